@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The answers a run was made for: named scalars with units, flags, and cautions in words.
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "capsim/history.hpp"
+
+namespace capsim {
+
+/// One named scalar.
+struct Outcome {
+  std::string name;         ///< With the unit as suffix: `area_loss_percent`.
+  std::string unit;
+  double value = 0;
+  std::string description;  ///< One sentence.
+};
+
+/// Something the reader must know about this run.
+struct Flag {
+  std::string code;  ///< Stable short name: `lips_overlap`, `strain_beyond_law` ...
+  std::string text;  ///< One or two sentences, with the numbers.
+};
+
+/// All outcomes of one run.
+struct Outcomes {
+  std::vector<Outcome> values;
+  std::vector<Flag> flags;
+  std::vector<std::string> cautions;  ///< To be shown wherever the result is shown.
+
+  /// The value of the named outcome; throws InternalError when there is none.
+  [[nodiscard]] double operator[](std::string_view name) const;
+  [[nodiscard]] bool has(std::string_view name) const noexcept;
+  [[nodiscard]] bool has_flag(std::string_view code) const noexcept;
+};
+
+/// Computes the outcomes of a run; a partial history gives those of the days it reached.
+[[nodiscard]] Outcomes outcomes(const History& history);
+
+/// The caution to show with every result.
+[[nodiscard]] std::string_view research_caution() noexcept;
+/// The cautions to print next to relaxing cuts.
+[[nodiscard]] std::string_view relaxing_cut_caution() noexcept;
+
+}  // namespace capsim
