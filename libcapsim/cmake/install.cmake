@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: BSD-3-Clause
+#
+# Installs library, headers, CMake package and pkg-config file. The tree can be moved afterwards.
+include(GNUInstallDirs)
+include(CMakePackageConfigHelpers)
+
+set(capsim_package_dir "${CMAKE_INSTALL_LIBDIR}/cmake/capsim")
+
+install(TARGETS capsim EXPORT capsimTargets
+  RUNTIME DESTINATION "${CMAKE_INSTALL_BINDIR}" COMPONENT capsim_runtime
+  LIBRARY DESTINATION "${CMAKE_INSTALL_LIBDIR}" COMPONENT capsim_runtime
+          NAMELINK_COMPONENT capsim_development
+  ARCHIVE DESTINATION "${CMAKE_INSTALL_LIBDIR}" COMPONENT capsim_development
+  INCLUDES DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}")
+install(DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}/include/capsim"
+  DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}" COMPONENT capsim_development
+  FILES_MATCHING PATTERN "*.hpp")
+install(FILES "${PROJECT_SOURCE_DIR}/LICENSE"
+  DESTINATION "${CMAKE_INSTALL_DATADIR}/licenses/capsim" COMPONENT capsim_development)
+
+install(EXPORT capsimTargets NAMESPACE capsim::
+  DESTINATION "${capsim_package_dir}" COMPONENT capsim_development)
+get_target_property(capsim_type capsim TYPE)
+set(CAPSIM_NEEDS_HDF5 OFF)
+if(CAPSIM_RESULTS_FILE AND capsim_type STREQUAL "STATIC_LIBRARY")
+  set(CAPSIM_NEEDS_HDF5 ON)
+endif()
+configure_package_config_file("${CMAKE_CURRENT_LIST_DIR}/capsimConfig.cmake.in"
+  "${CMAKE_CURRENT_BINARY_DIR}/capsimConfig.cmake"
+  INSTALL_DESTINATION "${capsim_package_dir}")
+write_basic_package_version_file("${CMAKE_CURRENT_BINARY_DIR}/capsimConfigVersion.cmake"
+  VERSION "${PROJECT_VERSION}" COMPATIBILITY SameMinorVersion)
+install(FILES
+  "${CMAKE_CURRENT_BINARY_DIR}/capsimConfig.cmake"
+  "${CMAKE_CURRENT_BINARY_DIR}/capsimConfigVersion.cmake"
+  DESTINATION "${capsim_package_dir}" COMPONENT capsim_development)
+
+# pkg-config: paths are relative to the file itself, unless the packager chose absolute folders.
+set(capsim_pkgconfig_dir "${CMAKE_INSTALL_LIBDIR}/pkgconfig")
+if(IS_ABSOLUTE "${CMAKE_INSTALL_LIBDIR}")
+  set(CAPSIM_PC_PREFIX "${CMAKE_INSTALL_PREFIX}")
+  set(CAPSIM_PC_LIBDIR "${CMAKE_INSTALL_LIBDIR}")
+else()
+  file(RELATIVE_PATH up "/${capsim_pkgconfig_dir}" "/")
+  string(REGEX REPLACE "/$" "" up "${up}")
+  set(CAPSIM_PC_PREFIX "\${pcfiledir}/${up}")
+  set(CAPSIM_PC_LIBDIR "\${prefix}/${CMAKE_INSTALL_LIBDIR}")
+endif()
+if(IS_ABSOLUTE "${CMAKE_INSTALL_INCLUDEDIR}")
+  set(CAPSIM_PC_INCLUDEDIR "${CMAKE_INSTALL_INCLUDEDIR}")
+else()
+  set(CAPSIM_PC_INCLUDEDIR "\${prefix}/${CMAKE_INSTALL_INCLUDEDIR}")
+endif()
+set(CAPSIM_PC_EXTRA_LIBS "")
+if(CAPSIM_NEEDS_HDF5)
+  if(CAPSIM_HDF5_TARGET STREQUAL "hdf5::hdf5")
+    get_target_property(libraries hdf5::hdf5 IMPORTED_LOCATION)
+  else()
+    set(libraries ${HDF5_C_LIBRARIES})
+  endif()
+  foreach(library IN LISTS libraries)
+    string(REPLACE " " "\\ " library "${library}")
+    string(APPEND CAPSIM_PC_EXTRA_LIBS " ${library}")
+  endforeach()
+endif()
+configure_file("${CMAKE_CURRENT_LIST_DIR}/capsim.pc.in" "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc" @ONLY)
+install(FILES "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc"
+  DESTINATION "${capsim_pkgconfig_dir}" COMPONENT capsim_development)

@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/version.hpp"
+
+// Under fast-math a compiler may drop the checks for NaN and infinity by which a failed run is
+// recognised, and reorder sums so that equal scenarios no longer give equal results.
+#if defined(__FAST_MATH__) || defined(_M_FP_FAST)
+#error "libcapsim can't be built with -ffast-math, -Ofast or /fp:fast"
+#endif
+
+namespace capsim {
+
+std::string_view version() noexcept { return CAPSIM_VERSION; }
+
+}  // namespace capsim
