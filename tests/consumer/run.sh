@@ -1,0 +1,119 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: BSD-3-Clause
+#
+# Installs a built libcapsim, moves it, and builds small projects against it, each in another way.
+#   tests/consumer/run.sh <build folder> <JUnit report to write>
+# Every step is one test of the report. Folders have spaces in their names on purpose.
+set -uo pipefail
+build="${1:?build folder}"
+report="${2:?report}"
+here="$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd -P)"
+root="$(cd "$here/../.." && pwd -P)"
+jobs="${CAPSIM_JOBS:-1}"
+version="$(sed -n 's/^CMAKE_PROJECT_VERSION:STATIC=//p' "$build/CMakeCache.txt")"
+minor="${version%.*}"
+
+work="$(mktemp -d)"
+trap 'rm -rf "$work"' EXIT
+prefix="$work/moved here/capsim prefix"
+shared_prefix="$work/moved here/shared prefix"
+cases="$work/cases.xml"
+: >"$cases"
+failed=0
+
+escaped() { sed -e 's/&/\&amp;/g' -e 's/</\&lt;/g' -e 's/>/\&gt;/g' | tr -cd '\11\12\15\40-\176'; }
+
+# test_that <statement> <command...>: runs the command and puts the outcome on record.
+test_that() {
+  local name="$1" log="$work/$1.log" started=$SECONDS
+  shift
+  if "$@" >"$log" 2>&1; then
+    echo "passed: $name"
+    printf '<testcase classname="consumer" name="%s" time="%d"/>\n' "$name" $((SECONDS - started)) >>"$cases"
+  else
+    echo "FAILED: $name"
+    sed 's/^/    /' "$log" | tail -n 60
+    { printf '<testcase classname="consumer" name="%s" time="%d"><failure>' "$name" $((SECONDS - started))
+      tail -n 200 "$log" | escaped
+      printf '</failure></testcase>\n'; } >>"$cases"
+    failed=$((failed + 1))
+  fi
+}
+
+configure() { cmake -G Ninja -DCMAKE_BUILD_TYPE=Release "$@"; }
+build_in() { cmake --build "$1" --parallel "$jobs"; }
+
+install_and_move() {  # <build folder> <final prefix>
+  cmake --install "$1" --prefix "$work/first place/prefix" &&
+    mkdir -p "$(dirname "$2")" && mv "$work/first place/prefix" "$2"
+}
+
+# The installed files are those of the library, and none of them knows where it was built.
+only_movable_files() {
+  [ -f "$prefix/include/capsim/simulation.hpp" ] || { echo "no headers"; return 1; }
+  local traces
+  traces="$(grep -rlF -e "$build" -e "$root" -e "$work/first place" \
+              --include='*.cmake' --include='*.pc' --include='*.hpp' "$prefix")"
+  if [ -n "$traces" ]; then printf 'names its old place: %s\n' "$traces"; return 1; fi
+}
+
+find_package_project() {  # <prefix> <build folder> [cmake arguments]
+  local from="$1" into="$2"
+  shift 2
+  configure -S "$here/find_package" -B "$into" -DCMAKE_PREFIX_PATH="$from" "$@" &&
+    build_in "$into" && "$into/consumer" "$into/result.h5"
+}
+
+other_minor_version_is_refused() {
+  local wanted="${minor%.*}.$((${minor#*.} + 1))" log="$work/other minor.log"
+  if configure -S "$here/find_package" -B "$work/other minor" -DCMAKE_PREFIX_PATH="$prefix" \
+       -DCAPSIM_WANTED_VERSION="$wanted" >"$log" 2>&1; then
+    echo "version $wanted was accepted from capsim $version"
+    return 1
+  fi
+  grep -q 'considered but not accepted' "$log" || { cat "$log"; return 1; }
+}
+
+pkg_config_project() {
+  local folder flags
+  folder="$(dirname "$(find "$prefix" -name capsim.pc)")"
+  flags="$(PKG_CONFIG_PATH="$folder" pkg-config --cflags --libs "capsim = $version")" || return 1
+  printf '%s\n' "$flags"
+  # pkg-config quotes spaces for a shell, hence eval.
+  eval "\"\${CXX:-c++}\" -std=c++20 -DCONSUMER_EXPECTED_VERSION='\"$version\"'" \
+    "\"\$here/program.cpp\" $flags -o \"\$work/pkg config consumer\"" &&
+    "$work/pkg config consumer" "$work/pkg config.h5"
+}
+
+add_subdirectory_project() {
+  configure -S "$here/add_subdirectory" -B "$work/sub directory" -DCAPSIM_SOURCE_DIR="$root" &&
+    build_in "$work/sub directory" && "$work/sub directory/consumer" "$work/sub directory/result.h5"
+}
+
+only_the_library_came_along() {
+  printf 'capsim\nbuild type: Release\n' | diff - "$work/sub directory/capsim_targets.txt"
+}
+
+shared_install_needs_no_hdf5() {
+  install_and_move "$work/sub directory" "$shared_prefix" &&
+    find_package_project "$shared_prefix" "$work/shared consumer" \
+      -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
+}
+
+test_that installed_tree_can_be_moved_to_a_path_with_spaces install_and_move "$build" "$prefix"
+test_that installed_files_do_not_name_the_place_they_were_built_in only_movable_files
+test_that find_package_gives_a_library_that_links_and_runs find_package_project "$prefix" "$work/find package"
+test_that same_minor_version_is_accepted find_package_project "$prefix" "$work/same minor" \
+  -DCAPSIM_WANTED_VERSION="$minor"
+test_that another_minor_version_is_refused other_minor_version_is_refused
+test_that pkg_config_gives_flags_that_link_and_run pkg_config_project
+test_that add_subdirectory_builds_a_shared_library_that_runs add_subdirectory_project
+test_that add_subdirectory_brings_nothing_but_the_library only_the_library_came_along
+test_that shared_library_is_found_and_linked_without_hdf5 shared_install_needs_no_hdf5
+
+mkdir -p "$(dirname "$report")"
+{ echo '<?xml version="1.0" encoding="UTF-8"?>'
+  echo '<testsuite name="consumer">'
+  cat "$cases"
+  echo '</testsuite>'; } >"$report"
+[ "$failed" -eq 0 ]

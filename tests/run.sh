@@ -1,0 +1,97 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: BSD-3-Clause
+#
+# Installs what is missing, builds, and runs all tests. The last line is the sum over all stages:
+#   N passed, N failed
+#
+#   tests/run.sh                     everything
+#   tests/run.sh cpp                 one stage or several of: cpp python consumer
+#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp and python)
+set -uo pipefail
+# shellcheck source=support/prepare.sh
+source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
+
+all_stages=(cpp python consumer)
+filter=""
+
+# What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
+targets_cpp() { echo all; }
+run_cpp() {
+  local select=()
+  [ -n "$filter" ] && select=(-R "$filter")
+  ctest --test-dir "$CAPSIM_BUILD_DIR" --output-on-failure --parallel "$CAPSIM_JOBS" \
+    --no-tests=error --output-junit "$1" "${select[@]}"
+}
+
+targets_python() { echo bindings/python/all; }
+run_python() {
+  local select=()
+  [ -n "$filter" ] && select=(-k "$filter")
+  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/python" -q -ra \
+    -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
+}
+
+targets_consumer() { echo libcapsim/all; }
+run_consumer() { bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"; }
+
+stages=()
+while [ "$#" -gt 0 ]; do
+  case "$1" in
+    -k) filter="${2:?-k needs a word}"; shift ;;
+    cpp | python | consumer) stages+=("$1") ;;
+    *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
+  esac
+  shift
+done
+targets=()
+if [ "${#stages[@]}" -eq 0 ]; then
+  stages=("${all_stages[@]}")
+  targets=(all)
+else
+  for stage in "${stages[@]}"; do targets+=("$("targets_$stage")"); done
+fi
+
+started=$SECONDS
+if ! capsim_prepare "${targets[@]}"; then
+  echo "The build failed; no test was run."
+  echo "0 passed, 1 failed"
+  exit 1
+fi
+echo "-- built in $((SECONDS - started)) s"
+
+passed=0 failed=0 skipped=0 trouble=()
+reports="$CAPSIM_BUILD_DIR/reports"
+mkdir -p "$reports"
+for stage in "${stages[@]}"; do
+  echo "== $stage"
+  report="$reports/$stage.xml"
+  rm -f "$report"
+  stage_started=$SECONDS
+  "run_$stage" "$report"
+  code=$?
+  p=0 f=0 s=0
+  if counts="$("$CAPSIM_PYTHON" "$CAPSIM_ROOT/tests/support/count_tests.py" "$report")"; then
+    read -r p f s <<<"$counts"
+  fi
+  # A stage that died, or ran nothing, has failed even when no test of it is on record as failed.
+  if [ $((p + f)) -eq 0 ]; then
+    trouble+=("$stage: no test was run")
+    [ "$f" -eq 0 ] && f=1
+  elif [ "$code" -ne 0 ] && [ "$f" -eq 0 ]; then
+    trouble+=("$stage: its runner ended with exit code $code")
+    f=1
+  elif [ "$f" -gt 0 ]; then
+    trouble+=("$stage: $f failed")
+  fi
+  echo "== $stage: $p passed, $f failed, $s skipped in $((SECONDS - stage_started)) s"
+  passed=$((passed + p)) failed=$((failed + f)) skipped=$((skipped + s))
+done
+
+echo
+for line in ${trouble[@]+"${trouble[@]}"}; do echo "$line"; done
+if [ "$skipped" -gt 0 ]; then
+  echo "$passed passed, $failed failed, $skipped skipped"
+else
+  echo "$passed passed, $failed failed"
+fi
+[ "$failed" -eq 0 ]
