@@ -15,7 +15,7 @@ all_stages=(cpp python consumer)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
-targets_cpp() { echo all; }
+targets_cpp() { echo tests/all; }
 run_cpp() {
   local select=()
   [ -n "$filter" ] && select=(-R "$filter")
