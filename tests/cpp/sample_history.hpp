@@ -18,8 +18,9 @@ inline std::vector<Series> series() {
       {"event_side", "1", "Just before (-1) or just after (1) an event, else 0.", 1, {0, -1, 1, 0, 0}},
       {"opening_area_mm2", "mm2", "Area of the opening.", 1, {21.6, 19.5, 20.25, 20.0, 19.75}},
       {"lens_center_mm", "mm", "Centre of the optic.", 2, {0, 0, .01, .02, .03, .04, .05, .06, .07, .08}},
-      {"rim_outline_mm", "mm", "Rim, x y of each point.", 6,
-       {3, 0, 0, 3, -3, -3, 2, 0, 0, 2, -2, -2, 2.5, 0, 0, 2.5, -2.5, -2.5, 1, 0, 0, 1, -1, -1, 4, 5, 6, 7, 8, 9}},
+      {"rim_outline_mm", "mm", "Rim, x y of each point.", 6, {3,  0,  0,   3,  -3, -3,  2,    0,    0, 2,
+                                                              -2, -2, 2.5, 0,  0,  2.5, -2.5, -2.5, 1, 0,
+                                                              0,  1,  -1,  -1, 4,  5,   6,    7,    8, 9}},
   };
 }
 
@@ -58,8 +59,8 @@ inline Diagnostics diagnostics() {
 
 inline History history_of(std::vector<Series> series, Status status = Status::completed,
                           std::vector<CutRecord> cuts = {{10.5, 0.75, 0.8125, 30}}) {
-  return History::assemble(scenario(), status, "Reached the last day.", "0.1.0", diagnostics(), std::move(cuts),
-                           std::move(series));
+  return History::assemble(scenario(), status, "Reached the last day.", "0.1.0", diagnostics(),
+                           std::move(cuts), std::move(series));
 }
 
 inline History history() { return history_of(series()); }

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: BSD-3-Clause
-#include "capsim/history.hpp"
-
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
 #include <set>
 
 #include "capsim/error.hpp"
+#include "capsim/history.hpp"
 #include "sample_history.hpp"
 
 using namespace capsim;
@@ -135,8 +134,8 @@ TEST_CASE("outline_of_half_points_is_refused", "[history]") {
 
 TEST_CASE("every_status_has_a_name_of_its_own", "[history]") {
   std::set<std::string_view> names;
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
-                              Status::too_many_steps, Status::non_finite})
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
+                              Status::folded_element, Status::too_many_steps, Status::non_finite})
     names.insert(to_string(status));
   CHECK(names == std::set<std::string_view>{"completed", "cancelled", "no_equilibrium", "folded_element",
                                             "too_many_steps", "non_finite"});

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: BSD-3-Clause
-#include "capsim/results_file.hpp"
-
 #include <hdf5.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -20,6 +18,7 @@
 #include <vector>
 
 #include "capsim/outcomes.hpp"
+#include "capsim/results_file.hpp"
 #include "sample_history.hpp"
 
 using namespace capsim;
@@ -93,8 +92,8 @@ void check_equal(const History& a, const History& b) {
   CHECK(d.factorizations == e.factorizations);
   CHECK(d.projected_factorizations == e.projected_factorizations);
   const auto reals = [](const Diagnostics& x) {
-    return bits_of({x.residual_mN, x.tolerance_mN, x.worst_element_hour, x.worst_element_ratio, x.last_good_day,
-                    x.wall_seconds, x.seconds_elements, x.seconds_factor, x.seconds_solve});
+    return bits_of({x.residual_mN, x.tolerance_mN, x.worst_element_hour, x.worst_element_ratio,
+                    x.last_good_day, x.wall_seconds, x.seconds_elements, x.seconds_factor, x.seconds_solve});
   };
   CHECK(reals(d) == reals(e));
 }
@@ -145,8 +144,8 @@ TEST_CASE("load_gives_back_what_save_was_given", "[results_file]") {
 
 TEST_CASE("every_status_survives_the_file", "[results_file]") {
   const Folder folder;
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
-                              Status::too_many_steps, Status::non_finite}) {
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
+                              Status::folded_element, Status::too_many_steps, Status::non_finite}) {
     save(sample::history_of(sample::series(), status), folder.file("run.h5"));
     CHECK(load(folder.file("run.h5")).status() == status);
   }
@@ -181,8 +180,8 @@ TEST_CASE("scenario_longer_than_an_attribute_survives_the_file", "[results_file]
     scenario.opening.outline_mm.push_back({2.6 * std::cos(angle), 2.6 * std::sin(angle)});
   }
   REQUIRE(scenario.to_json().size() > 65536);
-  const History history = History::assemble(scenario, Status::completed, std::string(70000, 'm'), "0.1.0", {}, {},
-                                            sample::series());
+  const History history = History::assemble(scenario, Status::completed, std::string(70000, 'm'), "0.1.0", {},
+                                            {}, sample::series());
   save(history, folder.file("run.h5"));
   check_equal(load(folder.file("run.h5")), history);
 }
@@ -246,8 +245,9 @@ TEST_CASE("history_that_could_not_be_read_back_is_not_written", "[results_file]"
     return History::assemble(s, Status::completed, message, "0.1.0", {}, {}, std::move(series));
   };
   CHECK_THROWS_AS(save(with(scenario, "", sample::series()), folder.file("a.h5")), ResultsFileError);
-  CHECK_THROWS_WITH(save(with(sample::scenario(), std::string("a\0b", 3), sample::series()), folder.file("a.h5")),
-                    Catch::Contains("NUL"));
+  CHECK_THROWS_WITH(
+      save(with(sample::scenario(), std::string("a\0b", 3), sample::series()), folder.file("a.h5")),
+      Catch::Contains("NUL"));
   std::vector<Series> series = sample::series();
   series[2].name = "a/b";
   CHECK_THROWS_WITH(save(with(sample::scenario(), "", series), folder.file("a.h5")), Catch::Contains("a/b"));
@@ -270,7 +270,8 @@ TEST_CASE("file_that_is_not_ours_is_refused_with_its_reason", "[results_file]") 
 TEST_CASE("newer_format_is_refused_with_advice", "[results_file]") {
   const std::string reason = refusal_after([](hid_t file) { set_format_version(file, 2); });
   CHECK_THAT(reason, Catch::Contains("format version 2") && Catch::Contains("newer capsim"));
-  CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 0); }), Catch::Contains("format version 0"));
+  CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 0); }),
+             Catch::Contains("format version 0"));
 }
 
 TEST_CASE("missing_pieces_are_named", "[results_file]") {

@@ -3,9 +3,13 @@
 /// @file  The result file: one run in one HDF5 file, readable by any HDF5 tool.
 ///
 /// Layout. Root attributes `format` = "capsim-result", `format_version`, `capsim_version`,
-///         `status`, `message`; dataset `/scenario` (UTF-8 JSON text); one dataset per series
-///         under `/series`, rows x columns, with attributes `units` and `long_name`; `/cuts` and
-///         `/diagnostics`; cautions in `/cautions`.
+///         `status`, `message`, `checksum` (of all that `load` gives back); dataset `/scenario`
+///         (UTF-8 JSON text); one dataset per series under `/series`, [rows] or [rows, columns],
+///         with attributes `units`, `long_name`, `dimensions` and `position` (its place among the
+///         series); `/cuts` with one dataset per value, [cuts]; `/diagnostics` with one scalar per
+///         value; cautions in `/cautions`. Numbers are 64-bit, NaN included, bit for bit.
+///         One line of text after the HDF5 data seals the bytes, so that damage is noticed before
+///         HDF5 reads them. Other programs may add to the file; changed values are refused.
 /// Assumes. One writer; the file appears under its final name only when it is whole.
 
 #include <stdexcept>

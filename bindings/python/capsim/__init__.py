@@ -1,0 +1,36 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""capsim predicts how the front opening of the lens capsule contracts after cataract surgery.
+
+    import capsim
+    history = capsim.simulate(capsim.Scenario(name="demo", duration_days=180))
+    history.day, history.opening_area_mm2
+    print(capsim.outcomes(history))
+
+For research and teaching, not for treating a patient; decisions belong to the licensed clinician
+and local protocols.
+"""
+
+from ._core import version as __version__
+from .errors import ResultsFileError, ScenarioError, SolveError, Violation
+from .history import CutRecord, Diagnostics, History, load
+from .outcomes import Flag, Outcomes, outcomes
+from .scenario import Scenario
+from .simulation import Progress, simulate
+
+__all__ = [
+    "CutRecord",
+    "Diagnostics",
+    "Flag",
+    "History",
+    "Outcomes",
+    "Progress",
+    "ResultsFileError",
+    "Scenario",
+    "ScenarioError",
+    "SolveError",
+    "Violation",
+    "__version__",
+    "load",
+    "outcomes",
+    "simulate",
+]

@@ -1,0 +1,71 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""What can go wrong, as exceptions.
+
+Wrong input raises `ScenarioError` before any work is done. A run that ends badly raises nothing:
+`History.status` says so, and `History.raise_if_failed()` turns it into a `SolveError` when wanted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Iterable, Optional
+
+if TYPE_CHECKING:
+    from .history import History
+
+
+@dataclass(frozen=True)
+class Violation:
+    """One violated constraint of a scenario."""
+
+    path: str
+    """Where, as a dotted path: ``events[0].relaxing_cuts.length_mm``."""
+    value: str
+    """What was given, as text; empty when a value is missing."""
+    limit: str
+    """What is allowed: ``> 0 and <= 3``."""
+    hint: str = ""
+    """What to do about it, or empty: ``did you mean "diameter_mm"?``."""
+    text: str = ""
+    """All of it in one line."""
+
+    def __str__(self) -> str:
+        return self.text or " ".join(part for part in (self.path, self.value, self.limit, self.hint) if part)
+
+
+class ScenarioError(ValueError):
+    """Wrong input, with every violation at once in `violations`."""
+
+    violations: list[Violation]
+
+    def __init__(self, violations: Iterable[Violation], text: Optional[str] = None) -> None:
+        self.violations = list(violations)
+        super().__init__(text if text is not None else "\n".join(map(str, self.violations)))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.violations, str(self))
+
+
+class SolveError(RuntimeError):
+    """A run that did not complete; raised by `History.raise_if_failed` only.
+
+    `status` and `message` say why; `history` is the part that was computed (None in a copy that
+    came from another process).
+    """
+
+    status: str
+    message: str
+    history: Optional["History"]
+
+    def __init__(self, status: str, message: str, history: Optional["History"] = None) -> None:
+        self.status = status
+        self.message = message
+        self.history = history
+        super().__init__(f"{status}: {message}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.status, self.message)
+
+
+class ResultsFileError(OSError):
+    """A result file that can't be written, or is not one, is damaged, or is of a newer format."""

@@ -1,0 +1,222 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""What a run leaves behind: read-only arrays over the output days, and how it ended."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from dataclasses import dataclass
+from typing import Any, Iterator, Union
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import _core
+from .errors import SolveError
+from .scenario import Scenario, of_native
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CutRecord:
+    """Where one relaxing cut lies and when it was made."""
+
+    hour: float
+    """Clock hour."""
+    length_mm: float
+    """As asked: along the leaf at the end of surgery [mm]."""
+    length_on_day_mm: float
+    """Along the leaf as it lay just before the cut [mm]."""
+    day: float
+    """Day of the cut."""
+
+
+@dataclass(frozen=True)
+class Diagnostics:
+    """How the run went, in numbers."""
+
+    steps: int
+    rejected_steps: int
+    right_hand_sides: int
+    equilibria: int
+    newton_iterations: int
+    max_newton_iterations: int
+    factorizations: int
+    projected_factorizations: int
+    residual_mN: float
+    tolerance_mN: float
+    worst_element_hour: float
+    worst_element_ratio: float
+    last_good_day: float
+    wall_seconds: float
+    seconds_elements: float
+    seconds_factor: float
+    seconds_solve: float
+
+
+class _SeriesAttribute:
+    """An attribute of a history that is the series of the attribute's own name."""
+
+    def __init__(self, description: str) -> None:
+        self.__doc__ = description
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._name = name
+
+    def __get__(self, history: Any, owner: Any = None) -> Any:
+        return self if history is None else history.array(self._name)
+
+    def __set__(self, history: Any, value: Any) -> None:
+        raise AttributeError(f"{self._name} is a result and can't be set")
+
+
+def _series(description: str) -> Any:
+    return _SeriesAttribute(description)
+
+
+class History:
+    """The result of one run: one row per output day, two for each day with events.
+
+    Every series is an attribute of its own name: a read-only float64 array of shape [rows] or
+    [rows, columns] that stays valid for as long as it is used, also when the history is gone.
+    `names` lists them all; `unit` and `description` tell what each one is. On a day with events
+    the first of the two rows shows the state just before (`event_side` -1), the second the state
+    just after (+1).
+    """
+
+    day: FloatArray = _series("Day after surgery, [rows].")
+    event_side: FloatArray = _series("Just before (-1) or just after (+1) the events of a day, else 0, [rows].")
+    opening_area_mm2: FloatArray = _series("Area of the opening [mm2], [rows].")
+    opening_diameter_mm: FloatArray = _series("Diameter of the circle of the opening's area [mm], [rows].")
+    opening_min_diameter_mm: FloatArray = _series("Smallest diameter of the opening [mm], [rows].")
+    opening_max_diameter_mm: FloatArray = _series("Largest diameter of the opening [mm], [rows].")
+    clear_circle_diameter_mm: FloatArray = _series(
+        "Diameter of the largest clear circle about the visual axis [mm], [rows].")
+    opening_center_mm: FloatArray = _series("Centroid of the opening, x to the viewer's right, y up [mm], [rows, 2].")
+    lens_center_mm: FloatArray = _series("Centre of the optic [mm], [rows, 2].")
+    equator_center_mm: FloatArray = _series("Centre of the bag's equator [mm], [rows, 2].")
+    equator_diameter_mm: FloatArray = _series("Diameter of the bag's equator [mm], [rows].")
+    zonule_load_mN: FloatArray = _series(
+        "Load of the zonule by clock hour [mN], [rows, 12]; column 0 is 12 o'clock, column 3 is 3 o'clock.")
+    zonule_load_total_mN: FloatArray = _series("Load of the whole zonule [mN], [rows].")
+    rim_tension_mN_per_mm: FloatArray = _series("Hoop tension along the rim [mN/mm], [rows].")
+    fibrous_tissue: FloatArray = _series("Amount of fibrous tissue, fraction of its full thickness, [rows].")
+
+    def __init__(self, native: _core.History) -> None:
+        self._native = native
+        self._table = {name: (unit, description) for name, unit, description in native.series_table()}
+        self._arrays: dict[str, FloatArray] = {}
+
+    @property
+    def status(self) -> str:
+        """How the run ended: completed, cancelled, no_equilibrium, folded_element, too_many_steps, non_finite."""
+        return self._native.status
+
+    @property
+    def message(self) -> str:
+        """One sentence: why the run ended, with the criterion that failed and where."""
+        return self._native.message
+
+    @property
+    def version(self) -> str:
+        """The version of capsim that ran it."""
+        return self._native.version
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario that was run; a copy of its own at every access."""
+        return of_native(self._native.scenario)
+
+    @property
+    def cuts(self) -> list[CutRecord]:
+        """The relaxing cuts that were made."""
+        return [CutRecord(**cut) for cut in self._native.cuts()]
+
+    @property
+    def diagnostics(self) -> Diagnostics:
+        """How the run went, in numbers."""
+        return Diagnostics(**self._native.diagnostics())
+
+    @property
+    def names(self) -> list[str]:
+        """The names of all series."""
+        return list(self._table)
+
+    def array(self, name: str) -> FloatArray:
+        """The series of that name, read-only, [rows] or [rows, columns]; AttributeError when there is none."""
+        if name not in self._table:
+            raise AttributeError(f"the history has no series {name!r}; it has: {', '.join(self._table)}")
+        if name not in self._arrays:
+            self._arrays[name] = self._native.array(name)
+        return self._arrays[name]
+
+    def unit(self, name: str) -> str:
+        """The unit of a series, "mm2"."""
+        return self._table[name][0]
+
+    def description(self, name: str) -> str:
+        """What a series is, in one sentence."""
+        return self._table[name][1]
+
+    def outline_mm(self, row: int) -> FloatArray:
+        """The rim of a row as a polygon [points, 2], counter-clockwise [mm]; negative rows count from the end.
+
+        The polygon runs down one lip of an open cut and up the other.
+        """
+        return self.array("rim_outline_mm")[row].reshape(-1, 2)
+
+    def row_at(self, day: float) -> int:
+        """The first row at or after `day`; on a day with events its last, just after; the last row beyond the end."""
+        return self._native.row_at(day)
+
+    def raise_if_failed(self) -> None:
+        """Raises `SolveError` unless the run completed."""
+        if self.status != "completed":
+            raise SolveError(self.status, self.message, self)
+
+    def save(self, path: Union[str, "os.PathLike[str]"]) -> None:
+        """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`."""
+        with _hdf5_lock():
+            self._native.save(os.fsencode(path))
+
+    def __getattr__(self, name: str) -> FloatArray:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        return self.array(name)
+
+    def __dir__(self) -> list[str]:
+        return sorted({*object.__dir__(self), *self._table})
+
+    def __len__(self) -> int:
+        return self._native.rows()
+
+    def __bool__(self) -> bool:
+        return True
+
+    def __repr__(self) -> str:
+        text = f"<capsim.History {of_native(self._native.scenario).name!r}: {self.status}, {len(self)} rows"
+        if len(self):
+            text += f", day {self.day[0]:g} to {self.day[-1]:g}"
+            if "opening_area_mm2" in self._table:
+                text += f", opening {self.opening_area_mm2[0]:.2f} to {self.opening_area_mm2[-1]:.2f} mm2"
+        return text + ">"
+
+
+def load(path: Union[str, "os.PathLike[str]"]) -> History:
+    """Reads a file written by `History.save`.
+
+    Raises FileNotFoundError when there is none, and `ResultsFileError` for a file that is not a
+    result, is damaged, or is of a newer format.
+    """
+    os.stat(path)
+    with _hdf5_lock():
+        return History(_core.load(os.fsencode(path)))
+
+
+@contextlib.contextmanager
+def _hdf5_lock() -> Iterator[None]:
+    """Keeps h5py out of the HDF5 library that it shares with us, while it is in use here."""
+    with getattr(sys.modules.get("h5py._objects"), "phil", contextlib.nullcontext()):
+        yield

@@ -1,0 +1,84 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""The answers a run was made for: named numbers with units, flags, and cautions in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Iterator, Mapping
+
+from . import _core
+from .history import History
+
+
+@dataclass(frozen=True)
+class Flag:
+    """Something the reader must know about this run."""
+
+    code: str
+    """Stable short name."""
+    text: str
+    """One or two sentences, with the numbers."""
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.text}"
+
+
+class Outcomes(Mapping[str, float]):
+    """Named numbers, ``outcomes["area_loss_percent"]``; the order is that of importance."""
+
+    units: dict[str, str]
+    """Unit of each outcome."""
+    descriptions: dict[str, str]
+    """What each outcome is, in one sentence."""
+    flags: list[Flag]
+    """What the reader must know about this run."""
+    cautions: list[str]
+    """To be shown wherever the result is shown."""
+
+    def __init__(
+        self,
+        values: dict[str, float],
+        units: dict[str, str],
+        descriptions: dict[str, str],
+        flags: list[Flag],
+        cautions: list[str],
+    ) -> None:
+        self._values = values
+        self.units = units
+        self.descriptions = descriptions
+        self.flags = flags
+        self.cautions = cautions
+
+    def __getitem__(self, name: str) -> float:
+        return self._values[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+    def has_flag(self, code: str) -> bool:
+        """Whether a flag of that code is raised."""
+        return any(flag.code == code for flag in self.flags)
+
+    def __repr__(self) -> str:
+        return "<capsim.Outcomes\n" + str(self) + ">"
+
+    def __str__(self) -> str:
+        width = max(map(len, self._values), default=0)
+        lines = [f"  {name:<{width}}  {value:>10.5g} {self.units[name]}" for name, value in self._values.items()]
+        lines += [f"  ! {flag}" for flag in self.flags]
+        return "\n".join(lines + [f"  {caution}" for caution in self.cautions])
+
+
+def outcomes(history: History) -> Outcomes:
+    """The outcomes of a run; a partial history gives those of the days that it reached."""
+    values, flags, cautions = _core.outcomes(history._native)
+    return Outcomes(
+        values={name: value for name, _, value, _ in values},
+        units={name: unit for name, unit, _, _ in values},
+        descriptions={name: description for name, _, _, description in values},
+        flags=[Flag(code, text) for code, text in flags],
+        cautions=cautions,
+    )

@@ -1,0 +1,53 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Running a scenario."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import Any, Callable, Mapping, Optional, Union
+
+from . import _core
+from .history import History
+from .scenario import Scenario, native
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What a progress callback is told after every time step."""
+
+    day: float
+    """Day after surgery reached."""
+    duration_days: float
+    """Day at which the run will end."""
+    opening_area_mm2: float
+    """Area of the opening on that day [mm2]."""
+
+    @property
+    def fraction(self) -> float:
+        """Share of the days that is done, 0..1."""
+        return self.day / self.duration_days if self.duration_days > 0 else 1.0
+
+
+def simulate(
+    scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"],
+    progress: Optional[Callable[[Progress], Optional[bool]]] = None,
+) -> History:
+    """Runs a scenario from the end of surgery to its last day.
+
+    `scenario` is a Scenario, a dict, or the path of a JSON file. `progress` is called with a
+    `Progress` after every time step; when it returns False the run ends with the status
+    ``cancelled``, what it raises ends the run and is raised here, and so does Ctrl-C.
+    Other Python threads run meanwhile: runs in several threads use several cores.
+
+    Raises `ScenarioError` for wrong input, before any work. A run that fails numerically raises
+    nothing: look at `History.status`, or call `History.raise_if_failed`.
+    """
+    callback = None
+    if progress is not None:
+
+        def callback(day: float, duration_days: float, opening_area_mm2: float) -> bool:
+            answer = progress(Progress(day, duration_days, opening_area_mm2))
+            return answer is None or bool(answer)
+
+    return History(_core.simulate(native(scenario), callback))

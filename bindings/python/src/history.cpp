@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/history.hpp"
+
+#include <pybind11/numpy.h>
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "bindings.hpp"
+#include "capsim/results_file.hpp"
+
+namespace py = pybind11;
+
+namespace capsim::python {
+namespace {
+
+/// A read-only view of one series that keeps its history alive: [rows], or [rows, columns].
+py::array series_array(const py::object& self, const std::string& name) {
+  const auto& history = self.cast<const History&>();
+  const Series& series = history.series(name);
+  std::vector<py::ssize_t> shape{static_cast<py::ssize_t>(history.rows())};
+  if (series.columns > 1) shape.push_back(static_cast<py::ssize_t>(series.columns));
+  py::array_t<double> array(shape, series.values.data(), self);
+  py::detail::array_proxy(array.ptr())->flags &= ~py::detail::npy_api::NPY_ARRAY_WRITEABLE_;
+  return array;
+}
+
+py::list series_table(const History& history) {
+  py::list table;
+  for (const Series& s : history.all_series()) table.append(py::make_tuple(s.name, s.unit, s.description));
+  return table;
+}
+
+py::list cuts_of(const History& history) {
+  py::list list;
+  for (const CutRecord& cut : history.cuts()) {
+    py::dict one;
+    one["hour"] = cut.hour;
+    one["length_mm"] = cut.length_mm;
+    one["length_on_day_mm"] = cut.length_on_day_mm;
+    one["day"] = cut.day;
+    list.append(one);
+  }
+  return list;
+}
+
+py::dict diagnostics_of(const History& history) {
+  const Diagnostics& d = history.diagnostics();
+  py::dict all;
+  all["steps"] = d.steps;
+  all["rejected_steps"] = d.rejected_steps;
+  all["right_hand_sides"] = d.right_hand_sides;
+  all["equilibria"] = d.equilibria;
+  all["newton_iterations"] = d.newton_iterations;
+  all["max_newton_iterations"] = d.max_newton_iterations;
+  all["factorizations"] = d.factorizations;
+  all["projected_factorizations"] = d.projected_factorizations;
+  all["residual_mN"] = d.residual_mN;
+  all["tolerance_mN"] = d.tolerance_mN;
+  all["worst_element_hour"] = d.worst_element_hour;
+  all["worst_element_ratio"] = d.worst_element_ratio;
+  all["last_good_day"] = d.last_good_day;
+  all["wall_seconds"] = d.wall_seconds;
+  all["seconds_elements"] = d.seconds_elements;
+  all["seconds_factor"] = d.seconds_factor;
+  all["seconds_solve"] = d.seconds_solve;
+  return all;
+}
+
+/// HDF5 may be in use by h5py, which relies on the GIL: it stays held here.
+void save_bytes_path(const History& history, const py::bytes& path) { save(history, std::string(path)); }
+std::shared_ptr<History> load_bytes_path(const py::bytes& path) {
+  return std::make_shared<History>(load(std::string(path)));
+}
+
+}  // namespace
+
+void bind_history(py::module_& module) {
+  py::class_<History, std::shared_ptr<History>>(module, "History")
+      .def_property_readonly("status", [](const History& h) { return std::string(to_string(h.status())); })
+      .def_property_readonly("message", [](const History& h) { return h.message(); })
+      .def_property_readonly("version", [](const History& h) { return h.version(); })
+      .def_property_readonly("scenario", [](const History& h) { return h.scenario(); })
+      .def("rows", &History::rows)
+      .def("row_at", &History::row_at, py::arg("day"))
+      .def("series_table", &series_table)
+      .def("array", &series_array, py::arg("name"))
+      .def("cuts", &cuts_of)
+      .def("diagnostics", &diagnostics_of)
+      .def("save", &save_bytes_path, py::arg("path"));
+  module.def("load", &load_bytes_path, py::arg("path"));
+}
+
+}  // namespace capsim::python

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/outcomes.hpp"
+
+#include "bindings.hpp"
+
+namespace py = pybind11;
+
+namespace capsim::python {
+namespace {
+
+/// Three lists: (name, unit, value, description), (code, text), cautions.
+py::tuple to_python(const Outcomes& outcomes) {
+  py::list values, flags, cautions;
+  for (const Outcome& o : outcomes.values)
+    values.append(py::make_tuple(o.name, o.unit, o.value, o.description));
+  for (const Flag& flag : outcomes.flags) flags.append(py::make_tuple(flag.code, flag.text));
+  for (const std::string& caution : outcomes.cautions) cautions.append(caution);
+  return py::make_tuple(values, flags, cautions);
+}
+
+py::tuple outcomes_of(const History& history) {
+  Outcomes result;
+  {
+    const py::gil_scoped_release others_may_run;
+    result = capsim::outcomes(history);
+  }
+  return to_python(result);
+}
+
+}  // namespace
+
+void bind_outcomes(py::module_& module) {
+  module.def("outcomes", &outcomes_of, py::arg("history"));
+  module.attr("research_caution") = py::str(std::string(research_caution()));
+  module.attr("relaxing_cut_caution") = py::str(std::string(relaxing_cut_caution()));
+}
+
+}  // namespace capsim::python

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/scenario.hpp"
+
+#include <pybind11/operators.h>
+
+#include <string>
+
+#include "bindings.hpp"
+
+namespace py = pybind11;
+
+namespace capsim::python {
+
+void bind_scenario(py::module_& module) {
+  py::class_<Scenario>(module, "Scenario")
+      .def_static("from_json", [](const std::string& text) { return Scenario::from_json(text); })
+      .def("to_json", &Scenario::to_json, py::arg("indent") = 2)
+      .def("violations", [](const Scenario& scenario) { return to_python(scenario.violations()); })
+      .def(py::self == py::self);
+}
+
+}  // namespace capsim::python

@@ -1,0 +1,190 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Result files: what was saved comes back, and any HDF5 tool can read it."""
+
+import json
+import os
+
+import numpy as np
+import pytest
+
+import capsim
+
+h5py = pytest.importorskip("h5py")
+
+
+@pytest.fixture
+def saved(history, tmp_path):
+    path = tmp_path / "with a space" / "r\u00e9sult.h5"
+    path.parent.mkdir()
+    history.save(path)
+    return path
+
+
+def assert_same(one, other):
+    assert one.status == other.status
+    assert one.message == other.message
+    assert one.version == other.version
+    assert one.scenario == other.scenario
+    assert one.cuts == other.cuts
+    assert repr(one.diagnostics) == repr(other.diagnostics)  # repr: NaN equals itself
+    assert one.names == other.names
+    for name in one.names:
+        assert one.unit(name) == other.unit(name)
+        assert one.description(name) == other.description(name)
+        assert one.array(name).tobytes() == other.array(name).tobytes(), name
+
+
+def test_load_gives_back_what_was_saved(history, saved):
+    again = capsim.load(saved)
+    assert_same(again, history)
+    assert_same(capsim.load(str(saved)), history)
+    assert dict(capsim.outcomes(again)) == dict(capsim.outcomes(history))
+    assert os.listdir(saved.parent) == [saved.name]
+
+
+def test_partial_run_survives_the_file(small, tmp_path):
+    partial = capsim.simulate(small, progress=lambda progress: progress.day < 15)
+    assert partial.status == "cancelled"
+    partial.save(tmp_path / "partial.h5")
+    assert_same(capsim.load(tmp_path / "partial.h5"), partial)
+
+
+def test_file_is_readable_without_capsim(history, saved):
+    with h5py.File(saved, "r") as file:
+        assert file.attrs["format"] == "capsim-result"
+        assert file.attrs["format_version"] == 1
+        assert file.attrs["capsim_version"] == capsim.__version__
+        assert file.attrs["status"] == "completed"
+        assert file.attrs["message"] == history.message
+        assert json.loads(file["scenario"].asstr()[()]) == history.scenario.to_dict()
+        assert set(file["series"]) == set(history.names)
+        for name, dataset in file["series"].items():
+            np.testing.assert_array_equal(dataset[()], history.array(name))
+            assert dataset.attrs["units"] == history.unit(name)
+            assert dataset.attrs["long_name"] == history.description(name)
+            assert dataset.attrs["dimensions"].startswith("row")
+        assert list(file["cuts/hour"]) == [cut.hour for cut in history.cuts]
+        assert file["cuts/length_mm"].attrs["units"] == "mm"
+        assert file["diagnostics/steps"][()] == history.diagnostics.steps
+        assert file["diagnostics/residual_mN"].attrs["units"] == "mN"
+        cautions = list(file["cautions"].asstr()[()])
+        assert any("research and teaching" in caution.lower() for caution in cautions)
+        assert any("detachment" in caution for caution in cautions), "it has relaxing cuts"
+
+
+def test_capsim_and_h5py_share_one_hdf5_in_either_order(python, saved, tmp_path):
+    script = """
+import sys
+for name in sys.argv[1].split(","):
+    __import__(name)
+import capsim, h5py
+open_here = h5py.File(sys.argv[2], "r")            # open in h5py while capsim reads and writes
+history = capsim.load(sys.argv[2])
+history.save(sys.argv[3])
+with h5py.File(sys.argv[3], "r") as copy:
+    assert (copy["series/day"][()] == history.day).all()
+assert (open_here["series/day"][()] == history.day).all()
+try:
+    h5py.File(sys.argv[1] + " is not there", "r")  # h5py still turns HDF5's errors into exceptions
+except OSError:
+    libraries = {line.split()[-1] for line in open("/proc/self/maps") if "libhdf5" in line and "_hl" not in line}
+    print(len(libraries), history.status)
+"""
+    for order in ("capsim,h5py", "h5py,capsim"):
+        assert python(script, order, saved, tmp_path / "copy.h5").split() == ["1", "completed"]
+
+
+def test_saving_in_threads_beside_h5py_is_safe(python, saved, tmp_path):
+    script = """
+import sys, threading, capsim, h5py
+history, errors = capsim.load(sys.argv[1]), []
+def ours(index):
+    try:
+        for _ in range(30):
+            history.save(f"{sys.argv[2]}/{index}.h5")
+            assert (capsim.load(f"{sys.argv[2]}/{index}.h5").day == history.day).all()
+    except Exception as error:
+        errors.append(error)
+def theirs(index):
+    try:
+        for _ in range(30):
+            with h5py.File(f"{sys.argv[2]}/{index}.h5", "w") as file:
+                file["x"] = history.opening_area_mm2
+                assert (file["x"][()] == history.opening_area_mm2).all()
+    except Exception as error:
+        errors.append(error)
+threads = [threading.Thread(target=work, args=(f"{work.__name__}{n}",)) for work in (ours, theirs) for n in (1, 2)]
+for thread in threads: thread.start()
+for thread in threads: thread.join()
+print(len(errors), *errors)
+"""
+    assert python(script, saved, tmp_path).split() == ["0"]
+
+
+def test_nothing_is_printed_when_reading_fails(python, tmp_path):
+    (tmp_path / "short.h5").write_bytes(b"\x89HDF\r\n\x1a\n")
+    script = """
+import os, sys, tempfile, capsim
+with tempfile.TemporaryFile() as printed:
+    os.dup2(printed.fileno(), 2)                   # what HDF5 itself would print goes here
+    try:
+        capsim.load(sys.argv[1])
+    except capsim.ResultsFileError as error:
+        print(printed.tell(), error)
+"""
+    output = python(script, tmp_path / "short.h5")
+    assert output.startswith("0 ")
+    assert "short.h5" in output
+
+
+def test_file_that_is_not_a_result_is_refused(saved, tmp_path):
+    with pytest.raises(FileNotFoundError):
+        capsim.load(tmp_path / "none.h5")
+    (tmp_path / "text.h5").write_text("not HDF5")
+    with pytest.raises(capsim.ResultsFileError, match="not an HDF5 file"):
+        capsim.load(tmp_path / "text.h5")
+    with h5py.File(tmp_path / "other.h5", "w") as file:
+        file["x"] = 1
+    with pytest.raises(capsim.ResultsFileError, match="not a result of capsim"):
+        capsim.load(tmp_path / "other.h5")
+    (tmp_path / "short.h5").write_bytes(saved.read_bytes()[:3000])
+    with pytest.raises(capsim.ResultsFileError, match="damaged"):
+        capsim.load(tmp_path / "short.h5")
+
+
+def test_file_of_a_newer_format_is_refused_with_advice(saved):
+    with h5py.File(saved, "r+") as file:
+        file.attrs["format_version"] = 99
+    with pytest.raises(capsim.ResultsFileError, match="newer capsim"):
+        capsim.load(saved)
+
+
+def test_note_added_with_h5py_does_no_harm(history, saved):
+    with h5py.File(saved, "r+") as file:
+        file.create_group("my notes").attrs["patient"] = "invented"
+    assert_same(capsim.load(saved), history)
+
+
+def test_value_edited_with_h5py_is_noticed(saved):
+    with h5py.File(saved, "r+") as file:
+        file["series/opening_area_mm2"][-1] += 1e-9
+    with pytest.raises(capsim.ResultsFileError, match="checksum"):
+        capsim.load(saved)
+
+
+def test_path_that_can_not_be_written_is_refused(history, tmp_path):
+    for path in (tmp_path / "no folder" / "result.h5", tmp_path):
+        with pytest.raises(capsim.ResultsFileError) as error:
+            history.save(path)
+        assert str(path) in str(error.value)
+        assert isinstance(error.value, OSError)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_name_of_any_bytes_can_be_used(history, tmp_path):
+    path = os.fsencode(tmp_path) + b"/\xff.h5"
+    history.save(path)
+    assert_same(capsim.load(path), history)
+    os.truncate(path, 10)
+    with pytest.raises(capsim.ResultsFileError):
+        capsim.load(path)
