@@ -75,9 +75,11 @@ static_assert(sizeof(CutRecord) == cut_fields.size() * sizeof(double),
 
 /// What the axes of a series are, for a reader who has only the file.
 std::string dimensions_of(const Series& series) {
+  const std::string_view name = series.name;
   if (series.columns == 1) return "row";
-  if (series.name == "rim_outline_mm") return "row, x y of each rim point";
-  if (series.columns == 2) return "row, xy";
+  if (name.ends_with("_outline_mm")) return "row, x y of each point";
+  if (name.ends_with("_center_mm")) return "row, xy";
+  if (name.starts_with("cut_")) return "row, cut";
   if (series.columns == 12) return "row, clock hour (12, 1, 2 ... 11)";
   return "row, column";
 }
@@ -166,7 +168,7 @@ void write_series(hid_t file, const History& history) {
     if (series.name.find('/') != std::string::npos || series.name == ".")
       throw hdf5::Failure("series name \"" + series.name + "\" can't be a dataset name");
     hdf5::Shape shape{history.rows()};
-    if (series.columns > 1) shape.push_back(series.columns);
+    if (series.columns != 1) shape.push_back(series.columns);
     const hdf5::Handle set = hdf5::write_doubles(group, series.name, shape, series.values.data());
     hdf5::write_attribute(set, "units", series.unit);
     hdf5::write_attribute(set, "long_name", series.description);
@@ -266,7 +268,7 @@ Series read_one_series(hid_t group, const std::string& name, std::int64_t& posit
   const hdf5::Handle set = hdf5::open_dataset(group, name);
   const hdf5::Shape shape = hdf5::shape_of(set, path);
   const bool is_column = shape.size() == 1;
-  if (!is_column && !(shape.size() == 2 && shape[1] >= 2))
+  if (!is_column && !(shape.size() == 2 && shape[1] != 1))
     throw hdf5::Failure(path + " has the wrong shape: it should be rows, or rows x columns");
   position = hdf5::read_integer_attribute(set, "position");
   Series series;

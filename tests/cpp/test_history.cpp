@@ -106,6 +106,14 @@ TEST_CASE("series_that_disagree_in_rows_are_refused", "[history]") {
   CHECK_THROWS_AS(sample::history_of(changed([](auto& s) { s[3].columns = 0; })), InternalError);
 }
 
+TEST_CASE("series_of_no_columns_is_allowed", "[history]") {
+  const History history = sample::history_of(changed([](auto& s) {
+    s.push_back({"cut_gape_mm", "mm", "", 0, {}});
+  }));
+  CHECK(history.has("cut_gape_mm"));
+  CHECK_THROWS_AS(history.value("cut_gape_mm", 0), InternalError);
+}
+
 TEST_CASE("series_without_a_name_of_their_own_are_refused", "[history]") {
   CHECK_THROWS_WITH(sample::history_of(changed([](auto& s) { s[3].name = "opening_area_mm2"; })),
                     Catch::Contains("twice"));

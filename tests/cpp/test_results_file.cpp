@@ -171,6 +171,15 @@ TEST_CASE("history_without_rows_or_cuts_survives_the_file", "[results_file]") {
   check_equal(load(folder.file("run.h5")), history);
 }
 
+TEST_CASE("series_of_no_columns_survives_the_file", "[results_file]") {
+  const Folder folder;
+  std::vector<Series> series = sample::series();
+  series.push_back({"cut_gape_mm", "mm", "Gap of each cut.", 0, {}});
+  const History history = sample::history_of(series);
+  save(history, folder.file("run.h5"));
+  check_equal(load(folder.file("run.h5")), history);
+}
+
 TEST_CASE("scenario_longer_than_an_attribute_survives_the_file", "[results_file]") {
   const Folder folder;
   Scenario scenario = sample::scenario();

@@ -41,6 +41,16 @@ def test_every_series_is_an_attribute_with_unit_and_description(history):
     assert history.unit("opening_area_mm2") == "mm2"
 
 
+def test_history_without_cuts_lacks_only_what_is_about_cuts(small, history):
+    del small["events"]
+    without = capsim.simulate(small)
+    assert without.cuts == []
+    of_cuts = {name for name in history.names if name.startswith("cut_")}
+    assert set(history.names) - of_cuts <= set(without.names)
+    for name in without.names:
+        assert without.array(name).shape[0] == len(without), name
+
+
 def test_series_that_is_not_there_is_an_attribute_error(history):
     with pytest.raises(AttributeError, match="opening_aria_mm2"):
         history.opening_aria_mm2
@@ -129,7 +139,7 @@ def test_cuts_are_listed(history):
     assert [cut.hour for cut in sorted(history.cuts, key=lambda cut: cut.hour)] == [6, 12]
     for cut in history.cuts:
         assert cut.day == 30
-        assert cut.length_mm == 0.5
+        assert cut.length_mm == pytest.approx(0.5, rel=1e-9)  # up to the rounding of where its tip lies
         assert cut.length_on_day_mm > 0
 
 

@@ -98,7 +98,7 @@ def _counted(count: int, noun: str) -> str:
 
 def _report(history: capsim.History) -> str:
     result = capsim.outcomes(history)
-    lines = [f"{history.scenario.name}: {history.status}. {history.message}", ""]
+    lines = [f"{history.scenario.name}: {history.status} ({history.message})", ""]
     lines += _table(history)
     lines += ["", *(_wrapped(f"! {flag}") for flag in result.flags)] if result.flags else []
     lines += ["", *(_wrapped(caution) for caution in result.cautions)]

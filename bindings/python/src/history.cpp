@@ -15,12 +15,12 @@ namespace py = pybind11;
 namespace capsim::python {
 namespace {
 
-/// A read-only view of one series that keeps its history alive: [rows], or [rows, columns].
+/// A read-only view of one series that keeps its history alive: [rows] for one column, else [rows, columns].
 py::array series_array(const py::object& self, const std::string& name) {
   const auto& history = self.cast<const History&>();
   const Series& series = history.series(name);
   std::vector<py::ssize_t> shape{static_cast<py::ssize_t>(history.rows())};
-  if (series.columns > 1) shape.push_back(static_cast<py::ssize_t>(series.columns));
+  if (series.columns != 1) shape.push_back(static_cast<py::ssize_t>(series.columns));
   py::array_t<double> array(shape, series.values.data(), self);
   py::detail::array_proxy(array.ptr())->flags &= ~py::detail::npy_api::NPY_ARRAY_WRITEABLE_;
   return array;
