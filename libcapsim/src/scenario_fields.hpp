@@ -174,6 +174,7 @@ void fields(Visitor& visit, Spec& contraction) {
   visit.number("diagonal_weight", contraction.diagonal_weight, between(0, 10));
   visit.number("radial_weight", contraction.radial_weight, between(0, 10));
   visit.number("band_width_mm", contraction.band_width_mm, between(0.05, 100));
+  visit.number("edge_width_mm", contraction.edge_width_mm, between(0, 1));
   visit.number("contact_diameter_mm", contraction.contact_diameter_mm, between(0.5, 20));
   visit.number("unloaded_deactivation_per_day", contraction.unloaded_deactivation_per_day, rates_per_day);
 }

@@ -24,6 +24,9 @@ enum class Eye { unspecified, right, left };
 /// Angle [rad] of a clock hour (any real number of hours).
 [[nodiscard]] constexpr double angle_of_hour(double hour) noexcept { return pi / 2 - pi / 6 * hour; }
 
+/// A point turned by `angle` [rad] about the origin, then shifted.
+[[nodiscard]] Point moved(Point point, double angle, Point shift) noexcept;
+
 /// Clock hour in (0, 12] of an angle [rad].
 [[nodiscard]] double hour_of_angle(double angle) noexcept;
 

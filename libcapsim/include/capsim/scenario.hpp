@@ -95,7 +95,7 @@ struct TensionRingSpec {
   double creep_fraction = 0.7;       ///< Share of the stiffness left after creep.
   double creep_time_days = 14;
   double gap_hour = 12;              ///< Where the gap lies at insertion.
-  double arc_degrees = 330;          ///< Angle covered when free; 120 for a segment.
+  double arc_degrees = 290;          ///< Angle covered when free (the ends meet at 290/360 of the free diameter); 120 for a segment.
   std::optional<double> eyelet_hour; ///< A sutured eyelet holds the ring to the sclera at this hour.
   double eyelet_stiffness_mN_per_mm = 20;
   bool operator==(const TensionRingSpec&) const = default;
@@ -136,6 +136,7 @@ struct ContractionSpec {
   double diagonal_weight = 0.15;      ///< Shared by the two diagonal families.
   double radial_weight = 0;
   std::optional<double> band_width_mm = 0.6;  ///< w of the contact zone; null: no decay.
+  double edge_width_mm = 0;            ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
   std::optional<double> contact_diameter_mm;  ///< Null: the optic's diameter, 6.0 without a lens.
   double unloaded_deactivation_per_day = 0;   ///< Extra loss of activity of fibres that carry no load.
   bool operator==(const ContractionSpec&) const = default;

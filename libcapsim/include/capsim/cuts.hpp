@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  Relaxing cuts: the energy released at a tip, the gape of the lips, the margins of the tip.
+///
+/// Model.   The tip's energy release rate (times thickness) is T = -dPi/dL at fixed load [mN]: the
+///          energy freed per mm of cut. With x in equilibrium it is the explicit derivative of the
+///          energy when the reference positions around the tip move outward and the deformed
+///          positions stay: a domain integral of the Eshelby tensor over the elements around the
+///          tip, here by central differences of the parts' own energies. Tissue and thickness move
+///          with the material points of that domain.
+/// Reference. [eshelby1975], [rice1968]; theory: section 7.
+
+#include <span>
+
+#include "capsim/model.hpp"
+
+namespace capsim {
+
+/// Energy released per mm of growth [mN] of the cut on line `line`, open over `layers` layers.
+[[nodiscard]] double tip_energy_release_mN(const Model& model, const Leaf& leaf, const FibrousTissue* tissue,
+                                           std::span<const double> x, int line, int layers);
+
+/// Distance between the two lips at the rim [mm]; negative when they have crossed.
+[[nodiscard]] double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers);
+
+/// Length along the leaf [mm] from the rim over `layers` layers of cut line `line`, as the leaf lies at x.
+[[nodiscard]] double length_along_leaf_mm(const Mesh& mesh, std::span<const double> x, int line, int layers);
+
+}  // namespace capsim

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  Equilibrium: the minimum of the sum of all parts' energies at a frozen tissue state.
+///
+/// Model.   Newton's method with the exact Hessian and a line search on the energy. A factorization
+///          is kept while it serves (chord steps) and renewed when the residual falls too slowly.
+///          Where the exact Hessian is not positive definite the parts' positive variant is used.
+///          A step that fails is walked in small load steps: with r0 the residual at the start, the
+///          minima of Pi(x) - (1 - s) r0.x are followed from s = 0 (where the start is one) to 1.
+/// Checks.  Every pivot must be finite and positive and every number finite; the largest unbalanced
+///          force per coordinate must fall below a tolerance that scales with the eye's forces.
+
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "capsim/part.hpp"
+
+namespace capsim {
+
+enum class EquilibriumEnd { converged, line_search_stalled, too_many_iterations, not_finite, folded };
+
+struct EquilibriumReport {
+  EquilibriumEnd end = EquilibriumEnd::converged;
+  int iterations = 0;        ///< Newton iterations, chord steps included.
+  int load_steps = 0;        ///< 0: solved directly.
+  double residual_mN = 0;    ///< Largest unbalanced force.
+  double energy = 0;         ///< Pi [mN mm].
+  [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }
+};
+
+struct EquilibriumSettings {
+  double tolerance_mN = 1e-5;
+  double step_cap_mm = 0.2;      ///< No coordinate moves further in one iteration.
+  int max_iterations = 60;       ///< Of one direct solve.
+  double chord_ratio = 0.3;      ///< The factorization is renewed when |g| falls by less than this factor.
+  double shift_ratio = 1e-8;     ///< Added to the diagonal, times its mean: holds slack modes.
+};
+
+struct EquilibriumCounts {
+  long equilibria = 0, iterations = 0, max_iterations = 0;
+  long factorizations = 0, projected = 0, analyses = 0, evaluations = 0;
+  double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
+};
+
+/// Solves for the coordinates of one simulation; owns all its scratch memory.
+class Equilibrium {
+ public:
+  Equilibrium();
+  ~Equilibrium();
+  Equilibrium(Equilibrium&&) noexcept;
+  Equilibrium& operator=(Equilibrium&&) noexcept;
+
+  /// Sets the parts (not owned, must outlive the next solve) and the index map: dof of every
+  /// coordinate, -1 where it is fixed; tied coordinates share a dof.
+  void set_system(std::vector<Part*> parts, std::vector<int> dof_of_coordinate);
+  [[nodiscard]] EquilibriumSettings& settings() noexcept;
+
+  /// Finds the equilibrium near x, in place. On failure x is left as it was.
+  EquilibriumReport solve(std::span<double> x);
+  /// Largest unbalanced force at x [mN].
+  [[nodiscard]] double residual(std::span<const double> x);
+  /// Forgets the factorization (after the state of a part has jumped).
+  void forget_factor() noexcept;
+  [[nodiscard]] const EquilibriumCounts& counts() const noexcept;
+  void reset_counts() noexcept;
+  [[nodiscard]] int dofs() const noexcept;
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace capsim

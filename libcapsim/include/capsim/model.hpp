@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The model of one scenario: mesh, stress-free geometry, contact zone. Immutable once built.
+///
+/// Model.   The stated opening and bag are in situ, under the zonule's pull; the model finds the
+///          stress-free shape that takes this shape at rest: rim points and equator radius are
+///          corrected until the computed rest shape agrees (fixed-point iteration on the mesh's own
+///          equilibrium, without lens, ring or tissue). The bag is of normal anatomy: its diameter
+///          is that under a full-strength zonule. The opening is meant under the zonule named by
+///          `opening.measured_under`.
+///          Layer lines of the mesh are placed by in-situ distance from the rim, so that the edge
+///          of the contact zone and the tips of all planned cuts lie on mesh lines.
+/// Shared.  A const Model may be used by any number of threads at once.
+
+#include <array>
+#include <memory>
+#include <vector>
+
+#include "capsim/capsule.hpp"
+#include "capsim/fibrosis.hpp"
+#include "capsim/lens.hpp"
+#include "capsim/mesh.hpp"
+#include "capsim/scenario.hpp"
+#include "capsim/tension_ring.hpp"
+#include "capsim/zonule.hpp"
+
+namespace capsim {
+
+/// One planned relaxing cut on the mesh.
+struct PlannedCut {
+  double hour = 0;
+  double length_mm = 0;   ///< In situ at the end of surgery; on a mesh line.
+  double day = 0;
+  int line = 0;           ///< Index into the mesh plan's cut lines.
+  int layers = 0;         ///< The tip lies on this layer line.
+};
+
+class Model {
+ public:
+  /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
+  explicit Model(Scenario scenario);
+
+  [[nodiscard]] const Scenario& scenario() const noexcept { return scenario_; }
+  [[nodiscard]] const Mesh& mesh() const noexcept { return *mesh_; }
+  [[nodiscard]] const std::vector<PlannedCut>& cuts() const noexcept { return cuts_; }
+  /// Nodal positions at rest under the full-strength zonule, and under the zonule of the stated opening.
+  [[nodiscard]] const std::vector<double>& rest_full_strength() const noexcept { return rest_full_; }
+  [[nodiscard]] const std::vector<double>& rest_as_stated() const noexcept { return rest_stated_; }
+  [[nodiscard]] double stress_free_equator_radius_mm() const noexcept { return equator_radius_; }
+  /// Equator radius in situ that springs and anchors refer to [mm].
+  [[nodiscard]] double anatomical_equator_radius_mm() const noexcept;
+  /// Element layers that hold tissue (from the rim), and the cells c(0) at each of their points.
+  [[nodiscard]] int tissue_layers() const noexcept { return tissue_layers_; }
+  [[nodiscard]] const std::vector<double>& initial_cells() const noexcept { return cells_; }
+  /// Diameter of the circle on which leaf and optic are in contact [mm].
+  [[nodiscard]] double contact_diameter_mm() const noexcept;
+  /// Largest force the eye is built for [mN]: the unit of force tolerances.
+  [[nodiscard]] double force_scale_mN() const noexcept { return force_scale_; }
+  /// Iterations of the in-situ solution and its largest remaining error [mm].
+  [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
+  [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
+
+  /// Index of the optic's first coordinate and of the ring's; the total number of coordinates.
+  [[nodiscard]] int lens_coordinate() const noexcept { return 2 * mesh_->nodes(); }
+  [[nodiscard]] int ring_coordinate() const noexcept { return 2 * mesh_->nodes() + 3; }
+  [[nodiscard]] int ring_segments() const noexcept { return ring_segments_; }
+  [[nodiscard]] int coordinates() const noexcept;
+  /// Degrees of freedom: lips tied beyond the layers that are open; lens and ring only when present.
+  [[nodiscard]] std::vector<int> dof_map(std::span<const int> open_layers, bool lens, bool ring) const;
+
+  [[nodiscard]] std::unique_ptr<Leaf> make_anterior_leaf() const;
+  [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
+  [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue() const;  ///< Null without contact.
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;                     ///< Null without a lens.
+  [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
+
+ private:
+  void plan_mesh();
+  void find_stress_free();
+  void place_lines(std::span<const double> rest, std::vector<double>& fractions) const;
+  void fill_cells();
+
+  Scenario scenario_;
+  std::unique_ptr<Mesh> mesh_;
+  std::vector<PlannedCut> cuts_;
+  struct Line {  // mandatory layer line
+    enum Kind { rim, tip, edge, equator } kind;
+    double distance_mm;  // in situ from the rim, for tips
+    int layers_before;   // layers between the previous mandatory line and this one
+  };
+  std::vector<Line> lines_;
+  std::vector<std::vector<double>> spacing_;  // relative positions inside each interval
+  bool fitted_edge_ = false;
+  double soft_edge_ = 0;                      // 0: sharp, on a mesh line
+  std::vector<Point> stated_rim_;             // per column
+  std::vector<double> rest_full_, rest_stated_;
+  double equator_radius_ = 0;
+  int tissue_layers_ = 0;
+  std::vector<double> cells_;
+  double force_scale_ = 1;
+  int ring_segments_ = 0;
+  int in_situ_iterations_ = 0;
+  double in_situ_error_ = 0;
+};
+
+/// The scenario is well-formed but its rest state can't be found; the text says why.
+class ModelError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+}  // namespace capsim

@@ -1,0 +1,256 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/fibrosis.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "surface.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr double half_root = 0.70710678118654752440;
+
+// Unit direction of a family, given the hoop direction (cx, cy); radial is hoop turned clockwise.
+inline void direction(int family, double cx, double cy, double* d) noexcept {
+  switch (family) {
+    case 0: d[0] = cx; d[1] = cy; return;
+    case 1: d[0] = half_root * (cx + cy); d[1] = half_root * (cy - cx); return;
+    case 2: d[0] = half_root * (cx - cy); d[1] = half_root * (cy + cx); return;
+    default: d[0] = cy; d[1] = -cx; return;
+  }
+}
+
+// Never exactly slack-or-taut at f = 0: a natural stretch of a family with no tissue is irrelevant.
+constexpr double no_tissue = 1e-12;
+
+}  // namespace
+
+// Points of the part are numbered from its first element; the patch's from element 0.
+struct TissueDensity {
+  const FibrousTissue& part;
+  std::size_t offset;
+
+  template <class Visit>
+  void families(std::size_t k, const double* f, Visit&& visit) const noexcept {
+    const double fraction = part.fields_.fraction[k];
+    const bool active = !part.fields_.active[0].empty();
+    if (fraction <= no_tissue && !active) return;
+    for (int i = 0; i < fibre_families; ++i) {
+      const double stiffness = part.stiffness_[i] * fraction;
+      const double tension = active ? part.fields_.active[i][k] : 0;
+      if (stiffness == 0 && tension == 0) continue;
+      double d[2];
+      direction(i, part.hoop_[2 * k], part.hoop_[2 * k + 1], d);
+      const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
+      const double stretch = std::sqrt(n0 * n0 + n1 * n1), v = part.fields_.natural[i][k];
+      const double strain = stiffness > 0 ? std::max(stretch / v - 1, 0.0) : 0;
+      const double w1 = stiffness * strain / v + tension;
+      const double w2 = strain > 0 ? stiffness / (v * v) : 0;
+      if (w1 != 0) visit(d, n0, n1, stretch, 0.5 * stiffness * strain * strain + tension * stretch, w1, w2);
+    }
+  }
+
+  [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
+    return part.matrix_thickness_ * part.fields_.fraction[k];
+  }
+
+  double energy(std::size_t p, const double* f) const noexcept {
+    const std::size_t k = p - offset;
+    double w = 0;
+    families(k, f, [&](const double*, double, double, double, double e, double, double) { w += e; });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      if (taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
+        w += h * (part.matrix_.full(s.l1(), s.l2()).w - part.matrix_.relaxed(s.l1(), s.l2()).w);
+    }
+    return w;
+  }
+
+  double stress(std::size_t p, const double* f, double* stress) const noexcept {
+    const std::size_t k = p - offset;
+    double w = 0;
+    families(k, f, [&](const double* d, double n0, double n1, double stretch, double e, double w1, double) {
+      w += e;
+      const double t = w1 / stretch;
+      stress[0] += t * n0 * d[0];
+      stress[1] += t * n0 * d[1];
+      stress[2] += t * n1 * d[0];
+      stress[3] += t * n1 * d[1];
+    });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      if (taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut) {
+        const StretchResponse r = matrix_response(s);
+        w += h * r.w;
+        surface::add_isotropic_stress(s, r, h, stress);
+      }
+    }
+    return w;
+  }
+
+  void tangent(std::size_t p, const double* f, Curvature curvature, double* a) const noexcept {
+    const std::size_t k = p - offset;
+    families(k, f, [&](const double* d, double n0, double n1, double stretch, double, double w1, double w2) {
+      const double t = w1 / stretch, b = (w2 - t) / (stretch * stretch);
+      const double g[4] = {n0 * d[0], n0 * d[1], n1 * d[0], n1 * d[1]};
+      for (int i = 0; i < 4; ++i)
+        for (int j = 0; j < 4; ++j) a[4 * i + j] += b * g[i] * g[j];
+      const double dd[3] = {t * d[0] * d[0], t * d[0] * d[1], t * d[1] * d[1]};
+      a[0] += dd[0];
+      a[1] += dd[1];
+      a[4] += dd[1];
+      a[5] += dd[2];
+      a[10] += dd[0];
+      a[11] += dd[1];
+      a[14] += dd[1];
+      a[15] += dd[2];
+    });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (!s.folded() && taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
+        surface::add_isotropic_tangent(s, matrix_response(s), h, curvature, a);
+    }
+  }
+
+  [[nodiscard]] StretchResponse matrix_response(const surface::Split& s) const noexcept {
+    const StretchResponse u = part.matrix_.full(s.l1(), s.l2()), r = part.matrix_.relaxed(s.l1(), s.l2());
+    return {u.w - r.w, u.w1 - r.w1, u.w2 - r.w2, u.w11 - r.w11, u.w12 - r.w12, u.w22 - r.w22};
+  }
+};
+
+FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
+                             const ContractionSpec& spec)
+    : patch_(&patch), first_(first_element), last_(last_element), hoop_(std::move(hoop)),
+      matrix_thickness_(spec.matrix_modulus_kPa > 0 ? spec.tissue_thickness_mm : 0) {
+  const std::size_t n = static_cast<std::size_t>(last_ - first_) * patch.points_per_element;
+  if (hoop_.size() != 2 * n) throw InternalError("fibrous tissue: one hoop direction per point is needed");
+  const double unit = spec.tissue_thickness_mm * spec.fibre_modulus_kPa;
+  stiffness_ = {spec.hoop_weight * unit, 0.5 * spec.diagonal_weight * unit, 0.5 * spec.diagonal_weight * unit,
+                spec.radial_weight * unit};
+  matrix_.mu_kPa = spec.matrix_modulus_kPa / 3;
+  fields_.fraction.assign(n, 0);
+  for (auto& v : fields_.natural) v.assign(n, 1);
+}
+FibrousTissue::~FibrousTissue() = default;
+FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
+
+std::unique_ptr<Part> FibrousTissue::clone() const { return std::make_unique<FibrousTissue>(*this); }
+
+void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
+  surface::add_element_cliques(*patch_, first_, last_, cliques);
+}
+
+double FibrousTissue::energy(std::span<const double> x) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::energy<n>(*patch_, x.data(), first_, last_,
+                              TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_,
+                                TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+void FibrousTissue::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
+  surface::with_nodes(*patch_, [&](auto n) {
+    surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_,
+                        TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::area_mm2(std::size_t p) const noexcept {
+  return patch_->weights[static_cast<std::size_t>(first_) * patch_->points_per_element + p];
+}
+
+void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) const {
+  const std::size_t n = points();
+  surface::with_nodes(*patch_, [&](auto nodes) {
+    std::size_t k = 0;
+    for (int e = first_; e < last_; ++e) {
+      double position[2 * nodes];
+      surface::gather<nodes>(*patch_, x.data(), e, position);
+      for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
+        double f[4], d[2];
+        surface::deformation<nodes>(
+            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes], f);
+        for (int i = 0; i < fibre_families; ++i) {
+          direction(i, hoop_[2 * k], hoop_[2 * k + 1], d);
+          const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
+          out[static_cast<std::size_t>(i) * n + k] = std::sqrt(n0 * n0 + n1 * n1);
+        }
+      }
+    }
+  });
+}
+
+double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept {
+  const double v = fields_.natural[family][p];
+  const double passive = stiffness_[family] * fields_.fraction[p] * std::max(stretch / v - 1, 0.0) / v;
+  return passive + (fields_.active[family].empty() ? 0 : fields_.active[family][p]);
+}
+
+void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
+  std::fill(y.begin(), y.end(), 0.0);
+  std::copy(cells.begin(), cells.end(), y.begin());
+}
+
+void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
+                            std::span<double> dydt) const {
+  const std::size_t n = y.size() / variables();
+  const double signal = std::exp(-day / spec_.signal_days) + spec_.chronic_signal;
+  const double regrowth = spec_.regrowth_per_day * signal, activation = spec_.activation_per_day * signal;
+  const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
+  const double *c = &y[0], *m = &y[n], *f = &y[2 * n];
+  double *dc = &dydt[0], *dm = &dydt[n], *df = &dydt[2 * n];
+  for (std::size_t p = 0; p < n; ++p) {
+    dc[p] = regrowth * c[p] * (1 - c[p]);
+    dm[p] = activation * c[p] * (1 - m[p]) - spec_.deactivation_per_day * m[p];
+    df[p] = spec_.tissue_per_day * m[p] * (1 - f[p]);
+  }
+  if (spec_.unloaded_deactivation_per_day > 0) {
+    // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
+    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight,
+                                            0.5 * spec_.diagonal_weight, spec_.radial_weight};
+    const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
+    for (std::size_t p = 0; p < n; ++p) {
+      if (f[p] <= no_tissue) continue;
+      double slack = 0;
+      for (int i = 0; i < fibre_families; ++i)
+        slack += weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
+      dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
+    }
+  }
+  for (int i = 0; i < fibre_families; ++i) {
+    const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
+    double* dv = &dydt[(3 + i) * n];
+    for (std::size_t p = 0; p < n; ++p) {
+      const double target = l[p] * lay;
+      dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
+    }
+  }
+}
+
+void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
+  const std::size_t n = fields.fraction.size();
+  const double floor = spec_.packing_limit, softness = 0.01;
+  for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
+  for (int i = 0; i < fibre_families; ++i)
+    for (std::size_t p = 0; p < n; ++p) {
+      const double f = fields.fraction[p];
+      // Smooth floor: tissue can't be packed beyond the limit.
+      const double v = f > no_tissue ? y[(3 + i) * n + p] / f - floor : 1 - floor;
+      fields.natural[i][p] = floor + 0.5 * (v + std::sqrt(v * v + softness * softness));
+    }
+}
+
+std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
+  return std::make_unique<FibreRemodelling>(spec);
+}
+
+}  // namespace capsim

@@ -1,0 +1,278 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/mesh.hpp"
+
+#include <cmath>
+
+#include "capsim/error.hpp"
+
+namespace capsim {
+namespace {
+
+// Corner and mid-side positions of the 8-node element in local coordinates.
+constexpr double node_xi[8] = {-1, 1, 1, -1, 0, 1, 0, -1};
+constexpr double node_eta[8] = {-1, -1, 1, 1, -1, 0, 1, 0};
+
+void quad_gradient(int order, double xi, double eta, double* d) {
+  if (order == 1) {
+    for (int a = 0; a < 4; ++a) {
+      d[2 * a] = 0.25 * node_xi[a] * (1 + node_eta[a] * eta);
+      d[2 * a + 1] = 0.25 * node_eta[a] * (1 + node_xi[a] * xi);
+    }
+    return;
+  }
+  for (int a = 0; a < 4; ++a) {
+    const double p = node_xi[a], q = node_eta[a];
+    d[2 * a] = 0.25 * p * (1 + q * eta) * (2 * p * xi + q * eta);
+    d[2 * a + 1] = 0.25 * q * (1 + p * xi) * (p * xi + 2 * q * eta);
+  }
+  for (int a = 4; a < 8; ++a) {
+    const double p = node_xi[a], q = node_eta[a];
+    if (p == 0) {
+      d[2 * a] = -xi * (1 + q * eta);
+      d[2 * a + 1] = 0.5 * q * (1 - xi * xi);
+    } else {
+      d[2 * a] = 0.5 * p * (1 - eta * eta);
+      d[2 * a + 1] = -eta * (1 + p * xi);
+    }
+  }
+}
+
+Patch quad_patch(int order) {
+  Patch patch;
+  patch.nodes_per_element = order == 1 ? 4 : 8;
+  const int n = order + 1;
+  patch.points_per_element = n * n;
+  const double g = order == 1 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+  const double at[3] = {-g, order == 1 ? g : 0, g};
+  const double w[3] = {order == 1 ? 1.0 : 5.0 / 9, order == 1 ? 1.0 : 8.0 / 9, 5.0 / 9};
+  for (int i = 0; i < n; ++i)
+    for (int j = 0; j < n; ++j) {
+      double shape[8], gradient[16];
+      quad_shape(order, at[i], at[j], shape);
+      quad_gradient(order, at[i], at[j], gradient);
+      patch.shape.insert(patch.shape.end(), shape, shape + patch.nodes_per_element);
+      patch.local_gradient.insert(patch.local_gradient.end(), gradient, gradient + 2 * patch.nodes_per_element);
+      patch.local_weight.push_back(w[i] * w[j]);
+    }
+  return patch;
+}
+
+// Triangles in area coordinates (s, t): vertices (0,0), (1,0), (0,1), mid-sides between them.
+Patch triangle_patch(int order) {
+  Patch patch;
+  patch.nodes_per_element = order == 1 ? 3 : 6;
+  patch.points_per_element = order == 1 ? 1 : 3;
+  const double points[3][2] = {{order == 1 ? 1.0 / 3 : 1.0 / 6, order == 1 ? 1.0 / 3 : 1.0 / 6},
+                               {2.0 / 3, 1.0 / 6},
+                               {1.0 / 6, 2.0 / 3}};
+  for (int k = 0; k < patch.points_per_element; ++k) {
+    const double s = points[k][0], t = points[k][1], r = 1 - s - t;
+    if (order == 1) {
+      patch.shape.insert(patch.shape.end(), {r, s, t});
+      patch.local_gradient.insert(patch.local_gradient.end(), {-1, -1, 1, 0, 0, 1});
+      patch.local_weight.push_back(0.5);
+    } else {
+      patch.shape.insert(patch.shape.end(), {r * (2 * r - 1), s * (2 * s - 1), t * (2 * t - 1), 4 * r * s, 4 * s * t, 4 * t * r});
+      patch.local_gradient.insert(patch.local_gradient.end(),
+                                  {1 - 4 * r, 1 - 4 * r, 4 * s - 1, 0, 0, 4 * t - 1, 4 * (r - s), -4 * s, 4 * t,
+                                   4 * s, -4 * t, 4 * (r - t)});
+      patch.local_weight.push_back(1.0 / 6);
+    }
+  }
+  return patch;
+}
+
+}  // namespace
+
+void quad_shape(int order, double xi, double eta, double* shape) noexcept {
+  if (order == 1) {
+    for (int a = 0; a < 4; ++a) shape[a] = 0.25 * (1 + node_xi[a] * xi) * (1 + node_eta[a] * eta);
+    return;
+  }
+  for (int a = 0; a < 4; ++a) {
+    const double p = node_xi[a] * xi, q = node_eta[a] * eta;
+    shape[a] = 0.25 * (1 + p) * (1 + q) * (p + q - 1);
+  }
+  for (int a = 4; a < 8; ++a)
+    shape[a] = node_xi[a] == 0 ? 0.5 * (1 - xi * xi) * (1 + node_eta[a] * eta)
+                               : 0.5 * (1 - eta * eta) * (1 + node_xi[a] * xi);
+}
+
+bool Patch::measure(std::span<const double> reference) {
+  const int n = nodes_per_element;
+  gradients.resize(static_cast<std::size_t>(points()) * n * 2);
+  weights.resize(static_cast<std::size_t>(points()));
+  bool sound = true;
+  for (int e = 0; e < elements(); ++e)
+    for (int q = 0; q < points_per_element; ++q) {
+      const double* local = &local_gradient[static_cast<std::size_t>(q) * n * 2];
+      double j[4] = {0, 0, 0, 0};  // dX/dxi, dX/deta, dY/dxi, dY/deta
+      for (int a = 0; a < n; ++a) {
+        const double* position = &reference[2 * static_cast<std::size_t>(nodes[static_cast<std::size_t>(e) * n + a])];
+        for (int i = 0; i < 2; ++i)
+          for (int k = 0; k < 2; ++k) j[2 * i + k] += position[i] * local[2 * a + k];
+      }
+      const double determinant = j[0] * j[3] - j[1] * j[2];
+      sound = sound && determinant > 0;
+      const std::size_t point = static_cast<std::size_t>(e) * points_per_element + q;
+      weights[point] = determinant * local_weight[q];
+      double* gradient = &gradients[point * n * 2];
+      for (int a = 0; a < n; ++a) {
+        gradient[2 * a] = (local[2 * a] * j[3] - local[2 * a + 1] * j[2]) / determinant;
+        gradient[2 * a + 1] = (local[2 * a + 1] * j[0] - local[2 * a] * j[1]) / determinant;
+      }
+    }
+  return sound;
+}
+
+Point Patch::at(std::span<const double> x, int element, int point) const noexcept {
+  Point p{0, 0};
+  const int n = nodes_per_element;
+  for (int a = 0; a < n; ++a) {
+    const double s = shape[static_cast<std::size_t>(point) * n + a];
+    const std::size_t node = static_cast<std::size_t>(nodes[static_cast<std::size_t>(element) * n + a]);
+    p[0] += s * x[2 * node];
+    p[1] += s * x[2 * node + 1];
+  }
+  return p;
+}
+
+Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
+  const int order = plan_.order, cols = columns();
+  if (static_cast<int>(plan_.column_angle.size()) != cols)
+    throw InternalError("mesh plan: columns do not match the element counts");
+  grid_.assign(static_cast<std::size_t>(rows()) * cols, -1);
+  twin_ = grid_;
+  const auto index = [cols](int row, int column) { return static_cast<std::size_t>(row) * cols + column; };
+  // Column by column, so that the natural numbering is banded.
+  for (int c = 0; c < cols; ++c) {
+    for (int r = 0; r < rows(); ++r)
+      if (order == 1 || r % 2 == 0 || c % 2 == 0) grid_[index(r, c)] = nodes_++;
+    for (const MeshPlan::CutLine& cut : plan_.cuts)
+      if (c == cut.ray * order)
+        for (int r = 0; r < cut.tip_layer * order; ++r) twin_[index(r, c)] = nodes_++;
+  }
+  for (int c = 0; c < cols; ++c) equator_.push_back(grid_[index(rows() - 1, c)]);
+
+  anterior_ = quad_patch(order);
+  const auto add_quad = [&](Patch& patch, auto&& pick, int r, int c) {
+    // r, c: first row and column of the element; pick(row, column, far side?)
+    const int o = order;
+    patch.nodes.insert(patch.nodes.end(), {pick(r, c, false), pick(r + o, c, false), pick(r + o, c + o, true), pick(r, c + o, true)});
+    if (o == 2)
+      patch.nodes.insert(patch.nodes.end(), {pick(r + 1, c, false), pick(r + 2, c + 1, false), pick(r + 1, c + 2, true), pick(r, c + 1, false)});
+  };
+  const auto pick_anterior = [&](int row, int column, bool far_side) {
+    // The element on the counter-clockwise side of a cut holds the twin lip.
+    return node(row, column % cols, far_side ? 0 : 1);
+  };
+  for (int l = 0; l < plan_.layers; ++l)
+    for (int s = 0; s < plan_.around; ++s) add_quad(anterior_, pick_anterior, l * order, s * order);
+
+  if (plan_.posterior_layers <= 0) return;
+  // Rows of the disc from the equator (row 0, shared) inward, then the fan around the hub.
+  const int ring_rows = plan_.posterior_layers * order;
+  const double inner = 0.35;
+  const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
+  disc_.assign(static_cast<std::size_t>(disc_rows) * cols, -1);
+  disc_fraction_.resize(disc_rows);
+  for (int r = 0; r < disc_rows; ++r) {
+    disc_fraction_[r] = r <= ring_rows ? 1 - (1 - inner) * r / ring_rows : inner * 0.5;
+    for (int c = 0; c < cols; ++c) {
+      if (r == 0)
+        disc_[index(r, c)] = equator_[c];
+      else if (order == 1 || r % 2 == 0 || c % 2 == 0)
+        disc_[index(r, c)] = nodes_++;
+    }
+  }
+  hub_ = nodes_++;
+  posterior_ring_ = quad_patch(order);
+  // Local xi must point outward: the element's first row is the inner one.
+  const auto pick_disc = [&](int row, int column, bool) { return disc_[index(ring_rows - row, column % cols)]; };
+  for (int l = 0; l < plan_.posterior_layers; ++l)
+    for (int s = 0; s < plan_.around; ++s) add_quad(posterior_ring_, pick_disc, l * order, s * order);
+  posterior_fan_ = triangle_patch(order);
+  for (int s = 0; s < plan_.around; ++s) {
+    const int c = s * order, d = (c + order) % cols;
+    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {hub_, disc_[index(ring_rows, c)], disc_[index(ring_rows, d)]});
+    if (order == 2)
+      posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
+                                  {disc_[index(ring_rows + 1, c)], disc_[index(ring_rows, c + 1)], disc_[index(ring_rows + 1, d)]});
+  }
+}
+
+int Mesh::node(int row, int column, int lip) const noexcept {
+  const std::size_t i = static_cast<std::size_t>(row) * columns() + column;
+  return lip == 1 && twin_[i] >= 0 ? twin_[i] : grid_[i];
+}
+
+std::vector<std::array<int, 2>> Mesh::lip_nodes(int cut, int layers) const {
+  const int column = plan_.cuts[static_cast<std::size_t>(cut)].ray * plan_.order;
+  std::vector<std::array<int, 2>> lips;
+  for (int r = 0; r < layers * plan_.order; ++r) lips.push_back({node(r, column, 0), node(r, column, 1)});
+  return lips;
+}
+
+int Mesh::tip_node(int cut, int layers) const noexcept {
+  return node(layers * plan_.order, plan_.cuts[static_cast<std::size_t>(cut)].ray * plan_.order);
+}
+
+double Mesh::fraction(int row, int column) const noexcept {
+  const int order = plan_.order;
+  const std::size_t at = static_cast<std::size_t>(row / order) * columns() + column;
+  return row % order == 0 ? fractions_[at] : 0.5 * (fractions_[at] + fractions_[at + columns()]);
+}
+
+bool Mesh::place(std::span<const Point> rim, std::span<const Point> equator, std::span<const double> fractions) {
+  const int cols = columns();
+  fractions_.assign(fractions.begin(), fractions.end());
+  reference_.resize(2 * static_cast<std::size_t>(nodes_));
+  const auto set = [&](int n, double x, double y) {
+    if (n < 0) return;
+    reference_[2 * static_cast<std::size_t>(n)] = x;
+    reference_[2 * static_cast<std::size_t>(n) + 1] = y;
+  };
+  for (int c = 0; c < cols; ++c)
+    for (int r = 0; r < rows(); ++r) {
+      const double s = fraction(r, c);
+      const double x = rim[c][0] + s * (equator[c][0] - rim[c][0]), y = rim[c][1] + s * (equator[c][1] - rim[c][1]);
+      set(grid_[static_cast<std::size_t>(r) * cols + c], x, y);
+      set(twin_[static_cast<std::size_t>(r) * cols + c], x, y);
+    }
+  bool sound = anterior_.measure(reference_);
+  if (hub_ >= 0) {
+    Point center{0, 0};
+    for (int c = 0; c < cols; ++c)
+      for (int i = 0; i < 2; ++i) center[i] += equator[c][i] / cols;
+    for (std::size_t r = 1; r < disc_fraction_.size(); ++r)
+      for (int c = 0; c < cols; ++c)
+        set(disc_[r * cols + c], center[0] + disc_fraction_[r] * (equator[c][0] - center[0]),
+            center[1] + disc_fraction_[r] * (equator[c][1] - center[1]));
+    set(hub_, center[0], center[1]);
+    sound = posterior_ring_.measure(reference_) && sound;
+    sound = posterior_fan_.measure(reference_) && sound;
+  }
+  return sound;
+}
+
+std::vector<int> Mesh::outline_nodes(std::span<const int> open_layers) const {
+  std::vector<int> outline;
+  const int cols = columns();
+  for (int c = 0; c < cols; ++c) {
+    int cut = -1;
+    for (std::size_t k = 0; k < plan_.cuts.size(); ++k)
+      if (open_layers[k] > 0 && plan_.cuts[k].ray * plan_.order == c) cut = static_cast<int>(k);
+    if (cut < 0) {
+      outline.push_back(node(0, c));
+      continue;
+    }
+    const int layers = open_layers[static_cast<std::size_t>(cut)];
+    const auto lips = lip_nodes(cut, layers);
+    for (const auto& pair : lips) outline.push_back(pair[0]);
+    outline.push_back(tip_node(cut, layers));
+    for (auto pair = lips.rbegin(); pair != lips.rend(); ++pair) outline.push_back((*pair)[1]);
+  }
+  return outline;
+}
+
+}  // namespace capsim

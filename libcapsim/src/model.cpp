@@ -1,0 +1,497 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/model.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <string>
+
+#include "capsim/equilibrium.hpp"
+#include "layer_plan.hpp"
+#include "opening_outline.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr double merge_mm = 0.04;       // mandatory mesh lines closer than this are merged
+constexpr double narrow_zone_mm = 0.1;  // a narrower contact zone has no fitted edge
+constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
+constexpr int tip_layers = 3;           // extra layers per cut tip line
+
+double radius(const std::vector<double>& x, int node) {
+  return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
+}
+
+double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
+  // Trapezoidal mean over the column angles, which need not be evenly spaced.
+  const int cols = mesh.columns();
+  double sum = 0;
+  for (int c = 0; c < cols; ++c) {
+    const double before = mesh.plan().column_angle[(c + cols - 1) % cols], after = mesh.plan().column_angle[(c + 1) % cols];
+    const double width = std::remainder(after - before, 2 * pi) / 2;
+    sum += width * radius(x, mesh.equator_nodes()[c]);
+  }
+  return sum / (2 * pi);
+}
+
+}  // namespace
+
+Model::Model(Scenario scenario) : scenario_(std::move(scenario)) {
+  scenario_.validate();
+  plan_mesh();
+  find_stress_free();
+  fill_cells();
+}
+
+double Model::anatomical_equator_radius_mm() const noexcept { return 0.5 * scenario_.bag.equator_diameter_mm; }
+
+double Model::contact_diameter_mm() const noexcept {
+  if (scenario_.contraction.contact_diameter_mm) return *scenario_.contraction.contact_diameter_mm;
+  return scenario_.lens ? scenario_.lens->optic_diameter_mm : 6.0;
+}
+
+int Model::coordinates() const noexcept {
+  return ring_coordinate() + (ring_segments_ > 0 ? 2 * (ring_segments_ + 1) : 0);
+}
+
+void Model::plan_mesh() {
+  MeshPlan plan;
+  const MeshSpec& spec = scenario_.mesh;
+  plan.order = spec.order;
+  plan.posterior_layers = scenario_.capsule.posterior_thickness_um > 0 ? std::max(1, spec.radial / 3) : 0;
+
+  // Cuts: one mesh line per clock hour (two cuts at the same hour lengthen each other).
+  std::vector<double> marks, lengths;
+  for (const Event& event : scenario_.events)
+    if (const auto* cuts = std::get_if<RelaxingCuts>(&event.action))
+      for (const double hour : cuts->hours) {
+        cuts_.push_back({hour, cuts->length_mm, event.day, 0, 0});
+        lengths.push_back(cuts->length_mm);
+        const double angle = angle_of_hour(hour);
+        if (std::none_of(marks.begin(), marks.end(), [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
+          marks.push_back(angle);
+      }
+  std::vector<int> rays;
+  plan.column_angle = column_angles(spec.around, spec.order, marks, rays);
+  plan.around = static_cast<int>(plan.column_angle.size()) / spec.order;
+
+  // Rim and contact edge in situ, per column.
+  const Point center = opening_center(scenario_.opening);
+  const double contact = 0.5 * contact_diameter_mm(), equator = anatomical_equator_radius_mm();
+  double edge_least = 1e9, edge_most = -1e9, leaf_least = 1e9, leaf_mean = 0;
+  for (const double angle : plan.column_angle) {
+    const double r = rim_distance(scenario_.opening, angle);
+    const Point rim{center[0] + r * std::cos(angle), center[1] + r * std::sin(angle)};
+    stated_rim_.push_back(rim);
+    const double rim_radius = std::hypot(rim[0], rim[1]);
+    edge_least = std::min(edge_least, contact - rim_radius);
+    edge_most = std::max(edge_most, contact - rim_radius);
+    leaf_least = std::min(leaf_least, equator - rim_radius);
+    leaf_mean += (equator - rim_radius) / static_cast<double>(plan.column_angle.size());
+  }
+  fitted_edge_ = edge_least > narrow_zone_mm;
+
+  std::vector<double> tips;
+  for (double length : lengths)
+    if (std::none_of(tips.begin(), tips.end(), [&](double t) { return std::abs(t - length) < merge_mm; })) tips.push_back(length);
+  // A tip line that would cross the contact edge leaves the edge unfitted; one that nearly
+  // coincides with a constant edge moves onto it.
+  const bool constant_edge = edge_most - edge_least < merge_mm;
+  for (double& tip : tips) {
+    if (!fitted_edge_) break;
+    if (constant_edge && std::abs(tip - edge_least) < merge_mm)
+      tip = edge_least;
+    else if (tip > edge_least - merge_mm && tip < edge_most + merge_mm && !constant_edge)
+      fitted_edge_ = false;
+  }
+  std::sort(tips.begin(), tips.end());
+
+  lines_.push_back({Line::rim, 0, 0});
+  const double edge_mean = 0.5 * (edge_least + edge_most);
+  bool edge_placed = !fitted_edge_;
+  for (const double tip : tips) {
+    if (!edge_placed && edge_mean < tip + 1e-9) {
+      edge_placed = true;
+      if (std::abs(edge_mean - tip) > 1e-9) lines_.push_back({Line::edge, edge_mean, 0});
+    }
+    lines_.push_back({Line::tip, tip, 0});
+  }
+  if (!edge_placed) lines_.push_back({Line::edge, edge_mean, 0});
+  lines_.push_back({Line::equator, leaf_mean, 0});
+
+  // Share the layers: as many as fit a size that grows away from the features.
+  const int budget = spec.radial + tip_layers * static_cast<int>(tips.size());
+  const auto demand = [&](std::size_t i) {
+    const double length = lines_[i].distance_mm - lines_[i - 1].distance_mm;
+    const bool at_start = true, at_end = lines_[i].kind != Line::equator;
+    double sum = 0;
+    for (int k = 0; k < 50; ++k) {
+      const double at = length * (k + 0.5) / 50, d = std::min(at_start ? at : 1e9, at_end ? length - at : 1e9);
+      const bool tip = lines_[i].kind == Line::tip || lines_[i - 1].kind == Line::tip;
+      sum += length / 50 / ((tip ? 0.12 : 0.2) + 0.45 * d);
+    }
+    return sum;
+  };
+  double total = 0;
+  for (std::size_t i = 1; i < lines_.size(); ++i) total += demand(i);
+  plan.layers = 0;
+  for (std::size_t i = 1; i < lines_.size(); ++i) {
+    Line& line = lines_[i];
+    line.layers_before = std::max(1, static_cast<int>(std::lround(budget * demand(i) / total)));
+    plan.layers += line.layers_before;
+    const double length = line.distance_mm - lines_[i - 1].distance_mm;
+    spacing_.push_back(graded(length, line.layers_before, true, line.kind != Line::equator, 0.4, 1.0));
+    for (PlannedCut& cut : cuts_)
+      if (line.kind == Line::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm) cut.length_mm = line.distance_mm;
+  }
+  // The longest cut of each hour defines its mesh line.
+  for (std::size_t m = 0; m < marks.size(); ++m) {
+    MeshPlan::CutLine cut_line;
+    cut_line.ray = rays[m];
+    for (PlannedCut& cut : cuts_) {
+      if (std::abs(angle_difference(angle_of_hour(cut.hour), marks[m])) > 1e-9) continue;
+      cut.line = static_cast<int>(m);
+      int layer = 0;
+      for (const Line& line : lines_) {
+        layer += line.layers_before;
+        if (line.kind == Line::tip && line.distance_mm == cut.length_mm) cut.layers = layer;
+      }
+      cut_line.tip_layer = std::max(cut_line.tip_layer, cut.layers);
+    }
+    plan.cuts.push_back(cut_line);
+  }
+  int layer = 0;
+  tissue_layers_ = 0;
+  for (const Line& line : lines_) {
+    layer += line.layers_before;
+    const bool on_edge = line.kind == Line::edge || (line.kind == Line::tip && fitted_edge_ && constant_edge &&
+                                                     std::abs(line.distance_mm - edge_mean) < 1e-9);
+    if (fitted_edge_ && on_edge) tissue_layers_ = layer;
+  }
+  soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm : fitted_edge_ ? 0 : unfitted_edge_mm;
+  if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
+  mesh_ = std::make_unique<Mesh>(std::move(plan));
+
+  bool ring = scenario_.tension_ring.has_value();
+  for (const Event& event : scenario_.events) ring = ring || std::holds_alternative<TensionRingSpec>(event.action);
+  ring_segments_ = ring ? std::max(40, mesh_->plan().around * 2 * 5 / 6) : 0;
+}
+
+// Layer lines by in-situ distance from the rim along each column, as fractions of the reference.
+void Model::place_lines(std::span<const double> rest, std::vector<double>& fractions) const {
+  const Mesh& mesh = *mesh_;
+  const int cols = mesh.columns(), layers = mesh.plan().layers, order = mesh.plan().order;
+  const double contact = 0.5 * contact_diameter_mm();
+  std::vector<double> next(fractions.size());
+  constexpr int pieces = 4;  // straight pieces per layer
+  std::vector<double> distance, at, from_pole;
+  for (int c = 0; c < cols; ++c) {
+    // Positions along the column in situ: on a ray, or through the middle of a sector.
+    distance.assign(1, 0.0);
+    at.assign(1, 0.0);
+    from_pole.clear();
+    const bool middle = order == 2 && c % 2 == 1;
+    const int sector = middle ? (c - 1) / 2 : c / order;
+    Point last{};
+    for (int l = 0; l < layers; ++l)
+      for (int k = l == 0 ? 0 : 1; k <= pieces; ++k) {
+        const double xi = -1 + 2.0 * k / pieces;
+        double shape[8];
+        quad_shape(order, xi, middle ? 0.0 : -1.0, shape);
+        Point p{0, 0};
+        const Patch& leaf = mesh.anterior();
+        const int n = leaf.nodes_per_element;
+        for (int a = 0; a < n; ++a) {
+          const std::size_t node = static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
+          p[0] += shape[a] * rest[2 * node];
+          p[1] += shape[a] * rest[2 * node + 1];
+        }
+        if (l > 0 || k > 0) {
+          distance.push_back(distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
+          at.push_back(fractions[static_cast<std::size_t>(l) * cols + c] +
+                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] - fractions[static_cast<std::size_t>(l) * cols + c]) * k / pieces);
+        }
+        from_pole.push_back(std::hypot(p[0], p[1]));
+        last = p;
+      }
+    const auto interpolate = [](const std::vector<double>& from, const std::vector<double>& to, double value) {
+      std::size_t i = 1;
+      while (i + 1 < from.size() && from[i] < value) ++i;
+      const double t = (value - from[i - 1]) / (from[i] - from[i - 1]);
+      return to[i - 1] + t * (to[i] - to[i - 1]);
+    };
+    // In-situ distance of every mandatory line in this column, then the lines between.
+    int line = 0;
+    double before = 0;
+    next[static_cast<std::size_t>(c)] = 0;
+    for (std::size_t i = 1; i < lines_.size(); ++i) {
+      double here = lines_[i].distance_mm;
+      if (lines_[i].kind == Line::equator) here = distance.back();
+      if (lines_[i].kind == Line::edge) here = interpolate(from_pole, distance, contact);
+      here = std::clamp(here, before + 0.02, distance.back());
+      for (int k = 1; k <= lines_[i].layers_before; ++k) {
+        const double d = before + spacing_[i - 1][static_cast<std::size_t>(k)] * (here - before);
+        ++line;
+        next[static_cast<std::size_t>(line) * cols + c] =
+            lines_[i].kind == Line::equator && k == lines_[i].layers_before ? 1.0 : interpolate(distance, at, d);
+      }
+      before = here;
+    }
+  }
+  fractions = std::move(next);
+}
+
+void Model::find_stress_free() {
+  Mesh& mesh = *mesh_;
+  const int cols = mesh.columns();
+  const double equator_target = anatomical_equator_radius_mm();
+  const bool stress_free = scenario_.opening.measured_under == MeasuredUnder::stress_free;
+  ZonuleSpec full = scenario_.zonule;
+  full.strength = 1;
+  full.strength_by_hour.clear();
+  const bool own = scenario_.opening.measured_under == MeasuredUnder::own_zonule;
+  const ZonuleSpec stated = own ? scenario_.zonule : full;
+  const bool two_states = !(stated == full);
+
+  const double e = Membrane(scenario_.capsule).small_strain_modulus_kPa();
+  const double rim_radius = std::hypot(stated_rim_[0][0] - opening_center(scenario_.opening)[0],
+                                       stated_rim_[0][1] - opening_center(scenario_.opening)[1]);
+  force_scale_ = std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
+                           scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
+
+  std::vector<Point> rim = stated_rim_, equator(static_cast<std::size_t>(cols));
+  equator_radius_ = equator_target;
+  if (!stress_free) {
+    const double guess = std::clamp(1 - 0.2 * scenario_.zonule.pull_mN / 60 * 830 / e, 0.6, 1.0);
+    const Point center = opening_center(scenario_.opening);
+    for (Point& p : rim)
+      for (int i = 0; i < 2; ++i) p[i] = center[i] + guess * (p[i] - center[i]);
+    equator_radius_ *= std::clamp(1 - 0.03 * scenario_.zonule.pull_mN / 60 * 830 / e, 0.9, 1.0);
+  }
+  const int layers = mesh.plan().layers;
+  std::vector<double> fractions(static_cast<std::size_t>(layers + 1) * cols);
+  for (int l = 0; l <= layers; ++l)
+    for (int c = 0; c < cols; ++c) fractions[static_cast<std::size_t>(l) * cols + c] = static_cast<double>(l) / layers;
+  const auto place = [&] {
+    for (int c = 0; c < cols; ++c)
+      equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]), equator_radius_ * std::sin(mesh.plan().column_angle[c])};
+    if (!mesh.place(rim, equator, fractions))
+      throw ModelError("the mesh of the unloaded leaf is folded: the opening is too irregular or too close to the equator");
+  };
+  place();
+  if (stress_free) {
+    place_lines(mesh.reference(), fractions);
+    place();
+    rest_full_ = rest_stated_ = mesh.reference();
+    return;
+  }
+
+  // The equilibrium of the bare bag, reused while the geometry is corrected.
+  const std::vector<int> closed(mesh.plan().cuts.size(), 0);
+  Equilibrium equilibrium;
+  equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
+  const auto solve = [&](const ZonuleSpec& zonule_spec, std::vector<double>& x) {
+    const auto leaf = make_anterior_leaf();
+    const auto disc = make_posterior_leaf();
+    // Anchors: at the angle of the column, for a circular bag in situ.
+    std::vector<double> circle = mesh.reference();
+    for (double& v : circle) v *= equator_target / equator_radius_;
+    Zonule zonule(zonule_bundles(mesh, circle, zonule_spec, equator_target));
+    std::vector<Part*> parts{leaf.get(), &zonule};
+    if (disc) parts.push_back(disc.get());
+    equilibrium.set_system(parts, dof_map(closed, false, false));
+    x.resize(static_cast<std::size_t>(coordinates()));
+    const EquilibriumReport report = equilibrium.solve(x);
+    if (!report.converged())
+      throw ModelError("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at " +
+                       std::to_string(report.residual_mN) + " mN (limit " +
+                       std::to_string(equilibrium.settings().tolerance_mN) + "); is the pull too strong for the leaf?");
+  };
+  std::vector<double> x_full, x_stated;
+  const auto start = [&](std::vector<double>& x, const std::vector<double>& old_reference) {
+    const std::vector<double>& reference = mesh.reference();
+    if (x.empty()) {
+      x = reference;
+    } else {
+      for (std::size_t i = 0; i < reference.size(); ++i) x[i] += reference[i] - old_reference[i];
+    }
+  };
+  std::vector<double> old_reference = mesh.reference();
+  constexpr double wanted = 1e-6;  // mm
+  for (in_situ_iterations_ = 0; in_situ_iterations_ < 60; ++in_situ_iterations_) {
+    start(x_full, old_reference);
+    solve(full, x_full);
+    if (two_states) {
+      start(x_stated, old_reference);
+      solve(stated, x_stated);
+    } else {
+      x_stated = x_full;
+    }
+    old_reference = mesh.reference();
+    in_situ_error_ = 0;
+    const double mean = mean_equator_radius(mesh, x_full);
+    in_situ_error_ = std::abs(mean - equator_target);
+    const Point center = opening_center(scenario_.opening);
+    for (int c = 0; c < cols; ++c) {
+      const std::size_t node = static_cast<std::size_t>(mesh.node(0, c));
+      const double dx = stated_rim_[c][0] - x_stated[2 * node], dy = stated_rim_[c][1] - x_stated[2 * node + 1];
+      in_situ_error_ = std::max(in_situ_error_, std::hypot(dx, dy));
+      // The reference moves less than the rest shape, by about the rim's stretch.
+      const double stretch = std::hypot(x_stated[2 * node] - center[0], x_stated[2 * node + 1] - center[1]) /
+                             std::hypot(rim[c][0] - center[0], rim[c][1] - center[1]);
+      rim[c][0] += dx / stretch;
+      rim[c][1] += dy / stretch;
+    }
+    equator_radius_ *= equator_target / mean;
+    if (in_situ_error_ < wanted) break;
+    place_lines(x_stated, fractions);
+    place();
+  }
+  if (!(in_situ_error_ < 1e-3))
+    throw ModelError("the stress-free shape was not found: the rest shape still differs by " + std::to_string(in_situ_error_) +
+                     " mm from the stated opening and bag");
+  x_full.resize(2 * static_cast<std::size_t>(mesh.nodes()));
+  x_stated.resize(2 * static_cast<std::size_t>(mesh.nodes()));
+  rest_full_ = std::move(x_full);
+  rest_stated_ = std::move(x_stated);
+}
+
+void Model::fill_cells() {
+  const Patch& leaf = mesh_->anterior();
+  const int around = mesh_->plan().around, per = leaf.points_per_element;
+  const double contact = 0.5 * contact_diameter_mm();
+  const ContractionSpec& spec = scenario_.contraction;
+  cells_.clear();
+  double most = 0;
+  for (int l = 0; l < tissue_layers_; ++l)
+    for (int s = 0; s < around; ++s)
+      for (int q = 0; q < per; ++q) {
+        const Point p = leaf.at(rest_stated_, mesh_->element(l, s), q);
+        const double r = std::hypot(p[0], p[1]), angle = std::atan2(p[1], p[0]);
+        double zone = soft_edge_ > 0 ? 1 / (1 + std::exp((r - contact) / soft_edge_)) : 1;
+        if (spec.band_width_mm) {
+          const Point center = opening_center(scenario_.opening);
+          const double from_center = std::hypot(p[0] - center[0], p[1] - center[1]);
+          const double rim = rim_distance(scenario_.opening, std::atan2(p[1] - center[1], p[0] - center[0]));
+          zone *= std::exp(-std::max(from_center - rim, 0.0) / *spec.band_width_mm);
+        }
+        cells_.push_back(zone * by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
+        most = std::max(most, cells_.back());
+      }
+  // Layers without any cells hold no tissue.
+  const std::size_t per_layer = static_cast<std::size_t>(around) * per;
+  while (tissue_layers_ > 0) {
+    const auto last = cells_.end() - static_cast<std::ptrdiff_t>(per_layer);
+    if (*std::max_element(last, cells_.end()) > 1e-9) break;
+    cells_.erase(last, cells_.end());
+    --tissue_layers_;
+  }
+}
+
+std::vector<int> Model::dof_map(std::span<const int> open_layers, bool lens, bool ring) const {
+  std::vector<int> dof(static_cast<std::size_t>(coordinates()), -1);
+  std::vector<int> master(static_cast<std::size_t>(mesh_->nodes()), -1);
+  for (std::size_t k = 0; k < open_layers.size(); ++k) {
+    const auto lips = mesh_->lip_nodes(static_cast<int>(k), mesh_->plan().cuts[k].tip_layer);
+    for (std::size_t r = static_cast<std::size_t>(open_layers[k] * mesh_->plan().order); r < lips.size(); ++r)
+      master[static_cast<std::size_t>(lips[r][1])] = lips[r][0];
+  }
+  int next = 0;
+  for (int n = 0; n < mesh_->nodes(); ++n) {
+    const int m = master[static_cast<std::size_t>(n)];
+    for (int i = 0; i < 2; ++i)
+      dof[2 * static_cast<std::size_t>(n) + i] = m >= 0 ? dof[2 * static_cast<std::size_t>(m) + i] : next++;
+  }
+  if (lens)
+    for (int i = 0; i < 3; ++i) dof[static_cast<std::size_t>(lens_coordinate() + i)] = next++;
+  if (ring)
+    for (int i = ring_coordinate(); i < coordinates(); ++i) dof[static_cast<std::size_t>(i)] = next++;
+  return dof;
+}
+
+std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
+  const Patch& patch = mesh_->anterior();
+  Leaf::Region region{&patch, {}, {}};
+  for (int e = 0; e < patch.elements(); ++e)
+    for (int q = 0; q < patch.points_per_element; ++q) {
+      const Point p = patch.at(mesh_->reference(), e, q);
+      region.thickness_mm.push_back(anterior_thickness_mm(scenario_.capsule, std::hypot(p[0], p[1]) / equator_radius_));
+    }
+  return std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule), std::vector<Leaf::Region>{region});
+}
+
+std::unique_ptr<Leaf> Model::make_posterior_leaf() const {
+  if (mesh_->hub_node() < 0) return nullptr;
+  std::vector<Leaf::Region> regions;
+  for (const Patch* patch : {&mesh_->posterior_ring(), &mesh_->posterior_fan()})
+    regions.push_back({patch, std::vector<double>(static_cast<std::size_t>(patch->points()), 1e-3 * scenario_.capsule.posterior_thickness_um), {}});
+  return std::make_unique<Leaf>("posterior leaf", Membrane(scenario_.capsule), std::move(regions));
+}
+
+std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
+  return std::make_unique<Zonule>(zonule_bundles(*mesh_, rest_full_, spec, anatomical_equator_radius_mm()));
+}
+
+std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
+  if (tissue_layers_ == 0) return nullptr;
+  const Patch& patch = mesh_->anterior();
+  const int last = tissue_layers_ * mesh_->plan().around, n = patch.nodes_per_element;
+  std::vector<double> hoop;
+  for (int e = 0; e < last; ++e)
+    for (int q = 0; q < patch.points_per_element; ++q) {
+      // Direction of increasing eta in the reference: along the layer lines.
+      double tx = 0, ty = 0;
+      for (int a = 0; a < n; ++a) {
+        const double d = patch.local_gradient[(static_cast<std::size_t>(q) * n + a) * 2 + 1];
+        const std::size_t node = static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(e) * n + a]);
+        tx += d * mesh_->reference()[2 * node];
+        ty += d * mesh_->reference()[2 * node + 1];
+      }
+      const double t = std::hypot(tx, ty);
+      hoop.push_back(tx / t);
+      hoop.push_back(ty / t);
+    }
+  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop), scenario_.contraction);
+}
+
+std::unique_ptr<Lens> Model::make_lens() const {
+  if (!scenario_.lens) return nullptr;
+  const LensSpec& spec = *scenario_.lens;
+  const double free_radius = 0.5 * spec.overall_diameter_mm, depth = free_radius - anatomical_equator_radius_mm();
+  const double stiffness = depth > 0 ? spec.haptic_force_mN / depth : 0;
+  auto lens = std::make_unique<Lens>(lens_coordinate(), stiffness, free_radius, spec.relaxed_fraction, spec.relaxation_days,
+                                     haptic_contacts(*mesh_, spec.haptics, angle_of_hour(spec.axis_hour), spec.haptic_arc_degrees * pi / 180));
+  if (spec.adhesion_kPa_per_mm > 0) {
+    std::vector<Lens::Bond> bonds;
+    const Patch& leaf = mesh_->anterior();
+    for (int e = 0; e < leaf.elements(); ++e)
+      for (int q = 0; q < leaf.points_per_element; ++q) {
+        const Point p = leaf.at(rest_stated_, e, q);
+        if (std::hypot(p[0], p[1]) < 0.5 * spec.optic_diameter_mm)
+          bonds.push_back({e, q, p, leaf.weights[static_cast<std::size_t>(e) * leaf.points_per_element + q]});
+      }
+    lens->bond(leaf, std::move(bonds), spec.adhesion_kPa_per_mm);
+  }
+  return lens;
+}
+
+std::unique_ptr<TensionRing> Model::make_tension_ring(const TensionRingSpec& spec) const {
+  TensionRing::Support support;
+  support.equator_nodes = mesh_->equator_nodes();
+  support.held_node = ring_segments_ / 2;
+  const double middle = angle_of_hour(spec.gap_hour) + pi, r = anatomical_equator_radius_mm();
+  support.held_at = {r * std::cos(middle), r * std::sin(middle)};
+  support.held_along = {-std::sin(middle), std::cos(middle)};
+  if (spec.eyelet_hour) {
+    const double eyelet = angle_of_hour(*spec.eyelet_hour);
+    // Wire node that lies at the eyelet's hour when the ring lies concentrically in the bag.
+    const double length = 0.5 * spec.free_diameter_mm * spec.arc_degrees * pi / 180;
+    const double along = angle_difference(eyelet, middle) * r / length;  // -1/2 .. 1/2 on the wire
+    support.eyelet_node = std::clamp(static_cast<int>(std::lround((along + 0.5) * ring_segments_)), 0, ring_segments_);
+    support.eyelet_at = {r * std::cos(eyelet), r * std::sin(eyelet)};
+    support.eyelet_stiffness_mN_per_mm = spec.eyelet_stiffness_mN_per_mm;
+  }
+  return std::make_unique<TensionRing>(ring_wire(spec, ring_segments_, ring_coordinate()), support);
+}
+
+}  // namespace capsim

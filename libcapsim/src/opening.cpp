@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/opening.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace capsim {
+namespace {
+
+double cross(Point a, Point b) { return a[0] * b[1] - a[1] * b[0]; }
+double dot(Point a, Point b) { return a[0] * b[0] + a[1] * b[1]; }
+Point minus(Point a, Point b) { return {a[0] - b[0], a[1] - b[1]}; }
+
+double distance_to_segment(Point p, Point a, Point b) {
+  const Point ab = minus(b, a), ap = minus(p, a);
+  const double l2 = dot(ab, ab), t = l2 > 0 ? std::clamp(dot(ap, ab) / l2, 0.0, 1.0) : 0;
+  return std::hypot(ap[0] - t * ab[0], ap[1] - t * ab[1]);
+}
+
+int winding(std::span<const Point> polygon, Point p) {
+  int w = 0;
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Point a = polygon[i], b = polygon[(i + 1) % polygon.size()];
+    const double side = cross(minus(b, a), minus(p, a));
+    if (a[1] <= p[1] && b[1] > p[1] && side > 0) ++w;
+    if (a[1] > p[1] && b[1] <= p[1] && side < 0) --w;
+  }
+  return w;
+}
+
+// Proper crossing of two segments; the parameter of a on ab.
+bool crossing(Point a, Point b, Point c, Point d, double& t) {
+  const Point r = minus(b, a), s = minus(d, c), q = minus(c, a);
+  const double n = cross(r, s);
+  if (n == 0) return false;
+  t = cross(q, s) / n;
+  const double u = cross(q, r) / n;
+  return t > 0 && t < 1 && u > 0 && u < 1;
+}
+
+bool crosses_itself(std::span<const Point> polygon) {
+  const std::size_t n = polygon.size();
+  double t = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    const Point a = polygon[i], b = polygon[(i + 1) % n];
+    const double x0 = std::min(a[0], b[0]), x1 = std::max(a[0], b[0]), y0 = std::min(a[1], b[1]), y1 = std::max(a[1], b[1]);
+    for (std::size_t j = i + 2; j < n; ++j) {
+      if (i == 0 && j == n - 1) continue;
+      const Point c = polygon[j], d = polygon[(j + 1) % n];
+      if (std::max(c[0], d[0]) < x0 || std::min(c[0], d[0]) > x1 || std::max(c[1], d[1]) < y0 || std::min(c[1], d[1]) > y1) continue;
+      if (crossing(a, b, c, d, t)) return true;
+    }
+  }
+  return false;
+}
+
+// Area, and its first moments, of the region left of the edge p(t), t in [-1, 1].
+struct Moments {
+  double area = 0, x = 0, y = 0;
+  void add(Point p, Point dp, double weight) {
+    const double c = 0.5 * cross(p, dp) * weight;
+    area += c;
+    x += c * p[0] * 2 / 3;
+    y += c * p[1] * 2 / 3;
+  }
+};
+
+Moments moments(std::span<const Point> nodes, int order) {
+  Moments m;
+  const double g = std::sqrt(0.6), at[3] = {-g, 0, g}, w[3] = {5.0 / 9, 8.0 / 9, 5.0 / 9};
+  const std::size_t n = nodes.size(), step = static_cast<std::size_t>(order);
+  for (std::size_t i = 0; i + step <= n; i += step) {
+    const Point a = nodes[i], b = nodes[(i + step) % n];
+    const Point middle = order == 2 ? nodes[i + 1] : Point{0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])};
+    for (int q = 0; q < 3; ++q) {
+      const double t = at[q];
+      Point p, d;
+      for (int k = 0; k < 2; ++k) {
+        p[k] = -0.5 * t * (1 - t) * a[k] + 0.5 * t * (1 + t) * b[k] + (1 - t * t) * middle[k];
+        d[k] = (t - 0.5) * a[k] + (t + 0.5) * b[k] - 2 * t * middle[k];
+      }
+      m.add(p, d, w[q]);
+    }
+  }
+  return m;
+}
+
+}  // namespace
+
+std::vector<Point> rim_polygon(std::span<const Point> nodes, int order, int pieces) {
+  if (order == 1) return {nodes.begin(), nodes.end()};
+  std::vector<Point> polygon;
+  polygon.reserve(nodes.size() / 2 * static_cast<std::size_t>(pieces));
+  for (std::size_t i = 0; i + 2 <= nodes.size(); i += 2) {
+    const Point a = nodes[i], m = nodes[i + 1], b = nodes[(i + 2) % nodes.size()];
+    for (int k = 0; k < pieces; ++k) {
+      const double t = -1 + 2.0 * k / pieces;
+      polygon.push_back({-0.5 * t * (1 - t) * a[0] + 0.5 * t * (1 + t) * b[0] + (1 - t * t) * m[0],
+                         -0.5 * t * (1 - t) * a[1] + 0.5 * t * (1 + t) * b[1] + (1 - t * t) * m[1]});
+    }
+  }
+  return polygon;
+}
+
+double visible_area(std::span<const Point> polygon) {
+  // Slabs between all heights at which an edge starts, ends or crosses another: inside a slab the
+  // edges do not cross, so the region is a stack of trapezoids.
+  const std::size_t n = polygon.size();
+  std::vector<double> heights;
+  double t = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    const Point a = polygon[i], b = polygon[(i + 1) % n];
+    heights.push_back(a[1]);
+    for (std::size_t j = i + 1; j < n; ++j)
+      if (crossing(a, b, polygon[j], polygon[(j + 1) % n], t)) heights.push_back(a[1] + t * (b[1] - a[1]));
+  }
+  std::sort(heights.begin(), heights.end());
+  struct Cut {
+    double x0, x1;
+    int turn;
+  };
+  double area = 0;
+  std::vector<Cut> cuts;
+  for (std::size_t h = 0; h + 1 < heights.size(); ++h) {
+    const double y0 = heights[h], y1 = heights[h + 1];
+    if (!(y1 - y0 > 0)) continue;
+    cuts.clear();
+    const double middle = 0.5 * (y0 + y1);
+    for (std::size_t i = 0; i < n; ++i) {
+      const Point a = polygon[i], b = polygon[(i + 1) % n];
+      if ((a[1] <= middle) == (b[1] <= middle)) continue;
+      const double slope = (b[0] - a[0]) / (b[1] - a[1]);
+      cuts.push_back({a[0] + slope * (y0 - a[1]), a[0] + slope * (y1 - a[1]), b[1] > a[1] ? -1 : 1});
+    }
+    std::sort(cuts.begin(), cuts.end(), [](const Cut& p, const Cut& q) { return p.x0 + p.x1 < q.x0 + q.x1; });
+    int w = 0;
+    for (std::size_t i = 0; i + 1 < cuts.size(); ++i) {
+      w += cuts[i].turn;
+      if (w >= 1) area += 0.5 * (y1 - y0) * (cuts[i + 1].x0 - cuts[i].x0 + cuts[i + 1].x1 - cuts[i].x1);
+    }
+  }
+  return area;
+}
+
+double distance_to_rim(std::span<const Point> polygon, Point from, double angle) {
+  const Point direction{std::cos(angle), std::sin(angle)};
+  double nearest = std::numeric_limits<double>::infinity();
+  int crossings = 0;
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Point a = minus(polygon[i], from), b = minus(polygon[(i + 1) % polygon.size()], from);
+    const double sa = cross(direction, a), sb = cross(direction, b);
+    if ((sa <= 0) == (sb <= 0)) continue;
+    const double t = sa / (sa - sb);
+    const double along = dot(direction, a) + t * (dot(direction, b) - dot(direction, a));
+    if (along < 0) continue;
+    ++crossings;
+    nearest = std::min(nearest, along);
+  }
+  return crossings % 2 == 1 ? nearest : (crossings > 0 && winding(polygon, from) >= 1 ? nearest : 0);
+}
+
+double disc_area_inside(std::span<const Point> polygon, Point center, double radius) {
+  // Sum over edges of the signed area of disc and triangle (center, a, b).
+  double area = 0;
+  const double r2 = radius * radius;
+  const auto sector = [&](Point a, Point b) { return 0.5 * r2 * std::atan2(cross(a, b), dot(a, b)); };
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Point a = minus(polygon[i], center), b = minus(polygon[(i + 1) % polygon.size()], center), d = minus(b, a);
+    const double dd = dot(d, d), ad = dot(a, d), disc = ad * ad - dd * (dot(a, a) - r2);
+    if (dd == 0) continue;
+    double t0 = 1, t1 = 0;
+    if (disc > 0) {
+      t0 = std::max((-ad - std::sqrt(disc)) / dd, 0.0);
+      t1 = std::min((-ad + std::sqrt(disc)) / dd, 1.0);
+    }
+    if (!(t0 < t1)) {
+      area += sector(a, b);
+      continue;
+    }
+    const Point p{a[0] + t0 * d[0], a[1] + t0 * d[1]}, q{a[0] + t1 * d[0], a[1] + t1 * d[1]};
+    area += (t0 > 0 ? sector(a, p) : 0) + 0.5 * cross(p, q) + (t1 < 1 ? sector(q, b) : 0);
+  }
+  return std::abs(area);
+}
+
+OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross) {
+  OpeningShape s;
+  const Moments m = moments(nodes, order);
+  s.signed_area_mm2 = m.area;
+  const std::vector<Point> polygon = rim_polygon(nodes, order, 4);
+  s.lips_cross = may_cross && crosses_itself(polygon);
+  s.area_mm2 = s.lips_cross ? visible_area(polygon) : std::max(m.area, 0.0);
+  if (std::abs(m.area) > 1e-12)
+    s.center_mm = {m.x / m.area, m.y / m.area};
+  s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
+  s.min_diameter_mm = std::numeric_limits<double>::infinity();
+  constexpr int meridians = 180;
+  for (int k = 0; k < meridians; ++k) {
+    const double angle = pi * k / meridians;
+    const double chord = distance_to_rim(polygon, s.center_mm, angle) + distance_to_rim(polygon, s.center_mm, angle + pi);
+    if (chord < s.min_diameter_mm) {
+      s.min_diameter_mm = chord;
+      s.min_meridian = angle;
+    }
+    if (chord > s.max_diameter_mm) {
+      s.max_diameter_mm = chord;
+      s.max_meridian = angle;
+    }
+  }
+  if (winding(polygon, {0, 0}) >= 1) {
+    s.clear_radius_mm = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < polygon.size(); ++i)
+      s.clear_radius_mm = std::min(s.clear_radius_mm, distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
+  }
+  return s;
+}
+
+}  // namespace capsim

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  Turns states of a simulation into the rows of a history.
+
+#include <span>
+#include <vector>
+
+#include "capsim/history.hpp"
+#include "capsim/model.hpp"
+
+namespace capsim {
+
+/// What the recorder looks at.
+struct Snapshot {
+  double day = 0;
+  EventSide side = EventSide::none;
+  std::span<const double> x;
+  const Leaf* leaf = nullptr;
+  const Zonule* zonule = nullptr;
+  const FibrousTissue* tissue = nullptr;
+  const Lens* lens = nullptr;
+  const TensionRing* ring = nullptr;
+  std::span<const int> open_layers;
+  double energy = 0;
+  double residual_mN = 0;
+};
+
+class Recorder {
+ public:
+  explicit Recorder(const Model& model);
+  void record(const Snapshot& snapshot);
+  [[nodiscard]] std::vector<Series> take() && { return std::move(series_); }
+  [[nodiscard]] double last_area_mm2() const noexcept { return last_area_; }
+  [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
+
+ private:
+  std::size_t add(const char* name, const char* unit, const char* description, std::size_t columns = 1);
+  void put(std::size_t series, double value) { series_[series].values.push_back(value); }
+  void put(std::size_t series, Point p) {
+    put(series, p[0]);
+    put(series, p[1]);
+  }
+  const Model& model_;
+  std::vector<Series> series_;
+  std::size_t rows_ = 0;
+  double last_area_ = 0;
+};
+
+/// Area of the visible opening at x, without the rest of a row.
+[[nodiscard]] double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<const int> open_layers);
+
+}  // namespace capsim

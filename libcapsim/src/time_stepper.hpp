@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  Adaptive Dormand-Prince steps with dense output and guards against silent failure.
+///
+/// The right-hand side may refuse a state (return false); a refused or non-finite try is a rejected
+/// step. The interpolant between two accepted days is that of the method, of fourth order.
+
+#include <functional>
+#include <memory>
+#include <vector>
+
+namespace capsim {
+
+class TimeStepper {
+ public:
+  /// dy/dt at (day, y); false when it can't be evaluated there.
+  using Rate = std::function<bool(double day, const std::vector<double>& y, std::vector<double>& dydt)>;
+  enum class Outcome { accepted, step_too_small, non_finite };
+
+  TimeStepper(double tolerance, double max_step);
+  ~TimeStepper();
+  TimeStepper(TimeStepper&&) noexcept;
+  TimeStepper& operator=(TimeStepper&&) noexcept;
+
+  /// Starts (or restarts) at `day` with state y; false when the rate can't be evaluated there.
+  [[nodiscard]] bool start(double day, const std::vector<double>& y, const Rate& rate);
+  /// Takes one accepted step that does not pass `limit`.
+  [[nodiscard]] Outcome step(double limit, const Rate& rate);
+  [[nodiscard]] double day() const noexcept;
+  [[nodiscard]] double previous_day() const noexcept;
+  [[nodiscard]] const std::vector<double>& state() const noexcept;
+  /// State at `day` between previous_day() and day().
+  void interpolate(double day, std::vector<double>& y) const;
+  [[nodiscard]] long accepted() const noexcept;
+  [[nodiscard]] long rejected() const noexcept;
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace capsim

@@ -1,0 +1,266 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/zonule.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace capsim {
+namespace {
+
+Point insertion(const Zonule::Bundle& b, std::span<const double> x) noexcept {
+  Point p{0, 0};
+  for (int a = 0; a < b.count; ++a) {
+    p[0] += b.share[a] * x[2 * static_cast<std::size_t>(b.nodes[a])];
+    p[1] += b.share[a] * x[2 * static_cast<std::size_t>(b.nodes[a]) + 1];
+  }
+  return p;
+}
+
+struct Reach {
+  double ux, uy, length;  // unit vector from the anchor to the insertion
+  Reach(const Zonule::Bundle& b, std::span<const double> x) noexcept {
+    const Point p = insertion(b, x);
+    ux = p[0] - b.anchor[0];
+    uy = p[1] - b.anchor[1];
+    length = std::hypot(ux, uy);
+    ux /= length;
+    uy /= length;
+  }
+};
+
+}  // namespace
+
+double by_hour_average(const ByHour& values, double elsewhere, HourInterpolation interpolation, double angle,
+                       double width) {
+  const auto at_hour = [&](int hour) {
+    const auto found = values.find((hour - 1) % 12 + 1);
+    return found == values.end() ? elsewhere : found->second;
+  };
+  // Clockwise position in hours, 0 at 12 o'clock.
+  const double from = (pi / 2 - angle - width / 2) / (pi / 6), to = from + width / (pi / 6);
+  if (interpolation == HourInterpolation::smooth) {
+    // Between the middles of two hours the value follows a half cosine; integrated by Gauss points.
+    double sum = 0;
+    for (const double g : {-0.7745966692414834, 0.0, 0.7745966692414834}) {
+      const double hour = 0.5 * (from + to) + 0.5 * (to - from) * g;
+      const double base = std::floor(hour), t = 0.5 - 0.5 * std::cos(pi * (hour - base));
+      const int k = static_cast<int>(std::lround(base)) + 24;
+      sum += (g == 0 ? 8.0 / 18 : 5.0 / 18) * ((1 - t) * at_hour(k) + t * at_hour(k + 1));
+    }
+    return sum;
+  }
+  // Stepwise: exact mean over the arc; hour k covers k - 1/2 .. k + 1/2.
+  double sum = 0;
+  for (int k = static_cast<int>(std::floor(from + 0.5)); k <= static_cast<int>(std::floor(to + 0.5)); ++k) {
+    const double overlap = std::min(to, k + 0.5) - std::max(from, k - 0.5);
+    if (overlap > 0) sum += overlap * at_hour(k + 36);
+  }
+  return sum / (to - from);
+}
+
+double zonule_strength(const ZonuleSpec& spec, double angle, double width) {
+  return by_hour_average(spec.strength_by_hour, spec.strength, spec.interpolation, angle, width);
+}
+
+Zonule::Zonule(std::vector<Bundle> bundles) : bundles_(std::move(bundles)), failed_(bundles_.size(), 0) {}
+Zonule::~Zonule() = default;
+Zonule::Zonule(const Zonule&) = default;
+
+std::unique_ptr<Part> Zonule::clone() const { return std::make_unique<Zonule>(*this); }
+
+void Zonule::couplings(std::span<const double>, Cliques& cliques) {
+  int last = -1;
+  for (const Bundle& b : bundles_) {
+    if (b.clique == last) continue;
+    last = b.clique;
+    std::array<int, 16> coordinates;
+    for (int a = 0; a < b.count; ++a) {
+      coordinates[2 * a] = 2 * b.nodes[a];
+      coordinates[2 * a + 1] = 2 * b.nodes[a] + 1;
+    }
+    cliques.add({coordinates.data(), 2 * static_cast<std::size_t>(b.count)});
+  }
+}
+
+double Zonule::elongation_mm(const Bundle& b, std::span<const double> x) const noexcept {
+  return Reach(b, x).length - b.slack_length_mm;
+}
+
+double Zonule::tension_mN(const Bundle& b, std::span<const double> x) const noexcept {
+  return b.strength * b.stiffness_mN_per_mm * std::max(elongation_mm(b, x), 0.0);
+}
+
+double Zonule::energy(std::span<const double> x) const {
+  double total = 0;
+  for (const Bundle& b : bundles_) {
+    const double e = std::max(elongation_mm(b, x), 0.0);
+    total += 0.5 * b.strength * b.stiffness_mN_per_mm * e * e;
+  }
+  return total;
+}
+
+double Zonule::gradient(std::span<const double> x, std::span<double> g) const {
+  double total = 0;
+  for (const Bundle& b : bundles_) {
+    const Reach r(b, x);
+    const double e = r.length - b.slack_length_mm;
+    if (!(e > 0) || b.strength == 0) continue;
+    const double tension = b.strength * b.stiffness_mN_per_mm * e;
+    total += 0.5 * tension * e;
+    for (int a = 0; a < b.count; ++a) {
+      g[2 * static_cast<std::size_t>(b.nodes[a])] += tension * r.ux * b.share[a];
+      g[2 * static_cast<std::size_t>(b.nodes[a]) + 1] += tension * r.uy * b.share[a];
+    }
+  }
+  return total;
+}
+
+void Zonule::hessian(std::span<const double> x, Curvature, Tangent& tangent) const {
+  double k[256];
+  for (std::size_t first = 0; first < bundles_.size();) {
+    const int clique = bundles_[first].clique, n = 2 * bundles_[first].count;
+    std::fill(k, k + n * n, 0.0);
+    std::size_t i = first;
+    for (; i < bundles_.size() && bundles_[i].clique == clique; ++i) {
+      const Bundle& b = bundles_[i];
+      const Reach r(b, x);
+      const double e = r.length - b.slack_length_mm;
+      if (!(e > 0) || b.strength == 0) continue;
+      const double axial = b.strength * b.stiffness_mN_per_mm, across = axial * e / r.length;
+      const double h[4] = {axial * r.ux * r.ux + across * r.uy * r.uy, (axial - across) * r.ux * r.uy,
+                           (axial - across) * r.ux * r.uy, axial * r.uy * r.uy + across * r.ux * r.ux};
+      for (int p = 0; p < b.count; ++p)
+        for (int q = 0; q < b.count; ++q) {
+          const double s = b.share[p] * b.share[q];
+          for (int c = 0; c < 2; ++c)
+            for (int d = 0; d < 2; ++d) k[(2 * p + c) * n + 2 * q + d] += s * h[2 * c + d];
+        }
+    }
+    tangent.add(static_cast<std::size_t>(clique), k);
+    first = i;
+  }
+}
+
+void Zonule::move_anchors(double angle, Point shift) {
+  for (Bundle& b : bundles_) b.anchor = moved(b.anchor, angle, shift);
+}
+
+std::array<double, 12> Zonule::load_by_hour_mN(std::span<const double> x) const noexcept {
+  std::array<double, 12> load{};
+  for (const Bundle& b : bundles_) {
+    const double tension = tension_mN(b, x);
+    if (tension == 0) continue;
+    const double from = (pi / 2 - b.angle - b.width / 2) / (pi / 6), to = from + b.width / (pi / 6);
+    for (int k = static_cast<int>(std::floor(from + 0.5)); k <= static_cast<int>(std::floor(to + 0.5)); ++k) {
+      const double overlap = std::min(to, k + 0.5) - std::max(from, k - 0.5);
+      if (overlap > 0) load[static_cast<std::size_t>((k + 36) % 12)] += tension * overlap / (to - from);
+    }
+  }
+  return load;
+}
+
+double Zonule::radial_pull_mN(std::span<const double> x, Point center) const noexcept {
+  double total = 0;
+  for (const Bundle& b : bundles_) {
+    const Reach r(b, x);
+    const Point p = insertion(b, x);
+    const double nx = p[0] - center[0], ny = p[1] - center[1], n = std::hypot(nx, ny);
+    total -= tension_mN(b, x) * (r.ux * nx + r.uy * ny) / n;
+  }
+  return total;
+}
+
+void Zonule::set_strength(const ZonuleSpec& spec) {
+  for (std::size_t i = 0; i < bundles_.size(); ++i)
+    bundles_[i].strength = failed_[i] ? 0 : zonule_strength(spec, bundles_[i].angle, bundles_[i].width);
+}
+
+int Zonule::fail_beyond(double limit, std::span<const double> x) {
+  int count = 0;
+  for (std::size_t i = 0; i < bundles_.size(); ++i)
+    if (!failed_[i] && bundles_[i].strength > 0 && elongation_mm(bundles_[i], x) > limit) {
+      failed_[i] = 1;
+      bundles_[i].strength = 0;
+      ++count;
+    }
+  return count;
+}
+
+std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const double> in_situ, const ZonuleSpec& spec,
+                                           double equator_radius) {
+  const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around;
+  const double ciliary = 0.5 * spec.ciliary_ring_diameter_mm, gap = ciliary - equator_radius;
+  const double stretch = spec.stiffness_mN_per_mm > 0 ? spec.pull_mN / spec.stiffness_mN_per_mm : 0;
+  const bool split = spec.attachment == ZonuleAttachment::split;
+  const double equator_share = split ? 1 - spec.anterior_share : 1;
+  std::vector<Zonule::Bundle> bundles;
+  int clique = -1;
+
+  const double at[3] = {-std::sqrt(0.6), 0, std::sqrt(0.6)}, weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
+  // `place` fills nodes and shares of the bundle at local eta of a sector.
+  const auto distribute = [&](double share, double extra_length, auto&& place) {
+    for (int s = 0; s < around; ++s) {
+      ++clique;
+      const int c0 = s * order, c1 = (c0 + order) % cols;
+      const double a0 = mesh.plan().column_angle[c0];
+      const double sector = std::remainder(mesh.plan().column_angle[c1] - a0, 2 * pi);
+      double start = a0;
+      for (int g = 0; g < 3; ++g) {
+        Zonule::Bundle b;
+        b.clique = clique;
+        place(s, at[g], b);
+        b.width = weight[g] * sector;
+        b.angle = start + 0.5 * b.width;
+        start += b.width;
+        b.stiffness_mN_per_mm = share * spec.stiffness_mN_per_mm * b.width / (2 * pi);
+        b.slack_length_mm = gap + extra_length - stretch;
+        b.strength = zonule_strength(spec, b.angle, b.width);
+        const Point p = insertion(b, in_situ);
+        const double r = std::hypot(p[0], p[1]);
+        b.anchor = {ciliary * p[0] / r, ciliary * p[1] / r};
+        bundles.push_back(b);
+      }
+    }
+  };
+  const int last_row = mesh.rows() - 1;
+  distribute(equator_share, 0, [&](int s, double eta, Zonule::Bundle& b) {
+    const int c = s * order;
+    b.count = order + 1;
+    b.nodes = {mesh.node(last_row, c), mesh.node(last_row, (c + order) % cols)};
+    if (order == 1) {
+      b.share = {0.5 * (1 - eta), 0.5 * (1 + eta)};
+    } else {
+      b.nodes[2] = mesh.node(last_row, c + 1);
+      b.share = {-0.5 * eta * (1 - eta), 0.5 * eta * (1 + eta), 1 - eta * eta};
+    }
+  });
+  if (!split || spec.anterior_share <= 0) return bundles;
+  distribute(spec.anterior_share, spec.anterior_inset_mm, [&](int s, double eta, Zonule::Bundle& b) {
+    // Walk inward along the sector until the in-situ distance to the equator is the inset.
+    const Patch& leaf = mesh.anterior();
+    const int n = leaf.nodes_per_element;
+    b.count = n;
+    const auto at_xi = [&](int layer, double xi) {
+      double shape[8];
+      quad_shape(order, xi, eta, shape);
+      for (int a = 0; a < n; ++a) {
+        b.nodes[a] = leaf.nodes[static_cast<std::size_t>(mesh.element(layer, s)) * n + a];
+        b.share[a] = shape[a];
+      }
+      const Point p = insertion(b, in_situ);
+      return std::hypot(p[0], p[1]);
+    };
+    const double target = equator_radius - spec.anterior_inset_mm;
+    int layer = mesh.plan().layers - 1;
+    while (layer > 0 && at_xi(layer, -1) > target) --layer;
+    double lo = -1, hi = 1;
+    for (int i = 0; i < 60; ++i) {
+      const double mid = 0.5 * (lo + hi);
+      (at_xi(layer, mid) < target ? lo : hi) = mid;
+    }
+    at_xi(layer, 0.5 * (lo + hi));
+  });
+  return bundles;
+}
+
+}  // namespace capsim
