@@ -7,6 +7,7 @@
 #include <string>
 
 #include "capsim/equilibrium.hpp"
+#include "fixed_point.hpp"
 #include "layer_plan.hpp"
 #include "opening_outline.hpp"
 
@@ -286,74 +287,81 @@ void Model::find_stress_free() {
     return;
   }
 
-  // The equilibrium of the bare bag, reused while the geometry is corrected.
+  // The equilibrium of the bare bag: the parts and the factorization are kept while the geometry
+  // is corrected, since its stiffness hardly changes.
   const std::vector<int> closed(mesh.plan().cuts.size(), 0);
-  Equilibrium equilibrium;
-  equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
-  const auto solve = [&](const ZonuleSpec& zonule_spec, std::vector<double>& x) {
-    const auto leaf = make_anterior_leaf();
-    const auto disc = make_posterior_leaf();
-    // Anchors: at the angle of the column, for a circular bag in situ.
-    std::vector<double> circle = mesh.reference();
-    for (double& v : circle) v *= equator_target / equator_radius_;
-    Zonule zonule(zonule_bundles(mesh, circle, zonule_spec, equator_target));
-    std::vector<Part*> parts{leaf.get(), &zonule};
-    if (disc) parts.push_back(disc.get());
-    equilibrium.set_system(parts, dof_map(closed, false, false));
-    x.resize(static_cast<std::size_t>(coordinates()));
-    const EquilibriumReport report = equilibrium.solve(x);
+  struct State {
+    ZonuleSpec spec;
+    std::unique_ptr<Leaf> leaf, disc;
+    std::unique_ptr<Zonule> zonule;
+    Equilibrium equilibrium;
+    std::vector<double> x;
+  };
+  const auto make_state = [&](const ZonuleSpec& spec) {
+    State s;
+    s.spec = spec;
+    s.leaf = make_anterior_leaf();
+    s.disc = make_posterior_leaf();
+    s.x = mesh.reference();
+    s.x.resize(static_cast<std::size_t>(coordinates()));
+    return s;
+  };
+  const bool split = scenario_.zonule.attachment == ZonuleAttachment::split;
+  const auto settle = [&](State& s) {
+    fill_thickness(*s.leaf);
+    if (!s.zonule || split) {  // an insertion on the leaf moves with the mesh lines
+      s.zonule = std::make_unique<Zonule>(zonule_bundles(mesh, s.x, s.spec, equator_target));
+      std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
+      if (s.disc) parts.push_back(s.disc.get());
+      s.equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
+      s.equilibrium.set_system(parts, dof_map(closed, false, false));
+    }
+    const EquilibriumReport report = s.equilibrium.solve(s.x);
     if (!report.converged())
       throw ModelError("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at " +
                        std::to_string(report.residual_mN) + " mN (limit " +
-                       std::to_string(equilibrium.settings().tolerance_mN) + "); is the pull too strong for the leaf?");
+                       std::to_string(s.equilibrium.settings().tolerance_mN) + "); is the pull too strong for the leaf?");
   };
-  std::vector<double> x_full, x_stated;
-  const auto start = [&](std::vector<double>& x, const std::vector<double>& old_reference) {
-    const std::vector<double>& reference = mesh.reference();
-    if (x.empty()) {
-      x = reference;
-    } else {
-      for (std::size_t i = 0; i < reference.size(); ++i) x[i] += reference[i] - old_reference[i];
-    }
-  };
-  std::vector<double> old_reference = mesh.reference();
+  State healthy = make_state(full), own_state;
+  if (two_states) own_state = make_state(stated);
+  const Point center = opening_center(scenario_.opening);
+  FixedPoint accelerator(4);
   constexpr double wanted = 1e-6;  // mm
-  for (in_situ_iterations_ = 0; in_situ_iterations_ < 60; ++in_situ_iterations_) {
-    start(x_full, old_reference);
-    solve(full, x_full);
-    if (two_states) {
-      start(x_stated, old_reference);
-      solve(stated, x_stated);
-    } else {
-      x_stated = x_full;
-    }
-    old_reference = mesh.reference();
-    in_situ_error_ = 0;
-    const double mean = mean_equator_radius(mesh, x_full);
+  for (in_situ_iterations_ = 1; in_situ_iterations_ <= 40; ++in_situ_iterations_) {
+    settle(healthy);
+    if (two_states) settle(own_state);
+    const std::vector<double>& x_stated = two_states ? own_state.x : healthy.x;
+    const double mean = mean_equator_radius(mesh, healthy.x);
     in_situ_error_ = std::abs(mean - equator_target);
-    const Point center = opening_center(scenario_.opening);
+    std::vector<double> z{equator_radius_}, r{equator_radius_ * (equator_target / mean - 1)};
     for (int c = 0; c < cols; ++c) {
-      const std::size_t node = static_cast<std::size_t>(mesh.node(0, c));
-      const double dx = stated_rim_[c][0] - x_stated[2 * node], dy = stated_rim_[c][1] - x_stated[2 * node + 1];
-      in_situ_error_ = std::max(in_situ_error_, std::hypot(dx, dy));
+      const std::size_t node = 2 * static_cast<std::size_t>(mesh.node(0, c));
       // The reference moves less than the rest shape, by about the rim's stretch.
-      const double stretch = std::hypot(x_stated[2 * node] - center[0], x_stated[2 * node + 1] - center[1]) /
+      const double stretch = std::hypot(x_stated[node] - center[0], x_stated[node + 1] - center[1]) /
                              std::hypot(rim[c][0] - center[0], rim[c][1] - center[1]);
-      rim[c][0] += dx / stretch;
-      rim[c][1] += dy / stretch;
+      const Point missing{stated_rim_[c][0] - x_stated[node], stated_rim_[c][1] - x_stated[node + 1]};
+      in_situ_error_ = std::max(in_situ_error_, std::hypot(missing[0], missing[1]));
+      for (int i = 0; i < 2; ++i) {
+        z.push_back(rim[c][i]);
+        r.push_back(missing[i] / stretch);
+      }
     }
-    equator_radius_ *= equator_target / mean;
     if (in_situ_error_ < wanted) break;
+    z = accelerator.next(z, r);
+    equator_radius_ = z[0];
+    for (int c = 0; c < cols; ++c) rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
+    const std::vector<double> old_reference = mesh.reference();
     place_lines(x_stated, fractions);
     place();
+    for (State* s : {&healthy, &own_state})
+      for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i) s->x[i] += mesh.reference()[i] - old_reference[i];
   }
   if (!(in_situ_error_ < 1e-3))
     throw ModelError("the stress-free shape was not found: the rest shape still differs by " + std::to_string(in_situ_error_) +
                      " mm from the stated opening and bag");
-  x_full.resize(2 * static_cast<std::size_t>(mesh.nodes()));
-  x_stated.resize(2 * static_cast<std::size_t>(mesh.nodes()));
-  rest_full_ = std::move(x_full);
-  rest_stated_ = std::move(x_stated);
+  rest_full_ = std::move(healthy.x);
+  rest_stated_ = two_states ? std::move(own_state.x) : rest_full_;
+  for (auto* rest : {&rest_full_, &rest_stated_}) rest->resize(2 * static_cast<std::size_t>(mesh.nodes()));
 }
 
 void Model::fill_cells() {
@@ -409,15 +417,25 @@ std::vector<int> Model::dof_map(std::span<const int> open_layers, bool lens, boo
   return dof;
 }
 
-std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
-  const Patch& patch = mesh_->anterior();
-  Leaf::Region region{&patch, {}, {}};
+void Model::fill_thickness(Leaf& leaf) const {
+  Leaf::Region& region = leaf.regions().front();
+  const Patch& patch = *region.patch;
+  if (scenario_.capsule.anterior_thickness_profile.empty()) {
+    region.thickness_mm.assign(static_cast<std::size_t>(patch.points()), anterior_thickness_mm(scenario_.capsule, 0));
+    return;
+  }
+  region.thickness_mm.clear();
   for (int e = 0; e < patch.elements(); ++e)
     for (int q = 0; q < patch.points_per_element; ++q) {
       const Point p = patch.at(mesh_->reference(), e, q);
       region.thickness_mm.push_back(anterior_thickness_mm(scenario_.capsule, std::hypot(p[0], p[1]) / equator_radius_));
     }
-  return std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule), std::vector<Leaf::Region>{region});
+}
+
+std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
+  auto leaf = std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule), std::vector<Leaf::Region>{{&mesh_->anterior(), {}, {}}});
+  fill_thickness(*leaf);
+  return leaf;
 }
 
 std::unique_ptr<Leaf> Model::make_posterior_leaf() const {

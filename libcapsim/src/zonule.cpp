@@ -215,9 +215,8 @@ std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const dou
         b.stiffness_mN_per_mm = share * spec.stiffness_mN_per_mm * b.width / (2 * pi);
         b.slack_length_mm = gap + extra_length - stretch;
         b.strength = zonule_strength(spec, b.angle, b.width);
-        const Point p = insertion(b, in_situ);
-        const double r = std::hypot(p[0], p[1]);
-        b.anchor = {ciliary * p[0] / r, ciliary * p[1] / r};
+        const double at_angle = a0 + 0.5 * (1 + at[g]) * sector;
+        b.anchor = {ciliary * std::cos(at_angle), ciliary * std::sin(at_angle)};
         bundles.push_back(b);
       }
     }

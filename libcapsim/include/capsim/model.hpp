@@ -80,6 +80,7 @@ class Model {
   void find_stress_free();
   void place_lines(std::span<const double> rest, std::vector<double>& fractions) const;
   void fill_cells();
+  void fill_thickness(Leaf& leaf) const;
 
   Scenario scenario_;
   std::unique_ptr<Mesh> mesh_;

@@ -72,8 +72,8 @@ class Zonule : public Part {
 };
 
 /// Builds the bundles of a zonule on the mesh: at the equator, or split with a part on the leaf.
-/// `in_situ` are nodal positions at rest; the bundles' anchors lie on the ciliary ring at the same
-/// angle. `slack_length_mm` is that of a bundle at the equator.
+/// `in_situ` are nodal positions at rest, which place an insertion on the leaf; anchors lie on the
+/// ciliary ring at the angle of the mesh column. `slack_length_mm` is that of a bundle at the equator.
 [[nodiscard]] std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const double> in_situ,
                                                          const ZonuleSpec& spec, double equator_radius_mm);
 
