@@ -3,12 +3,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
 
 namespace capsim {
 
-double tip_energy_release_mN(const Model& model, const Leaf& leaf, const FibrousTissue* tissue,
+double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
                              std::span<const double> x, int line, int tip_layer) {
-  const Mesh& mesh = model.mesh();
   const MeshPlan::CutLine& cut = mesh.plan().cuts[static_cast<std::size_t>(line)];
   const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around, layers = mesh.plan().layers;
   const int reach = std::min({2, tip_layer, layers - tip_layer});  // layers of elements in the domain
@@ -38,32 +38,26 @@ double tip_energy_release_mN(const Model& model, const Leaf& leaf, const Fibrous
   patch.nodes.clear();
   Leaf::Region region{&patch, {}, {}};
   const Leaf::Region& source = leaf.regions().front();
-  std::vector<double> hoop;
-  FibrousTissue::Fields fields;
-  const std::size_t per = static_cast<std::size_t>(all.points_per_element), n = static_cast<std::size_t>(all.nodes_per_element);
-  int tissue_elements = 0;
+  const auto append = [](std::vector<double>& to, const std::vector<double>& from, int element, std::size_t width) {
+    if (from.empty()) return;
+    const auto begin = from.begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(element) * width);
+    to.insert(to.end(), begin, begin + static_cast<std::ptrdiff_t>(width));
+  };
+  std::vector<int> with_tissue;
+  const std::size_t per = static_cast<std::size_t>(all.points_per_element);
   for (int l = tip_layer - reach; l < tip_layer + reach; ++l)
     for (int s = -reach; s < reach; ++s) {
       const int e = mesh.element(l, ((cut.ray + s) % around + around) % around);
-      patch.nodes.insert(patch.nodes.end(), all.nodes.begin() + e * static_cast<int>(n), all.nodes.begin() + (e + 1) * static_cast<int>(n));
-      const bool has_tissue = tissue != nullptr && e < tissue->last_element();
-      if (has_tissue) ++tissue_elements;  // layers run outward, so elements with tissue come first
-      for (std::size_t q = 0; q < per; ++q) {
-        const std::size_t p = static_cast<std::size_t>(e) * per + q;
-        region.thickness_mm.push_back(source.thickness_mm[p]);
-        if (!source.growth.empty())
-          region.growth.insert(region.growth.end(), source.growth.begin() + static_cast<std::ptrdiff_t>(4 * p),
-                               source.growth.begin() + static_cast<std::ptrdiff_t>(4 * p + 4));
-        if (!has_tissue) continue;
-        hoop.push_back(tissue->hoop()[2 * p]);
-        hoop.push_back(tissue->hoop()[2 * p + 1]);
-        fields.fraction.push_back(tissue->fields().fraction[p]);
-        for (int i = 0; i < fibre_families; ++i) {
-          fields.natural[i].push_back(tissue->fields().natural[i][p]);
-          if (!tissue->fields().active[i].empty()) fields.active[i].push_back(tissue->fields().active[i][p]);
-        }
-      }
+      const auto first = all.nodes.begin() + static_cast<std::ptrdiff_t>(e) * all.nodes_per_element;
+      patch.nodes.insert(patch.nodes.end(), first, first + all.nodes_per_element);
+      append(region.thickness_mm, source.thickness_mm, e, per);
+      append(region.growth, source.growth, e, 4 * per);
+      // Layers run outward, so that elements with tissue come first.
+      if (tissue != nullptr && e >= tissue->first_element() && e < tissue->last_element()) with_tissue.push_back(e);
     }
+  const Leaf domain("domain", leaf.membrane(), {region});
+  std::unique_ptr<FibrousTissue> domain_tissue;
+  if (!with_tissue.empty()) domain_tissue = std::make_unique<FibrousTissue>(tissue->excerpt(patch, with_tissue));
   const auto energy = [&](double growth) {
     std::vector<double> moved = reference;
     for (std::size_t k = 0; k < weight.size(); ++k) {
@@ -71,13 +65,7 @@ double tip_energy_release_mN(const Model& model, const Leaf& leaf, const Fibrous
       moved[2 * k + 1] += growth * weight[k] * dy;
     }
     patch.measure(moved);
-    double total = Leaf("domain", leaf.membrane(), {region}).energy(x);
-    if (tissue_elements > 0) {
-      FibrousTissue part(patch, 0, tissue_elements, hoop, model.scenario().contraction);
-      part.fields() = fields;
-      total += part.energy(x);
-    }
-    return total;
+    return domain.energy(x) + (domain_tissue ? domain_tissue->energy(x) : 0);
   };
   const double h = 1e-4 * d;
   return -(energy(h) - energy(-h)) / (2 * h);

@@ -139,6 +139,29 @@ FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
 
 std::unique_ptr<Part> FibrousTissue::clone() const { return std::make_unique<FibrousTissue>(*this); }
 
+FibrousTissue FibrousTissue::excerpt(const Patch& patch, std::span<const int> elements) const {
+  FibrousTissue part(*this);
+  part.patch_ = &patch;
+  part.first_ = 0;
+  part.last_ = static_cast<int>(elements.size());
+  const std::size_t per = static_cast<std::size_t>(patch_->points_per_element);
+  const auto pick = [&](const std::vector<double>& from, std::vector<double>& to, std::size_t width) {
+    to.clear();
+    if (from.empty()) return;
+    for (const int e : elements) {
+      const auto begin = from.begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(e - first_) * per * width);
+      to.insert(to.end(), begin, begin + static_cast<std::ptrdiff_t>(per * width));
+    }
+  };
+  pick(hoop_, part.hoop_, 2);
+  pick(fields_.fraction, part.fields_.fraction, 1);
+  for (int i = 0; i < fibre_families; ++i) {
+    pick(fields_.natural[i], part.fields_.natural[i], 1);
+    pick(fields_.active[i], part.fields_.active[i], 1);
+  }
+  return part;
+}
+
 void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
   surface::add_element_cliques(*patch_, first_, last_, cliques);
 }

@@ -216,7 +216,7 @@ void Recorder::record(const Snapshot& s) {
     for (std::size_t c = 0; c < cuts; ++c) put(at, s.open_layers[c] > 0 ? rim_gape_mm(mesh, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     for (std::size_t c = 0; c < cuts; ++c)
-      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_, *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
+      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_.mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     // The tip of an open cut, or of the longest one planned there.
     const auto tip_layer = [&](std::size_t c) { return s.open_layers[c] > 0 ? s.open_layers[c] : mesh.plan().cuts[c].tip_layer; };

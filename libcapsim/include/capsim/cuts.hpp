@@ -12,12 +12,15 @@
 
 #include <span>
 
-#include "capsim/model.hpp"
+#include "capsim/capsule.hpp"
+#include "capsim/fibrosis.hpp"
+#include "capsim/mesh.hpp"
 
 namespace capsim {
 
-/// Energy released per mm of growth [mN] of the cut on line `line`, open over `layers` layers.
-[[nodiscard]] double tip_energy_release_mN(const Model& model, const Leaf& leaf, const FibrousTissue* tissue,
+/// Energy released per mm of growth [mN] of the cut on line `line`, open over `layers` layers, in
+/// the anterior `leaf` of `mesh`; `tissue` may be null.
+[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
                                            std::span<const double> x, int line, int layers);
 
 /// Distance between the two lips at the rim [mm]; negative when they have crossed.
