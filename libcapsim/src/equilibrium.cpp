@@ -103,7 +103,6 @@ struct Equilibrium::Impl {
       return report;
     }
     bool fresh = false, tried_fresh_here = false;
-    int since_renewal = 0;
     for (;; ++report.iterations) {
       const double norm = largest(g);
       report.residual_mN = norm;
@@ -117,13 +116,12 @@ struct Equilibrium::Impl {
         report.end = EquilibriumEnd::too_many_iterations;
         return report;
       }
-      if (!have_factor || since_renewal > 8) {
+      if (!have_factor) {
         if (!renew(x)) {
           report.end = EquilibriumEnd::not_finite;
           return report;
         }
         fresh = true;
-        since_renewal = 0;
       }
       auto begin = Clock::now();
       for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
@@ -156,7 +154,6 @@ struct Equilibrium::Impl {
           std::copy(trial.begin(), trial.end(), x.begin());
           std::swap(g, trial_g);
           energy = e;
-          ++since_renewal;
           if (slow) have_factor = false;
           fresh = false;
           tried_fresh_here = false;

@@ -170,34 +170,37 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
     for (int s = 0; s < plan_.around; ++s) add_quad(anterior_, pick_anterior, l * order, s * order);
 
   if (plan_.posterior_layers <= 0) return;
-  // Rows of the disc from the equator (row 0, shared) inward, then the fan around the hub.
-  const int ring_rows = plan_.posterior_layers * order;
+  // The disc is smooth: for order 2 its elements span two sectors, corners and mid-sides on rays.
+  // Rows run from the equator (row 0, shared) inward, then the fan around the hub.
+  const int disc_cols = plan_.around, ring_rows = plan_.posterior_layers * order;
+  if (disc_cols % order != 0) throw InternalError("mesh plan: an odd number of sectors does not fit the posterior disc");
   const double inner = 0.35;
   const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
-  disc_.assign(static_cast<std::size_t>(disc_rows) * cols, -1);
-  disc_fraction_.resize(disc_rows);
+  const auto disc_index = [disc_cols](int row, int column) { return static_cast<std::size_t>(row) * disc_cols + column; };
+  disc_.assign(static_cast<std::size_t>(disc_rows) * disc_cols, -1);
+  disc_fraction_.resize(static_cast<std::size_t>(disc_rows));
   for (int r = 0; r < disc_rows; ++r) {
     disc_fraction_[r] = r <= ring_rows ? 1 - (1 - inner) * r / ring_rows : inner * 0.5;
-    for (int c = 0; c < cols; ++c) {
+    for (int c = 0; c < disc_cols; ++c) {
       if (r == 0)
-        disc_[index(r, c)] = equator_[c];
+        disc_[disc_index(r, c)] = equator_[static_cast<std::size_t>(c * order)];
       else if (order == 1 || r % 2 == 0 || c % 2 == 0)
-        disc_[index(r, c)] = nodes_++;
+        disc_[disc_index(r, c)] = nodes_++;
     }
   }
   hub_ = nodes_++;
   posterior_ring_ = quad_patch(order);
   // Local xi must point outward: the element's first row is the inner one.
-  const auto pick_disc = [&](int row, int column, bool) { return disc_[index(ring_rows - row, column % cols)]; };
+  const auto pick_disc = [&](int row, int column, bool) { return disc_[disc_index(ring_rows - row, column % disc_cols)]; };
   for (int l = 0; l < plan_.posterior_layers; ++l)
-    for (int s = 0; s < plan_.around; ++s) add_quad(posterior_ring_, pick_disc, l * order, s * order);
+    for (int c = 0; c < disc_cols; c += order) add_quad(posterior_ring_, pick_disc, l * order, c);
   posterior_fan_ = triangle_patch(order);
-  for (int s = 0; s < plan_.around; ++s) {
-    const int c = s * order, d = (c + order) % cols;
-    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {hub_, disc_[index(ring_rows, c)], disc_[index(ring_rows, d)]});
+  for (int c = 0; c < disc_cols; c += order) {
+    const int d = (c + order) % disc_cols;
+    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {hub_, disc_[disc_index(ring_rows, c)], disc_[disc_index(ring_rows, d)]});
     if (order == 2)
-      posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
-                                  {disc_[index(ring_rows + 1, c)], disc_[index(ring_rows, c + 1)], disc_[index(ring_rows + 1, d)]});
+      posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {disc_[disc_index(ring_rows + 1, c)], disc_[disc_index(ring_rows, c + 1)],
+                                                               disc_[disc_index(ring_rows + 1, d)]});
   }
 }
 
@@ -245,9 +248,11 @@ bool Mesh::place(std::span<const Point> rim, std::span<const Point> equator, std
     for (int c = 0; c < cols; ++c)
       for (int i = 0; i < 2; ++i) center[i] += equator[c][i] / cols;
     for (std::size_t r = 1; r < disc_fraction_.size(); ++r)
-      for (int c = 0; c < cols; ++c)
-        set(disc_[r * cols + c], center[0] + disc_fraction_[r] * (equator[c][0] - center[0]),
-            center[1] + disc_fraction_[r] * (equator[c][1] - center[1]));
+      for (int k = 0; k < plan_.around; ++k) {
+        const Point& edge = equator[static_cast<std::size_t>(k * plan_.order)];
+        set(disc_[r * static_cast<std::size_t>(plan_.around) + static_cast<std::size_t>(k)], center[0] + disc_fraction_[r] * (edge[0] - center[0]),
+            center[1] + disc_fraction_[r] * (edge[1] - center[1]));
+      }
     set(hub_, center[0], center[1]);
     sound = posterior_ring_.measure(reference_) && sound;
     sound = posterior_fan_.measure(reference_) && sound;

@@ -143,21 +143,28 @@ double visible_area(std::span<const Point> polygon) {
   return area;
 }
 
-double distance_to_rim(std::span<const Point> polygon, Point from, double angle) {
-  const Point direction{std::cos(angle), std::sin(angle)};
-  double nearest = std::numeric_limits<double>::infinity();
-  int crossings = 0;
+std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count) {
+  std::vector<double> nearest(static_cast<std::size_t>(count), 0.0);
+  if (winding(polygon, from) < 1) return nearest;
+  std::fill(nearest.begin(), nearest.end(), std::numeric_limits<double>::infinity());
+  const double step = 2 * pi / count;
   for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = minus(polygon[i], from), b = minus(polygon[(i + 1) % polygon.size()], from);
-    const double sa = cross(direction, a), sb = cross(direction, b);
-    if ((sa <= 0) == (sb <= 0)) continue;
-    const double t = sa / (sa - sb);
-    const double along = dot(direction, a) + t * (dot(direction, b) - dot(direction, a));
-    if (along < 0) continue;
-    ++crossings;
-    nearest = std::min(nearest, along);
+    const Point a = minus(polygon[i], from), d = minus(polygon[(i + 1) % polygon.size()], polygon[i]);
+    const Point b{a[0] + d[0], a[1] + d[1]};
+    double low = std::atan2(a[1], a[0]), high = low + std::atan2(cross(a, b), dot(a, b));
+    if (low > high) std::swap(low, high);
+    const int last = static_cast<int>(std::floor(high / step));
+    for (int k = static_cast<int>(std::ceil(low / step)); k <= last; ++k) {
+      const Point u{std::cos(k * step), std::sin(k * step)};
+      const double n = cross(u, d);
+      if (n == 0) continue;
+      double& distance = nearest[static_cast<std::size_t>(((k % count) + count) % count)];
+      distance = std::min(distance, cross(a, d) / n);
+    }
   }
-  return crossings % 2 == 1 ? nearest : (crossings > 0 && winding(polygon, from) >= 1 ? nearest : 0);
+  for (double& v : nearest)
+    if (!(v < std::numeric_limits<double>::infinity())) v = 0;
+  return nearest;
 }
 
 double disc_area_inside(std::span<const Point> polygon, Point center, double radius) {
@@ -196,9 +203,10 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
   constexpr int meridians = 180;
+  const std::vector<double> profile = radial_profile(polygon, s.center_mm, 2 * meridians);
   for (int k = 0; k < meridians; ++k) {
     const double angle = pi * k / meridians;
-    const double chord = distance_to_rim(polygon, s.center_mm, angle) + distance_to_rim(polygon, s.center_mm, angle + pi);
+    const double chord = profile[static_cast<std::size_t>(k)] + profile[static_cast<std::size_t>(k + meridians)];
     if (chord < s.min_diameter_mm) {
       s.min_diameter_mm = chord;
       s.min_meridian = angle;

@@ -191,8 +191,10 @@ void Recorder::record(const Snapshot& s) {
   put(at++, tissue * model_.scenario().contraction.tissue_thickness_mm);
   const double optic_radius = 0.5 * model_.contact_diameter_mm();
   double least = 1e9, least_hour = 12;
-  for (int k = 0; k < 96; ++k) {  // every 3.75 degrees; each eighth is a clock hour
-    const double hour = k / 8.0, overlap = optic_radius - distance_to_rim(polygon, optic, angle_of_hour(hour));
+  constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
+  const std::vector<double> profile = radial_profile(polygon, optic, rays);
+  for (int k = 0; k < rays; ++k) {
+    const double hour = k / 8.0, overlap = optic_radius - profile[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
     if (k % 8 == 0) put(at, overlap);
     if (overlap < least) {
       least = overlap;

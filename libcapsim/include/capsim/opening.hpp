@@ -37,8 +37,9 @@ struct OpeningShape {
 /// Area [mm2] of the part of a disc of radius `radius` about `center` inside a polygon.
 [[nodiscard]] double disc_area_inside(std::span<const Point> polygon, Point center, double radius);
 
-/// Distance from `from` to the first crossing of the polygon in direction `angle`; 0 when `from` is outside.
-[[nodiscard]] double distance_to_rim(std::span<const Point> polygon, Point from, double angle);
+/// Distance from `from` to the first crossing of the polygon in each of `count` directions, the k-th at
+/// angle 2 pi k / count; all 0 when `from` lies outside.
+[[nodiscard]] std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count);
 
 /// Area of the points with winding number one or more.
 [[nodiscard]] double visible_area(std::span<const Point> polygon);

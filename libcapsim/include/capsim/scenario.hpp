@@ -177,7 +177,7 @@ struct MeshSpec {
 struct NumericsSpec {
   double time_tolerance = 1e-4;   ///< Local error of the tissue state, absolute and relative.
   double force_tolerance = 1e-6;  ///< Equilibrium residual over the largest force scale of the eye.
-  double max_step_days = 10;
+  double max_step_days = 30;
   int max_steps = 5000;
   bool operator==(const NumericsSpec&) const = default;
 };
