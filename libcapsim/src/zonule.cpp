@@ -200,15 +200,16 @@ std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const dou
   // `place` fills nodes and shares of the bundle at local eta of a sector.
   const auto distribute = [&](double share, double extra_length, auto&& place) {
     for (int s = 0; s < around; ++s) {
-      ++clique;
       const int c0 = s * order, c1 = (c0 + order) % cols;
       const double a0 = mesh.plan().column_angle[c0];
       const double sector = std::remainder(mesh.plan().column_angle[c1] - a0, 2 * pi);
       double start = a0;
       for (int g = 0; g < 3; ++g) {
         Zonule::Bundle b;
-        b.clique = clique;
         place(s, at[g], b);
+        // Insertions of one sector may lie in different layers where a line is not concentric.
+        if (g == 0 || b.nodes != bundles.back().nodes) ++clique;
+        b.clique = clique;
         b.width = weight[g] * sector;
         b.angle = start + 0.5 * b.width;
         start += b.width;
