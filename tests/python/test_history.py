@@ -3,6 +3,7 @@
 
 import gc
 import math
+import pickle
 
 import numpy as np
 import pytest
@@ -155,3 +156,12 @@ def test_solve_error_tells_status_and_message(small):
         history.raise_if_failed()
     assert isinstance(error.value, RuntimeError)
     assert error.value.message == history.message
+
+
+def test_history_can_be_pickled(history):
+    again = pickle.loads(pickle.dumps(history))
+    assert again.names == history.names
+    for name in history.names:
+        assert again.array(name).tobytes() == history.array(name).tobytes(), name
+    assert (again.status, again.message, again.scenario, again.cuts, again.diagnostics) == (
+        history.status, history.message, history.scenario, history.cuts, history.diagnostics)

@@ -4,11 +4,14 @@
 import copy
 import json
 import pickle
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 
 import capsim
+from capsim import front_view
+from capsim.section import Section
 
 
 def paths_of(error):
@@ -163,3 +166,138 @@ def test_copies_are_independent():
         other.zonule.strength = 0.5
         assert other != scenario
     assert scenario.zonule.strength == 1
+
+
+# --- the shape of the package: names, copies, text and drawing
+
+
+def declared_paths(section, path=""):
+    """Every name declared in a section's class, with the sections inside."""
+    for name in type(section).names():
+        where = f"{path}.{name}" if path else name
+        part = getattr(section, name)
+        yield where
+        if isinstance(part, Section):
+            yield from declared_paths(part, where)
+
+
+def value_paths(values, path=""):
+    for name, value in values.items():
+        where = f"{path}.{name}" if path else name
+        yield where
+        if isinstance(value, dict) and not where.endswith("_by_hour"):
+            yield from value_paths(value, where)
+
+
+def test_every_value_of_the_contract_is_declared_with_its_type_and_description():
+    scenario = capsim.Scenario(tension_ring={})
+    of_contract = {path for path in value_paths(scenario.to_dict()) if path not in ("format", "version")}
+    assert set(declared_paths(scenario)) == of_contract
+    for kind in (capsim.Scenario, *capsim.Scenario._parts.values()):
+        for name in kind.names():
+            assert name in kind.__annotations__
+            assert len(getattr(kind, name).__doc__) > 10, (kind, name)
+
+
+def test_events_are_attributes_too(small):
+    scenario = capsim.Scenario.from_dict(small)
+    event = scenario.events[0]
+    assert event.day == 30
+    assert event.relaxing_cuts.hours == [12, 6]
+    event.relaxing_cuts.length_mm = 0.8
+    scenario.events.append({"day": 40, "zonule_damage": {"strength_by_hour": {3: 0.0}}})
+    scenario.validate()
+    assert scenario.to_dict()["events"] == [
+        {"day": 30, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.8}},
+        {"day": 40, "zonule_damage": {"strength_by_hour": {"3": 0.0}}},
+    ]
+    with pytest.raises(AttributeError, match="did you mean 'relaxing_cuts'"):
+        event.relaxing_cut
+    with pytest.raises(AttributeError, match="events.1. has no value 'relaxing_cutts'; did you mean 'relaxing_cuts'"):
+        scenario.events[1] = {"day": 50, "relaxing_cutts": {"hours": [12]}}
+    del scenario.events[0]
+    assert len(scenario.events) == 1
+
+
+def test_hours_are_numbers(small):
+    zonule = capsim.Scenario(zonule={"strength_by_hour": {4: 0.2}}).zonule
+    assert zonule.strength_by_hour[4] == 0.2
+    assert zonule.strength_by_hour == {4: 0.2}
+    assert zonule.strength_by_hour.get(5, zonule.strength) == 1
+    zonule.strength_by_hour[5] = 0.1
+    assert dict(zonule.strength_by_hour) == {4: 0.2, 5: 0.1}
+    assert zonule.to_dict()["strength_by_hour"] == {"4": 0.2, "5": 0.1}
+
+
+def test_section_that_is_set_has_the_defaults_of_what_was_not_said():
+    scenario = capsim.Scenario()
+    scenario.tension_ring = {"free_diameter_mm": 12.0}
+    assert scenario.tension_ring.wire_diameter_mm == capsim.Scenario(tension_ring={}).tension_ring.wire_diameter_mm
+    scenario.mesh = {"level": "coarse"}
+    assert (scenario.mesh.around, scenario.mesh.radial) == (24, 4)
+    with pytest.raises(AttributeError, match="zonule has no value 'strenght'; did you mean 'strength'"):
+        scenario.zonule = {"strenght": 0.5}
+
+
+def test_changed_copy_leaves_the_original_alone(small):
+    scenario = capsim.Scenario.from_dict(small)
+    before = scenario.copy()
+    other = scenario.with_({"opening.diameter_mm": 4.5, "zonule.strength_by_hour.4": 0.2, "events[0].day": 20},
+                           name="other", lens=None)
+    assert scenario == before
+    assert (other.opening.diameter_mm, other.zonule.strength_by_hour[4], other.events[0].day) == (4.5, 0.2, 20)
+    assert (other.name, other.lens) == ("other", None)
+    assert other.value_at("events[0].relaxing_cuts.length_mm") == 0.5
+    assert set(other.differences(scenario)) == {
+        "opening.diameter_mm", "zonule.strength_by_hour", "events", "name", "lens"}
+
+
+@pytest.mark.parametrize(("changes", "path", "words"), [
+    ({"opening.diamter_mm": 4}, "opening.diamter_mm", "did you mean 'diameter_mm'"),
+    ({"zonul.strength": 4}, "zonul.strength", "did you mean 'zonule'"),
+    ({"tension_ring.gap_hour": 4}, "tension_ring.gap_hour", "null"),
+    ({"events[1].day": 4}, "events[1].day", "which has 1"),
+    ({"opening.diameter_mm.x": 4}, "opening.diameter_mm.x", "no values inside"),
+    ({"opening..x": 4}, "opening..x", "dotted path"),
+    ({"opening.diameter_mm": -4}, "opening.diameter_mm", ">= 0.5"),
+])
+def test_change_that_leads_nowhere_is_refused(small, changes, path, words):
+    with pytest.raises(capsim.ScenarioError) as error:
+        capsim.Scenario.from_dict(small).with_(changes)
+    assert paths_of(error) == {path}
+    assert words in str(error.value)
+
+
+def test_repr_gives_an_equal_scenario(small):
+    for scenario in (
+        capsim.Scenario(),
+        capsim.Scenario.from_dict(small),
+        capsim.Scenario(eye="left", lens=None, tension_ring={"gap_hour": 7}, opening={"diameters_mm": [5, 4]}),
+        capsim.Scenario(lens={"haptics": 3}, zonule={"strength_by_hour": {4: 0.2}}, duration_days=30),
+    ):
+        assert eval(repr(scenario), {"Scenario": capsim.Scenario}) == scenario
+    assert repr(capsim.Scenario()) == "Scenario()"
+
+
+def test_drawing_for_a_notebook_shows_what_is_there():
+    drawing = capsim.Scenario(name="<b>", eye="left", tension_ring={}, zonule={"strength_by_hour": {4: 0.0}},
+                              events=[{"day": 3, "relaxing_cuts": {"hours": [2, 8]}}])._repr_html_()
+    svg = ElementTree.fromstring(drawing[drawing.index("<svg"):drawing.index("</svg>") + 6])
+    texts = [text.text for text in svg.iter("{http://www.w3.org/2000/svg}text")]
+    assert texts == [*map(str, range(1, 13)), "temporal", "nasal"]  # left eye: 3 o'clock is temporal
+    assert "&lt;b&gt;" in drawing and "<b>" not in drawing
+    assert "not for treating a patient" in drawing
+    bare = capsim.Scenario(lens=None)._repr_html_()
+    for colour in (front_view._RING, front_view._CUT, front_view._OPTIC):
+        assert colour in drawing and colour not in bare
+
+
+def test_drawing_survives_values_that_are_not_valid():
+    scenario = capsim.Scenario()
+    scenario.opening.center_mm = "middle"
+    assert "</svg>" in scenario._repr_html_()
+
+
+def test_scenario_can_not_be_a_key():
+    with pytest.raises(TypeError):
+        hash(capsim.Scenario())

@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+import tempfile
 from dataclasses import dataclass
 from typing import Any, Iterator, Union
 
@@ -165,7 +166,8 @@ class History:
 
         The polygon runs down one lip of an open cut and up the other.
         """
-        return self.array("rim_outline_mm")[row].reshape(-1, 2)
+        polygon: FloatArray = self.array("rim_outline_mm")[row].reshape(-1, 2)
+        return polygon
 
     def row_at(self, day: float) -> int:
         """The first row at or after `day`; on a day with events its last, just after; the last row beyond the end."""
@@ -180,6 +182,14 @@ class History:
         """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`."""
         with _hdf5_lock():
             self._native.save(os.fsencode(path))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """A history travels to another process as the bytes of its file."""
+        with tempfile.TemporaryDirectory(prefix="capsim-") as folder:
+            path = os.path.join(folder, "history.h5")
+            self.save(path)
+            with open(path, "rb") as file:
+                return _from_bytes, (file.read(),)
 
     def __getattr__(self, name: str) -> FloatArray:
         if name.startswith("_"):
@@ -213,6 +223,15 @@ def load(path: Union[str, "os.PathLike[str]"]) -> History:
     os.stat(path)
     with _hdf5_lock():
         return History(_core.load(os.fsencode(path)))
+
+
+def _from_bytes(data: bytes) -> History:
+    """Restores a pickled history."""
+    with tempfile.TemporaryDirectory(prefix="capsim-") as folder:
+        path = os.path.join(folder, "history.h5")
+        with open(path, "wb") as file:
+            file.write(data)
+        return load(path)
 
 
 @contextlib.contextmanager

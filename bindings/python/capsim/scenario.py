@@ -4,71 +4,50 @@
 from __future__ import annotations
 
 import copy
-import difflib
+import functools
 import json
 import os
 from pathlib import Path
-from typing import Any, Iterator, Mapping, Union
+from typing import Any, Iterable, Mapping, Optional, Union
 
-from . import _core
+from . import _core, value_path
+from .errors import ScenarioError, Violation
+from .section import Items, Part, Section, plain, value
+from .sections import (Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, RelaxingCuts, TensionRing,
+                       Zonule)
 
 _HEADER = {"format": "capsim-scenario", "version": 1}
 
 
-class Section:
-    """Attribute access to one group of values, `scenario.zonule.strength = 0.4`.
-
-    Only names that exist can be read or set; a wrong one raises AttributeError with a suggestion.
-    Whether a value is allowed is checked by `Scenario.validate` and before every run.
-    """
-
-    __slots__ = ("_values", "_path")
-
-    def __init__(self, values: dict[str, Any], path: str) -> None:
-        object.__setattr__(self, "_values", values)
-        object.__setattr__(self, "_path", path)
-
-    def __getattr__(self, name: str) -> Any:
-        if name.startswith("_"):
-            raise AttributeError(name)
-        return _wrapped(_known(self._values, name, self._path), f"{self._path}.{name}")
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        _known(self._values, name, self._path)
-        self._values[name] = _plain(value)
-
-    def __dir__(self) -> list[str]:
-        return sorted(self._values)
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._values)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Section) and self._values == other._values
-
-    __hash__ = None  # type: ignore[assignment]
-
-    def to_dict(self) -> dict[str, Any]:
-        """A copy as nested plain dicts and lists."""
-        return copy.deepcopy(self._values)
-
-    def __repr__(self) -> str:
-        return f"<{self._path}: {self._values}>"
-
-
-class Scenario:
+class Scenario(Section):
     """Everything that defines one eye, one operation and one follow-up.
 
     Every value has a default and carries its unit in its name. ``Scenario()`` is the default eye;
-    keywords replace whole sections: ``Scenario(name="weak", zonule={"strength": 0.3})``.
+    keywords say what differs: ``Scenario(name="weak", zonule={"strength": 0.3})``.
     Values are read and set as attributes, ``scenario.opening.diameter_mm = 4.5``, and checked by
     `validate` and before every run. Keywords raise `ScenarioError` when they are not valid.
     """
 
-    _values: dict[str, Any]
+    __slots__ = ()
+    name: str = value("Name of the scenario, shown with its results.")
+    eye: Optional[str] = value("right or left; None: not said, and no result speaks of nasal or temporal.")
+    duration_days: float = value("Last day after surgery [day].")
+    output_every_days: float = value("Time between two rows of the result [day].")
+    bag: Part[Bag] = Part("The capsular bag.")
+    opening: Part[Opening] = Part("The opening in the front leaf.")
+    capsule: Part[Capsule] = Part("The capsule's material and thickness.")
+    zonule: Part[Zonule] = Part("The zonule, hour by hour.")
+    tension_ring: Part[Optional[TensionRing]] = Part("The capsular tension ring; None: no ring.")
+    lens: Part[Optional[Lens]] = Part("The artificial lens; None: no lens.")
+    contraction: Part[Contraction] = Part("The contraction law.")
+    events: Part[Items[Event]] = Part("What happens on certain days.")
+    mesh: Part[Mesh] = Part("The finite-element mesh.")
+    numerics: Part[Numerics] = Part("Tolerances and limits of the solution.")
+    _parts = {"bag": Bag, "opening": Opening, "capsule": Capsule, "zonule": Zonule, "tension_ring": TensionRing,
+              "lens": Lens, "contraction": Contraction, "events": Event, "mesh": Mesh, "numerics": Numerics}
 
     def __init__(self, **sections: Any) -> None:
-        object.__setattr__(self, "_values", _checked({**_HEADER, **sections}))
+        super().__init__(_checked({**_HEADER, **sections}), "")
 
     @classmethod
     def from_dict(cls, values: Mapping[str, Any]) -> "Scenario":
@@ -89,10 +68,6 @@ class Scenario:
             return cls._holding(_normalised(path_or_text))
         return cls._holding(_normalised(Path(path_or_text).read_bytes()))
 
-    def to_dict(self) -> dict[str, Any]:
-        """A copy as nested plain dicts and lists, every field present."""
-        return copy.deepcopy(self._values)
-
     def to_json(self, indent: int = 2) -> str:
         """The JSON text, every field present; raises `ScenarioError` when it is not valid."""
         return self._native().to_json(indent)
@@ -105,17 +80,23 @@ class Scenario:
         """An independent copy."""
         return self._holding(self.to_dict())
 
-    def __getattr__(self, name: str) -> Any:
-        if name.startswith("_"):
-            raise AttributeError(name)
-        return _wrapped(_known(self._values, name, "scenario"), name)
+    def with_(self, changes: Optional[Mapping[str, Any]] = None, **fields: Any) -> "Scenario":
+        """A changed and checked copy.
 
-    def __setattr__(self, name: str, value: Any) -> None:
-        _known(self._values, name, "scenario")
-        self._values[name] = _plain(value)
+        `changes` goes by dotted path, as in the violations: ``{"opening.diameter_mm": 4.5,
+        "zonule.strength_by_hour.4": 0.2, "events[0].day": 60}``. Keywords replace whole fields,
+        ``with_(name="b", lens=None)``. Raises `ScenarioError` with every violation at once.
+        """
+        changes = {**(changes or {}), **fields}
+        return self._holding(_checked(changed(self._values, changes)))
 
-    def __dir__(self) -> list[str]:
-        return sorted({*object.__dir__(self), *self._values})
+    def value_at(self, path: str) -> Any:
+        """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none."""
+        return value_path.get(self._values, path)
+
+    def differences(self, other: Optional["Scenario"] = None) -> dict[str, Any]:
+        """What differs from another scenario (None: from the default eye), by dotted path."""
+        return value_path.differences(defaults()["Scenario"] if other is None else other._values, self._values)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Scenario) and self._values == other._values
@@ -132,8 +113,26 @@ class Scenario:
         return _holding, (self.to_dict(),)
 
     def __repr__(self) -> str:
-        values = self._values
-        return f"<capsim.Scenario {values.get('name')!r}: {values.get('duration_days')} days>"
+        """Python text that gives an equal scenario; what is as in the default eye is left out."""
+        return f"Scenario({', '.join(f'{name}={item!r}' for name, item in self._unusual())})"
+
+    def _unusual(self) -> list[tuple[str, Any]]:
+        """The fields that differ from the default eye, inside them the values that do."""
+        usual = defaults()
+        fields = []
+        for name, item in self._values.items():
+            if name in _HEADER or item == usual["Scenario"].get(name):
+                continue
+            part = usual.get(self._parts[name].__name__) if name in self._parts else None
+            if part is not None and isinstance(item, dict):
+                item = {key: inner for key, inner in item.items() if key not in part or inner != part[key]}
+            fields.append((name, item))
+        return fields
+
+    def _repr_html_(self) -> str:
+        from .front_view import scenario_html
+
+        return scenario_html(self)
 
     def _native(self) -> _core.Scenario:
         return _core.Scenario.from_json(_text(self._values))
@@ -141,7 +140,7 @@ class Scenario:
     @classmethod
     def _holding(cls, values: dict[str, Any]) -> "Scenario":
         scenario = cls.__new__(cls)
-        object.__setattr__(scenario, "_values", values)
+        Section.__init__(scenario, values, "")
         return scenario
 
 
@@ -150,13 +149,45 @@ def _holding(values: dict[str, Any]) -> Scenario:
     return Scenario._holding(values)
 
 
+def changed(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy of the nested values with those at the dotted paths replaced, not checked.
+
+    Raises `ScenarioError` with every path that leads nowhere.
+    """
+    result = copy.deepcopy(dict(values))
+    violations: list[Violation] = []
+    for path, item in changes.items():
+        try:
+            value_path.put(result, path, plain(item))
+        except ScenarioError as error:
+            violations += error.violations
+    if violations:
+        raise ScenarioError(violations)
+    return result
+
+
+@functools.lru_cache(maxsize=None)
+def defaults() -> dict[str, dict[str, Any]]:
+    """What each kind of section holds where nothing was said, by the name of its class. Not to be changed."""
+    plainly = _checked(_HEADER)
+    events: Iterable[dict[str, Any]] = [{"day": 0, "relaxing_cuts": {"hours": [12]}}]
+    with_parts = _checked({**_HEADER, "tension_ring": {}, "lens": {}, "events": events})
+    found = {kind.__name__: with_parts[name] for name, kind in Scenario._parts.items() if kind is not Event}
+    cuts = with_parts["events"][0]["relaxing_cuts"]
+    return {**found, "Scenario": plainly,
+            RelaxingCuts.__name__: {name: item for name, item in cuts.items() if name != "hours"}}
+
+
 def native(scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"]) -> _core.Scenario:
     """The compiled scenario of a Scenario, a dict, a path or JSON text; checked."""
-    if isinstance(scenario, Mapping):
-        return _core.Scenario.from_json(_text(scenario))
-    if not isinstance(scenario, Scenario):
-        scenario = Scenario.from_json(scenario)
-    return scenario._native()
+    return _core.Scenario.from_json(_text(scenario)) if isinstance(scenario, Mapping) else any_scenario(scenario)._native()
+
+
+def any_scenario(scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"]) -> Scenario:
+    """The scenario in whichever form it is given: a Scenario, a dict, a path or JSON text."""
+    if isinstance(scenario, Scenario):
+        return scenario
+    return Scenario.from_dict(scenario) if isinstance(scenario, Mapping) else Scenario.from_json(scenario)
 
 
 def of_native(scenario: _core.Scenario) -> Scenario:
@@ -166,7 +197,8 @@ def of_native(scenario: _core.Scenario) -> Scenario:
 
 def _normalised(text: Union[str, bytes]) -> dict[str, Any]:
     """The complete values in a JSON text, defaults filled in; raises ScenarioError."""
-    return json.loads(_core.Scenario.from_json(text).to_json())
+    values: dict[str, Any] = json.loads(_core.Scenario.from_json(text).to_json())
+    return values
 
 
 def _checked(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -175,37 +207,4 @@ def _checked(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _text(values: Mapping[str, Any]) -> str:
     # Twice the same key (4 and "4") and NaN stay in the text: the reader refuses them by their path.
-    return json.dumps(dict(values), default=_plain, ensure_ascii=False)
-
-
-def _plain(value: Any) -> Any:
-    """Values of NumPy and sections as plain Python values."""
-    if isinstance(value, Section):
-        return value.to_dict()
-    if hasattr(value, "tolist"):
-        return value.tolist()
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
-    if value is None or isinstance(value, (bool, int, float, str)):
-        return value
-    raise TypeError(f"a scenario can't hold a value of type {type(value).__name__}")
-
-
-def _wrapped(value: Any, path: str) -> Any:
-    return Section(value, path) if isinstance(value, dict) and not _is_by_hour(path) else value
-
-
-def _is_by_hour(path: str) -> bool:
-    """Values by clock hour are a dict with the hours as keys, not a section."""
-    return path.endswith("_by_hour")
-
-
-def _known(values: dict[str, Any], name: str, path: str) -> Any:
-    """The value of `name`, or AttributeError with a suggestion."""
-    if name in values:
-        return values[name]
-    close = difflib.get_close_matches(name, values, n=1)
-    hint = f"; did you mean {close[0]!r}?" if close else ""
-    raise AttributeError(f"{path} has no value {name!r}{hint}")
+    return json.dumps(dict(values), default=plain, ensure_ascii=False)

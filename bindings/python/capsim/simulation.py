@@ -43,11 +43,14 @@ def simulate(
     Raises `ScenarioError` for wrong input, before any work. A run that fails numerically raises
     nothing: look at `History.status`, or call `History.raise_if_failed`.
     """
-    callback = None
-    if progress is not None:
+    return History(_core.simulate(native(scenario), None if progress is None else _told(progress)))
 
-        def callback(day: float, duration_days: float, opening_area_mm2: float) -> bool:
-            answer = progress(Progress(day, duration_days, opening_area_mm2))
-            return answer is None or bool(answer)
 
-    return History(_core.simulate(native(scenario), callback))
+def _told(progress: Callable[[Progress], Optional[bool]]) -> Callable[[float, float, float], bool]:
+    """Plain numbers in, a Progress to the caller's function, its answer out; no answer means go on."""
+
+    def callback(day: float, duration_days: float, opening_area_mm2: float) -> bool:
+        answer = progress(Progress(day, duration_days, opening_area_mm2))
+        return answer is None or bool(answer)
+
+    return callback

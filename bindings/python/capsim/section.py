@@ -1,0 +1,284 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Attribute access to nested values that are kept as plain dicts and lists.
+
+The values themselves stay in the shape of the JSON form; what is here only looks at them:
+`Section` at a group of named values, `ByHour` at values by clock hour, `Items` at a list of groups.
+"""
+
+from __future__ import annotations
+
+import copy
+import difflib
+from typing import (TYPE_CHECKING, Any, ClassVar, Generic, Iterable, Iterator, Mapping, MutableMapping,
+                    MutableSequence, TypeVar, Union, overload)
+
+Hour = Union[int, str]
+T = TypeVar("T")
+
+
+class Value:
+    """One named value of a section; its docstring says what it is, with its unit."""
+
+    name: str
+
+    def __init__(self, description: str) -> None:
+        self.__doc__ = description
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    def __get__(self, section: Any, owner: Any = None) -> Any:
+        return self if section is None else section._get(self.name)
+
+    def __set__(self, section: Any, value: Any) -> None:
+        section._set(self.name, value)
+
+
+def value(description: str) -> Any:
+    """Declares a value of a section: ``strength: float = value("0 absent .. 1 healthy.")``."""
+    return Value(description)
+
+
+class Part(Value, Generic[T]):
+    """A named value that is a section, a list or values by hour; it can be set from plain dicts and lists."""
+
+    if TYPE_CHECKING:
+
+        def __get__(self, section: Any, owner: Any = None) -> T: ...
+
+        def __set__(self, section: Any, value: Any) -> None: ...
+
+
+class Section:
+    """A group of named values, ``scenario.zonule.strength = 0.4``.
+
+    Only names that exist can be read or set; a wrong one raises AttributeError with a suggestion.
+    Whether a value is allowed is checked by `Scenario.validate` and before every run.
+    """
+
+    __slots__ = ("_values", "_path")
+    _values: dict[str, Any]
+    _path: str
+
+    _parts: ClassVar[dict[str, "type[Section]"]] = {}
+    """Which of the values are sections themselves, or lists of sections."""
+
+    def __init__(self, values: dict[str, Any], path: str) -> None:
+        object.__setattr__(self, "_values", values)
+        object.__setattr__(self, "_path", path)
+
+    if not TYPE_CHECKING:  # declared names are descriptors; a type checker shall refuse all others
+
+        def __getattr__(self, name: str) -> Any:
+            if name.startswith("_"):
+                raise AttributeError(name)
+            return self._get(name)
+
+        def __setattr__(self, name: str, value: Any) -> None:
+            self._set(name, value)
+
+    def _get(self, name: str) -> Any:
+        if name not in self._values:
+            raise AttributeError(self._unknown(name))
+        return _view(self._values[name], self._where(name), self._parts.get(name))
+
+    def _set(self, name: str, value: Any) -> None:
+        if name not in self._values and name not in self.names():
+            raise AttributeError(self._unknown(name))
+        self._values[name] = _completed(plain(value), self._parts.get(name), self._where(name))
+
+    def _where(self, name: str) -> str:
+        return f"{self._path}.{name}" if self._path else name
+
+    def _unknown(self, name: str) -> str:
+        if name in self.names():
+            return f"{self._where(name)} is not set"
+        return f"{self._path or 'scenario'} has no value {name!r}{did_you_mean(name, self.names())}"
+
+    @classmethod
+    def names(cls) -> list[str]:
+        """The names of all values."""
+        return [name for base in reversed(cls.__mro__) for name, item in vars(base).items() if isinstance(item, Value)]
+
+    @classmethod
+    def _defaults(cls) -> dict[str, Any]:
+        """What a section holds where nothing was said; without the values that have no default."""
+        from .scenario import defaults  # not before the compiled part is there
+
+        return copy.deepcopy(defaults().get(cls.__name__, {}))
+
+    @classmethod
+    def _complete(cls, values: Mapping[str, Any], path: str) -> dict[str, Any]:
+        """The values with the defaults of those that are missing; AttributeError for an unknown name."""
+        all_values = {**cls._defaults(), **values}
+        holder = cls(all_values, path)
+        for name in values:
+            if name not in cls.names():
+                raise AttributeError(holder._unknown(name))
+            all_values[name] = _completed(all_values[name], cls._parts.get(name), holder._where(name))
+        return all_values
+
+    def __dir__(self) -> list[str]:
+        return sorted({*object.__dir__(self), *self._values})
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Section):
+            return self._values == other._values
+        return isinstance(other, Mapping) and self._values == other
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def to_dict(self) -> dict[str, Any]:
+        """A copy as nested plain dicts and lists."""
+        return copy.deepcopy(self._values)
+
+    def __repr__(self) -> str:
+        inside = ", ".join(f"{name}={item!r}" for name, item in self._values.items())
+        return f"<{self._path}: {inside}>"
+
+
+class ByHour(MutableMapping[int, float]):
+    """Values by clock hour, 1..12; the keys are whole numbers, ``strength_by_hour[4] = 0.2``."""
+
+    __slots__ = ("_values",)
+
+    def __init__(self, values: dict[str, float]) -> None:
+        self._values = values
+
+    def __getitem__(self, hour: Hour) -> float:
+        return self._values[str(hour)]
+
+    def __setitem__(self, hour: Hour, number: float) -> None:
+        self._values[str(hour)] = plain(number)
+
+    def __delitem__(self, hour: Hour) -> None:
+        del self._values[str(hour)]
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(sorted(map(int, self._values)))
+
+    def __contains__(self, hour: object) -> bool:
+        return str(hour) in self._values
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Mapping):
+            return NotImplemented
+        return {str(hour): number for hour, number in self.items()} == {str(h): n for h, n in other.items()}
+
+    def __repr__(self) -> str:
+        return repr(dict(self.items()))
+
+
+S = TypeVar("S", bound=Section)
+
+
+class Items(MutableSequence[S], Generic[S]):
+    """A list of sections, ``scenario.events[0].day = 60``; items may be given as dicts."""
+
+    __slots__ = ("_values", "_path", "_kind")
+
+    def __init__(self, values: list[dict[str, Any]], path: str, kind: "type[S]") -> None:
+        self._values = values
+        self._path = path
+        self._kind = kind
+
+    @overload
+    def __getitem__(self, index: int) -> S: ...
+    @overload
+    def __getitem__(self, index: slice) -> "list[S]": ...
+    def __getitem__(self, index: Union[int, slice]) -> Any:
+        if isinstance(index, slice):
+            return [self[i] for i in range(*index.indices(len(self)))]
+        values = self._values[index]
+        return self._kind(values, f"{self._path}[{range(len(self))[index]}]")
+
+    def __setitem__(self, index: Any, item: Any) -> None:
+        if isinstance(index, slice):
+            self._values[index] = [self._taken(i, len(self)) for i in item]
+        else:
+            self._values[index] = self._taken(item, index)
+
+    def __delitem__(self, index: Any) -> None:
+        del self._values[index]
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+    def insert(self, index: int, value: Union[S, Mapping[str, Any]]) -> None:
+        """Puts an item before the one at `index`."""
+        self._values.insert(index, self._taken(value, index))
+
+    def append(self, value: Union[S, Mapping[str, Any]]) -> None:
+        """Adds an item at the end: ``events.append({"day": 90, "relaxing_cuts": {"hours": [12]}})``."""
+        self.insert(len(self), value)
+
+    def extend(self, values: Iterable[Union[S, Mapping[str, Any]]]) -> None:
+        """Adds items at the end."""
+        for item in values:
+            self.append(item)
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Items):
+            return bool(self._values == other._values)
+        return isinstance(other, list) and self._values == [plain(item) for item in other]
+
+    def __repr__(self) -> str:
+        return repr(self._values)
+
+    def _taken(self, item: Any, index: int) -> dict[str, Any]:
+        return self._kind._complete(plain(item), f"{self._path}[{index}]")
+
+
+def plain(value: Any) -> Any:
+    """Values of NumPy, sections and lists of sections as plain Python values; TypeError for anything else."""
+    if isinstance(value, Section):
+        return value.to_dict()
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    if isinstance(value, Mapping):
+        return {key: plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple, Items)):
+        return [plain(item) for item in value]
+    if value is None or isinstance(value, (bool, int, float, str)):
+        return value
+    raise TypeError(f"a scenario can't hold a value of type {type(value).__name__}")
+
+
+def did_you_mean(name: str, names: Iterable[str]) -> str:
+    """``; did you mean 'strength'?`` or nothing."""
+    close = difflib.get_close_matches(name, list(names), n=1)
+    return f"; did you mean {close[0]!r}?" if close else ""
+
+
+def _is_by_hour(path: str) -> bool:
+    return path.endswith("_by_hour")
+
+
+def _view(value: Any, path: str, kind: "type[Section] | None") -> Any:
+    if isinstance(value, dict):
+        if _is_by_hour(path):
+            return ByHour(value)
+        return (kind or Section)(value, path)
+    if isinstance(value, list) and kind is not None:
+        return Items(value, path, kind)
+    return value
+
+
+def _completed(value: Any, kind: "type[Section] | None", path: str) -> Any:
+    """A value as it is kept: sections with their defaults, hours as text, as in the JSON form."""
+    if _is_by_hour(path) and isinstance(value, dict):
+        texts = {str(hour): number for hour, number in value.items()}
+        return texts if len(texts) == len(value) else value  # 4 and "4": left for the check to refuse
+    if kind is None:
+        return value
+    if isinstance(value, dict):
+        return kind._complete(value, path)
+    if isinstance(value, list) and all(isinstance(item, dict) for item in value):
+        return [kind._complete(item, f"{path}[{i}]") for i, item in enumerate(value)]
+    return value
