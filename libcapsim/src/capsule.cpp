@@ -73,7 +73,7 @@ struct LeafDensity {
   }
 
   double stress(std::size_t p, const double* f, double* stress) const noexcept {
-    double fe[4], inverse[4], scale = thickness[p];
+    double fe[4], inverse[4] = {1, 0, 0, 1}, scale = thickness[p];
     if (growth != nullptr) {
       scale *= elastic(p, f, fe, inverse);
       f = fe;
@@ -93,7 +93,7 @@ struct LeafDensity {
   }
 
   void tangent(std::size_t p, const double* f, Curvature curvature, double* a) const noexcept {
-    double fe[4], inverse[4], scale = thickness[p];
+    double fe[4], inverse[4] = {1, 0, 0, 1}, scale = thickness[p];
     if (growth != nullptr) {
       scale *= elastic(p, f, fe, inverse);
       f = fe;
@@ -210,6 +210,16 @@ double Leaf::gradient(std::span<const double> x, std::span<double> g) const {
     total += surface::with_nodes(*region.patch, [&](auto n) {
       return surface::gradient<n>(*region.patch, x.data(), g.data(), 0, region.patch->elements(),
                                   density_of(membrane_, region));
+    });
+  return total;
+}
+
+double Leaf::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
+  double total = 0;
+  for (const Region& region : regions_)
+    total += surface::with_nodes(*region.patch, [&](auto n) {
+      return surface::energy_by_reference<n>(*region.patch, x.data(), shift.data(), 0, region.patch->elements(),
+                                             density_of(membrane_, region));
     });
   return total;
 }

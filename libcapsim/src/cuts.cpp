@@ -3,14 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <memory>
 
 namespace capsim {
 
 double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
                              std::span<const double> x, int line, int tip_layer) {
   const MeshPlan::CutLine& cut = mesh.plan().cuts[static_cast<std::size_t>(line)];
-  const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around, layers = mesh.plan().layers;
+  const int order = mesh.plan().order, cols = mesh.columns(), layers = mesh.plan().layers;
   const int reach = std::min({2, tip_layer, layers - tip_layer});  // layers of elements in the domain
   const std::vector<double>& reference = mesh.reference();
 
@@ -22,53 +21,20 @@ double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTi
   dx /= d;
   dy /= d;
 
-  // Weight of every node: 1 at the tip (and in the first ring of a two-ring domain), 0 at the border.
-  std::vector<double> weight(static_cast<std::size_t>(mesh.nodes()), 0.0);
+  // Shift of every node: 1 at the tip (and in the first ring of a two-ring domain), 0 at the border.
+  std::vector<double> shift(2 * static_cast<std::size_t>(mesh.nodes()), 0.0);
   for (int r = (tip_layer - reach) * order; r <= (tip_layer + reach) * order; ++r)
     for (int c = -reach * order; c <= reach * order; ++c) {
       const int column = ((cut.ray * order + c) % cols + cols) % cols;
       const double ring = std::max(std::abs(r - tip_layer * order), std::abs(c)) / static_cast<double>(order);
+      const double weight = std::clamp(reach - ring, 0.0, 1.0);
       for (const int lip : {0, 1})
-        if (const int n = mesh.node(r, column, lip); n >= 0) weight[static_cast<std::size_t>(n)] = std::clamp(reach - ring, 0.0, 1.0);
+        if (const int n = mesh.node(r, column, lip); n >= 0) {
+          shift[2 * static_cast<std::size_t>(n)] = weight * dx;
+          shift[2 * static_cast<std::size_t>(n) + 1] = weight * dy;
+        }
     }
-
-  // A patch of just these elements, with the parts' own thickness and tissue.
-  const Patch& all = mesh.anterior();
-  Patch patch = all;
-  patch.nodes.clear();
-  Leaf::Region region{&patch, {}, {}};
-  const Leaf::Region& source = leaf.regions().front();
-  const auto append = [](std::vector<double>& to, const std::vector<double>& from, int element, std::size_t width) {
-    if (from.empty()) return;
-    const auto begin = from.begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(element) * width);
-    to.insert(to.end(), begin, begin + static_cast<std::ptrdiff_t>(width));
-  };
-  std::vector<int> with_tissue;
-  const std::size_t per = static_cast<std::size_t>(all.points_per_element);
-  for (int l = tip_layer - reach; l < tip_layer + reach; ++l)
-    for (int s = -reach; s < reach; ++s) {
-      const int e = mesh.element(l, ((cut.ray + s) % around + around) % around);
-      const auto first = all.nodes.begin() + static_cast<std::ptrdiff_t>(e) * all.nodes_per_element;
-      patch.nodes.insert(patch.nodes.end(), first, first + all.nodes_per_element);
-      append(region.thickness_mm, source.thickness_mm, e, per);
-      append(region.growth, source.growth, e, 4 * per);
-      // Layers run outward, so that elements with tissue come first.
-      if (tissue != nullptr && e >= tissue->first_element() && e < tissue->last_element()) with_tissue.push_back(e);
-    }
-  const Leaf domain("domain", leaf.membrane(), {region});
-  std::unique_ptr<FibrousTissue> domain_tissue;
-  if (!with_tissue.empty()) domain_tissue = std::make_unique<FibrousTissue>(tissue->excerpt(patch, with_tissue));
-  const auto energy = [&](double growth) {
-    std::vector<double> moved = reference;
-    for (std::size_t k = 0; k < weight.size(); ++k) {
-      moved[2 * k] += growth * weight[k] * dx;
-      moved[2 * k + 1] += growth * weight[k] * dy;
-    }
-    patch.measure(moved);
-    return domain.energy(x) + (domain_tissue ? domain_tissue->energy(x) : 0);
-  };
-  const double h = 1e-4 * d;
-  return -(energy(h) - energy(-h)) / (2 * h);
+  return -leaf.energy_by_reference(x, shift) - (tissue != nullptr ? tissue->energy_by_reference(x, shift) : 0);
 }
 
 double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers) {

@@ -139,29 +139,6 @@ FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
 
 std::unique_ptr<Part> FibrousTissue::clone() const { return std::make_unique<FibrousTissue>(*this); }
 
-FibrousTissue FibrousTissue::excerpt(const Patch& patch, std::span<const int> elements) const {
-  FibrousTissue part(*this);
-  part.patch_ = &patch;
-  part.first_ = 0;
-  part.last_ = static_cast<int>(elements.size());
-  const std::size_t per = static_cast<std::size_t>(patch_->points_per_element);
-  const auto pick = [&](const std::vector<double>& from, std::vector<double>& to, std::size_t width) {
-    to.clear();
-    if (from.empty()) return;
-    for (const int e : elements) {
-      const auto begin = from.begin() + static_cast<std::ptrdiff_t>(static_cast<std::size_t>(e - first_) * per * width);
-      to.insert(to.end(), begin, begin + static_cast<std::ptrdiff_t>(per * width));
-    }
-  };
-  pick(hoop_, part.hoop_, 2);
-  pick(fields_.fraction, part.fields_.fraction, 1);
-  for (int i = 0; i < fibre_families; ++i) {
-    pick(fields_.natural[i], part.fields_.natural[i], 1);
-    pick(fields_.active[i], part.fields_.active[i], 1);
-  }
-  return part;
-}
-
 void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
   surface::add_element_cliques(*patch_, first_, last_, cliques);
 }
@@ -177,6 +154,13 @@ double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) c
   return surface::with_nodes(*patch_, [&](auto n) {
     return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_,
                                 TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::energy_by_reference<n>(*patch_, x.data(), shift.data(), first_, last_,
+                                           TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 

@@ -7,6 +7,7 @@
 ///   stress(p, F, P)           -> the same, and sets P = d/dF
 ///   tangent(p, F, curvature, A) -> sets A = d2/dF2 (4 x 4, symmetric)
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -187,6 +188,32 @@ void hessian(const Patch& patch, const double* x, Curvature curvature, std::size
       for (int j = 0; j < i; ++j) k[i * n + j] = k[j * n + i];
     tangent.add(first_clique + static_cast<std::size_t>(e - first), k);
   }
+}
+
+/// Derivative of the energy when the reference positions move by `shift` (x y per node) and the
+/// deformed ones stay: sum of w (W div q - P : F grad q), q the shift between the nodes.
+template <int N, class Density>
+double energy_by_reference(const Patch& patch, const double* x, const double* shift, int first, int last,
+                           const Density& density) {
+  double total = 0;
+  for (int e = first; e < last; ++e) {
+    double position[2 * N], moved[2 * N];
+    gather<N>(patch, shift, e, moved);
+    if (std::all_of(moved, moved + 2 * N, [](double v) { return v == 0; })) continue;
+    gather<N>(patch, x, e, position);
+    for (int q = 0; q < patch.points_per_element; ++q) {
+      const std::size_t p = static_cast<std::size_t>(e) * patch.points_per_element + q;
+      const double* d = &patch.gradients[p * 2 * N];
+      double f[4], s[4] = {}, m[4];
+      deformation<N>(position, d, f);
+      deformation<N>(moved, d, m);
+      const double w = density.stress(p, f, s);
+      const double work = s[0] * (f[0] * m[0] + f[1] * m[2]) + s[1] * (f[0] * m[1] + f[1] * m[3]) +
+                          s[2] * (f[2] * m[0] + f[3] * m[2]) + s[3] * (f[2] * m[1] + f[3] * m[3]);
+      total += patch.weights[p] * (w * (m[0] + m[3]) - work);
+    }
+  }
+  return total;
 }
 
 /// Calls `action` with the number of nodes of the patch's elements as a constant.

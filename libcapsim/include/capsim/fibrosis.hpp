@@ -70,9 +70,9 @@ class FibrousTissue : public Part {
   [[nodiscard]] double tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept;
   [[nodiscard]] int first_element() const noexcept { return first_; }
   [[nodiscard]] int last_element() const noexcept { return last_; }
-  /// The tissue of the listed elements alone, with its state, on a patch of just these elements in
-  /// this order (which must outlive it).
-  [[nodiscard]] FibrousTissue excerpt(const Patch& patch, std::span<const int> elements) const;
+  /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
+  /// deformed ones stay; the tissue and its hoop directions move with the material. See cuts.hpp.
+  [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
 
  private:
   friend struct TissueDensity;
