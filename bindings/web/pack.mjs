@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// Packs the engine, its worker and the API into one module that fetches nothing:
+//   node bindings/web/pack.mjs <build folder>
+import { readFile, writeFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+
+const here = dirname(fileURLToPath(import.meta.url));
+const out = process.argv[2];
+const { build } = createRequire(join(out, "package.json"))("esbuild");
+
+/** Resolves a bare module name to text made here. */
+function made(name, contents) {
+  return {
+    name,
+    setup(bundler) {
+      bundler.onResolve({ filter: new RegExp(`^${name}$`) }, () => ({ path: name, namespace: "made" }));
+      bundler.onLoad({ filter: new RegExp(`^${name}$`), namespace: "made" }, () => ({ contents }));
+    },
+  };
+}
+
+const settings = {
+  bundle: true,
+  minify: true,
+  legalComments: "none",
+  target: "es2022",
+  alias: { "capsim-engine": join(out, "wasm/capsim_engine.mjs") },
+  absWorkingDir: here,
+  logLevel: "warning",
+};
+
+const worker = await build({ ...settings, entryPoints: ["src/worker.ts"], format: "iife", write: false });
+const workerText = worker.outputFiles[0].text;
+const binary = (await readFile(join(out, "wasm/capsim_engine.wasm"))).toString("base64");
+
+await build({
+  ...settings,
+  entryPoints: ["src/index.ts"],
+  format: "esm",
+  outfile: join(out, "package/capsim.js"),
+  plugins: [
+    made("capsim-worker-text", `export const workerText = ${JSON.stringify(workerText)};`),
+    made("capsim-engine-binary", `export const engineBinaryBase64 = ${JSON.stringify(binary)};`),
+  ],
+});
+
+const { devDependencies, ...manifest } = JSON.parse(await readFile(join(here, "package.json"), "utf8"));
+await writeFile(join(out, "package/package.json"), JSON.stringify(manifest, null, 2) + "\n");

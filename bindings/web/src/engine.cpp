@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/// @file  The engine as a browser sees it: JSON text in, one answer out.
+///
+/// An answer is JSON text (what happened, and the layout of the numbers) plus one block of doubles:
+/// every series of the history, one after the other, row-major. The caller copies both out of the
+/// memory of the engine and releases the answer. No exception leaves this file: it would reach
+/// JavaScript as a bare number.
+
+#include <emscripten.h>
+
+#include <exception>
+#include <nlohmann/json.hpp>
+#include <new>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "capsim/error.hpp"
+#include "capsim/history.hpp"
+#include "capsim/outcomes.hpp"
+#include "capsim/scenario.hpp"
+#include "capsim/simulation.hpp"
+#include "capsim/version.hpp"
+
+// Asks the page, after every time step, whether to go on. Not called when nobody listens.
+EM_JS(int, capsim_go_on, (double day, double duration_days, double opening_area_mm2), {
+  return Module.goOn(day, duration_days, opening_area_mm2) ? 1 : 0;
+});
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// What one call leaves behind, until `capsim_release`.
+struct Answer {
+  std::string text;
+  std::vector<double> numbers;
+};
+
+Json violations_json(const std::vector<capsim::Violation>& violations) {
+  Json list = Json::array();
+  for (const capsim::Violation& v : violations)
+    list.push_back({{"path", v.path}, {"value", v.value}, {"limit", v.limit}, {"hint", v.hint}, {"text", v.to_string()}});
+  return list;
+}
+
+Json diagnostics_json(const capsim::Diagnostics& d) {
+  return {{"steps", d.steps},
+          {"rejected_steps", d.rejected_steps},
+          {"right_hand_sides", d.right_hand_sides},
+          {"equilibria", d.equilibria},
+          {"newton_iterations", d.newton_iterations},
+          {"max_newton_iterations", d.max_newton_iterations},
+          {"factorizations", d.factorizations},
+          {"projected_factorizations", d.projected_factorizations},
+          {"residual_mN", d.residual_mN},
+          {"tolerance_mN", d.tolerance_mN},
+          {"worst_element_hour", d.worst_element_hour},
+          {"worst_element_ratio", d.worst_element_ratio},
+          {"last_good_day", d.last_good_day},
+          {"wall_seconds", d.wall_seconds},
+          {"seconds_elements", d.seconds_elements},
+          {"seconds_factor", d.seconds_factor},
+          {"seconds_solve", d.seconds_solve}};
+}
+
+Json outcomes_json(const capsim::Outcomes& outcomes) {
+  Json values = Json::array(), flags = Json::array();
+  for (const capsim::Outcome& o : outcomes.values)
+    values.push_back({{"name", o.name}, {"unit", o.unit}, {"value", o.value}, {"description", o.description}});
+  for (const capsim::Flag& f : outcomes.flags) flags.push_back({{"code", f.code}, {"text", f.text}});
+  return {{"values", std::move(values)}, {"flags", std::move(flags)}, {"cautions", outcomes.cautions}};
+}
+
+Json cuts_json(const std::vector<capsim::CutRecord>& cuts) {
+  Json list = Json::array();
+  for (const capsim::CutRecord& c : cuts)
+    list.push_back({{"hour", c.hour}, {"length_mm", c.length_mm}, {"length_on_day_mm", c.length_on_day_mm}, {"day", c.day}});
+  return list;
+}
+
+void write_history(const capsim::History& history, Answer& answer) {
+  Json series = Json::array();
+  std::size_t total = 0;
+  for (const capsim::Series& s : history.all_series()) total += s.values.size();
+  answer.numbers.reserve(total);
+  for (const capsim::Series& s : history.all_series()) {
+    series.push_back({{"name", s.name},
+                      {"unit", s.unit},
+                      {"description", s.description},
+                      {"columns", s.columns},
+                      {"offset", answer.numbers.size()}});
+    answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
+  }
+  const Json text = {{"status", capsim::to_string(history.status())},
+                     {"message", history.message()},
+                     {"version", history.version()},
+                     {"rows", history.rows()},
+                     {"scenario", Json::parse(history.scenario().to_json())},
+                     {"diagnostics", diagnostics_json(history.diagnostics())},
+                     {"cuts", cuts_json(history.cuts())},
+                     {"outcomes", outcomes_json(capsim::outcomes(history))},
+                     {"series", std::move(series)}};
+  answer.text = text.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+void write_problem(Answer& answer, const char* status, const std::string& message,
+                   const std::vector<capsim::Violation>& violations = {}) {
+  answer.numbers.clear();
+  const Json problem = {{"status", status}, {"message", message}, {"violations", violations_json(violations)}};
+  answer.text = Json{{"problem", problem}}.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+/// Runs `work` on a fresh answer; whatever it throws becomes {status, message, violations}.
+template <class Work>
+Answer* answered(Work&& work) noexcept {
+  Answer* answer = new (std::nothrow) Answer;
+  if (answer == nullptr) return nullptr;
+  try {
+    try {
+      work(*answer);
+    } catch (const capsim::ScenarioError& error) {
+      write_problem(*answer, "wrong_input", error.what(), error.violations());
+    } catch (const std::bad_alloc&) {
+      write_problem(*answer, "out_of_memory", "the engine ran out of memory");
+    } catch (const std::exception& error) {
+      write_problem(*answer, "internal_error", error.what());
+    } catch (...) {
+      write_problem(*answer, "internal_error", "unknown error in the engine");
+    }
+  } catch (...) {  // not even the message could be stored
+    delete answer;
+    return nullptr;
+  }
+  return answer;
+}
+
+std::string_view view(const char* text, int bytes) { return {text, static_cast<std::size_t>(bytes)}; }
+
+}  // namespace
+
+extern "C" {
+
+/// Runs the scenario in `text` (UTF-8 JSON). `listen`: call `goOn` after every time step.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int listen) {
+  return answered([&](Answer& answer) {
+    const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    capsim::ProgressCallback progress;
+    if (listen != 0)
+      progress = [](const capsim::Progress& p) { return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0; };
+    write_history(capsim::simulate(scenario, progress), answer);
+  });
+}
+
+/// The scenario in `text` with every field written, checked.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_complete(const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    scenario.validate();
+    answer.text = scenario.to_json(-1);
+  });
+}
+
+/// The scenario in `text` seen in a mirror, every field written.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_mirrored(const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    answer.text = capsim::mirrored(capsim::Scenario::from_json(view(text, bytes))).to_json(-1);
+  });
+}
+
+/// Version and the two cautions.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_about() {
+  return answered([](Answer& answer) {
+    answer.text = Json{{"version", capsim::version()},
+                       {"researchCaution", capsim::research_caution()},
+                       {"relaxingCutCaution", capsim::relaxing_cut_caution()}}
+                      .dump();
+  });
+}
+
+EMSCRIPTEN_KEEPALIVE const char* capsim_answer_text(const Answer* answer) { return answer->text.data(); }
+EMSCRIPTEN_KEEPALIVE int capsim_answer_text_bytes(const Answer* answer) { return static_cast<int>(answer->text.size()); }
+EMSCRIPTEN_KEEPALIVE const double* capsim_answer_numbers(const Answer* answer) { return answer->numbers.data(); }
+EMSCRIPTEN_KEEPALIVE int capsim_answer_count(const Answer* answer) { return static_cast<int>(answer->numbers.size()); }
+EMSCRIPTEN_KEEPALIVE void capsim_release(Answer* answer) { delete answer; }
+
+}  // extern "C"

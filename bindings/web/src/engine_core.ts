@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The engine in this thread: scenario in, history out. `Solver` does the same without blocking the page. */
+
+import type { EngineLoader, EngineModule } from "./engine_module.js";
+import { CapsimError, type Problem } from "./errors.js";
+import { History, type HistoryText } from "./history.js";
+import type { Scenario } from "./scenario.js";
+
+/** What a progress callback is told after every time step. */
+export interface Progress {
+  day: number;
+  durationDays: number;
+  openingAreaMm2: number;
+}
+
+export interface SimulateOptions {
+  /** Called after every time step; returning false ends the run with status "cancelled". */
+  onProgress?: (progress: Progress) => boolean | void;
+  /** A flag in shared memory: the run ends with status "cancelled" once its first entry is not 0. */
+  cancelFlag?: Int32Array;
+}
+
+export interface About {
+  version: string;
+  researchCaution: string; // to be shown with every result
+  relaxingCutCaution: string; // to be shown next to relaxing cuts
+}
+
+type TextCall = (text: number, bytes: number) => number;
+
+export class Engine {
+  readonly about: About;
+
+  /** An engine with memory of its own, from emscripten's loader and the compiled binary. */
+  static async create(loader: EngineLoader, binary: WebAssembly.Module): Promise<Engine> {
+    let fail: (reason: unknown) => void = () => undefined;
+    const failed = new Promise<never>((_, reject) => (fail = reject));
+    const module = loader({
+      instantiateWasm(imports, done) {
+        WebAssembly.instantiate(binary, imports).then(done, fail);
+        return {};
+      },
+      goOn: () => true,
+      print: () => undefined,
+      printErr: () => undefined,
+    });
+    return new Engine(await Promise.race([module, failed]));
+  }
+
+  private constructor(private readonly module: EngineModule) {
+    this.about = JSON.parse(this.#take(module._capsim_about()).text) as About;
+  }
+
+  /** Runs a scenario. Throws `CapsimError` for wrong input, before any work is done. */
+  simulate(scenario: Scenario | string, options: SimulateOptions = {}): History {
+    const { onProgress, cancelFlag } = options;
+    const listen = onProgress !== undefined || cancelFlag !== undefined;
+    let thrown: { error: unknown } | undefined;
+    this.module.goOn = (day, durationDays, openingAreaMm2) => {
+      if (cancelFlag !== undefined && Atomics.load(cancelFlag, 0) !== 0) return false;
+      try {
+        return onProgress?.({ day, durationDays, openingAreaMm2 }) !== false;
+      } catch (error) { // must not unwind the engine's stack
+        thrown = { error };
+        return false;
+      }
+    };
+    try {
+      const { text, numbers } = this.#call((t, n) => this.module._capsim_simulate(t, n, listen ? 1 : 0), scenario);
+      if (thrown !== undefined) throw thrown.error;
+      return new History(JSON.parse(text) as HistoryText, numbers);
+    } finally {
+      this.module.goOn = () => true;
+    }
+  }
+
+  /** The scenario, checked, with every field written. Throws `CapsimError` with every violation. */
+  complete(scenario: Scenario | string): Required<Scenario> {
+    return JSON.parse(this.#call(this.module._capsim_complete, scenario).text) as Required<Scenario>;
+  }
+
+  /** The scenario seen in a mirror: right eye <-> left eye, hour -> 12 - hour, x -> -x. */
+  mirrored(scenario: Scenario | string): Required<Scenario> {
+    return JSON.parse(this.#call(this.module._capsim_mirrored, scenario).text) as Required<Scenario>;
+  }
+
+  /** Bytes of memory the engine holds now; it grows when needed and is kept for the next run. */
+  get memoryBytes(): number { return this.module.HEAPU8.byteLength; }
+
+  #call(call: TextCall, scenario: Scenario | string): { text: string; numbers: Float64Array } {
+    const input = typeof scenario === "string" ? scenario : JSON.stringify(scenario);
+    const bytes = this.module.lengthBytesUTF8(input);
+    const at = this.module._malloc(bytes + 1);
+    if (at === 0) throw new CapsimError(outOfMemory);
+    let answer = 0;
+    try {
+      this.module.stringToUTF8(input, at, bytes + 1);
+      answer = call(at, bytes);
+    } finally {
+      this.module._free(at);
+    }
+    const taken = this.#take(answer);
+    if (taken.text.startsWith('{"problem":'))
+      throw new CapsimError((JSON.parse(taken.text) as { problem: Problem }).problem);
+    return taken;
+  }
+
+  // Copies an answer out of the engine's memory, whose views die when it grows, and releases it.
+  #take(answer: number): { text: string; numbers: Float64Array } {
+    if (answer === 0) throw new CapsimError(outOfMemory);
+    try {
+      const { module } = this;
+      const textAt = module._capsim_answer_text(answer);
+      const text = new TextDecoder().decode(
+        module.HEAPU8.slice(textAt, textAt + module._capsim_answer_text_bytes(answer)));
+      const at = module._capsim_answer_numbers(answer);
+      const count = module._capsim_answer_count(answer);
+      const numbers = new Float64Array(count);
+      if (count > 0) numbers.set(new Float64Array(module.HEAPU8.buffer, at, count));
+      return { text, numbers };
+    } finally {
+      this.module._capsim_release(answer);
+    }
+  }
+}
+
+const outOfMemory: Problem = { status: "out_of_memory", message: "the engine ran out of memory", violations: [] };

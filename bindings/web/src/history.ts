@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** What a run leaves behind: every series in one block of numbers of its own, and how the run ended. */
+
+import type { Point, Scenario } from "./scenario.js";
+
+/** How a run ended. Everything but `completed` leaves a partial history. */
+export type Status =
+  | "completed" | "cancelled" | "no_equilibrium" | "folded_element" | "too_many_steps" | "non_finite";
+
+/** Where the values of one named quantity stand: rows x columns, row-major, from `offset` on. */
+export interface SeriesLayout {
+  name: string; // contract name with the unit as suffix, "opening_area_mm2"
+  unit: string;
+  description: string;
+  columns: number;
+  offset: number;
+}
+
+export interface CutRecord {
+  hour: number;
+  length_mm: number; // as asked
+  length_on_day_mm: number; // as the leaf lay just before the cut
+  day: number;
+}
+
+/** One named scalar of the outcomes; null when it is not a number. */
+export interface Outcome {
+  name: string;
+  unit: string;
+  value: number | null;
+  description: string;
+}
+
+export interface Outcomes {
+  values: Outcome[];
+  flags: { code: string; text: string }[];
+  cautions: string[]; // to be shown wherever the result is shown
+}
+
+/** Everything of a history but its numbers. */
+export interface HistoryText {
+  status: Status;
+  message: string;
+  version: string;
+  rows: number;
+  scenario: Required<Scenario>;
+  diagnostics: Record<string, number>;
+  cuts: CutRecord[];
+  outcomes: Outcomes;
+  series: SeriesLayout[];
+}
+
+/** The result of one run. It owns its numbers: nothing in it points into the engine's memory. */
+export class History {
+  readonly #at: Map<string, SeriesLayout>;
+
+  constructor(readonly text: HistoryText, readonly numbers: Float64Array) {
+    this.#at = new Map(text.series.map((s) => [s.name, s]));
+  }
+
+  get status(): Status { return this.text.status; }
+  /** One sentence: why the run ended. */
+  get message(): string { return this.text.message; }
+  get scenario(): Required<Scenario> { return this.text.scenario; }
+  get rows(): number { return this.text.rows; }
+  get cuts(): CutRecord[] { return this.text.cuts; }
+  get outcomes(): Outcomes { return this.text.outcomes; }
+  get day(): Float64Array { return this.values("day"); }
+
+  has(name: string): boolean { return this.#at.has(name); }
+
+  layout(name: string): SeriesLayout {
+    const layout = this.#at.get(name);
+    if (layout === undefined) throw new RangeError(`no series is called "${name}"`);
+    return layout;
+  }
+
+  /** All values of one series, rows x columns. */
+  values(name: string): Float64Array {
+    const { offset, columns } = this.layout(name);
+    return this.numbers.subarray(offset, offset + columns * this.rows);
+  }
+
+  value(name: string, row: number, column = 0): number {
+    const { offset, columns } = this.layout(name);
+    if (row < 0 || row >= this.rows || column < 0 || column >= columns)
+      throw new RangeError(`"${name}" has ${this.rows} rows of ${columns}; asked for row ${row}, column ${column}`);
+    return this.numbers[offset + row * columns + column]!;
+  }
+
+  /** The points of one row of a series of points (outlines, centres). */
+  points(name: string, row: number): Point[] {
+    const { offset, columns } = this.layout(name);
+    const points: Point[] = [];
+    for (let c = 0; c + 1 < columns; c += 2) {
+      const at = offset + row * columns + c;
+      points.push([this.numbers[at]!, this.numbers[at + 1]!]);
+    }
+    return points;
+  }
+
+  /** The value of one named outcome; undefined when this run has none of that name. */
+  outcome(name: string): number | undefined {
+    return this.outcomes.values.find((o) => o.name === name)?.value ?? undefined;
+  }
+}

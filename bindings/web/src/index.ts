@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** libcapsim in a browser or in node: how the lens capsule's opening contracts after cataract surgery.
+ *  For research and teaching, not for treating a patient: show `Engine.about.researchCaution` with every result. */
+
+export { compileEngine, loadEngine } from "./engine.js";
+export { type About, Engine, type Progress, type SimulateOptions } from "./engine_core.js";
+export { CapsimError, type Problem, type ProblemStatus, type Violation } from "./errors.js";
+export {
+  type CutRecord, History, type HistoryText, type Outcome, type Outcomes, type SeriesLayout, type Status,
+} from "./history.js";
+export type * from "./scenario.js";
+export { Solver, type SolveOptions } from "./solver.js";

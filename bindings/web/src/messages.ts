@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** What a `Solver` and its worker say to each other. */
+
+import type { Progress } from "./engine_core.js";
+import type { Problem } from "./errors.js";
+import type { HistoryText } from "./history.js";
+
+export type WorkerRequest =
+  | { kind: "start"; module: WebAssembly.Module }
+  | { kind: "simulate"; id: number; scenario: string; reportProgress: boolean; cancelFlag?: Int32Array };
+
+export type WorkerAnswer =
+  | { kind: "ready" }
+  | { kind: "progress"; id: number; progress: Progress }
+  | { kind: "history"; id: number; text: HistoryText; numbers: Float64Array }
+  | { kind: "problem"; id: number; problem: Problem };

@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The three pieces that the build makes: emscripten's loader, the binary, and the worker's text. */
+
+declare module "capsim-engine" {
+  const createCapsimEngine: import("./engine_module.js").EngineLoader;
+  export default createCapsimEngine;
+}
+
+declare module "capsim-engine-binary" {
+  export const engineBinaryBase64: string;
+}
+
+declare module "capsim-worker-text" {
+  export const workerText: string;
+}

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Inside the worker: one engine that runs one scenario at a time for a `Solver`. */
+
+import createCapsimEngine from "capsim-engine";
+import { Engine } from "./engine_core.js";
+import { CapsimError, type Problem } from "./errors.js";
+import type { WorkerAnswer, WorkerRequest } from "./messages.js";
+
+const page = self as unknown as {
+  onmessage: ((event: MessageEvent<WorkerRequest>) => void) | null;
+  postMessage(answer: WorkerAnswer, transfer?: Transferable[]): void;
+};
+
+let engine: Promise<Engine> | undefined;
+
+page.onmessage = async ({ data }) => {
+  if (data.kind === "start") {
+    engine = Engine.create(createCapsimEngine, data.module);
+    engine.then(() => page.postMessage({ kind: "ready" }), fail(-1));
+    return;
+  }
+  if (engine === undefined) return;
+  const { id, scenario, reportProgress, cancelFlag } = data;
+  try {
+    const ready = await engine;
+    let reported = performance.now();
+    const history = ready.simulate(scenario, {
+      ...(cancelFlag === undefined ? {} : { cancelFlag }),
+      ...(!reportProgress ? {} : {
+        onProgress(progress) {
+          const now = performance.now();
+          if (now - reported < 30) return; // more often than a screen could show
+          reported = now;
+          page.postMessage({ kind: "progress", id, progress });
+        },
+      }),
+    });
+    page.postMessage({ kind: "history", id, text: history.text, numbers: history.numbers }, [history.numbers.buffer]);
+  } catch (error) {
+    fail(id)(error);
+  }
+};
+
+function fail(id: number): (error: unknown) => void {
+  return (error) => {
+    const problem: Problem = error instanceof CapsimError
+      ? error.toProblem()
+      : { status: "internal_error", message: String(error), violations: [] };
+    page.postMessage({ kind: "problem", id, problem });
+  };
+}
