@@ -148,18 +148,20 @@ std::vector<double> radial_profile(std::span<const Point> polygon, Point from, i
   if (winding(polygon, from) < 1) return nearest;
   std::fill(nearest.begin(), nearest.end(), std::numeric_limits<double>::infinity());
   const double step = 2 * pi / count;
+  constexpr double shared = 1e-9;  // of a step: a ray through a vertex belongs to both edges, never to none
   for (std::size_t i = 0; i < polygon.size(); ++i) {
     const Point a = minus(polygon[i], from), d = minus(polygon[(i + 1) % polygon.size()], polygon[i]);
     const Point b{a[0] + d[0], a[1] + d[1]};
     double low = std::atan2(a[1], a[0]), high = low + std::atan2(cross(a, b), dot(a, b));
     if (low > high) std::swap(low, high);
-    const int last = static_cast<int>(std::floor(high / step));
-    for (int k = static_cast<int>(std::ceil(low / step)); k <= last; ++k) {
+    const int last = static_cast<int>(std::floor(high / step + shared));
+    for (int k = static_cast<int>(std::ceil(low / step - shared)); k <= last; ++k) {
       const Point u{std::cos(k * step), std::sin(k * step)};
+      // An edge along the ray (the lip of a cut) is met at its nearer end.
       const double n = cross(u, d);
-      if (n == 0) continue;
+      const bool along = std::abs(n) <= 1e-6 * std::hypot(d[0], d[1]);
       double& distance = nearest[static_cast<std::size_t>(((k % count) + count) % count)];
-      distance = std::min(distance, cross(a, d) / n);
+      distance = std::min(distance, along ? std::sqrt(std::min(dot(a, a), dot(b, b))) : cross(a, d) / n);
     }
   }
   for (double& v : nearest)
