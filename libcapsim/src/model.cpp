@@ -316,7 +316,11 @@ void Model::find_stress_free() {
       s.equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
       s.equilibrium.set_system(parts, dof_map(closed, false, false));
     }
-    const EquilibriumReport report = s.equilibrium.solve(s.x);
+    EquilibriumReport report = s.equilibrium.solve(s.x);
+    if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
+      std::copy(mesh.reference().begin(), mesh.reference().end(), s.x.begin());
+      report = s.equilibrium.solve(s.x);
+    }
     if (!report.converged())
       throw ModelError("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at " +
                        std::to_string(report.residual_mN) + " mN (limit " +
