@@ -88,11 +88,4 @@ void Assembly::add(std::size_t k, const double* matrix) {
   for (std::size_t i = from; i < to; ++i) values_[static_cast<std::size_t>(entries_[i].slot)] += matrix[entries_[i].local];
 }
 
-double Assembly::mean_diagonal() const noexcept {
-  double sum = 0;
-  const std::size_t n = starts_.size() - 1;
-  for (std::size_t c = 0; c < n; ++c) sum += values_[static_cast<std::size_t>(starts_[c])];
-  return n > 0 ? sum / static_cast<double>(n) : 0;
-}
-
 }  // namespace capsim

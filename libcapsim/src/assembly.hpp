@@ -17,7 +17,6 @@ class Assembly : private Tangent {
   [[nodiscard]] const std::vector<int>& column_starts() const noexcept { return starts_; }
   [[nodiscard]] const std::vector<int>& row_indices() const noexcept { return rows_; }
   [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
-  [[nodiscard]] double mean_diagonal() const noexcept;
 
  private:
   struct Entry {

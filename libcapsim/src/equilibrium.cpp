@@ -79,7 +79,7 @@ struct Equilibrium::Impl {
       assembly.assemble(parts, x, curvature);
       counts.seconds_elements += since(begin);
       begin = Clock::now();
-      double shift = settings.shift_ratio * assembly.mean_diagonal();
+      double shift = settings.shift_mN_per_mm;
       bool good = factor.factorize(assembly.values(), shift);
       ++counts.factorizations;
       if (curvature == Curvature::positive) ++counts.projected;
@@ -150,7 +150,9 @@ struct Equilibrium::Impl {
         const double n = largest(trial_g);
         if (e <= energy + 1e-4 * scale * slope + noise || (n < 0.7 * norm && e <= energy + 100 * noise)) {
           accepted = true;
-          const bool slow = n > settings.chord_ratio * norm && n > settings.tolerance_mN;
+          // At this rate, would more chord steps be needed than a new factorization costs?
+          const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
+          const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
           std::copy(trial.begin(), trial.end(), x.begin());
           std::swap(g, trial_g);
           energy = e;

@@ -175,7 +175,7 @@ void Model::plan_mesh() {
 
   bool ring = scenario_.tension_ring.has_value();
   for (const Event& event : scenario_.events) ring = ring || std::holds_alternative<TensionRingSpec>(event.action);
-  ring_segments_ = ring ? std::max(40, mesh_->plan().around * 2 * 5 / 6) : 0;
+  ring_segments_ = ring ? 80 : 0;
 }
 
 // Layer lines by in-situ distance from the rim along each column, as fractions of the reference.
@@ -314,6 +314,7 @@ void Model::find_stress_free() {
       std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
       if (s.disc) parts.push_back(s.disc.get());
       s.equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
+      s.equilibrium.settings().shift_mN_per_mm = 1e-8 * force_scale_;
       s.equilibrium.set_system(parts, dof_map(closed, false, false));
     }
     EquilibriumReport report = s.equilibrium.solve(s.x);
@@ -454,6 +455,13 @@ std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
   return std::make_unique<Zonule>(zonule_bundles(*mesh_, rest_full_, spec, anatomical_equator_radius_mm()));
 }
 
+std::unique_ptr<Backing> Model::make_backing() const {
+  std::vector<double> rest;
+  for (const int n : mesh_->equator_nodes())
+    for (std::size_t k = 0; k < 2; ++k) rest.push_back(rest_full_[2 * static_cast<std::size_t>(n) + k]);
+  return std::make_unique<Backing>(mesh_->equator_nodes(), std::move(rest), 0.02);
+}
+
 std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
   if (tissue_layers_ == 0) return nullptr;
   const Patch& patch = mesh_->anterior();
@@ -502,8 +510,6 @@ std::unique_ptr<TensionRing> Model::make_tension_ring(const TensionRingSpec& spe
   support.equator_nodes = mesh_->equator_nodes();
   support.held_node = ring_segments_ / 2;
   const double middle = angle_of_hour(spec.gap_hour) + pi, r = anatomical_equator_radius_mm();
-  support.held_at = {r * std::cos(middle), r * std::sin(middle)};
-  support.held_along = {-std::sin(middle), std::cos(middle)};
   if (spec.eyelet_hour) {
     const double eyelet = angle_of_hour(*spec.eyelet_hour);
     // Wire node that lies at the eyelet's hour when the ring lies concentrically in the bag.
@@ -513,7 +519,11 @@ std::unique_ptr<TensionRing> Model::make_tension_ring(const TensionRingSpec& spe
     support.eyelet_at = {r * std::cos(eyelet), r * std::sin(eyelet)};
     support.eyelet_stiffness_mN_per_mm = spec.eyelet_stiffness_mN_per_mm;
   }
-  return std::make_unique<TensionRing>(ring_wire(spec, ring_segments_, ring_coordinate()), support);
+  TensionRing::Wire wire = ring_wire(spec, ring_segments_, ring_coordinate());
+  // The wire hardly stretches: under its thrust of a few mN less than 0.1 % even at this much lower
+  // stiffness, which spares the equilibrium a hundredfold stiffer constraint.
+  wire.axial_stiffness_mN = std::min(wire.axial_stiffness_mN, 1e4);
+  return std::make_unique<TensionRing>(wire, support);
 }
 
 }  // namespace capsim

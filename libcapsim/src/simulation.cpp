@@ -88,6 +88,7 @@ class Run {
     anterior_ = model_->make_anterior_leaf();
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
+    backing_ = model_->make_backing();
     tissue_ = model_->make_fibrous_tissue();
     lens_ = model_->make_lens();
     law_ = make_contraction_law(scenario_.contraction);
@@ -96,6 +97,7 @@ class Run {
     x_.resize(static_cast<std::size_t>(model_->coordinates()), 0.0);
     EquilibriumSettings& settings = equilibrium_.settings();
     settings.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
+    settings.shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
     diagnostics_.tolerance_mN = settings.tolerance_mN;
   }
 
@@ -104,7 +106,6 @@ class Run {
     const EquilibriumCounts& c = equilibrium_.counts();
     diagnostics_.equilibria = c.equilibria;
     diagnostics_.newton_iterations = c.iterations;
-    diagnostics_.max_newton_iterations = c.max_iterations;
     diagnostics_.factorizations = c.factorizations;
     diagnostics_.projected_factorizations = c.projected;
     diagnostics_.seconds_elements = c.seconds_elements;
@@ -231,6 +232,7 @@ class Run {
       last_report_ = equilibrium_.solve(x_);
       if (!last_report_.converged()) return false;
     }
+    diagnostics_.max_newton_iterations = std::max<long>(diagnostics_.max_newton_iterations, last_report_.iterations);
     trail_.push(day, x_);
     return true;
   }
@@ -276,6 +278,7 @@ class Run {
     const double free_radius = 0.5 * spec.free_diameter_mm;
     const auto positions = ring_positions(spec, model_->ring_segments(), std::min(radius - 0.02, free_radius), center);
     std::copy(positions.begin(), positions.end(), x_.begin() + model_->ring_coordinate());
+    ring_->hold_where_it_lies(x_);
   }
 
   bool fail_bundles() {
@@ -292,9 +295,11 @@ class Run {
   // ---- the system ----------------------------------------------------------------------------
   void connect() {
     parts_.clear();
-    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(), lens_.get(), ring_.get()})
+    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(), backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
+    // The stiff wire leaves a kept factorization quickly behind.
+    equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
     equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
   }
 
@@ -363,6 +368,7 @@ class Run {
   ZonuleSpec zonule_spec_;
   std::unique_ptr<Leaf> anterior_, posterior_;
   std::unique_ptr<Zonule> zonule_;
+  std::unique_ptr<Backing> backing_;
   std::unique_ptr<FibrousTissue> tissue_;
   std::unique_ptr<Lens> lens_;
   std::unique_ptr<TensionRing> ring_;

@@ -58,7 +58,16 @@ struct TensionRing::Touch {
   Basis basis{0};
 };
 
-TensionRing::TensionRing(Wire wire, Support support) : wire_(wire), support_(std::move(support)) {}
+// s = (y - c).u with u the unit tangent at the held place c of the curve; r = y - c.
+struct TensionRing::Slip {
+  double s = 0, across = 0, speed = 1;  // across = r.n
+  Point u{}, n{};
+  Basis basis{0};
+};
+
+TensionRing::TensionRing(Wire wire, Support support) : wire_(wire), support_(std::move(support)) {
+  if (support_.equator_nodes.empty()) support_.held_node = -1;  // nothing to be held on
+}
 TensionRing::~TensionRing() = default;
 TensionRing::TensionRing(const TensionRing&) = default;
 
@@ -70,8 +79,6 @@ void TensionRing::set_day(double day) {
 }
 
 void TensionRing::move_anchors(double angle, Point shift) {
-  support_.held_at = moved(support_.held_at, angle, shift);
-  support_.held_along = moved(support_.held_along, angle, {0, 0});
   support_.eyelet_at = moved(support_.eyelet_at, angle, shift);
 }
 
@@ -138,6 +145,35 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
   return result;
 }
 
+TensionRing::Slip TensionRing::slip(std::span<const double> x) const {
+  Slip result;
+  result.basis = Basis(support_.held_place);
+  const int m = static_cast<int>(support_.equator_nodes.size());
+  const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * support_.held_node)];
+  Point r{y[0], y[1]}, d{0, 0};
+  for (int a = 0; a < 6; ++a) {
+    const double* p = &x[2 * static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)])];
+    for (int i = 0; i < 2; ++i) {
+      r[i] -= result.basis.n[a] * p[i];
+      d[i] += result.basis.d[a] * p[i];
+    }
+  }
+  result.speed = std::hypot(d[0], d[1]);
+  result.u = {d[0] / result.speed, d[1] / result.speed};
+  result.n = {result.u[1], -result.u[0]};
+  result.s = r[0] * result.u[0] + r[1] * result.u[1];
+  result.across = r[0] * result.n[0] + r[1] * result.n[1];
+  return result;
+}
+
+void TensionRing::hold_where_it_lies(std::span<const double> x) {
+  if (support_.equator_nodes.empty() || support_.held_node < 0) return;
+  span_.clear();
+  const Touch k = touch(x, support_.held_node);
+  support_.held_span = k.span;
+  support_.held_place = k.t;
+}
+
 void TensionRing::couplings(std::span<const double> x, Cliques& cliques) {
   const int c = wire_.first_coordinate;
   for (int i = 1; i < wire_.segments; ++i) {
@@ -160,9 +196,18 @@ void TensionRing::couplings(std::span<const double> x, Cliques& cliques) {
       cliques.add(k);
     }
   }
-  for (const int node : {support_.held_node, support_.eyelet_node}) {
-    if (node < 0) continue;
-    const std::array<int, 2> k{c + 2 * node, c + 2 * node + 1};
+  if (support_.held_node >= 0) {
+    const int m = static_cast<int>(support_.equator_nodes.size());
+    std::array<int, 14> k{c + 2 * support_.held_node, c + 2 * support_.held_node + 1};
+    for (int a = 0; a < 6; ++a) {
+      const int node = support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)];
+      k[static_cast<std::size_t>(2 + 2 * a)] = 2 * node;
+      k[static_cast<std::size_t>(3 + 2 * a)] = 2 * node + 1;
+    }
+    cliques.add(k);
+  }
+  if (support_.eyelet_node >= 0) {
+    const std::array<int, 2> k{c + 2 * support_.eyelet_node, c + 2 * support_.eyelet_node + 1};
     cliques.add(k);
   }
 }
@@ -193,8 +238,7 @@ double TensionRing::energy(std::span<const double> x) const {
       total += node_length(j) *
                Barrier(touch(x, j).gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).energy;
   if (support_.held_node >= 0) {
-    const double* h = p + 2 * support_.held_node;
-    const double s = (h[0] - support_.held_at[0]) * support_.held_along[0] + (h[1] - support_.held_at[1]) * support_.held_along[1];
+    const double s = slip(x).s;
     total += 0.5 * support_.held_stiffness_mN_per_mm * s * s;
   }
   if (support_.eyelet_node >= 0) {
@@ -243,11 +287,15 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
     }
   }
   if (support_.held_node >= 0) {
-    const int h = 2 * support_.held_node;
-    const double s = support_.held_stiffness_mN_per_mm * ((p[h] - support_.held_at[0]) * support_.held_along[0] +
-                                                         (p[h + 1] - support_.held_at[1]) * support_.held_along[1]);
-    f[h] += s * support_.held_along[0];
-    f[h + 1] += s * support_.held_along[1];
+    const Slip k = slip(x);
+    const double force = support_.held_stiffness_mN_per_mm * k.s;
+    const int m = static_cast<int>(support_.equator_nodes.size());
+    for (int i = 0; i < 2; ++i) f[2 * support_.held_node + i] += force * k.u[i];
+    for (int a = 0; a < 6; ++a) {
+      const std::size_t node = 2 * static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)]);
+      for (int i = 0; i < 2; ++i)
+        g[node + static_cast<std::size_t>(i)] += force * (-k.basis.n[a] * k.u[i] + k.across * k.basis.d[a] * k.n[i] / k.speed);
+    }
   }
   if (support_.eyelet_node >= 0) {
     const int e = 2 * support_.eyelet_node;
@@ -339,8 +387,27 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
     }
   }
   if (support_.held_node >= 0) {
-    const double k = support_.held_stiffness_mN_per_mm, *t = support_.held_along.data();
-    const double h[4] = {k * t[0] * t[0], k * t[0] * t[1], k * t[0] * t[1], k * t[1] * t[1]};
+    // Coordinates: wire node, then the six equator nodes. along, across: derivatives of r by u, n;
+    // turn, grow: those of the curve's derivative by n, u over its length.
+    constexpr int n = 14;
+    const Slip k = slip(x);
+    double along[n], across[n], turn[n] = {}, grow[n] = {}, h[n * n];
+    for (int i = 0; i < 2; ++i) {
+      along[i] = k.u[i];
+      across[i] = k.n[i];
+      for (int a = 0; a < 6; ++a) {
+        along[2 + 2 * a + i] = -k.basis.n[a] * k.u[i];
+        across[2 + 2 * a + i] = -k.basis.n[a] * k.n[i];
+        turn[2 + 2 * a + i] = k.basis.d[a] * k.n[i] / k.speed;
+        grow[2 + 2 * a + i] = k.basis.d[a] * k.u[i] / k.speed;
+      }
+    }
+    const double stiffness = support_.held_stiffness_mN_per_mm, force = positive ? 0 : stiffness * k.s;
+    for (int a = 0; a < n; ++a)
+      for (int b = 0; b < n; ++b)
+        h[a * n + b] = stiffness * (along[a] + k.across * turn[a]) * (along[b] + k.across * turn[b]) +
+                       force * (across[a] * turn[b] + turn[a] * across[b] - k.s * turn[a] * turn[b] -
+                                k.across * (grow[a] * turn[b] + turn[a] * grow[b]));
     tangent.add(clique++, h);
   }
   if (support_.eyelet_node >= 0) {

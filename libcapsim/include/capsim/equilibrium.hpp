@@ -33,8 +33,8 @@ struct EquilibriumSettings {
   double tolerance_mN = 1e-5;
   double step_cap_mm = 0.2;      ///< No coordinate moves further in one iteration.
   int max_iterations = 60;       ///< Of one direct solve.
-  double chord_ratio = 0.5;      ///< The factorization is renewed when |g| falls by less than this factor.
-  double shift_ratio = 1e-8;     ///< Added to the diagonal, times its mean: holds slack modes.
+  double chord_steps_worth = 8;  ///< A factorization is renewed when more chord steps than this would be needed.
+  double shift_mN_per_mm = 1e-7; ///< Added to the diagonal: holds modes that nothing resists.
 };
 
 struct EquilibriumCounts {

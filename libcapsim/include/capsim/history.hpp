@@ -49,7 +49,7 @@ struct Diagnostics {
   long right_hand_sides = 0;    ///< Evaluations of the contraction law, one equilibrium each.
   long equilibria = 0;
   long newton_iterations = 0;
-  long max_newton_iterations = 0;  ///< In one equilibrium.
+  long max_newton_iterations = 0;  ///< In one equilibrium of a time step (not at day 0 or an event, where the shape jumps).
   long factorizations = 0;
   long projected_factorizations = 0;  ///< Of these, with the positive-definite fallback.
   double residual_mN = 0;       ///< Largest unbalanced nodal force at the last equilibrium.

@@ -16,6 +16,7 @@
 #include <memory>
 #include <vector>
 
+#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/fibrosis.hpp"
 #include "capsim/lens.hpp"
@@ -71,6 +72,7 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_anterior_leaf() const;
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
+  [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue() const;  ///< Null without contact.
   [[nodiscard]] std::unique_ptr<Lens> make_lens() const;                     ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;

@@ -11,7 +11,9 @@
 ///          p the depth of a wire node beyond the curve, energy per length kc/2 p^2, rounded off
 ///          over the first `softness` so that it is C2. kc stands for the give of the fornix.
 ///          The closest point is found at each evaluation and enters the Hessian exactly.
-///          The wire's turning along the fornix costs nothing; a very soft spring holds it.
+///          In a uniform bag the wire's turning along the fornix would cost nothing; friction, which
+///          holds it in an eye, is stood in for by a spring k/2 s^2 at one node, s being its slip
+///          along the equator from the point where it was laid down.
 /// Assumes. In-plane; the ends may slide past each other (reported, not resisted).
 /// Reference. [bergou2008] for the turning-angle rod; theory: section 5.
 
@@ -39,9 +41,10 @@ class TensionRing : public Part {
     std::vector<int> equator_nodes;           ///< Counter-clockwise; empty: no contact.
     double contact_stiffness_mN_per_mm2 = 100;
     double contact_softness_mm = 0.002;
-    int held_node = -1;                       ///< Wire node held against turning; -1: none.
-    Point held_at{}, held_along{};            ///< Place and unit direction of that soft spring.
-    double held_stiffness_mN_per_mm = 0.01;
+    int held_node = -1;                       ///< Wire node that does not slide along the equator; -1: none.
+    int held_span = 0;                        ///< Where on the equator curve it is held: span and place in it.
+    double held_place = 0;
+    double held_stiffness_mN_per_mm = 5;
     int eyelet_node = -1;                     ///< Wire node sutured to the sclera; -1: none.
     Point eyelet_at{};
     double eyelet_stiffness_mN_per_mm = 0;
@@ -59,6 +62,8 @@ class TensionRing : public Part {
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
   void set_day(double day) override;
   void move_anchors(double angle, Point shift) override;
+  /// Holds the wire against turning at the point of the equator nearest to its held node at x.
+  void hold_where_it_lies(std::span<const double> x);
   /// Day of insertion, from which creep counts.
   void set_insertion_day(double day) noexcept { insertion_day_ = day; }
 
@@ -72,7 +77,9 @@ class TensionRing : public Part {
 
  private:
   struct Touch;  // closest point of one wire node on the equator curve
+  struct Slip;   // of the held node along the equator
   [[nodiscard]] Touch touch(std::span<const double> x, int node) const;
+  [[nodiscard]] Slip slip(std::span<const double> x) const;
   [[nodiscard]] double node_length(int node) const noexcept;
   Wire wire_;
   Support support_;
