@@ -10,6 +10,7 @@
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
+CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
 all_stages=(cpp python consumer)
 filter=""

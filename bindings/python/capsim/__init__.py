@@ -16,6 +16,7 @@ from .history import CutRecord, Diagnostics, History, load
 from .outcomes import Flag, Outcomes, outcomes
 from .scenario import Scenario
 from .simulation import Progress, simulate
+from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
     "CutRecord",
@@ -31,6 +32,9 @@ __all__ = [
     "Violation",
     "__version__",
     "load",
+    "load_sweep",
     "outcomes",
+    "samples",
     "simulate",
+    "sweep",
 ]

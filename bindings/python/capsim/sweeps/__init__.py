@@ -1,0 +1,9 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Many runs: what varies (`design`, `samples`), one run (`run`), where they run (`pool`), what is kept
+while they run (`journal`), the file that is left (`file`) and the labelled arrays (`dataset`)."""
+
+from .file import load_sweep
+from .samples import samples
+from .sweep import sweep
+
+__all__ = ["load_sweep", "samples", "sweep"]

@@ -1,0 +1,164 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Where the runs of a sweep are done: threads, any `concurrent.futures` executor, a dask client.
+
+Every place does the same: batches of runs in, rows out in whatever order they are ready, each
+handed on at once. Interrupted or failing, it cancels what has not begun, hands on what is
+finished, and raises.
+"""
+
+from __future__ import annotations
+
+import concurrent.futures as futures
+import math
+import os
+import threading
+from typing import Any, Callable, Iterator, Protocol
+
+from ..optional import needed
+from ..simulation import Progress
+from .run import Plan, Row, run_batch, run_one
+
+Item = tuple[int, dict[str, Any]]
+"""A run and what it changes."""
+Keep = Callable[[Row], None]
+
+MOST_TASKS = 1000
+"""For a dask client: its scheduler takes about a millisecond for each task."""
+
+PATIENCE_S = 10.0
+"""How long to wait, when interrupted, for batches that run in other processes."""
+
+
+class Todo(Protocol):
+    """The runs that are to be done."""
+
+    def __len__(self) -> int: ...
+
+    def part(self, first: int, last: int) -> list[Item]:
+        """Those from `first` up to, not including, `last`."""
+
+
+class Place(Protocol):
+    """Does the runs and hands each row to `keep`, from the calling thread."""
+
+    def do(self, plan: Plan, todo: Todo, keep: Keep) -> None: ...
+
+
+class Threads:
+    """Threads of this process, one run at a time in each; a simulation does not hold the interpreter lock."""
+
+    def __init__(self, workers: "int | None" = None) -> None:
+        if workers is not None and workers < 1:
+            raise ValueError(f"workers is {workers}; at least 1 is needed")
+        self.workers = workers or cores()
+
+    def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
+        stop = threading.Event()
+
+        def go_on(_: Progress) -> bool:
+            return not stop.is_set()
+
+        def work(run: int, changes: dict[str, Any]) -> list[Row]:
+            return [run_one(plan, run, changes, go_on)]
+
+        with futures.ThreadPoolExecutor(self.workers, thread_name_prefix="capsim-sweep") as pool:
+            flight = _Flight((pool.submit(work, *item) for (item,) in batches(todo, 1)), 2 * self.workers, keep)
+            try:
+                flight.finish()
+            except BaseException:
+                stop.set()
+                flight.abandon(patience_s=None)  # each stops at its next time step
+                raise
+
+
+class Executor:
+    """Any `concurrent.futures` executor: processes, MPI ranks, a cluster's queue."""
+
+    def __init__(self, executor: futures.Executor) -> None:
+        self.executor = executor
+        self.workers = int(getattr(executor, "_max_workers", None) or cores())
+
+    def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
+        size = max(1, min(25, len(todo) // (4 * self.workers)))
+        flight = _Flight((self.executor.submit(run_batch, plan, batch) for batch in batches(todo, size)),
+                         2 * self.workers, keep)
+        try:
+            flight.finish()
+        except BaseException:
+            flight.abandon(PATIENCE_S)
+            raise
+
+
+class DaskClient:
+    """A `dask.distributed` client: more than one machine."""
+
+    def __init__(self, client: Any) -> None:
+        self.client = client
+        self.as_completed = needed("dask.distributed", "a sweep with a client").as_completed
+
+    def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
+        size = math.ceil(len(todo) / MOST_TASKS)
+        tasks = [self.client.submit(run_batch, plan, batch, pure=False, retries=2) for batch in batches(todo, size)]
+        kept = set()
+        try:
+            for task in self.as_completed(tasks):
+                for row in task.result():
+                    keep(row)
+                kept.add(task.key)
+                task.release()
+        except BaseException:
+            self.client.cancel([task for task in tasks if task.key not in kept and task.status != "finished"])
+            for task in tasks:
+                if task.key not in kept and task.status == "finished":
+                    for row in task.result():
+                        keep(row)
+            raise
+
+
+class _Flight:
+    """Futures that are on their way, no more than `width` at a time."""
+
+    def __init__(self, submitted: Iterator["futures.Future[list[Row]]"], width: int, keep: Keep) -> None:
+        self.submitted = submitted
+        self.width = width
+        self.keep = keep
+        self.flying: set["futures.Future[list[Row]]"] = set()
+
+    def finish(self) -> None:
+        """Until all are done; raises what the first failed one raised."""
+        while True:
+            while len(self.flying) < self.width:
+                future = next(self.submitted, None)
+                if future is None:
+                    break
+                self.flying.add(future)
+            if not self.flying:
+                return
+            done, _ = futures.wait(self.flying, return_when=futures.FIRST_COMPLETED)
+            for future in done:
+                self._land(future)
+
+    def abandon(self, patience_s: "float | None") -> None:
+        """Begins no more, and keeps the rows of those that are finished."""
+        for future in self.flying:
+            future.cancel()
+        done, _ = futures.wait(self.flying, timeout=patience_s)
+        for future in done:
+            if not future.cancelled() and future.exception() is None:
+                self._land(future)
+
+    def _land(self, future: "futures.Future[list[Row]]") -> None:
+        for row in future.result():
+            if row.status != "cancelled":  # stopped half-way: it will be done again
+                self.keep(row)
+        self.flying.discard(future)
+
+
+def batches(todo: Todo, size: int) -> Iterator[list[Item]]:
+    """The runs in parts of `size`, in order."""
+    return (todo.part(first, first + size) for first in range(0, len(todo), size))
+
+
+def cores() -> int:
+    """How many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

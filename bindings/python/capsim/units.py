@@ -1,0 +1,40 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Units and descriptions by name: every name of a number with a unit ends with it."""
+
+from __future__ import annotations
+
+import re
+
+from .scenario import Scenario
+from .section import Section, Value
+
+# The longest ending that fits counts.
+_BY_ENDING = {
+    "_mN_per_mm": "mN/mm", "_kPa_per_mm": "kPa/mm", "_per_day": "1/d", "_mm3": "mm3", "_mm2": "mm2", "_mm": "mm",
+    "_um": "um", "_kPa": "kPa", "_mN": "mN", "_uJ": "uJ", "_days": "d", "_degrees": "deg", "_deg": "deg",
+    "_hour": "h", "_percent": "%", ".day": "d",
+}
+
+
+def unit_of(name: str) -> str:
+    """The unit in a name, ``opening.diameter_mm`` -> ``mm``; "1" for a plain number."""
+    base = re.sub(r"(_by_hour\.\d+|\[\d+\])$", "", name)
+    for ending in sorted(_BY_ENDING, key=len, reverse=True):
+        if base.endswith(ending) or base == ending.lstrip("_."):
+            return _BY_ENDING[ending]
+    return "1"
+
+
+def description_of(path: str) -> str:
+    """What the value of a scenario at a dotted path is, in one sentence without its unit; "" when not known."""
+    kind: type[Section] = Scenario
+    description = ""
+    for name in re.sub(r"\[\d+\]", "", path).split("."):
+        if name.isdigit():
+            return f"{description} At {name} o'clock."
+        declared = vars(kind).get(name)
+        if not isinstance(declared, Value):
+            return ""
+        description = re.sub(r" \[[^\]]*\]", "", declared.__doc__ or "")
+        kind = kind._parts.get(name, Section)
+    return description

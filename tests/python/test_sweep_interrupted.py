@@ -1,0 +1,215 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Sweeps that are interrupted or killed go on where they were, and leave no process behind."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+
+import capsim
+from capsim.sweeps.journal import Journal
+from capsim.sweeps.run import Row
+
+pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
+
+PATIENCE_S = 120
+RUNS = 24
+
+# The same sweep in every process; `how` says where it runs.
+SWEEP = """
+import sys, concurrent.futures, capsim
+if __name__ == "__main__":
+    base = capsim.Scenario(name="invented eye", duration_days=200, mesh={"around": 24, "radial": 4})
+    axis = {"contraction.fibre_modulus_kPa": [200.0 + 10 * k for k in range(%d)]}
+    how = {"threads": {"workers": 2}, "one": {"workers": 1},
+           "processes": {"executor": concurrent.futures.ProcessPoolExecutor(2)}}[sys.argv[2]]
+    try:
+        with how.get("executor", concurrent.futures.ThreadPoolExecutor(1)):
+            result = capsim.sweep(base, axis, series=["opening_area_mm2"], path=sys.argv[1], **how)
+        print("runs", result.sizes["contraction.fibre_modulus_kPa"])
+    except KeyboardInterrupt:
+        print("interrupted")
+        sys.exit(130)
+""" % RUNS
+
+
+@pytest.fixture
+def begin(tmp_path):
+    """Starts the sweep in a process group of its own."""
+    script = tmp_path / "sweep.py"
+    script.write_text(SWEEP)
+    processes = []
+
+    def start(path, how):
+        processes.append(subprocess.Popen([sys.executable, str(script), str(path), how], stdout=subprocess.PIPE,
+                                          stderr=subprocess.PIPE, text=True, start_new_session=True))
+        return processes[-1]
+
+    yield start
+    for process in processes:
+        if process.poll() is None:
+            os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+
+
+def wait_for_rows(process, path, rows):
+    """Until about so many rows are kept."""
+    partial = path.with_name(path.name + ".partial")
+    size_of_row = 250  # bytes, at least
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        assert process.poll() is None, process.communicate()
+        if partial.exists() and partial.stat().st_size > 4096 + rows * size_of_row:
+            return
+        time.sleep(0.01)
+    pytest.fail("the sweep did not begin")
+
+
+def rows_in(path):
+    """How many whole records a journal has."""
+    data = path.with_name(path.name + ".partial").read_bytes()
+    at, rows = data.index(b"\n") + 1, 0
+    while at + 8 <= len(data):
+        at += 8 + int.from_bytes(data[at : at + 4], "little")
+        rows += at <= len(data)
+    return rows
+
+
+def finish(process):
+    output, errors = process.communicate(timeout=PATIENCE_S)
+    assert process.returncode == 0, errors
+    assert output.split() == ["runs", str(RUNS)]
+    return errors
+
+
+def group_is_empty(group):
+    end = time.monotonic() + 10
+    while time.monotonic() < end:
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return True
+        time.sleep(0.05)
+    return False
+
+
+@pytest.fixture(scope="module")
+def uninterrupted(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("uninterrupted")
+    (folder / "sweep.py").write_text(SWEEP)
+    subprocess.run([sys.executable, folder / "sweep.py", folder / "sweep.nc", "one"], check=True, timeout=PATIENCE_S,
+                   stdout=subprocess.DEVNULL)
+    return (folder / "sweep.nc").read_bytes()
+
+
+def test_killed_sweep_goes_on_to_the_same_file(begin, tmp_path, uninterrupted):
+    path = tmp_path / "sweep.nc"
+    for rows in (3, 9):
+        process = begin(path, "threads")
+        wait_for_rows(process, path, rows)
+        os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+        assert not path.exists()
+    kept = rows_in(path)
+    assert 3 <= kept < RUNS
+    finish(begin(path, "threads"))
+    assert path.read_bytes() == uninterrupted
+    assert not path.with_name("sweep.nc.partial").exists()
+
+
+@pytest.mark.parametrize(("how", "to_all"), [("threads", False), ("processes", False), ("processes", True)])
+def test_interrupted_sweep_keeps_finished_runs_and_leaves_no_process(begin, tmp_path, uninterrupted, how, to_all):
+    path = tmp_path / "sweep.nc"
+    process = begin(path, how)
+    wait_for_rows(process, path, 3)
+    (os.killpg if to_all else os.kill)(process.pid, signal.SIGINT)  # a terminal sends it to all of the group
+    output, errors = process.communicate(timeout=PATIENCE_S)
+    assert process.returncode == 130, errors
+    assert "interrupted" in output
+    assert group_is_empty(process.pid)
+    kept = rows_in(path)
+    assert 1 <= kept < RUNS
+    finish(begin(path, "one"))
+    assert path.read_bytes() == uninterrupted
+
+
+def test_second_sweep_on_the_same_file_is_refused(begin, tmp_path):
+    pytest.importorskip("fcntl", reason="no file locks on this system")
+    path = tmp_path / "sweep.nc"
+    first = begin(path, "one")
+    wait_for_rows(first, path, 1)
+    second = begin(path, "one")
+    _, errors = second.communicate(timeout=PATIENCE_S)
+    assert second.returncode != 0
+    assert "sweep.nc.partial is in use by another sweep" in errors
+    finish(first)
+
+
+# --- the journal itself
+
+
+@pytest.fixture
+def journal_of(tmp_path):
+    plan = capsim.sweeps.run.Plan(
+        {}, capsim.sweeps.quantities.outcomes_named(["area_loss_percent"]),
+        capsim.sweeps.quantities.series_named(["zonule_load_mN"]), np.array([0.0, 1.0]), None, None)
+    path = tmp_path / "journal"
+    return path, lambda record=None: Journal(path, plan, record or {"what": "this"})
+
+
+def row(run):
+    return Row(run, "completed", "ä message", "", np.array([run + 0.1]), [np.full((2, 12), np.pi * run)])
+
+
+def test_journal_gives_back_what_was_kept(journal_of):
+    path, opened = journal_of
+    journal = opened()
+    for run in (3, 1, 3):
+        journal.append(row(run))
+    journal.close()
+    journal = opened()
+    assert journal.runs == {1, 3}
+    again = journal.row(3)
+    assert (again.run, again.status, again.message) == (3, "completed", "ä message")
+    assert (again.outcomes == row(3).outcomes).all() and (again.series[0] == row(3).series[0]).all()
+    journal.close()
+
+
+def test_journal_cut_or_damaged_anywhere_keeps_the_whole_records_before(journal_of):
+    path, opened = journal_of
+    journal = opened()
+    ends = [path.stat().st_size]
+    for run in range(3):
+        journal.append(row(run))
+        ends.append(path.stat().st_size)
+    journal.close()
+    whole = path.read_bytes()
+    for length in (*range(0, len(whole), 17), *ends, *(end - 1 for end in ends)):
+        path.write_bytes(whole[:length])
+        journal = opened()
+        assert journal.runs == set(range(sum(end <= length for end in ends) - 1)), length
+        journal.append(row(7))
+        journal.close()
+        journal = opened()
+        assert 7 in journal.runs and (journal.row(7).outcomes == row(7).outcomes).all()
+        journal.close()
+    damaged = bytearray(whole)
+    damaged[ends[1] + 30] ^= 1
+    path.write_bytes(damaged)
+    journal = opened()
+    assert journal.runs == {0}
+    journal.close()
+
+
+def test_journal_of_another_sweep_is_refused_with_what_differs(journal_of):
+    path, opened = journal_of
+    opened({"what": "this", "seed": 1}).close()
+    before = path.read_bytes()
+    for record in ({"what": "that", "seed": 1}, {"what": "that, with more", "seed": 1}):
+        with pytest.raises(capsim.ResultsFileError, match="journal belongs to another sweep, which differs in: what"):
+            opened(record)
+    assert path.read_bytes() == before
