@@ -1,0 +1,385 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The contraction law: its cell equations against closed forms through the library's own stepper,
+// what it does to the natural stretch of the fibres, and how haptics and ring relax.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <numeric>
+
+#include "annulus.hpp"
+#include "capsim/equilibrium.hpp"
+#include "capsim/fibrosis.hpp"
+#include "capsim/lens.hpp"
+#include "capsim/tension_ring.hpp"
+#include "dead_load.hpp"
+#include "time_stepper.hpp"
+#include "verification_case.hpp"
+
+using namespace capsim;
+using namespace capsim::checks;
+
+namespace {
+
+constexpr int variables = 3 + fibre_families;  // of one point
+
+/// Runs the law at one point under a stretch that may depend on the day.
+class OnePoint {
+ public:
+  explicit OnePoint(const ContractionSpec& spec, double tolerance = 1e-10) : law_(spec), stepper_(tolerance, 10) {}
+
+  std::vector<double> state = std::vector<double>(variables, 0.0);
+  double stretch = 1;
+
+  /// Integrates from day `from` to day `to`; false when a step was refused.
+  bool run(double from, double to) {
+    const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) {
+      const std::vector<double> stretches(fibre_families, stretch);
+      law_.rate(day, y, stretches, dydt);
+      return true;
+    };
+    if (!stepper_.start(from, state, rate)) return false;
+    while (stepper_.day() < to)
+      if (stepper_.step(to, rate) != TimeStepper::Outcome::accepted) return false;
+    state = stepper_.state();
+    return true;
+  }
+  void begin(double cells) { law_.start(std::vector<double>{cells}, state); }
+  [[nodiscard]] double cells() const { return state[0]; }
+  [[nodiscard]] double active() const { return state[1]; }
+  [[nodiscard]] double tissue() const { return state[2]; }
+  [[nodiscard]] double natural_times_tissue(int family = 0) const { return state[static_cast<std::size_t>(3 + family)]; }
+
+ private:
+  FibreRemodelling law_;
+  TimeStepper stepper_;
+};
+
+/// A day by which exp(-day / 45) is 0 in doubles: the signal is the chronic one alone.
+constexpr double late = 1e5;
+
+/// The signal's integral from day 0.
+double signal_integral(const ContractionSpec& spec, double day) {
+  return spec.signal_days * (1 - std::exp(-day / spec.signal_days)) + spec.chronic_signal * day;
+}
+double cells_closed_form(const ContractionSpec& spec, double cells, double day) {
+  return 1 / (1 + (1 / cells - 1) * std::exp(-spec.regrowth_per_day * signal_integral(spec, day)));
+}
+
+/// m = int ka s c exp(-(A(t) - A(t'))) dt', A the integral of ka s c + kd: Simpson on a fine grid.
+double active_closed_form(const ContractionSpec& spec, double cells, double day) {
+  constexpr int n = 20000;
+  const double h = day / n;
+  std::vector<double> gain(n + 1), decay(n + 1);
+  for (int i = 0; i <= n; ++i) {
+    const double t = h * i;
+    gain[static_cast<std::size_t>(i)] = spec.activation_per_day * (std::exp(-t / spec.signal_days) + spec.chronic_signal) *
+                                        cells_closed_form(spec, cells, t);
+  }
+  for (int i = 1; i <= n; ++i)  // trapezia, good to h^2 = 1e-4 day^2 times slopes of 1e-4
+    decay[static_cast<std::size_t>(i)] = decay[static_cast<std::size_t>(i - 1)] +
+        h * (0.5 * (gain[static_cast<std::size_t>(i - 1)] + gain[static_cast<std::size_t>(i)]) + spec.deactivation_per_day);
+  double sum = 0;
+  for (int i = 0; i <= n; ++i) {
+    const double weight = i == 0 || i == n ? 1 : i % 2 == 1 ? 4 : 2;
+    sum += weight * gain[static_cast<std::size_t>(i)] * std::exp(decay[static_cast<std::size_t>(i)] - decay[n]);
+  }
+  return sum * h / 3;
+}
+
+}  // namespace
+
+TEST_CASE("cells_regrow_logistically_under_a_constant_signal", "[fibrosis][closed_forms]") {
+  const VerificationCase with("LOGISTIC");
+  INFO(with.source());
+  ContractionSpec spec;
+  spec.regrowth_per_day = with.input("r_per_day");
+  spec.chronic_signal = 1;
+  const auto days = with.inputs("t_day"), expected = with.expected_list("m");
+  for (std::size_t k = 0; k < days.size(); ++k) {
+    OnePoint point(spec);
+    point.begin(with.input("m0"));
+    REQUIRE(point.run(late, late + days[k]));
+    CHECK(std::abs(point.cells() - expected[k]) <= with.tolerance());
+  }
+}
+
+TEST_CASE("cells_follow_the_logistic_curve_in_the_integral_of_a_fading_signal", "[fibrosis][closed_forms]") {
+  for (const double chronic : {0.0, 0.2})
+    for (const double cells : {0.1, 0.8, 1.0}) {
+      ContractionSpec spec;
+      spec.chronic_signal = chronic;
+      OnePoint point(spec);
+      point.begin(cells);
+      double day = 0;
+      for (const double next : {7.0, 90.0, 365.0}) {
+        REQUIRE(point.run(day, next));
+        day = next;
+        CHECK(point.cells() == Approx(cells_closed_form(spec, cells, day)).epsilon(1e-8));
+      }
+    }
+}
+
+TEST_CASE("myofibroblasts_solve_their_linear_equation", "[fibrosis][closed_forms]") {
+  for (const double cells : {0.3, 1.0}) {
+    ContractionSpec spec;
+    spec.chronic_signal = 0.1;
+    OnePoint point(spec);
+    point.begin(cells);
+    double day = 0;
+    for (const double next : {10.0, 60.0, 180.0}) {
+      REQUIRE(point.run(day, next));
+      day = next;
+      CHECK(point.active() == Approx(active_closed_form(spec, cells, day)).epsilon(1e-6));  // trapezia of the oracle
+    }
+  }
+}
+
+TEST_CASE("myofibroblasts_settle_where_gain_and_loss_balance", "[fibrosis][closed_forms]") {
+  ContractionSpec spec;
+  spec.chronic_signal = 0.2;
+  OnePoint point(spec);
+  point.begin(1);
+  REQUIRE(point.run(late, late + 2000));
+  const double gain = spec.activation_per_day * spec.chronic_signal;
+  CHECK(point.active() == Approx(gain / (gain + spec.deactivation_per_day)).epsilon(1e-8));
+  CHECK(point.tissue() == Approx(1).epsilon(1e-8));
+}
+
+TEST_CASE("without_cells_nothing_ever_grows", "[fibrosis]") {
+  OnePoint point{ContractionSpec{}};
+  point.begin(0);
+  REQUIRE(point.run(0, 365));
+  for (const double value : point.state) CHECK(value == 0);
+}
+
+TEST_CASE("tissue_laid_at_a_constant_stretch_has_the_natural_stretch_it_was_laid_at", "[fibrosis][closed_forms]") {
+  ContractionSpec spec;
+  OnePoint point(spec);
+  point.begin(0.8);
+  point.stretch = 1.07;
+  double day = 0;
+  for (const double next : {0.5, 20.0, 200.0}) {
+    REQUIRE(point.run(day, next));
+    day = next;
+    CHECK(point.tissue() > 0);
+    for (int family = 0; family < fibre_families; ++family)
+      CHECK(point.natural_times_tissue(family) == Approx(point.tissue() * 1.07 / spec.laying_stretch).epsilon(1e-8));
+  }
+}
+
+TEST_CASE("after_a_jump_of_stretch_the_natural_stretch_remodels_with_the_same_cells_that_lay_tissue", "[fibrosis][closed_forms]") {
+  // With M the integral of m: 1 - f falls as exp(-kf M), and f v - f l / lh as exp(-M / tau_c).
+  ContractionSpec spec;
+  OnePoint point(spec);
+  point.begin(0.9);
+  point.stretch = 1.0;
+  REQUIRE(point.run(0, 30));
+  point.stretch = 1.3;
+  const double target = 1.3 / spec.laying_stretch;
+  const double gap = point.natural_times_tissue() - point.tissue() * target, missing = 1 - point.tissue();
+  double day = 30;
+  for (const double next : {40.0, 90.0, 300.0}) {
+    REQUIRE(point.run(day, next));
+    day = next;
+    const double share = std::pow((1 - point.tissue()) / missing, 1 / (spec.tissue_per_day * spec.remodelling_days));
+    CHECK(point.natural_times_tissue() - point.tissue() * target == Approx(gap * share).epsilon(1e-6).margin(1e-9));
+  }
+}
+
+TEST_CASE("slack_fibres_lose_their_activity_faster_when_told_to", "[fibrosis]") {
+  const auto active_after = [](double loss, double stretch) {
+    ContractionSpec spec;
+    spec.unloaded_deactivation_per_day = loss;
+    OnePoint point(spec);
+    point.begin(1);
+    REQUIRE(point.run(0, 60));
+    point.stretch = stretch;
+    REQUIRE(point.run(60, 90));
+    return point.active();
+  };
+  CHECK(active_after(0.05, 0.6) < 0.8 * active_after(0, 0.6));              // slack: natural stretch is about 0.83
+  CHECK(active_after(0.05, 1.0) == Approx(active_after(0, 1.0)).epsilon(1e-3));  // loaded: as before
+}
+
+TEST_CASE("natural_stretch_has_a_floor_and_the_law_hands_on_finite_numbers", "[fibrosis]") {
+  const Mesh mesh = annulus({});
+  const ContractionSpec spec;
+  FibrousTissue tissue(mesh.anterior(), 0, 1, hoop_directions(mesh, 0, 1), spec);
+  const std::size_t n = tissue.points();
+  const FibreRemodelling law(spec);
+  CHECK(law.variables() == variables);
+  std::vector<double> y(variables * n, 0.0);
+  law.apply(y, tissue.fields());  // no tissue yet
+  for (const auto& natural : tissue.fields().natural)
+    for (const double v : natural) CHECK(v == Approx(1).epsilon(1e-3));
+  for (std::size_t p = 0; p < n; ++p) {
+    y[2 * n + p] = 0.5;
+    for (std::size_t i = 0; i < fibre_families; ++i) y[(3 + i) * n + p] = 0.5 * 0.1 * static_cast<double>(p);  // v = 0, 0.1, ...
+  }
+  law.apply(y, tissue.fields());
+  for (std::size_t p = 0; p < n; ++p) {
+    CHECK(tissue.fields().fraction[p] == 0.5);
+    const double v = tissue.fields().natural[0][p];
+    CHECK(v >= spec.packing_limit);
+    CHECK(v == Approx(std::max(0.1 * static_cast<double>(p), spec.packing_limit)).margin(0.006));  // half the rounding of the corner
+  }
+}
+
+TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element", "[fibrosis][closed_forms]") {
+  // Tissue with lh = 1 and constant cells beside a spring: e_g' = z e_e, the case's element pulled
+  // instead of pushed (fibres carry tension only), scaled to small strain.
+  const VerificationCase with("CREEP-SPRING");
+  INFO(with.source());
+  ContractionSpec spec;
+  spec.laying_stretch = 1;
+  spec.remodelling_days = 1 / with.input("z_per_day");
+  spec.activation_per_day = spec.deactivation_per_day = spec.regrowth_per_day = 0;
+  spec.hoop_weight = 0;
+  spec.diagonal_weight = 0;
+  spec.radial_weight = 1;
+  spec.matrix_modulus_kPa = 0;
+  spec.tissue_thickness_mm = 1;
+  spec.fibre_modulus_kPa = with.input("E");
+  // One square element of side 1 pulled along x; the spring is a hookean strip without Poisson's ratio.
+  AnnulusShape any;
+  any.around = 4;
+  any.layers = 1;
+  any.order = 1;
+  Patch square = annulus(any).anterior();
+  square.nodes = {0, 1, 2, 3};
+  const std::vector<double> reference{0, 0, 1, 0, 1, 1, 0, 1};
+  REQUIRE(square.measure(reference));
+  Leaf spring("spring", hookean(with.input("k"), 0), {{&square, std::vector<double>(4, 1.0), {}}});
+  FibrousTissue tissue(square, 0, 1, {0, 1, 0, 1, 0, 1, 0, 1}, spec);  // hoop along y: radial along x
+  const FibreRemodelling law(spec);
+  constexpr double small = 1e-4;
+  const double pull = 0.5 * small * with.input("T");
+  DeadLoad load({{2, {pull, 0}, {1, 0}}, {4, {pull, 0}, {1, 1}}});
+  const std::vector<int> dof{-1, -1, 0, -1, 0, -1, -1, -1};
+  Equilibrium equilibrium;
+  equilibrium.set_system({&spring, &tissue, &load}, dof);
+  equilibrium.settings().tolerance_mN = 1e-8 * pull;
+
+  const std::size_t n = tissue.points();
+  std::vector<double> y(variables * n, 0.0), x = reference, stretches(fibre_families * n);
+  for (std::size_t p = 0; p < n; ++p) {
+    y[n + p] = y[2 * n + p] = 1;                                              // m = f = 1 for good
+    for (std::size_t i = 0; i < fibre_families; ++i) y[(3 + i) * n + p] = 1;  // v = 1
+  }
+  bool balanced = true;
+  const auto rate = [&](double day, const std::vector<double>& state, std::vector<double>& dydt) {
+    law.apply(state, tissue.fields());
+    // The floor's rounding shifts v = 1 by 3.6e-5; strains here are as small, so take v as it is.
+    for (std::size_t i = 0; i < fibre_families; ++i)
+      for (std::size_t p = 0; p < n; ++p) tissue.fields().natural[i][p] = state[(3 + i) * n + p] / state[2 * n + p];
+    balanced = balanced && equilibrium.solve(x).converged();
+    tissue.stretches(x, stretches);
+    law.rate(day, state, stretches, dydt);
+    return true;
+  };
+  TimeStepper stepper(1e-11, 10);
+  REQUIRE(stepper.start(0, y, rate));
+  const auto days = with.inputs("t_day");
+  for (std::size_t k = 0; k < days.size(); ++k) {
+    while (stepper.day() < days[k]) REQUIRE(stepper.step(days[k], rate) == TimeStepper::Outcome::accepted);
+    std::vector<double> unused(y.size());
+    rate(days[k], stepper.state(), unused);
+    REQUIRE(balanced);
+    const double total = (x[2] - 1) / small, grown = (stepper.state()[(3 + 3) * n] - 1) / small;
+    INFO("day " << days[k]);
+    // Signs turned with the load; strains of 1e-5 leave that share of the answer to the next order.
+    CHECK(total == Approx(-with.expected_list("e_total")[k]).epsilon(1e-4));
+    CHECK(grown == Approx(-with.expected_list("e_g")[k]).epsilon(1e-4));
+  }
+}
+
+TEST_CASE("a_haptic_relaxes_as_a_standard_linear_solid", "[lens][closed_forms]") {
+  const VerificationCase with("SLS");
+  INFO(with.source());
+  const double whole = with.input("Einf") + with.input("E1"), depth = with.input("e0");
+  AnnulusShape shape;
+  const Mesh mesh = annulus(shape);
+  Lens lens(2 * mesh.nodes(), whole, shape.outer_mm + depth, with.input("Einf") / whole, with.input("tau"),
+            haptic_contacts(mesh, 1, 0, 40 * pi / 180));
+  std::vector<double> x = mesh.reference();
+  x.resize(x.size() + 3, 0.0);
+  const auto days = with.inputs("t"), stress = with.expected_list("sigma");
+  lens.set_day(0);
+  const double at_first = lens.push_mN(x);
+  CHECK(at_first == Approx(stress[0]).epsilon(1e-3));  // the arc is round only as far as its edges are
+  for (std::size_t k = 0; k < days.size(); ++k) {
+    lens.set_day(days[k]);
+    CHECK(lens.push_mN(x) / at_first == Approx(stress[k] / stress[0]).epsilon(with.tolerance()));
+  }
+}
+
+TEST_CASE("a_ring_creeps_as_a_standard_linear_solid_from_its_insertion", "[tension_ring][closed_forms]") {
+  const VerificationCase with("SLS");
+  INFO(with.source());
+  const double whole = with.input("Einf") + with.input("E1");
+  TensionRing::Wire wire;
+  wire.segments = 4;
+  wire.segment_length_mm = 1;
+  wire.natural_curvature_per_mm = 0.5;  // straight here, so it is bent
+  wire.bending_stiffness_mN_mm2 = 100;
+  wire.axial_stiffness_mN = 1e4;
+  wire.creep_fraction = with.input("Einf") / whole;
+  wire.creep_days = with.input("tau");
+  TensionRing ring(wire, {});
+  constexpr double inserted = 33;
+  ring.set_insertion_day(inserted);
+  const std::vector<double> x{0, 0, 1, 0, 2, 0, 3, 0, 4, 0};
+  const auto days = with.inputs("t"), stress = with.expected_list("sigma");
+  ring.set_day(inserted - 5);
+  const double new_energy = ring.energy(x);
+  for (std::size_t k = 0; k < days.size(); ++k) {
+    ring.set_day(inserted + days[k]);
+    CHECK(ring.energy(x) / new_energy == Approx(stress[k] / stress[0]).epsilon(with.tolerance()));
+  }
+}
+
+TEST_CASE("the_stepper_keeps_its_tolerance_and_refuses_what_is_not_a_number", "[simulation][time]") {
+  const auto decay = [](double, const std::vector<double>& y, std::vector<double>& dydt) {
+    dydt[0] = -y[0];
+    dydt[1] = y[0];
+    return true;
+  };
+  for (const double tolerance : {1e-4, 1e-7}) {
+    TimeStepper stepper(tolerance, 100);
+    REQUIRE(stepper.start(0, {1, 0}, decay));
+    std::vector<double> between;
+    while (stepper.day() < 5) {
+      REQUIRE(stepper.step(5, decay) == TimeStepper::Outcome::accepted);
+      const double middle = 0.5 * (stepper.previous_day() + stepper.day());
+      stepper.interpolate(middle, between);
+      CHECK(std::abs(between[0] - std::exp(-middle)) <= 20 * tolerance);
+    }
+    CHECK(stepper.day() == 5);
+    CHECK(std::abs(stepper.state()[0] - std::exp(-5)) <= 20 * tolerance);
+    CHECK(stepper.state()[0] + stepper.state()[1] == Approx(1).epsilon(1e-12));
+  }
+  // A right-hand side that breaks after day 1 stops the run there, whichever way it breaks.
+  const auto nan_after_one = [](double day, const std::vector<double>&, std::vector<double>& dydt) {
+    dydt.assign(dydt.size(), day > 1 ? NAN : 1);
+    return true;
+  };
+  const auto refused_after_one = [](double day, const std::vector<double>&, std::vector<double>& dydt) {
+    dydt.assign(dydt.size(), 1);
+    return day <= 1;
+  };
+  const auto run = [](const TimeStepper::Rate& rate) {
+    TimeStepper stepper(1e-6, 10);
+    REQUIRE(stepper.start(0, {0}, rate));
+    TimeStepper::Outcome outcome = TimeStepper::Outcome::accepted;
+    while (outcome == TimeStepper::Outcome::accepted && stepper.day() < 5) outcome = stepper.step(5, rate);
+    CHECK(stepper.day() <= 1 + 1e-5);
+    CHECK(std::isfinite(stepper.state()[0]));
+    return outcome;
+  };
+  CHECK(run(nan_after_one) == TimeStepper::Outcome::non_finite);
+  CHECK(run(refused_after_one) == TimeStepper::Outcome::step_too_small);
+  TimeStepper never(1e-6, 10);
+  CHECK_FALSE(never.start(0, {NAN}, [](double, const std::vector<double>& y, std::vector<double>& dydt) {
+    dydt = y;
+    return true;
+  }));
+}
