@@ -12,6 +12,7 @@ and local protocols.
 
 from ._core import version as __version__
 from .errors import ResultsFileError, ScenarioError, SolveError, Violation
+from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
 from .outcomes import Flag, Outcomes, outcomes
 from .scenario import Scenario
@@ -30,10 +31,14 @@ __all__ = [
     "ScenarioError",
     "SolveError",
     "Violation",
+    "VisitProblem",
+    "Visits",
+    "VisitsError",
     "__version__",
     "load",
     "load_sweep",
     "outcomes",
+    "read_visits",
     "samples",
     "simulate",
     "sweep",

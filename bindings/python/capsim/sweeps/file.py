@@ -119,7 +119,7 @@ def _write_coordinates(h5py: Any, file: Any, layout: Layout) -> dict[str, Any]:
 
 
 def _write_variables(h5py: Any, file: Any, layout: Layout, scales: dict[str, Any], row: Callable[[int], Row]) -> None:
-    created = []
+    created: list[Any] = []
     for variable in layout.variables:
         shape = tuple(layout.sizes[dim] for dim in variable.dims)
         item = file.create_dataset(variable.name, shape, _stored_type(h5py, variable), track_times=False,

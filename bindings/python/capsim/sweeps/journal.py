@@ -128,8 +128,8 @@ class Journal:
 
     def _packed(self, row: Row) -> bytes:
         text = json.dumps([row.run, row.status, row.message, row.flags]).encode()
-        numbers = np.concatenate([row.outcomes, *(values.ravel() for values in row.series)]).astype("<f8")
-        return struct.pack("<I", len(text)) + text + numbers.tobytes()
+        numbers: bytes = np.concatenate([row.outcomes, *(values.ravel() for values in row.series)]).astype("<f8").tobytes()
+        return struct.pack("<I", len(text)) + text + numbers
 
     def _unpacked(self, data: bytes) -> Row:
         (length,) = struct.unpack_from("<I", data)

@@ -1,0 +1,38 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""What is wrong with a file of visits, told all at once with line and column."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Iterable
+
+
+@dataclass(frozen=True)
+class VisitProblem:
+    """One thing that is wrong in a file of visits."""
+
+    line: int
+    """Line of the file, counted from 1; 0 when it is about the whole file."""
+    column: str
+    """Name of the column, or empty."""
+    text: str
+    """What is wrong, and what to do about it."""
+
+    def __str__(self) -> str:
+        where = ", ".join(([f"line {self.line}"] if self.line else []) + ([f"column {self.column}"] if self.column else []))
+        return f"{where}: {self.text}" if where else self.text
+
+
+class VisitsError(ValueError):
+    """A file of visits that can't be used as it is, with every problem at once in `problems`."""
+
+    problems: list[VisitProblem]
+
+    def __init__(self, problems: Iterable[VisitProblem], source: str = "") -> None:
+        self.problems = list(problems)
+        self.source = source
+        lines = [f"{source}: {problem}" if source else str(problem) for problem in self.problems]
+        super().__init__("\n".join(lines))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.problems, self.source)

@@ -1,0 +1,172 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Text tables as people export them: comma, semicolon or tab; decimal point or comma; byte order marks."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import re
+from dataclasses import dataclass
+from typing import Iterable, Optional
+
+from ..section import did_you_mean
+from .problems import VisitProblem, VisitsError
+
+MISSING = {"", "-", "--", ".", "?", "na", "n/a", "nan", "none", "null", "missing"}
+"""What stands for a value that was not measured."""
+
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell, and where it stands."""
+
+    line: int
+    column: str
+    text: str
+
+    @property
+    def missing(self) -> bool:
+        """Whether nothing was entered."""
+        return self.text.lower() in MISSING
+
+    def problem(self, text: str) -> VisitProblem:
+        """What is wrong with it."""
+        return VisitProblem(self.line, self.column, text)
+
+
+@dataclass(frozen=True)
+class TableRow:
+    """One row by the names of its columns."""
+
+    line: int
+    cells: dict[str, Cell]
+
+    def get(self, column: str) -> Optional[Cell]:
+        """The cell in a column, None when there is no such column or nothing was entered."""
+        cell = self.cells.get(column)
+        return None if cell is None or cell.missing else cell
+
+
+class CellError(ValueError):
+    """A cell that can't be read."""
+
+    def __init__(self, problem: VisitProblem) -> None:
+        self.problem = problem
+        super().__init__(str(problem))
+
+
+def read_table(data: bytes, known: Iterable[str]) -> list[TableRow]:
+    """The rows of a table with a header; raises `VisitsError` when it can't be read.
+
+    Lines that are empty or begin with # are left out. Columns that are not known are ignored,
+    unless their name looks like a slip of a known one.
+    """
+    text = _decoded(data)
+    separator = _separator(text, set(known))
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True)
+    header: list[str] = []
+    rows, problems = [], []
+    line = 1
+    try:
+        for cells in reader:
+            first, line = line, reader.line_num + 1
+            cells = [cell.strip() for cell in cells]
+            if not any(cells) or cells[0].startswith("#"):
+                continue
+            if not header:
+                header = [name.strip() for name in cells]
+                problems += _wrong_names(header, first, list(known))
+                continue
+            if len(cells) > len(header) and any(cells[len(header):]):
+                problems.append(VisitProblem(first, "", _too_many(cells, header, separator)))
+                continue
+            cells += [""] * (len(header) - len(cells))
+            rows.append(TableRow(first, {name: Cell(first, name, cell) for name, cell in zip(header, cells)}))
+    except csv.Error as error:
+        problems.append(VisitProblem(line, "", f"can't be read: {error}"))
+    if not header:
+        problems.append(VisitProblem(0, "", "there is no header line with the names of the columns"))
+    if problems:
+        raise VisitsError(problems)
+    return rows
+
+
+def number(cell: Cell) -> float:
+    """The number in a cell, with decimal point or comma; raises `CellError`."""
+    text = cell.text.replace("\u2212", "-").replace("\u00a0", " ").strip()
+    if "." in text and "," in text:
+        raise CellError(cell.problem(f"{cell.text!r} has both a point and a comma; write no thousands separators"))
+    if not _NUMBER.fullmatch(text):
+        with_unit = re.fullmatch(_NUMBER.pattern + r"\s*[^\d\s].*", text)
+        hint = "; the unit is in the column's name, leave it out here" if with_unit else ""
+        raise CellError(cell.problem(f"{cell.text!r} is not a number{hint}"))
+    return float(text.replace(",", "."))
+
+
+def date(cell: Cell) -> datetime.date:
+    """The date in a cell, 2024-03-12 or 12.03.2024; raises `CellError`."""
+    for pattern in ("%Y-%m-%d", "%d.%m.%Y"):
+        try:
+            return datetime.datetime.strptime(cell.text, pattern).date()
+        except ValueError:
+            continue
+    hint = "; day and month could be meant either way round" if "/" in cell.text else ""
+    raise CellError(cell.problem(f"{cell.text!r} is not a date in the form 2024-03-12{hint}"))
+
+
+def yes_or_no(cell: Cell) -> bool:
+    """Whether a cell says yes; raises `CellError`."""
+    answers = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
+    if cell.text.lower() not in answers:
+        raise CellError(cell.problem(f"{cell.text!r} is neither yes nor no"))
+    return answers[cell.text.lower()]
+
+
+def _decoded(data: bytes) -> str:
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise VisitsError([VisitProblem(line, "", "is not UTF-8 text; save the file as CSV in UTF-8")]) from None
+
+
+def _separator(text: str, known: set[str]) -> str:
+    """The one that finds most known names in the header."""
+    for line in text.splitlines():
+        if line.strip() and not line.lstrip().startswith("#"):
+            return max(",;\t", key=lambda mark: len({n.strip().strip('"') for n in line.split(mark)} & known))
+    return ","
+
+
+def _wrong_names(header: list[str], line: int, known: list[str]) -> list[VisitProblem]:
+    problems = []
+    for name in header:
+        if name in known or not name:
+            continue
+        unit = next((full for full in known if re.fullmatch(re.escape(name.lower()) + r"_(mm2|mm|px|percent|hour)", full)), None)
+        hint = did_you_mean(name.lower(), known)
+        if unit is not None:
+            problems.append(VisitProblem(line, name, f"has no unit; did you mean {unit!r}?"))
+        elif hint and _alike(name.lower(), known):
+            problems.append(VisitProblem(line, name, f"is not a known column{hint}"))
+    for name in sorted({name for name in header if name and header.count(name) > 1}):
+        problems.append(VisitProblem(line, name, "is there twice"))
+    return problems
+
+
+def _alike(name: str, known: list[str]) -> bool:
+    """Alike enough for a slip of the pen; other columns (a comment, a clinic) are nobody's business."""
+    import difflib
+
+    return bool(difflib.get_close_matches(name, known, n=1, cutoff=0.8))
+
+
+def _too_many(cells: list[str], header: list[str], separator: str) -> str:
+    text = f"has {len(cells)} cells, but the header has {len(header)}"
+    if separator == ",":
+        text += "; if the comma is the decimal sign, separate the columns by semicolons or put numbers in quotes"
+    return text
