@@ -34,7 +34,11 @@ double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTi
           shift[2 * static_cast<std::size_t>(n) + 1] = weight * dy;
         }
     }
-  return -leaf.energy_by_reference(x, shift) - (tissue != nullptr ? tissue->energy_by_reference(x, shift) : 0);
+  double energy = leaf.energy_by_reference(x, shift);
+  if (tissue != nullptr)
+    energy += tissue->energy_by_reference(x, shift) +
+              tissue->energy_by_place(x, shift, reference, tissue->last_element() - mesh.plan().around);
+  return -energy;
 }
 
 double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers) {

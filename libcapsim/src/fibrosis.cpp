@@ -164,6 +164,109 @@ double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<c
   });
 }
 
+namespace {
+
+// Polynomials through the Gauss points of one direction of an element: slopes at the points, values at
+// the end xi = 1, and the quadrature weights.
+struct GaussLine {
+  int count;
+  double at[3], slope[3][3], end[3], weight[3];
+  explicit GaussLine(int points) : count(points), slope{}, end{}, weight{1, 1, 0} {
+    const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+    at[0] = -g;
+    at[1] = points == 2 ? g : 0;
+    at[2] = g;
+    if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
+    for (int k = 0; k < count; ++k)
+      for (int i = 0; i <= count; ++i) {  // i == count: the end
+        const double x = i < count ? at[i] : 1;
+        double value = 1, derivative = 0;
+        for (int j = 0; j < count; ++j) {
+          if (j == k) continue;
+          derivative = derivative * (x - at[j]) / (at[k] - at[j]) + value / (at[k] - at[j]);
+          value *= (x - at[j]) / (at[k] - at[j]);
+        }
+        if (i < count)
+          slope[k][i] = derivative;
+        else
+          end[k] = value;
+      }
+  }
+};
+
+}  // namespace
+
+double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
+                                      std::span<const double> reference, int border_element) const {
+  const Patch& patch = *patch_;
+  const int nodes = patch.nodes_per_element, per = patch.points_per_element, order = nodes == 4 ? 1 : 2;
+  const GaussLine line(order + 1);
+  const int n = line.count;
+  FibrousTissue moved(*this);
+  const TissueDensity density{moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
+  std::vector<std::pair<const std::vector<double>*, std::vector<double>*>> fields{{&fields_.fraction, &moved.fields_.fraction}};
+  for (int i = 0; i < fibre_families; ++i) {
+    fields.emplace_back(&fields_.natural[i], &moved.fields_.natural[i]);
+    if (!fields_.active[i].empty()) fields.emplace_back(&fields_.active[i], &moved.fields_.active[i]);
+  }
+  double total = 0;
+  for (int e = first_; e < last_; ++e) {
+    const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
+    const auto at = [node](std::span<const double> v, int a, int i) { return v[2 * static_cast<std::size_t>(node[a]) + i]; };
+    bool still = true;
+    for (int a = 0; a < nodes; ++a) still = still && at(shift, a, 0) == 0 && at(shift, a, 1) == 0;
+    if (still) continue;
+    double density_at[9] = {}, along[9][2] = {};  // energy density; dX/d(eta)
+    const std::size_t first_point = static_cast<std::size_t>(e) * per, first_local = first_point - density.offset;
+    for (int q = 0; q < per; ++q) {
+      const double* local = &patch.local_gradient[static_cast<std::size_t>(q) * nodes * 2];
+      const double* shape = &patch.shape[static_cast<std::size_t>(q) * nodes];
+      double j[4] = {}, s[2] = {};  // dX/dxi, dX/deta, dY/dxi, dY/deta; the point's shift
+      for (int a = 0; a < nodes; ++a)
+        for (int i = 0; i < 2; ++i) {
+          j[2 * i] += at(reference, a, i) * local[2 * a];
+          j[2 * i + 1] += at(reference, a, i) * local[2 * a + 1];
+          s[i] += shape[a] * at(shift, a, i);
+        }
+      const double determinant = j[0] * j[3] - j[1] * j[2];
+      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant, by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
+      const auto f = deformation_gradient(patch, x, e, q);
+      density_at[q] = density.energy(first_point + q, f.data());
+      along[q][0] = j[1];
+      along[q][1] = j[3];
+      // Change of every field per unit of shift, and of the energy with them.
+      constexpr double step = 1e-4;  // mm
+      double energy[2] = {};
+      for (const int sign : {1, -1}) {
+        for (auto& [field, changed] : fields) {
+          double change = 0;
+          for (int k = 0; k < n; ++k)
+            change += by_xi * line.slope[k][q / n] * (*field)[first_local + k * n + q % n] +
+                      by_eta * line.slope[k][q % n] * (*field)[first_local + q / n * n + k];
+          (*changed)[first_local + q] = (*field)[first_local + q] + sign * step * change;
+        }
+        energy[sign < 0] = density.energy(first_point + q, f.data());
+        for (auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
+      }
+      total += patch.weights[first_point + q] * (energy[0] - energy[1]) / (2 * step);
+    }
+    if (e < border_element) continue;
+    for (int k = 0; k < n; ++k) {  // points of the outer edge
+      double shape[8], s[2] = {}, t[2] = {}, w = 0;
+      quad_shape(order, 1, line.at[k], shape);
+      for (int a = 0; a < nodes; ++a)
+        for (int i = 0; i < 2; ++i) s[i] += shape[a] * at(shift, a, i);
+      for (int i = 0; i < n; ++i) {
+        w += line.end[i] * density_at[i * n + k];
+        t[0] += line.end[i] * along[i * n + k][0];
+        t[1] += line.end[i] * along[i * n + k][1];
+      }
+      total -= line.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
+    }
+  }
+  return total;
+}
+
 void FibrousTissue::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   surface::with_nodes(*patch_, [&](auto n) {
     surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_,

@@ -73,6 +73,11 @@ class FibrousTissue : public Part {
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
   /// deformed ones stay; the tissue and its hoop directions move with the material. See cuts.hpp.
   [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
+  /// What that derivative gains when the tissue stays at its place in the reference instead: every point
+  /// finds the tissue of the place it has moved to, and the tissue still ends where it ended. The outer
+  /// edge of the elements from `border_element` on is that end; `reference` are reference positions.
+  [[nodiscard]] double energy_by_place(std::span<const double> x, std::span<const double> shift,
+                                       std::span<const double> reference, int border_element) const;
 
  private:
   friend struct TissueDensity;
