@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "surface.hpp"
 
@@ -216,11 +217,22 @@ double Leaf::gradient(std::span<const double> x, std::span<double> g) const {
 
 double Leaf::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
   double total = 0;
-  for (const Region& region : regions_)
-    total += surface::with_nodes(*region.patch, [&](auto n) {
-      return surface::energy_by_reference<n>(*region.patch, x.data(), shift.data(), 0, region.patch->elements(),
-                                             density_of(membrane_, region));
+  for (const Region& region : regions_) {
+    const Patch& patch = *region.patch;
+    if (patch.nodes_per_element != 4 && patch.nodes_per_element != 8) continue;
+    total += surface::with_nodes(patch, [&](auto n) {
+      const int last = patch.elements();
+      // Thickness and growth stay in space: what a moved point meets is their value there.
+      Region ahead = region, behind = region;
+      for (auto [side, step] : {std::pair{&ahead, surface::field_step_mm}, std::pair{&behind, -surface::field_step_mm}}) {
+        surface::follow_field<n>(patch, shift, 0, last, 1, step, side->thickness_mm);
+        surface::follow_field<n>(patch, shift, 0, last, 4, step, side->growth);
+      }
+      return surface::energy_by_reference<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, region)) +
+             surface::energy_between<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, ahead),
+                                        density_of(membrane_, behind)) / (2 * surface::field_step_mm);
     });
+  }
   return total;
 }
 

@@ -137,6 +137,40 @@ Point Patch::at(std::span<const double> x, int element, int point) const noexcep
   return p;
 }
 
+void Patch::change_along(std::span<const double> shift, int element, std::span<const double> values, int width,
+                         std::span<double> change) const noexcept {
+  const int n = nodes_per_element, side = n == 4 ? 2 : 3;
+  const double g = side == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+  // Slopes at each of the points on a line of the polynomial through all of them.
+  const double two[2][2] = {{-0.5 / g, 0.5 / g}, {-0.5 / g, 0.5 / g}};
+  const double three[3][3] = {{-1.5 / g, 2 / g, -0.5 / g}, {-0.5 / g, 0, 0.5 / g}, {0.5 / g, -2 / g, 1.5 / g}};
+  const auto slope = [&](int at, int from) { return side == 2 ? two[at][from] : three[at][from]; };
+  for (int i = 0; i < side; ++i)
+    for (int j = 0; j < side; ++j) {
+      const int p = i * side + j;
+      const std::size_t point = static_cast<std::size_t>(element) * points_per_element + p;
+      double q[2] = {}, xi[2] = {}, eta[2] = {};  // the shift, and the gradients of the local coordinates
+      for (int a = 0; a < n; ++a) {
+        const std::size_t node = static_cast<std::size_t>(nodes[static_cast<std::size_t>(element) * n + a]);
+        const double s = shape[static_cast<std::size_t>(p) * n + a];
+        const double* d = &gradients[(point * n + a) * 2];
+        for (int k = 0; k < 2; ++k) {
+          q[k] += s * shift[2 * node + k];
+          xi[k] += node_xi[a] * d[k];
+          eta[k] += node_eta[a] * d[k];
+        }
+      }
+      const double along_xi = xi[0] * q[0] + xi[1] * q[1], along_eta = eta[0] * q[0] + eta[1] * q[1];
+      for (int w = 0; w < width; ++w) {
+        double sum = 0;
+        for (int k = 0; k < side; ++k)
+          sum += along_xi * slope(i, k) * values[static_cast<std::size_t>((k * side + j) * width + w)] +
+                 along_eta * slope(j, k) * values[static_cast<std::size_t>((i * side + k) * width + w)];
+        change[static_cast<std::size_t>(p * width + w)] = sum;
+      }
+    }
+}
+
 Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   const int order = plan_.order, cols = columns();
   if (static_cast<int>(plan_.column_angle.size()) != cols)

@@ -190,16 +190,24 @@ void hessian(const Patch& patch, const double* x, Curvature curvature, std::size
   }
 }
 
-/// Derivative of the energy when the reference positions move by `shift` (x y per node) and the
-/// deformed ones stay: sum of w (W div q - P : F grad q), q the shift between the nodes.
+/// True where the nodal field `shift` (x y per node) is zero all over the element.
+template <int N>
+inline bool at_rest(const Patch& patch, const double* shift, int element) noexcept {
+  double moved[2 * N];
+  gather<N>(patch, shift, element, moved);
+  return std::all_of(moved, moved + 2 * N, [](double v) { return v == 0; });
+}
+
+/// Derivative of the energy when the reference positions move by `shift` and the deformed ones stay,
+/// the density's fields moving along: sum of w (W div q - P : F grad q), q the shift.
 template <int N, class Density>
 double energy_by_reference(const Patch& patch, const double* x, const double* shift, int first, int last,
                            const Density& density) {
   double total = 0;
   for (int e = first; e < last; ++e) {
+    if (at_rest<N>(patch, shift, e)) continue;
     double position[2 * N], moved[2 * N];
     gather<N>(patch, shift, e, moved);
-    if (std::all_of(moved, moved + 2 * N, [](double v) { return v == 0; })) continue;
     gather<N>(patch, x, e, position);
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e) * patch.points_per_element + q;
@@ -213,6 +221,35 @@ double energy_by_reference(const Patch& patch, const double* x, const double* sh
       total += patch.weights[p] * (w * (m[0] + m[3]) - work);
     }
   }
+  return total;
+}
+
+/// Step [mm] of the difference by which a field is followed along a shift of 1.
+inline constexpr double field_step_mm = 1e-4;
+
+/// Adds `step` times the change of a field (width numbers per point) along the shift, at the points
+/// of elements first..last-1, which the field starts with.
+template <int N>
+void follow_field(const Patch& patch, std::span<const double> shift, int first, int last, int width, double step,
+                  std::vector<double>& field) {
+  if (field.empty()) return;
+  const std::size_t per = static_cast<std::size_t>(patch.points_per_element) * static_cast<std::size_t>(width);
+  std::vector<double> change(per);
+  for (int e = first; e < last; ++e) {
+    if (at_rest<N>(patch, shift.data(), e)) continue;
+    double* values = &field[static_cast<std::size_t>(e - first) * per];
+    patch.change_along(shift, e, {values, per}, width, change);
+    for (std::size_t k = 0; k < per; ++k) values[k] += step * change[k];
+  }
+}
+
+/// Energy with density `a` less that with density `b`, over the elements where the shift is not zero.
+template <int N, class Density>
+double energy_between(const Patch& patch, const double* x, const double* shift, int first, int last, const Density& a,
+                      const Density& b) {
+  double total = 0;
+  for (int e = first; e < last; ++e)
+    if (!at_rest<N>(patch, shift, e)) total += energy<N>(patch, x, e, e + 1, a) - energy<N>(patch, x, e, e + 1, b);
   return total;
 }
 

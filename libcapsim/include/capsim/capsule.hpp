@@ -76,7 +76,7 @@ class Leaf : public Part {
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
 
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
-  /// deformed ones stay; thickness and growth move with the material. See cuts.hpp.
+  /// deformed ones stay; thickness and growth keep their place in space. Outside the fan. See cuts.hpp.
   [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
   [[nodiscard]] const std::vector<Region>& regions() const noexcept { return regions_; }
   [[nodiscard]] std::vector<Region>& regions() noexcept { return regions_; }

@@ -6,8 +6,8 @@
 ///          energy freed per mm of cut. With x in equilibrium it is the explicit derivative of the
 ///          energy when the reference positions around the tip move outward and the deformed
 ///          positions stay: a domain integral of the Eshelby tensor over the elements around the
-///          tip. The tissue stays where it lies in the reference, for a tip grows through it; the
-///          thickness moves with the material points of that domain.
+///          tip. Tissue, thickness and growth stay where they lie in the reference, for a tip grows
+///          through them.
 /// Reference. [eshelby1975], [rice1968]; theory: section 7.
 
 #include <span>

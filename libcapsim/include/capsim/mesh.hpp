@@ -38,6 +38,11 @@ struct Patch {
   bool measure(std::span<const double> reference);
   /// Interpolates nodal positions `x` (x0 y0 x1 y1 ...) at Gauss point `point` of `element`.
   [[nodiscard]] Point at(std::span<const double> x, int element, int point) const noexcept;
+  /// Rate of change along the nodal field `shift` (x y per node) of a quantity that is known at the
+  /// Gauss points of `element` as `values`, `width` numbers per point; quadrilaterals only. Between
+  /// the points the quantity is the polynomial through them.
+  void change_along(std::span<const double> shift, int element, std::span<const double> values, int width,
+                    std::span<double> change) const noexcept;
 };
 
 /// The mesh lines, before positions are known.
