@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Four quantities against time, A and B on the same axes, with the day of the pictures marked. */
+
+import type { Course } from "./course.js";
+import { visits } from "./course.js";
+import { cutOccasions } from "./eye_settings.js";
+import { dashOf, type PageColours, type Side } from "./palette.js";
+
+/** The spread of real eyes around the prediction, day by day. None exists before calibration. */
+export interface PopulationBand { day: number[]; low: number[]; high: number[] }
+
+export interface Quantity {
+  key: "area" | "diameter" | "decentration" | "load";
+  name: string;
+  unit: string;
+  digits: number;
+  of: (value: (name: string, column?: number) => number, hasLens: boolean) => number;
+}
+
+export const quantities: Quantity[] = [
+  { key: "area", name: "Opening area", unit: "mm²", digits: 1, of: (v) => v("opening_area_mm2") },
+  { key: "diameter", name: "Opening diameter", unit: "mm", digits: 2, of: (v) => v("opening_diameter_mm") },
+  { key: "decentration", name: "Decentration of the lens", unit: "mm", digits: 2,
+    of: (v, lens) => (lens ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1)) : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1))) },
+  { key: "load", name: "Zonule load", unit: "mN", digits: 1, of: (v) => v("zonule_load_total_mN") },
+];
+
+export type Courses = Partial<Record<Side, Course>>;
+
+/** Axis limits shared by all courses, on round numbers. */
+export function limits(quantity: Quantity, courses: Courses): { low: number; high: number; step: number } {
+  let low = Infinity, high = -Infinity;
+  for (const course of Object.values(courses))
+    for (const { value } of course.curve((v) => quantity.of(v, course.history.scenario.lens !== null))) {
+      low = Math.min(low, value);
+      high = Math.max(high, value);
+    }
+  if (!Number.isFinite(low)) [low, high] = [0, 1];
+  if (quantity.key === "decentration") low = 0;
+  const least = { area: 4, diameter: 0.8, decentration: 0.4, load: 10 }[quantity.key];
+  if (high - low < least) { const middle = (high + low) / 2; [low, high] = quantity.key === "decentration" ? [0, least] : [middle - least / 2, middle + least / 2]; }
+  const rough = (high - low) / 3;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 2.5, 5, 10].map((m) => m * power).find((s) => s >= rough)!;
+  low = Math.max(0, Math.floor(low / step) * step);
+  return { low, high: Math.ceil(high / step - 1e-9) * step, step };
+}
+
+export interface CurveBox { x: number; y: number; width: number; height: number }
+const margin = { left: 44, right: 12, top: 30, bottom: 26 };
+
+export function dayAt(box: CurveBox, x: number, duration: number): number {
+  const inner = box.width - margin.left - margin.right;
+  return Math.min(duration, Math.max(0, ((x - box.x - margin.left) / inner) * duration));
+}
+
+export function drawCurve(
+  g: CanvasRenderingContext2D, box: CurveBox, quantity: Quantity, courses: Courses, day: number, duration: number,
+  colours: PageColours, band: PopulationBand | null = null,
+): void {
+  const { low, high, step } = limits(quantity, courses);
+  const left = box.x + margin.left, right = box.x + box.width - margin.right;
+  const top = box.y + margin.top, bottom = box.y + box.height - margin.bottom;
+  const X = (d: number): number => left + (d / duration) * (right - left);
+  const Y = (v: number): number => bottom - ((v - low) / (high - low)) * (bottom - top);
+  g.save();
+  g.lineJoin = "round";
+  g.font = "600 14px system-ui, sans-serif"; g.fillStyle = colours.ink; g.textAlign = "left"; g.textBaseline = "alphabetic";
+  g.fillText(`${quantity.name} [${quantity.unit}]`, box.x + 4, box.y + 17);
+
+  g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle"; g.lineWidth = 1;
+  for (let v = low; v <= high + step / 2; v += step) {
+    g.strokeStyle = colours.line; g.beginPath(); g.moveTo(left, Y(v)); g.lineTo(right, Y(v)); g.stroke();
+    g.fillStyle = colours.faint; g.textAlign = "right"; g.fillText(String(Number(v.toFixed(3))), left - 6, Y(v));
+  }
+  g.textAlign = "center";
+  const months = duration > 500 ? 6 : duration > 200 ? 3 : 1;
+  for (let m = 0; (m * 365) / 12 <= duration + 1; m += months) {
+    const x = X(Math.min(duration, (m * 365) / 12));
+    g.fillStyle = colours.faint; g.fillText(m === 0 ? "0" : `${m} mo`, Math.min(x, right - 8), bottom + 14);
+    g.strokeStyle = colours.line; g.beginPath(); g.moveTo(x, bottom); g.lineTo(x, bottom + 4); g.stroke();
+  }
+
+  if (band) {
+    g.beginPath();
+    band.day.forEach((d, i) => g.lineTo(X(d), Y(band.high[i]!)));
+    [...band.day.keys()].reverse().forEach((i) => g.lineTo(X(band.day[i]!), Y(band.low[i]!)));
+    g.closePath(); g.globalAlpha = 0.2; g.fillStyle = colours.band; g.fill(); g.globalAlpha = 1;
+  }
+
+  // The day of the pictures.
+  g.strokeStyle = colours.faint; g.lineWidth = 1.5; g.beginPath(); g.moveTo(X(day), top); g.lineTo(X(day), bottom); g.stroke();
+
+  for (const side of ["b", "a"] as const) {
+    const course = courses[side];
+    if (!course) continue;
+    const colour = side === "a" ? colours.a : colours.b;
+    const points = course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
+    g.strokeStyle = g.fillStyle = colour;
+    for (const occasion of cutOccasions(course.history.scenario)) {
+      if (occasion.day > course.lastDay) continue;
+      const x = X(occasion.day); // a small wedge on the axis for each occasion of cuts
+      g.beginPath(); g.moveTo(x, bottom); g.lineTo(x - 4, bottom + 6); g.lineTo(x + 4, bottom + 6); g.closePath(); g.fill();
+    }
+    g.setLineDash(dashOf(side)); g.lineWidth = 2.2; g.beginPath();
+    points.forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
+    g.stroke(); g.setLineDash([]);
+    const now = course.at(day);
+    const value = valueAt(quantity, course, day);
+    const y = Y(value);
+    g.beginPath(); g.arc(X(now.day), y, 4, 0, 2 * Math.PI); g.fill();
+    const end = points[points.length - 1]!;
+    const other = courses[side === "a" ? "b" : "a"];
+    const otherEnd = other ? other.curve((v) => quantity.of(v, other.history.scenario.lens !== null)).at(-1)!.value : undefined;
+    const above = otherEnd === undefined || end.value > otherEnd || (end.value === otherEnd && side === "a");
+    g.font = "700 13px system-ui, sans-serif"; g.textAlign = "right"; g.textBaseline = above ? "bottom" : "top";
+    g.fillText(side.toUpperCase(), X(end.day) - 2, Y(end.value) + (above ? -3 : 4));
+    g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
+  }
+  g.restore();
+}
+
+export function valueAt(quantity: Quantity, course: Course, day: number): number {
+  const m = course.at(day);
+  switch (quantity.key) {
+    case "area": return m.area;
+    case "diameter": return m.diameter;
+    case "load": return m.loadTotal;
+    case "decentration": {
+      const center = course.history.scenario.lens !== null ? m.lens : m.opening;
+      return Math.hypot(center[0], center[1]);
+    }
+  }
+}
+
+/** The curve in words, for those who do not see it. */
+export function curveInWords(quantity: Quantity, courses: Courses): string {
+  const parts = (["a", "b"] as const).flatMap((side) => {
+    const course = courses[side];
+    if (!course) return [];
+    const days = [0, ...visits.map((v) => v.day).filter((d) => d <= course.lastDay && d >= 30)];
+    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}`];
+  });
+  return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;
+}

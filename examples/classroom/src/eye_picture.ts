@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The front view of the eye on one day: bag, rim, optic, haptics, ring, zonule, tissue, cuts, clock hours. */
+
+import type { Point, Scenario } from "capsim";
+import type { Moment } from "./course.js";
+import { cutOccasions, defaults, lensOf, strengths } from "./eye_settings.js";
+import { allHours, angleOfHour, nasalIsRight, pointAt } from "./frame.js";
+import { dashOf, eyeColours as colour, loadColour, paperColours, type Side } from "./palette.js";
+
+const ciliaryRadius = (s: Scenario): number => (s.zonule?.ciliary_ring_diameter_mm ?? 12.4) / 2;
+/** Half of the width of the picture, mm. */
+export const halfView = 7.5;
+
+export interface EyeLook {
+  x: number; // of the centre, px
+  y: number;
+  pxPerMm: number;
+  loadTop: number; // load at the top of the colour scale, mN
+  side: Side;
+  labels: boolean; // clock hours, nasal/temporal, scale bar
+}
+
+export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment: Moment, start: Moment, look: EyeLook): void {
+  const px = look.pxPerMm;
+  const at = ([x, y]: Point): Point => [look.x + x * px, look.y - y * px];
+  const line = Math.max(1, px / 28);
+  const trace = (points: readonly Point[], close = true): void => {
+    points.forEach((p, i) => { const [x, y] = at(p); if (i === 0) g.moveTo(x, y); else g.lineTo(x, y); });
+    if (close) g.closePath();
+  };
+  const path = (points: readonly Point[], close = true): void => { g.beginPath(); trace(points, close); };
+  const circle = (center: Point, radius: number): void => {
+    const [x, y] = at(center);
+    g.beginPath();
+    g.arc(x, y, radius * px, 0, 2 * Math.PI);
+  };
+  g.save();
+  g.lineJoin = g.lineCap = "round";
+
+  const outer = ciliaryRadius(scenario);
+  circle([0, 0], outer + 0.55); g.fillStyle = colour.ciliaryBody; g.fill();
+  circle([0, 0], outer); g.fillStyle = colour.field; g.fill();
+  g.strokeStyle = colour.ciliaryEdge; g.lineWidth = line; g.stroke();
+
+  drawZonule();
+
+  path(moment.equator);
+  g.fillStyle = colour.posterior; g.fill();
+
+  const lens = lensOf(scenario);
+  if (lens) drawLens(lens.optic_diameter_mm ?? defaults.opticDiameter, lens.haptics ?? defaults.haptics, lens.axis_hour ?? defaults.axisHour);
+
+  // The anterior leaf: everything inside the equator but the opening.
+  g.beginPath(); trace(moment.equator); trace(moment.rim);
+  g.fillStyle = colour.leaf; g.fill("evenodd");
+  drawTissue(scenario.contraction?.contact_diameter_mm as number | undefined ?? lens?.optic_diameter_mm ?? defaults.opticDiameter);
+  path(moment.equator); g.strokeStyle = colour.leafEdge; g.lineWidth = 1.5 * line; g.stroke();
+
+  if (moment.ring) {
+    path(moment.ring, false); g.strokeStyle = colour.field; g.lineWidth = 6 * line; g.stroke();
+    g.strokeStyle = colour.ring; g.lineWidth = 4 * line; g.stroke();
+    for (const end of [moment.ring[0]!, moment.ring[moment.ring.length - 1]!]) {
+      circle(end, 0.16); g.fillStyle = colour.ring; g.fill();
+    }
+  }
+
+  path(start.rim); g.setLineDash([2 * line, 4 * line]); g.strokeStyle = colour.startRim; g.lineWidth = line; g.stroke(); g.setLineDash([]);
+  path(moment.rim); g.strokeStyle = colour.rim; g.lineWidth = 2.2 * line; g.stroke();
+  drawCuts();
+  drawCentres();
+  if (look.labels) drawLabels();
+  g.restore();
+
+  function drawZonule(): void {
+    const strength = strengths(scenario);
+    const threads = 7;
+    for (const hour of allHours) {
+      const load = moment.load[hour % 12]!;
+      const weak = strength[hour - 1]!;
+      if (weak < 0.01) {
+        // No fibres: the ciliary edge is marked with a broken arc.
+        const [x, y] = at([0, 0]);
+        g.beginPath();
+        g.arc(x, y, outer * px, -angleOfHour(hour - 0.46), -angleOfHour(hour + 0.46));
+        g.setLineDash([3 * line, 4 * line]); g.strokeStyle = colour.absent; g.lineWidth = 3 * line; g.stroke(); g.setLineDash([]);
+        continue;
+      }
+      const count = Math.max(2, Math.round(threads * (0.35 + 0.65 * weak)));
+      const slack = load < 0.02 * look.loadTop;
+      g.strokeStyle = slack ? colour.faint : loadColour(load, look.loadTop);
+      g.lineWidth = slack ? 0.6 * line : line * (0.7 + 2.4 * Math.min(1, load / look.loadTop));
+      if (slack) g.setLineDash([line, 3 * line]);
+      for (let i = 0; i < count; ++i) {
+        const at12 = hour - 0.42 + (0.84 * (i + 0.5)) / count;
+        const end = pointAt(at12, outer);
+        const angle = Math.atan2(end[1] - moment.bag[1], end[0] - moment.bag[0]);
+        const reach = reachTo(moment.equator, moment.bag, angle);
+        path([[moment.bag[0] + reach * Math.cos(angle), moment.bag[1] + reach * Math.sin(angle)], end], false);
+        g.stroke();
+      }
+      g.setLineDash([]);
+    }
+  }
+
+  function drawLens(optic: number, haptics: number, axisHour: number): void {
+    const turn = (moment.lensTurn * Math.PI) / 180;
+    const [cx, cy] = moment.lens;
+    g.strokeStyle = colour.haptic; g.lineWidth = 3.4 * line;
+    for (let k = 0; k < haptics; ++k) {
+      const tip = angleOfHour(axisHour) - (k * 2 * Math.PI) / haptics + turn;
+      const reach = reachTo(moment.equator, [cx, cy], tip) - 0.08;
+      const spread = haptics === 2 ? 1.15 : haptics === 3 ? 0.8 : 0.6;
+      const polar = (angle: number, radius: number): Point => [cx + radius * Math.cos(angle), cy + radius * Math.sin(angle)];
+      const [x0, y0] = at(polar(tip + spread, optic / 2));
+      const [x1, y1] = at(polar(tip + 0.62 * spread, 1.02 * reach));
+      const [x2, y2] = at(polar(tip, reach));
+      const [x3, y3] = at(polar(tip - 0.3, reach - 0.06));
+      g.beginPath(); g.moveTo(x0, y0); g.quadraticCurveTo(x1, y1, x2, y2); g.lineTo(x3, y3); g.stroke();
+    }
+    circle([cx, cy], optic / 2);
+    g.fillStyle = colour.optic; g.fill();
+    g.strokeStyle = colour.opticEdge; g.lineWidth = 1.6 * line; g.stroke();
+  }
+
+  function drawTissue(contact: number): void {
+    if (moment.tissue < 0.005) return;
+    g.save();
+    g.beginPath(); trace(moment.equator); trace(moment.rim); g.clip("evenodd");
+    circle(moment.lens, contact / 2); g.clip();
+    const [x0, y0] = at(moment.lens);
+    const r = (contact / 2) * px;
+    g.globalAlpha = 0.12 + 0.3 * moment.tissue;
+    g.fillStyle = colour.tissue; g.fillRect(x0 - r, y0 - r, 2 * r, 2 * r);
+    // Hoop lines, the more the denser the tissue: a pattern besides the shade.
+    g.globalAlpha = 0.25 + 0.55 * moment.tissue;
+    g.strokeStyle = colour.tissue; g.lineWidth = 0.7 * line;
+    const rings = Math.round(4 + 14 * moment.tissue);
+    for (let i = 0; i < rings; ++i) {
+      const radius = (contact / 2) * (0.25 + (0.75 * (i + 0.5)) / rings);
+      for (let k = 0; k < 9; ++k) {
+        const from = k * 0.698 + i * 0.37;
+        g.beginPath(); g.arc(x0, y0, radius * px, from, from + 0.56); g.stroke();
+      }
+    }
+    g.restore();
+  }
+
+  function drawCuts(): void {
+    for (const occasion of cutOccasions(scenario)) {
+      const made = moment.day >= occasion.day - 1e-9;
+      const length = occasion.relaxing_cuts.length_mm ?? defaults.cutLength;
+      for (const hour of occasion.relaxing_cuts.hours) {
+        const reach = reachTo(moment.rim, moment.opening, angleOfHour(hour), made);
+        const [x, y] = at([moment.opening[0] + reach * Math.cos(angleOfHour(hour)), moment.opening[1] + reach * Math.sin(angleOfHour(hour))]);
+        if (made) {
+          g.beginPath(); g.arc(x, y, 2.6 * line, 0, 2 * Math.PI); g.fillStyle = colour.cut; g.fill();
+        } else { // planned: where the tip will be
+          path([[moment.opening[0] + reach * Math.cos(angleOfHour(hour)), moment.opening[1] + reach * Math.sin(angleOfHour(hour))],
+            [moment.opening[0] + (reach + length) * Math.cos(angleOfHour(hour)), moment.opening[1] + (reach + length) * Math.sin(angleOfHour(hour))]], false);
+          g.setLineDash([3 * line, 3 * line]); g.strokeStyle = colour.cut; g.lineWidth = 1.4 * line; g.stroke(); g.setLineDash([]);
+        }
+      }
+    }
+  }
+
+  function drawCentres(): void {
+    const arm = 0.22;
+    g.strokeStyle = colour.faint; g.lineWidth = line;
+    path([[-arm, 0], [arm, 0]], false); g.stroke();
+    path([[0, -arm], [0, arm]], false); g.stroke();
+    if (!lens) return;
+    const shift = Math.hypot(moment.lens[0], moment.lens[1]);
+    if (shift > 0.03) { path([[0, 0], moment.lens], false); g.strokeStyle = colour.opticEdge; g.lineWidth = 2 * line; g.stroke(); }
+    circle(moment.lens, 0.11); g.fillStyle = colour.opticEdge; g.fill();
+  }
+
+  function drawLabels(): void {
+    const size = Math.max(9, Math.min(17, 0.52 * px));
+    g.font = `600 ${size}px system-ui, sans-serif`;
+    g.textAlign = "center"; g.textBaseline = "middle";
+    g.fillStyle = colour.text;
+    for (const hour of allHours) { const [x, y] = at(pointAt(hour, outer + 0.28)); g.font = `600 ${0.82 * size}px system-ui, sans-serif`; g.fillText(String(hour), x, y); }
+    g.font = `600 ${size}px system-ui, sans-serif`;
+    const nasal = nasalIsRight(scenario.eye);
+    const low = look.y + (halfView - 0.35) * px;
+    g.textAlign = "left"; g.fillText(nasal ? "temporal" : "nasal", look.x - (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    g.textAlign = "right"; g.fillText(nasal ? "nasal" : "temporal", look.x + (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    g.textAlign = "left";
+    const [barX, barY] = [look.x - (halfView - 0.2) * px, low];
+    g.strokeStyle = colour.text; g.lineWidth = 2; g.beginPath(); g.moveTo(barX, barY); g.lineTo(barX + 2 * px, barY); g.stroke();
+    g.fillText("2 mm", barX, barY - 0.75 * size);
+    g.textAlign = "right"; g.fillText(`day ${Math.round(moment.day)}`, look.x + (halfView - 0.2) * px, low - 0.1 * size);
+    g.textAlign = "left";
+    const tag = { x: look.x + (halfView - 0.2) * px, y: low - 1.6 * size };
+    g.textAlign = "right"; g.fillText(`Ø ${moment.diameter.toFixed(2)} mm`, tag.x, tag.y);
+  }
+}
+
+/** Distance from `from` to a closed outline in a direction: the nearest crossing, or the farthest. */
+function reachTo(outline: readonly Point[], from: Point, angle: number, farthest = false): number {
+  const [c, s] = [Math.cos(angle), Math.sin(angle)];
+  let found = farthest ? 0 : Infinity;
+  outline.forEach((p, i) => {
+    const q = outline[(i + 1) % outline.length]!;
+    const along = (v: Point): [number, number] => [(v[0] - from[0]) * c + (v[1] - from[1]) * s, (v[1] - from[1]) * c - (v[0] - from[0]) * s];
+    const [ax, ay] = along(p), [bx, by] = along(q);
+    if (ay > 0 === by > 0) return;
+    const x = ax + ((bx - ax) * ay) / (ay - by);
+    if (x > 0) found = farthest ? Math.max(found, x) : Math.min(found, x);
+  });
+  return Number.isFinite(found) ? found : 0;
+}
+
+/** The letter of the scenario and its name, above a picture. */
+export function drawTitle(g: CanvasRenderingContext2D, side: Side, name: string, x: number, y: number, width: number): void {
+  g.save();
+  g.fillStyle = side === "a" ? paperColours.a : paperColours.b;
+  g.fillRect(x, y, 30, 30);
+  g.fillStyle = "#ffffff"; g.font = "700 20px system-ui, sans-serif"; g.textAlign = "center"; g.textBaseline = "middle";
+  g.fillText(side.toUpperCase(), x + 15, y + 16);
+  g.fillStyle = paperColours.ink; g.textAlign = "left"; g.font = "600 18px system-ui, sans-serif";
+  g.fillText(name, x + 40, y + 16, width - 40);
+  g.strokeStyle = side === "a" ? paperColours.a : paperColours.b; g.setLineDash(dashOf(side)); g.lineWidth = 3;
+  g.beginPath(); g.moveTo(x, y + 36); g.lineTo(x + width, y + 36); g.stroke();
+  g.restore();
+}

@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The result in plain words: what happened, why it is thought so, and what is uncertain. */
+
+import type { Point } from "capsim";
+import { type Course, visits } from "./course.js";
+import { cutOccasions, defaults, hasCuts, type Level, lensOf, ringOf, strengths, weakHours } from "./eye_settings.js";
+import { allHours, directionInWords, hoursInWords, pointAt } from "./frame.js";
+
+export function dayInWords(day: number): string {
+  const visit = visits.find((v) => Math.abs(v.day - day) < 0.75);
+  if (visit) return `At ${visit.name}`;
+  return day < 0.5 ? "At the end of surgery" : `On day ${Math.round(day)}`;
+}
+
+/** Weakness of the zonule as a vector: points to where fibres lack. */
+function weakness(values: readonly number[]): Point {
+  let x = 0, y = 0;
+  allHours.forEach((hour, i) => { const [px, py] = pointAt(hour, 1 - values[i]!); x += px; y += py; });
+  return [x, y];
+}
+
+/** Moved less than this is "has stayed central": below what a slit lamp shows. */
+const central = 0.05;
+
+export function readingOf(course: Course, day: number): string[] {
+  const { scenario } = course.history;
+  const now = course.at(day), { start } = course;
+  const sentences: string[] = [];
+  if (now.day < 0.5) {
+    sentences.push(`At the end of surgery the opening is ${now.diameter.toFixed(1)} mm across (${now.area.toFixed(1)} mm²) and the zonule carries ${now.loadTotal.toFixed(0)} mN in all.`);
+  } else {
+    const loss = 100 * course.loss(now);
+    sentences.push(`${dayInWords(now.day)} the opening is ${now.diameter.toFixed(1)} mm across, `
+      + (Math.abs(loss) < 0.5 ? "about the same area as" : `${Math.abs(loss).toFixed(0)} % ${loss > 0 ? "smaller" : "larger"} in area than`) + " at the end of surgery.");
+  }
+  if (now.largest - now.smallest > 0.25)
+    sentences.push(`It is oval: ${now.smallest.toFixed(1)} by ${now.largest.toFixed(1)} mm.`);
+
+  const lens = lensOf(scenario);
+  const place = lens ? now.lens : now.opening;
+  const who = lens ? "lens" : "opening";
+  const shift = Math.hypot(place[0], place[1]);
+  if (shift < central) sentences.push(`The ${who} has stayed central.`);
+  else {
+    const lack = weakness(strengths(scenario));
+    const along = place[0] * lack[0] + place[1] * lack[1];
+    const weak = weakHours(scenario);
+    const uneven = Math.hypot(lack[0], lack[1]) > 0.3 && weak.length > 0;
+    const cosine = uneven ? along / (shift * Math.hypot(lack[0], lack[1])) : 0;
+    const relation = cosine < -0.5 ? `, away from the weak hours (${hoursInWords(weak)})` : cosine > 0.5 ? `, towards the weak hours (${hoursInWords(weak)})` : "";
+    sentences.push(`The ${who} has moved ${shift.toFixed(shift < 0.95 ? 2 : 1)} mm ${directionInWords(place, scenario.eye)}${relation}.`);
+  }
+
+  const top = Math.max(...now.load);
+  const hour = now.load.indexOf(top) || 12;
+  const even = top - Math.min(...now.load) < 0.15 * top;
+  sentences.push(`The zonule carries ${now.loadTotal.toFixed(0)} mN in all (${start.loadTotal.toFixed(0)} on day 0), `
+    + (even ? "evenly round the clock." : `most at ${hour} o'clock (${top.toFixed(1)} mN).`));
+
+  for (const occasion of cutOccasions(scenario)) {
+    const n = occasion.relaxing_cuts.hours.length;
+    if (n === 0 || occasion.day > course.lastDay) continue;
+    const length = (occasion.relaxing_cuts.length_mm ?? defaults.cutLength).toFixed(2);
+    const what = `${["no cut", "one cut", "two cuts", "three cuts", "four cuts", "five cuts", "six cuts"][n] ?? `${n} cuts`} of ${length} mm on day ${occasion.day}`;
+    const relief = course.relief(occasion.day);
+    const begin = what[0]!.toUpperCase() + what.slice(1);
+    if (relief === undefined) sentences.push(`${begin}: the lips close or overlap instead of gaping, so no relief can be stated.`);
+    else sentences.push(now.day < occasion.day ? `${begin} are still to come.` : `${begin} ${n === 1 ? "gives" : "give"} back ${relief.toFixed(1)} mm² at once.`);
+  }
+  return sentences;
+}
+
+/** B minus A on one day. */
+export function differenceOf(a: Course, b: Course, day: number): string {
+  const p = a.at(day), q = b.at(day);
+  const signed = (v: number, digits: number): string => `${v > 0 ? "+" : v < 0 ? "−" : "±"}${Math.abs(v).toFixed(digits)}`;
+  const off = (m: typeof p, course: Course): number => { const c = course.history.scenario.lens !== null ? m.lens : m.opening; return Math.hypot(c[0], c[1]); };
+  return `B minus A, day ${Math.round(day)}: area ${signed(q.area - p.area, 1)} mm², diameter ${signed(q.diameter - p.diameter, 2)} mm, `
+    + `decentration ${signed(off(q, b) - off(p, a), 2)} mm, zonule load ${signed(q.loadTotal - p.loadTotal, 1)} mN`;
+}
+
+/** What a listener must know before believing the picture. */
+export function uncertainties(course: Course, level: Level): string[] {
+  const { scenario } = course.history;
+  const list = [
+    "The numbers are those of one invented eye. How widely real eyes spread around them is not shown yet: the band waits for the calibration against published groups of patients. Without it, read directions and comparisons, not millimetres.",
+    "Seen from the front only: no tilt, no movement forward or back, no gravity, no tearing, no laser shock.",
+    "The push of the haptics, the pull of the zonule and the speed of healing are assumed averages; nobody can measure them in a patient today.",
+    "Days between computed ones lie on a straight line; the shaded tissue is the mean all round, also where cells were polished unevenly.",
+  ];
+  if (level === "coarse") list.unshift("This is the quick, coarse answer while a control moves.");
+  if (ringOf(scenario)) list.push("The ring's stiffness after months in the bag is uncertain; so is how its ends slide.");
+  if (hasCuts(scenario)) list.push("New tissue bridging a cut is not modelled: late relief may be too good.");
+  return [...course.history.outcomes.flags.filter((f) => f.code !== "no_contraction" || course.start.area > 0).map((f) => f.text), ...list];
+}
+
+/** What the picture shows, for those who do not see it. */
+export function pictureInWords(course: Course, day: number): string {
+  const { scenario } = course.history;
+  const now = course.at(day);
+  const parts = [`Front view of a ${scenario.eye === "left" ? "left" : "right"} eye, day ${Math.round(now.day)}`,
+    `opening ${now.diameter.toFixed(2)} mm, from ${now.smallest.toFixed(2)} to ${now.largest.toFixed(2)} mm`];
+  const z = strengths(scenario);
+  const absent = allHours.filter((_, i) => z[i]! < 0.01), weak = allHours.filter((_, i) => z[i]! >= 0.01 && z[i]! < 0.6);
+  parts.push(absent.length === 0 && weak.length === 0 ? "zonule present all round" : [absent.length > 0 ? `no zonule at ${hoursInWords(absent)}` : "", weak.length > 0 ? `weak zonule at ${hoursInWords(weak)}` : ""].filter(Boolean).join(", "));
+  const lens = lensOf(scenario);
+  parts.push(lens ? `optic of ${lens.optic_diameter_mm ?? defaults.opticDiameter} mm, ${Math.hypot(...now.lens).toFixed(2)} mm off centre` : "no lens");
+  if (now.ring) parts.push("a tension ring lies in the bag");
+  if (now.tissue > 0.01) parts.push(`fibrous tissue at ${Math.round(100 * now.tissue)} % of its full thickness under the rim`);
+  const made = cutOccasions(scenario).filter((e) => e.day <= now.day).flatMap((e) => e.relaxing_cuts.hours);
+  if (made.length > 0) parts.push(`relaxing cuts at ${hoursInWords(made)}`);
+  return `${parts.join("; ")}.`;
+}

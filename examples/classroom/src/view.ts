@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Everything that is drawn and said: pictures on every change of day, words when the clock rests. */
+
+import { curveInWords, dayAt, drawCurve, quantities } from "./curves.js";
+import { hasCuts, type Level } from "./eye_settings.js";
+import { drawEye, halfView } from "./eye_picture.js";
+import { visitTable } from "./handout.js";
+import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
+import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
+import { differenceOf, pictureInWords, readingOf, uncertainties } from "./reading.js";
+import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
+
+const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
+const paragraphs = (into: HTMLElement, texts: readonly string[], tag = "p"): void =>
+  into.replaceChildren(...texts.map((text) => Object.assign(document.createElement(tag), { textContent: text })));
+const themes = ["system", "light", "dark"] as const;
+
+export class View {
+  readonly #curves = new Map<string, HTMLCanvasElement>();
+  readonly #rose: HTMLCanvasElement;
+  #theme = 0;
+  #duration = 365;
+
+  constructor() {
+    for (const { key, name } of quantities) this.#curves.set(key, this.#canvas(`curve-${key}`, `${name} over time`));
+    this.#rose = this.#canvas("rose", "Zonule load by clock hour");
+  }
+
+  #canvas(id: string, label: string): HTMLCanvasElement {
+    const canvas = document.createElement("canvas");
+    canvas.id = id;
+    canvas.setAttribute("role", "img");
+    canvas.setAttribute("aria-label", label);
+    $("curves").append(canvas);
+    return canvas;
+  }
+
+  nextTheme(): void {
+    this.#theme = (this.#theme + 1) % themes.length;
+    const theme = themes[this.#theme]!;
+    if (theme === "system") delete document.documentElement.dataset.theme;
+    else document.documentElement.dataset.theme = theme;
+    $("theme").setAttribute("aria-label", `Colours: ${theme === "system" ? "as the system" : theme}`);
+  }
+
+  /** True size, if wished: one millimetre of the eye is one of the screen. */
+  layOut(): void {
+    const trueSize = $<HTMLInputElement>("true-size").checked;
+    $("true-size-check").hidden = !trueSize;
+    const correction = 2 / ($<HTMLInputElement>("screen-mm").valueAsNumber || 2);
+    for (const canvas of document.querySelectorAll<HTMLCanvasElement>(".eye canvas"))
+      canvas.style.width = trueSize ? `${2 * halfView * correction}mm` : "";
+    document.body.dataset.trueSize = String(trueSize);
+  }
+
+  /** Dragging on a curve moves the clock. */
+  scrubbing(go: (day: number) => void, rest: () => void): void {
+    for (const canvas of this.#curves.values()) {
+      const at = (event: PointerEvent): void => {
+        const box = canvas.getBoundingClientRect();
+        go(dayAt({ x: 0, y: 0, width: box.width, height: box.height }, event.clientX - box.left, this.#duration));
+      };
+      canvas.addEventListener("pointerdown", (event) => { canvas.setPointerCapture(event.pointerId); at(event); });
+      canvas.addEventListener("pointermove", (event) => { if (event.buttons === 1) at(event); });
+      canvas.addEventListener("pointerup", rest);
+    }
+  }
+
+  draw(show: Show): void {
+    this.#duration = show.duration;
+    const colours = pageColours();
+    const loadTop = commonLoadTop(show.courses);
+    for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
+    for (const quantity of quantities) {
+      const { g, width, height } = ready(this.#curves.get(quantity.key)!);
+      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, null);
+    }
+    const { g, width, height } = ready(this.#rose);
+    g.fillStyle = colours.ink; g.font = "600 14px system-ui, sans-serif"; g.textAlign = "left";
+    g.fillText("Zonule load by hour", 4, 17);
+    const radius = Math.min(width / 2, (height - 26) / 2) - 22;
+    drawRose(g, width / 2, 26 + (height - 26) / 2, radius, this.#roseEyes(show), roseTop(loadTop), colours);
+
+    const scrub = $<HTMLInputElement>("scrub");
+    scrub.max = String(show.duration);
+    scrub.value = String(show.day);
+    const words = `day ${Math.round(show.day)}`;
+    scrub.setAttribute("aria-valuetext", words);
+    $("day").textContent = words;
+    document.body.dataset.day = show.day.toFixed(3);
+    for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
+      visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
+    $("difference").textContent = show.courses.a && show.courses.b ? differenceOf(show.courses.a, show.courses.b, show.day) : "";
+  }
+
+  #eye(side: Side, show: Show, loadTop: number): void {
+    const course = show.courses[side]!;
+    const canvas = $<HTMLCanvasElement>(`eye-${side}`);
+    const { g, width } = ready(canvas);
+    g.fillStyle = eyeColours.field;
+    g.fillRect(0, 0, width, width);
+    drawEye(g, course.history.scenario, course.at(show.day), course.start,
+      { x: width / 2, y: width / 2, pxPerMm: width / (2 * halfView), loadTop, side, labels: width > 150 });
+  }
+
+  #roseEyes(show: Show): RoseEyes {
+    return Object.fromEntries(sidesOf(show).map((s) => [s, { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) }]));
+  }
+
+  /** The words, for all who read or listen. */
+  tell(show: Show, levels: Partial<Record<Side, Level>>): void {
+    const sides = sidesOf(show);
+    if (sides.length === 0) return;
+    const loadTop = commonLoadTop(show.courses);
+    $("reading").replaceChildren(...sides.map((side) => {
+      const p = document.createElement("p");
+      const tag = Object.assign(document.createElement("span"), { className: `tag ${side}`, textContent: side.toUpperCase() });
+      p.append(tag, ` ${readingOf(show.courses[side]!, show.day).join(" ")}`);
+      return p;
+    }));
+    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse")))], "li");
+    for (const side of sides) {
+      const course = show.courses[side]!;
+      const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
+      figure.querySelector(".eye-name")!.textContent = course.history.scenario.name;
+      figure.querySelector(".level")!.textContent = levels[side] === "standard" ? "" : "quick";
+      $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
+    }
+    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses));
+    this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
+    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${pictureInWords(show.courses[side]!, show.day)}`),
+      ...quantities.map((q) => curveInWords(q, show.courses)), roseInWords(this.#roseEyes(show))]);
+    const table = visitTable(show);
+    $("visits").replaceChildren(table);
+    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
+    const key = $("key");
+    const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
+    key.innerHTML = `Zonule, by hour: 0 <span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> ${loadTop.toFixed(1)} mN, thicker is more; broken arc: no fibres. Dotted: the rim on day 0. Hooped shade: fibrous tissue. Dot with a line: the lens and its way from the centre.`;
+  }
+}
+
+/** A canvas cleared and scaled to the pixels of the screen. */
+function ready(canvas: HTMLCanvasElement): { g: CanvasRenderingContext2D; width: number; height: number } {
+  const scale = Math.max(1, devicePixelRatio);
+  const width = canvas.clientWidth, height = canvas.clientHeight;
+  if (canvas.width !== Math.round(width * scale) || canvas.height !== Math.round(height * scale)) {
+    canvas.width = Math.round(width * scale);
+    canvas.height = Math.round(height * scale);
+  }
+  const g = canvas.getContext("2d")!;
+  g.setTransform(scale, 0, 0, scale, 0, 0);
+  g.clearRect(0, 0, width, height);
+  return { g, width, height };
+}
