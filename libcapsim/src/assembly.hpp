@@ -17,6 +17,10 @@ class Assembly : private Tangent {
   [[nodiscard]] const std::vector<int>& column_starts() const noexcept { return starts_; }
   [[nodiscard]] const std::vector<int>& row_indices() const noexcept { return rows_; }
   [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
+  [[nodiscard]] std::size_t memory_bytes() const noexcept {
+    return (starts_.capacity() + rows_.capacity()) * sizeof(int) + values_.capacity() * sizeof(double) +
+           entries_.capacity() * sizeof(Entry) + (clique_entries_.capacity() + part_cliques_.capacity()) * sizeof(std::size_t);
+  }
 
  private:
   struct Entry {

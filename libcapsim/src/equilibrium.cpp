@@ -27,7 +27,7 @@ struct Equilibrium::Impl {
   Assembly assembly;
   SparseFactor factor;
   bool have_pattern = false, have_factor = false;
-  std::vector<double> full, g, step, trial, trial_g, start, load;
+  std::vector<double> full, g, step, trial, trial_g, start, load, before;
   bool loaded = false;
 
   double evaluate(std::span<const double> x, std::vector<double>& reduced) {
@@ -242,15 +242,15 @@ EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; 
 
 EquilibriumReport Equilibrium::solve(std::span<double> x) {
   Impl& m = *impl_;
-  const std::vector<double> before(x.begin(), x.end());
+  m.before.assign(x.begin(), x.end());
   EquilibriumReport report = m.direct(x);
   if (!report.converged()) {
-    std::copy(before.begin(), before.end(), x.begin());
+    std::copy(m.before.begin(), m.before.end(), x.begin());
     m.have_factor = false;
     const int iterations = report.iterations;
     report = m.stepwise(x);
     report.iterations += iterations;
-    if (!report.converged()) std::copy(before.begin(), before.end(), x.begin());
+    if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
   }
   ++m.counts.equilibria;
   m.counts.iterations += report.iterations;
@@ -265,7 +265,12 @@ double Equilibrium::residual(std::span<const double> x) {
 
 void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
 const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }
-void Equilibrium::reset_counts() noexcept { impl_->counts = {}; }
+std::size_t Equilibrium::memory_bytes() const noexcept {
+  const Impl& m = *impl_;
+  std::size_t doubles = 0;
+  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.share_}) doubles += v->capacity();
+  return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
+}
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }
 
 }  // namespace capsim

@@ -2,6 +2,7 @@
 #include "capsim/model.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <map>
 #include <string>
@@ -37,14 +38,23 @@ double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
 
 }  // namespace
 
-Model::Model(Scenario scenario) : scenario_(std::move(scenario)) {
+Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible)
+    : scenario_(std::move(scenario)) {
+  const auto start = std::chrono::steady_clock::now();
   scenario_.validate();
-  plan_mesh();
+  plan_mesh(possible_cuts, ring_possible);
   find_stress_free();
   fill_cells();
+  build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
 double Model::anatomical_equator_radius_mm() const noexcept { return 0.5 * scenario_.bag.equator_diameter_mm; }
+
+const PlannedCut* Model::find_cut(double hour, double length_mm) const noexcept {
+  for (const PlannedCut& cut : cuts_)
+    if (std::abs(angle_difference(angle_of_hour(cut.hour), angle_of_hour(hour))) < 1e-9 && std::abs(cut.length_mm - length_mm) < merge_mm) return &cut;
+  return nullptr;
+}
 
 double Model::contact_diameter_mm() const noexcept {
   if (scenario_.contraction.contact_diameter_mm) return *scenario_.contraction.contact_diameter_mm;
@@ -55,7 +65,7 @@ int Model::coordinates() const noexcept {
   return ring_coordinate() + (ring_segments_ > 0 ? 2 * (ring_segments_ + 1) : 0);
 }
 
-void Model::plan_mesh() {
+void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible) {
   MeshPlan plan;
   const MeshSpec& spec = scenario_.mesh;
   plan.order = spec.order;
@@ -63,15 +73,18 @@ void Model::plan_mesh() {
 
   // Cuts: one mesh line per clock hour (two cuts at the same hour lengthen each other).
   std::vector<double> marks, lengths;
+  const auto plan_cuts = [&](const RelaxingCuts& cuts, double day) {
+    for (const double hour : cuts.hours) {
+      cuts_.push_back({hour, cuts.length_mm, day, 0, 0});
+      lengths.push_back(cuts.length_mm);
+      const double angle = angle_of_hour(hour);
+      if (std::none_of(marks.begin(), marks.end(), [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
+        marks.push_back(angle);
+    }
+  };
   for (const Event& event : scenario_.events)
-    if (const auto* cuts = std::get_if<RelaxingCuts>(&event.action))
-      for (const double hour : cuts->hours) {
-        cuts_.push_back({hour, cuts->length_mm, event.day, 0, 0});
-        lengths.push_back(cuts->length_mm);
-        const double angle = angle_of_hour(hour);
-        if (std::none_of(marks.begin(), marks.end(), [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
-          marks.push_back(angle);
-      }
+    if (const auto* cuts = std::get_if<RelaxingCuts>(&event.action)) plan_cuts(*cuts, event.day);
+  for (const RelaxingCuts& cuts : possible_cuts) plan_cuts(cuts, -1);
   std::vector<int> rays;
   plan.column_angle = column_angles(spec.around, spec.order, marks, rays);
   plan.around = static_cast<int>(plan.column_angle.size()) / spec.order;
@@ -173,7 +186,7 @@ void Model::plan_mesh() {
   if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
   mesh_ = std::make_unique<Mesh>(std::move(plan));
 
-  bool ring = scenario_.tension_ring.has_value();
+  bool ring = ring_possible || scenario_.tension_ring.has_value();
   for (const Event& event : scenario_.events) ring = ring || std::holds_alternative<TensionRingSpec>(event.action);
   ring_segments_ = ring ? 80 : 0;
 }

@@ -193,6 +193,12 @@ double disc_area_inside(std::span<const Point> polygon, Point center, double rad
   return std::abs(area);
 }
 
+double opening_area(std::span<const Point> nodes, int order, bool may_cross) {
+  if (may_cross)
+    if (const std::vector<Point> polygon = rim_polygon(nodes, order, 4); crosses_itself(polygon)) return visible_area(polygon);
+  return std::max(moments(nodes, order).area, 0.0);
+}
+
 OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross) {
   OpeningShape s;
   const Moments m = moments(nodes, order);

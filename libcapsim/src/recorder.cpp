@@ -65,15 +65,7 @@ RimState rim_state(const Model& model, const Snapshot& s) {
 
 double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<const int> open_layers) {
   const bool any = std::any_of(open_layers.begin(), open_layers.end(), [](int n) { return n > 0; });
-  const auto nodes = positions(mesh.outline_nodes(open_layers), x);
-  const auto polygon = rim_polygon(nodes, mesh.plan().order, 4);
-  if (any) return visible_area(polygon);
-  double area = 0;
-  for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = polygon[i], b = polygon[(i + 1) % polygon.size()];
-    area += 0.5 * (a[0] * b[1] - a[1] * b[0]);
-  }
-  return area;
+  return opening_area(positions(mesh.outline_nodes(open_layers), x), mesh.plan().order, any);
 }
 
 std::size_t Recorder::add(const char* name, const char* unit, const char* description, std::size_t columns) {
@@ -81,7 +73,7 @@ std::size_t Recorder::add(const char* name, const char* unit, const char* descri
   return series_.size() - 1;
 }
 
-Recorder::Recorder(const Model& model) : model_(model) {
+Recorder::Recorder(const Model& model) : model_(&model) {
   const std::size_t cuts = model.mesh().plan().cuts.size();
   add("day", "d", "Days since the end of surgery.");
   add("event_side", "1", "-1 just before an event, 1 just after, 0 on other days.");
@@ -131,8 +123,13 @@ Recorder::Recorder(const Model& model) : model_(model) {
     add("ring_outline_mm", "mm", "Nodes of the tension ring from end to end; all zero before insertion.", 2 * static_cast<std::size_t>(model.ring_segments() + 1));
 }
 
+void Recorder::restore(std::vector<Series> series) {
+  series_ = std::move(series);
+  rows_ = series_.front().values.size();
+}
+
 void Recorder::record(const Snapshot& s) {
-  const Mesh& mesh = model_.mesh();
+  const Mesh& mesh = model_->mesh();
   const int order = mesh.plan().order;
   const std::size_t cuts = mesh.plan().cuts.size();
   std::size_t at = 0;
@@ -159,7 +156,7 @@ void Recorder::record(const Snapshot& s) {
   put(at++, meridian_hour(opening.max_meridian));
   put(at++, 2 * opening.clear_radius_mm);
   put(at++, opening.center_mm);
-  const std::size_t l = static_cast<std::size_t>(model_.lens_coordinate());
+  const std::size_t l = static_cast<std::size_t>(model_->lens_coordinate());
   const Point optic = s.lens != nullptr ? Point{s.x[l], s.x[l + 1]} : Point{0, 0};
   put(at++, optic);
   put(at++, s.lens != nullptr ? s.x[l + 2] * 180 / pi : 0);
@@ -177,7 +174,7 @@ void Recorder::record(const Snapshot& s) {
   ++at;
   put(at++, total);
   put(at++, most);
-  const RimState rim_values = rim_state(model_, s);
+  const RimState rim_values = rim_state(*model_, s);
   put(at++, rim_values.tension);
   put(at++, rim_values.mean_stretch);
   put(at++, rim_values.most_stretch);
@@ -188,8 +185,8 @@ void Recorder::record(const Snapshot& s) {
       tissue += s.tissue->area_mm2(p) * s.tissue->fields().fraction[p];
     }
   put(at++, zone > 0 ? tissue / zone : 0);
-  put(at++, tissue * model_.scenario().contraction.tissue_thickness_mm);
-  const double optic_radius = 0.5 * model_.contact_diameter_mm();
+  put(at++, tissue * model_->scenario().contraction.tissue_thickness_mm);
+  const double optic_radius = 0.5 * model_->contact_diameter_mm();
   double least = 1e9, least_hour = 12;
   constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
   const std::vector<double> profile = radial_profile(polygon, optic, rays);
@@ -218,7 +215,7 @@ void Recorder::record(const Snapshot& s) {
     for (std::size_t c = 0; c < cuts; ++c) put(at, s.open_layers[c] > 0 ? rim_gape_mm(mesh, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     for (std::size_t c = 0; c < cuts; ++c)
-      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_.mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
+      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_->mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     // The tip of an open cut, or of the longest one planned there.
     const auto tip_layer = [&](std::size_t c) { return s.open_layers[c] > 0 ? s.open_layers[c] : mesh.plan().cuts[c].tip_layer; };
@@ -244,8 +241,8 @@ void Recorder::record(const Snapshot& s) {
   ++at;
   for (const Point& p : equator_points) put(at, p);
   ++at;
-  if (model_.ring_segments() > 0) {
-    for (int i = model_.ring_coordinate(); i < model_.coordinates(); ++i)
+  if (model_->ring_segments() > 0) {
+    for (int i = model_->ring_coordinate(); i < model_->coordinates(); ++i)
       put(at, s.ring != nullptr ? s.x[static_cast<std::size_t>(i)] : 0);
     ++at;
   }

@@ -29,7 +29,9 @@ class Recorder {
  public:
   explicit Recorder(const Model& model);
   void record(const Snapshot& snapshot);
-  [[nodiscard]] std::vector<Series> take() && { return std::move(series_); }
+  [[nodiscard]] const std::vector<Series>& series() const noexcept { return series_; }
+  /// Replaces what was recorded (a restored state).
+  void restore(std::vector<Series> series);
   [[nodiscard]] double last_area_mm2() const noexcept { return last_area_; }
   [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
 
@@ -40,7 +42,7 @@ class Recorder {
     put(series, p[0]);
     put(series, p[1]);
   }
-  const Model& model_;
+  const Model* model_;
   std::vector<Series> series_;
   std::size_t rows_ = 0;
   double last_area_ = 0;

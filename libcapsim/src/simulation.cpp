@@ -10,13 +10,13 @@
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "capsim/version.hpp"
+#include "checkpoint.hpp"
 #include "recorder.hpp"
 #include "time_stepper.hpp"
+#include "trail.hpp"
 
 namespace capsim {
 namespace {
-
-constexpr double same_day = 1e-9;
 
 std::string number(double v) {
   char text[32];
@@ -24,66 +24,11 @@ std::string number(double v) {
   return text;
 }
 
-// Positions found before, from which the next ones are extrapolated.
-class Trail {
- public:
-  void clear() { points_.clear(); }
-  void push(double day, std::span<const double> x) {
-    if (!points_.empty() && std::abs(points_.back().day - day) < same_day) {
-      points_.back().x.assign(x.begin(), x.end());
-      return;
-    }
-    if (points_.size() == depth) {
-      std::rotate(points_.begin(), points_.begin() + 1, points_.end());
-      points_.back().day = day;
-      points_.back().x.assign(x.begin(), x.end());
-      return;
-    }
-    points_.push_back({day, {x.begin(), x.end()}});
-  }
-  // Forgets what lies after `day` (a step that was rejected).
-  void cut(double day) {
-    while (!points_.empty() && points_.back().day > day + same_day) points_.pop_back();
-  }
-  void latest(std::span<double> x) const {
-    if (!points_.empty()) std::copy(points_.back().x.begin(), points_.back().x.end(), x.begin());
-  }
-  void extrapolate(double day, std::span<double> x) const {
-    if (points_.empty()) return;
-    // The latest point, and up to two earlier ones that are well apart.
-    std::array<const Found*, 3> use{};
-    int count = 0;
-    for (auto p = points_.rbegin(); p != points_.rend() && count < 3; ++p) {
-      const double reach = std::abs(day - points_.back().day);
-      if (count > 0 && std::abs(p->day - use[count - 1]->day) < 0.34 * reach) continue;
-      use[count++] = &*p;
-    }
-    std::array<double, 3> weight{1, 0, 0};
-    for (int i = 0; i < count; ++i) {
-      weight[i] = 1;
-      for (int j = 0; j < count; ++j)
-        if (j != i) weight[i] *= (day - use[j]->day) / (use[i]->day - use[j]->day);
-    }
-    for (std::size_t c = 0; c < x.size(); ++c) {
-      double v = 0;
-      for (int i = 0; i < count; ++i) v += weight[i] * use[i]->x[c];
-      x[c] = v;
-    }
-  }
+}  // namespace
 
- private:
-  struct Found {
-    double day;
-    std::vector<double> x;
-  };
-  static constexpr std::size_t depth = 8;
-  std::vector<Found> points_;
-};
-
-class Run {
- public:
-  Run(std::shared_ptr<const Model> model, const ProgressCallback& progress)
-      : model_(std::move(model)), scenario_(model_->scenario()), progress_(progress), recorder_(*model_),
+struct Simulation::Impl {
+  Impl(std::shared_ptr<const Model> model, SimulationExtras extras)
+      : model_(std::move(model)), scenario_(model_->scenario()), extras_(std::move(extras)), recorder_(*model_),
         zonule_spec_(scenario_.zonule) {
     anterior_ = model_->make_anterior_leaf();
     posterior_ = model_->make_posterior_leaf();
@@ -91,35 +36,11 @@ class Run {
     backing_ = model_->make_backing();
     tissue_ = model_->make_fibrous_tissue();
     lens_ = model_->make_lens();
-    law_ = make_contraction_law(scenario_.contraction);
+    law_ = extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
+    for (const auto& part : extras_.parts) more_.push_back(part->clone());
     open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
     x_ = model_->rest_as_stated();
     x_.resize(static_cast<std::size_t>(model_->coordinates()), 0.0);
-    EquilibriumSettings& settings = equilibrium_.settings();
-    settings.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
-    settings.shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
-    diagnostics_.tolerance_mN = settings.tolerance_mN;
-  }
-
-  History finish(std::chrono::steady_clock::time_point start) {
-    run();
-    const EquilibriumCounts& c = equilibrium_.counts();
-    diagnostics_.equilibria = c.equilibria;
-    diagnostics_.newton_iterations = c.iterations;
-    diagnostics_.factorizations = c.factorizations;
-    diagnostics_.projected_factorizations = c.projected;
-    diagnostics_.seconds_elements = c.seconds_elements;
-    diagnostics_.seconds_factor = c.seconds_factor;
-    diagnostics_.seconds_solve = c.seconds_solve;
-    find_worst_element();
-    diagnostics_.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-    return History::assemble(scenario_, status_, message_, std::string(version()), diagnostics_, std::move(cuts_),
-                             std::move(recorder_).take());
-  }
-
- private:
-  // ---- the course of a run -------------------------------------------------------------------
-  void run() {
     if (tissue_) {
       y_.assign(law_->variables() * tissue_->points(), 0.0);
       law_->start(model_->initial_cells(), y_);
@@ -127,36 +48,105 @@ class Run {
     } else {
       y_.assign(1, 0.0);
     }
+    events_ = scenario_.events;
+    std::stable_sort(events_.begin(), events_.end(), [](const Event& a, const Event& b) { return a.day < b.day; });
+    diagnostics_.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
+  }
+
+  // A fork: own parts in the same state, the same positions and records, a fresh factorization.
+  Impl(const Impl& other)
+      : model_(other.model_), scenario_(model_->scenario()), extras_(other.extras_), recorder_(other.recorder_),
+        zonule_spec_(other.zonule_spec_), law_(other.law_), counted_(other.counts()), last_report_(other.last_report_),
+        open_layers_(other.open_layers_), cuts_(other.cuts_), events_(other.events_), next_event_(other.next_event_),
+        day_(other.day_), next_step_(other.next_step_), x_(other.x_), y_(other.y_), stretches_(other.stretches_),
+        diagnostics_(other.diagnostics_), ring_spec_(other.ring_spec_), ring_day_(other.ring_day_), status_(other.status_),
+        message_(other.message_) {
+    const auto copy = [](const auto& part) {
+      using Kind = std::remove_cvref_t<decltype(*part)>;
+      return part ? std::make_unique<Kind>(*part) : nullptr;
+    };
+    anterior_ = copy(other.anterior_);
+    posterior_ = copy(other.posterior_);
+    zonule_ = copy(other.zonule_);
+    backing_ = copy(other.backing_);
+    tissue_ = copy(other.tissue_);
+    lens_ = copy(other.lens_);
+    ring_ = copy(other.ring_);
+    for (const auto& part : other.more_) more_.push_back(part->clone());
+    connect();
+    trail_.push(day_, x_);
+  }
+
+  void begin() {
     if (scenario_.tension_ring) insert_ring(*scenario_.tension_ring);
     connect();
     if (!settle("at the end of surgery")) return;
-    std::vector<Event> events = scenario_.events;
-    std::stable_sort(events.begin(), events.end(), [](const Event& a, const Event& b) { return a.day < b.day; });
-    std::size_t next = 0;
-    const bool event_at_start = !events.empty() && events[0].day < same_day;
-    record(event_at_start ? EventSide::before : EventSide::none);
-    while (true) {
-      if (next < events.size() && events[next].day < day_ + same_day) {
-        if (!apply_events(events, next)) return;
+    record(next_event_due() ? EventSide::before : EventSide::none);
+  }
+
+  [[nodiscard]] bool next_event_due() const {
+    return next_event_ < events_.size() && events_[next_event_].day < day_ + same_day;
+  }
+
+  [[nodiscard]] EquilibriumCounts counts() const {
+    EquilibriumCounts c = equilibrium_.counts();
+    c.equilibria += counted_.equilibria;
+    c.iterations += counted_.iterations;
+    c.factorizations += counted_.factorizations;
+    c.projected += counted_.projected;
+    c.seconds_elements += counted_.seconds_elements;
+    c.seconds_factor += counted_.seconds_factor;
+    c.seconds_solve += counted_.seconds_solve;
+    return c;
+  }
+
+  [[nodiscard]] History history(std::vector<Series> series) const {
+    Diagnostics d = diagnostics_;
+    const EquilibriumCounts c = counts();
+    d.equilibria = c.equilibria;
+    d.newton_iterations = c.iterations;
+    d.factorizations = c.factorizations;
+    d.projected_factorizations = c.projected;
+    d.seconds_elements = c.seconds_elements;
+    d.seconds_factor = c.seconds_factor;
+    d.seconds_solve = c.seconds_solve;
+    find_worst_element(d);
+    std::string message = message_;
+    if (message.empty())
+      message = day_ >= scenario_.duration_days - same_day ? "completed " + number(scenario_.duration_days) + " days"
+                                                           : "on its way, day " + number(day_);
+    return History::assemble(scenario_, status_, message, std::string(version()), d, cuts_, std::move(series));
+  }
+
+  // ---- the course of a run -------------------------------------------------------------------
+  // Runs to `day`, with the scenario's events on their days.
+  bool run_to(double day, const ProgressCallback& progress) {
+    if (status_ == Status::cancelled) {
+      status_ = Status::completed;
+      message_.clear();
+    }
+    if (status_ != Status::completed) return false;
+    const double last = std::min(day, scenario_.duration_days);
+    for (;;) {
+      if (next_event_due()) {
+        if (!apply_due_events()) return false;
         record(EventSide::after);
         continue;
       }
-      if (day_ >= scenario_.duration_days - same_day) break;
-      const double stop = next < events.size() ? events[next].day : scenario_.duration_days;
-      if (!advance(stop)) return;
-      if (next < events.size() && events[next].day < day_ + same_day) record(EventSide::before);
+      if (day_ >= last - same_day) return true;
+      const double stop = next_event_ < events_.size() ? std::min(events_[next_event_].day, last) : last;
+      if (!advance(stop, progress)) return false;
+      if (next_event_due()) record(EventSide::before);
     }
-    status_ = Status::completed;
-    message_ = "completed " + number(scenario_.duration_days) + " days";
   }
 
   // Integrates to `stop`, recording the output days on the way (and the last day of the run).
-  bool advance(double stop) {
+  bool advance(double stop, const ProgressCallback& progress) {
     TimeStepper stepper(scenario_.numerics.time_tolerance, std::min(scenario_.numerics.max_step_days, 365.0));
     const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) { return this->rate(day, y, dydt); };
     trail_.clear();
     trail_.push(day_, x_);
-    if (!stepper.start(day_, y_, rate)) return end_by_equilibrium("after restarting");
+    if (!stepper.start(day_, y_, rate, next_step_)) return end_by_equilibrium("after restarting");
     const double interval = scenario_.output_every_days;
     while (day_ < stop - same_day) {
       if (diagnostics_.steps >= scenario_.numerics.max_steps) {
@@ -188,17 +178,18 @@ class Run {
       y_ = stepper.state();
       if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
       diagnostics_.last_good_day = day_;
+      next_step_ = stepper.next_step();
       if (fail_bundles()) {
         if (!settle("after bundles of the zonule failed")) return false;
         trail_.clear();
         trail_.push(day_, x_);
-        if (!stepper.start(day_, y_, rate)) return end_by_equilibrium("after bundles of the zonule failed");
+        if (!stepper.start(day_, y_, rate, first_step)) return end_by_equilibrium("after bundles of the zonule failed");
       }
       const bool last = day_ >= scenario_.duration_days - same_day;
       const bool due_now = std::abs(day_ - interval * std::round(day_ / interval)) < 1e-7;
-      const bool event_day = std::any_of(scenario_.events.begin(), scenario_.events.end(), [&](const Event& e) { return std::abs(e.day - day_) < same_day; });
+      const bool event_day = next_event_due();
       if (!event_day && (last || due_now)) record(EventSide::none);
-      if (progress_ && !progress_({day_, scenario_.duration_days, opening_area_mm2(model_->mesh(), x_, open_layers_)})) {
+      if (progress && !progress({day_, scenario_.duration_days, capsim::opening_area_mm2(model_->mesh(), x_, open_layers_)})) {
         status_ = Status::cancelled;
         message_ = "cancelled on day " + number(day_);
         if (event_day || !(last || due_now)) record(EventSide::none);
@@ -238,34 +229,37 @@ class Run {
   }
 
   // ---- events --------------------------------------------------------------------------------
-  bool apply_events(const std::vector<Event>& events, std::size_t& next) {
-    for (; next < events.size() && events[next].day < day_ + same_day; ++next) {
-      const Event& event = events[next];
-      if (const auto* cuts = std::get_if<RelaxingCuts>(&event.action)) {
-        for (const double hour : cuts->hours) open_cut(hour, event.day);
-      } else if (const auto* damage = std::get_if<ZonuleDamage>(&event.action)) {
-        for (const auto& [hour, strength] : damage->strength_by_hour) zonule_spec_.strength_by_hour[hour] = strength;
-        zonule_->set_strength(zonule_spec_);
-      } else {
-        insert_ring(std::get<TensionRingSpec>(event.action));
-      }
-    }
+  bool apply_due_events() {
+    while (next_event_due()) act(events_[next_event_++].action);
     connect();
+    next_step_ = first_step;
     return settle("after the event of day " + number(day_));
   }
 
-  void open_cut(double hour, double day) {
-    for (const PlannedCut& cut : model_->cuts()) {
-      if (cut.hour != hour || cut.day != day) continue;
-      int& layers = open_layers_[static_cast<std::size_t>(cut.line)];
-      layers = std::max(layers, cut.layers);
-      cuts_.push_back({cut.hour, cut.length_mm, length_along_leaf_mm(model_->mesh(), x_, cut.line, cut.layers), day_});
+  void act(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+    if (const auto* cuts = std::get_if<RelaxingCuts>(&action)) {
+      for (const double hour : cuts->hours) open_cut(hour, cuts->length_mm);
+    } else if (const auto* damage = std::get_if<ZonuleDamage>(&action)) {
+      for (const auto& [hour, strength] : damage->strength_by_hour) zonule_spec_.strength_by_hour[hour] = strength;
+      zonule_->set_strength(zonule_spec_);
+    } else {
+      insert_ring(std::get<TensionRingSpec>(action));
     }
+  }
+
+  void open_cut(double hour, double length) {
+    const PlannedCut* cut = model_->find_cut(hour, length);
+    if (cut == nullptr) throw InternalError("a relaxing cut has no mesh line");
+    int& layers = open_layers_[static_cast<std::size_t>(cut->line)];
+    layers = std::max(layers, cut->layers);
+    cuts_.push_back({cut->hour, cut->length_mm, length_along_leaf_mm(model_->mesh(), x_, cut->line, cut->layers), day_});
   }
 
   void insert_ring(const TensionRingSpec& spec) {
     ring_ = model_->make_tension_ring(spec);
     ring_->set_insertion_day(day_);
+    ring_spec_ = spec;
+    ring_day_ = day_;
     // Concentric in the bag as it lies, just inside the equator.
     const Mesh& mesh = model_->mesh();
     Point center{0, 0};
@@ -297,6 +291,9 @@ class Run {
     parts_.clear();
     for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(), backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
+    for (const auto& part : more_) parts_.push_back(part.get());
+    equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
+    equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
@@ -317,7 +314,7 @@ class Run {
   }
 
   bool end_by_equilibrium(const std::string& when) {
-    find_worst_element();
+    find_worst_element(diagnostics_);
     status_ = last_report_.end == EquilibriumEnd::folded ? Status::folded_element
               : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
                                                                : Status::no_equilibrium;
@@ -328,7 +325,7 @@ class Run {
     return false;
   }
 
-  void find_worst_element() {
+  void find_worst_element(Diagnostics& d) const {
     const Patch& leaf = model_->mesh().anterior();
     double worst = 1e9;
     for (int e = 0; e < leaf.elements(); ++e)
@@ -338,10 +335,10 @@ class Run {
         if (ratio < worst) {
           worst = ratio;
           const Point p = leaf.at(x_, e, q);
-          diagnostics_.worst_element_hour = hour_of_angle(std::atan2(p[1], p[0]));
+          d.worst_element_hour = hour_of_angle(std::atan2(p[1], p[0]));
         }
       }
-    diagnostics_.worst_element_ratio = worst;
+    d.worst_element_ratio = worst;
   }
 
   void record(EventSide side) {
@@ -361,9 +358,11 @@ class Run {
     recorder_.record(s);
   }
 
+  static constexpr double first_step = 0.5;  // days, at the start and after an event
+
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;
-  const ProgressCallback& progress_;
+  SimulationExtras extras_;
   Recorder recorder_;
   ZonuleSpec zonule_spec_;
   std::unique_ptr<Leaf> anterior_, posterior_;
@@ -372,32 +371,185 @@ class Run {
   std::unique_ptr<FibrousTissue> tissue_;
   std::unique_ptr<Lens> lens_;
   std::unique_ptr<TensionRing> ring_;
-  std::unique_ptr<ContractionLaw> law_;
+  std::vector<std::unique_ptr<Part>> more_;
+  std::shared_ptr<const ContractionLaw> law_;
   std::vector<Part*> parts_;
   Equilibrium equilibrium_;
+  EquilibriumCounts counted_;  // before this copy was made
   EquilibriumReport last_report_;
   std::vector<int> open_layers_;
   std::vector<CutRecord> cuts_;
+  std::vector<Event> events_;  // by day
+  std::size_t next_event_ = 0;
   Trail trail_;
-  double day_ = 0;
+  double day_ = 0, next_step_ = first_step;
   std::vector<double> x_, y_, y_output_, stretches_;
   Diagnostics diagnostics_;
+  std::optional<TensionRingSpec> ring_spec_;
+  double ring_day_ = 0;
   Status status_ = Status::completed;
   std::string message_;
 };
 
-}  // namespace
+Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras)
+    : impl_(std::make_unique<Impl>(std::move(model), std::move(extras))) {
+  const auto start = std::chrono::steady_clock::now();
+  impl_->begin();
+  impl_->diagnostics_.wall_seconds =
+      impl_->model_->build_seconds() + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+Simulation::Simulation(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Simulation::Simulation(const Simulation& other) : impl_(std::make_unique<Impl>(*other.impl_)) {}
+Simulation& Simulation::operator=(const Simulation& other) {
+  if (this != &other) impl_ = std::make_unique<Impl>(*other.impl_);
+  return *this;
+}
+Simulation::Simulation(Simulation&&) noexcept = default;
+Simulation& Simulation::operator=(Simulation&&) noexcept = default;
+Simulation::~Simulation() = default;
+
+bool Simulation::advance_to(double day, const ProgressCallback& progress) {
+  const auto start = std::chrono::steady_clock::now();
+  const bool good = impl_->run_to(day, progress);
+  impl_->diagnostics_.wall_seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  return good;
+}
+
+bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+  Impl& m = *impl_;
+  if (m.status_ == Status::cancelled) m.status_ = Status::completed;
+  if (m.status_ != Status::completed) return false;
+  // The action must be one that the scenario could have held, and that the mesh has lines for.
+  Scenario with = m.scenario_;
+  with.duration_days = std::max(with.duration_days, m.day_);
+  with.events.push_back({m.day_, action});
+  std::vector<Violation> violations = with.violations();
+  if (const auto* cuts = std::get_if<RelaxingCuts>(&action))
+    for (const double hour : cuts->hours)
+      if (m.model_->find_cut(hour, cuts->length_mm) == nullptr)
+        violations.push_back({"relaxing_cuts", number(hour) + " o'clock, " + number(cuts->length_mm) + " mm",
+                              "a cut line the model was built with", "name it among the model's possible cuts"});
+  if (std::holds_alternative<TensionRingSpec>(action) && m.model_->ring_segments() == 0)
+    violations.push_back({"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
+  if (!violations.empty()) throw ScenarioError(std::move(violations));
+  m.record(EventSide::before);
+  m.act(action);
+  m.connect();
+  m.next_step_ = Impl::first_step;
+  if (!m.settle("after an action on day " + number(m.day_))) return false;
+  m.record(EventSide::after);
+  return true;
+}
+
+double Simulation::day() const noexcept { return impl_->day_; }
+Status Simulation::status() const noexcept { return impl_->status_; }
+const std::string& Simulation::message() const noexcept { return impl_->message_; }
+const Model& Simulation::model() const noexcept { return *impl_->model_; }
+double Simulation::opening_area_mm2() const { return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->x_, impl_->open_layers_); }
+std::span<const double> Simulation::positions() const noexcept { return impl_->x_; }
+std::span<const double> Simulation::tissue_state() const noexcept {
+  return impl_->tissue_ ? std::span<const double>(impl_->y_) : std::span<const double>();
+}
+History Simulation::history() const { return impl_->history(impl_->recorder_.series()); }
+
+std::string Simulation::checkpoint() {
+  Impl& m = *impl_;
+  m.connect();
+  m.trail_.clear();
+  m.trail_.push(m.day_, m.x_);
+  Checkpoint c;
+  c.scenario = m.scenario_.to_json(-1);
+  c.version = std::string(version());
+  c.day = m.day_;
+  c.next_step = m.next_step_;
+  c.x = m.x_;
+  c.y = m.y_;
+  c.open_layers = m.open_layers_;
+  c.next_event = m.next_event_;
+  c.zonule = m.zonule_spec_;
+  c.failed = m.zonule_->failed();
+  c.status = m.status_;
+  c.message = m.message_;
+  c.cuts = m.cuts_;
+  c.diagnostics = m.history(m.recorder_.series()).diagnostics();
+  c.series = m.recorder_.series();
+  if (m.ring_) {
+    c.ring = m.ring_spec_;
+    c.ring_day = m.ring_day_;
+    c.held_span = m.ring_->held_span();
+    c.held_place = m.ring_->held_place();
+  }
+  c.residual_mN = m.last_report_.residual_mN;
+  c.energy = m.last_report_.energy;
+  return to_bytes(c);
+}
+
+Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::string& bytes, SimulationExtras extras) {
+  const Checkpoint c = from_bytes(bytes);
+  if (c.version != version()) throw std::invalid_argument("checkpoint: written by version " + c.version + ", this is " + std::string(version()));
+  if (c.scenario != model->scenario().to_json(-1)) throw std::invalid_argument("checkpoint: of another scenario than the model's");
+  auto impl = std::make_unique<Impl>(std::move(model), std::move(extras));
+  Impl& m = *impl;
+  if (c.x.size() != m.x_.size() || c.y.size() != m.y_.size() || c.open_layers.size() != m.open_layers_.size())
+    throw std::invalid_argument("checkpoint: its model had other cut lines, another ring or another contraction law");
+  m.day_ = c.day;
+  m.next_step_ = c.next_step;
+  m.x_ = c.x;
+  m.y_ = c.y;
+  m.open_layers_ = c.open_layers;
+  m.next_event_ = c.next_event;
+  m.zonule_spec_ = c.zonule;
+  m.zonule_->set_strength(c.zonule);
+  m.zonule_->set_failed(c.failed);
+  m.status_ = c.status;
+  m.message_ = c.message;
+  m.cuts_ = c.cuts;
+  m.diagnostics_ = c.diagnostics;
+  m.counted_.equilibria = c.diagnostics.equilibria;
+  m.counted_.iterations = c.diagnostics.newton_iterations;
+  m.counted_.factorizations = c.diagnostics.factorizations;
+  m.counted_.projected = c.diagnostics.projected_factorizations;
+  m.counted_.seconds_elements = c.diagnostics.seconds_elements;
+  m.counted_.seconds_factor = c.diagnostics.seconds_factor;
+  m.counted_.seconds_solve = c.diagnostics.seconds_solve;
+  m.recorder_.restore(c.series);
+  if (c.ring) {
+    m.ring_ = m.model_->make_tension_ring(*c.ring);
+    m.ring_->set_insertion_day(c.ring_day);
+    m.ring_->hold_at(c.held_span, c.held_place);
+    m.ring_spec_ = c.ring;
+    m.ring_day_ = c.ring_day;
+  }
+  m.last_report_.residual_mN = c.residual_mN;
+  m.last_report_.energy = c.energy;
+  if (m.tissue_) m.law_->apply(m.y_, m.tissue_->fields());
+  m.connect();
+  m.trail_.push(m.day_, m.x_);
+  Simulation result(std::move(impl));
+  return result;
+}
+
+std::size_t Simulation::memory_bytes() const noexcept {
+  const Impl& m = *impl_;
+  std::size_t doubles = m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
+  doubles += 13 * m.y_.size();  // stages and copies of the time stepper
+  if (m.tissue_) doubles += (1 + 2 * fibre_families) * m.tissue_->points();
+  for (const Series& s : m.recorder_.series()) doubles += s.values.capacity();
+  return sizeof(Impl) + sizeof(double) * doubles + m.equilibrium_.memory_bytes() +
+         m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
+}
 
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {
-  const auto start = std::chrono::steady_clock::now();
-  return Run(std::move(model), progress).finish(start);
+  const double last = model->scenario().duration_days;
+  Simulation simulation(std::move(model));
+  simulation.advance_to(last, progress);
+  return simulation.history();
 }
 
 History simulate(const Scenario& scenario, const ProgressCallback& progress) {
   const auto start = std::chrono::steady_clock::now();
-  std::shared_ptr<const Model> model;
   try {
-    model = std::make_shared<const Model>(scenario);
+    return simulate(std::make_shared<const Model>(scenario), progress);
   } catch (const ModelError& error) {
     // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
@@ -405,7 +557,6 @@ History simulate(const Scenario& scenario, const ProgressCallback& progress) {
     return History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
                              {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
   }
-  return Run(std::move(model), progress).finish(start);
 }
 
 }  // namespace capsim

@@ -40,4 +40,9 @@ void SparseFactor::solve(std::vector<double>& b) const {
   v = impl_->ldlt.solve(v).eval();
 }
 
+std::size_t SparseFactor::memory_bytes() const noexcept {
+  const Eigen::Index factor = impl_->ldlt.rows() > 0 ? impl_->ldlt.matrixL().nestedExpression().nonZeros() : 0;
+  return static_cast<std::size_t>(factor + impl_->matrix.nonZeros()) * (sizeof(double) + sizeof(int));
+}
+
 }  // namespace capsim

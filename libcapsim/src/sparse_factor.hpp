@@ -19,6 +19,7 @@ class SparseFactor {
   [[nodiscard]] bool factorize(const std::vector<double>& values, double shift);
   /// Solves in place with the last good factorization.
   void solve(std::vector<double>& b) const;
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
   struct Impl;

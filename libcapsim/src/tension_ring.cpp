@@ -82,6 +82,11 @@ void TensionRing::move_anchors(double angle, Point shift) {
   support_.eyelet_at = moved(support_.eyelet_at, angle, shift);
 }
 
+int TensionRing::spans_between(int from, int to) const noexcept {
+  const int m = static_cast<int>(support_.equator_nodes.size()), d = ((to - from) % m + m) % m;
+  return d > m / 2 ? d - m : d;
+}
+
 double TensionRing::node_length(int node) const noexcept {
   return node == 0 || node == wire_.segments ? 0.5 * wire_.segment_length_mm : wire_.segment_length_mm;
 }
@@ -111,6 +116,8 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
         break;
     }
   }
+  // Counted from 0, so that the digits do not depend on how the node was found.
+  nearest = ((nearest % m) + m) % m;
   Touch result;
   double u = nearest;  // curve parameter, span + t
   for (int i = 0; i < 30; ++i) {
@@ -174,6 +181,11 @@ void TensionRing::hold_where_it_lies(std::span<const double> x) {
   support_.held_place = k.t;
 }
 
+void TensionRing::hold_at(int span, double place) noexcept {
+  support_.held_span = span;
+  support_.held_place = place;
+}
+
 void TensionRing::couplings(std::span<const double> x, Cliques& cliques) {
   const int c = wire_.first_coordinate;
   for (int i = 1; i < wire_.segments; ++i) {
@@ -215,7 +227,7 @@ void TensionRing::couplings(std::span<const double> x, Cliques& cliques) {
 bool TensionRing::couplings_hold(std::span<const double> x) const {
   if (support_.equator_nodes.empty()) return true;
   for (int j = 0; j <= wire_.segments; ++j)
-    if (std::abs(touch(x, j).span - span_[static_cast<std::size_t>(j)]) > margin) return false;
+    if (std::abs(spans_between(span_[static_cast<std::size_t>(j)], touch(x, j).span)) > margin) return false;
   return true;
 }
 
@@ -361,7 +373,7 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
       const Touch k = touch(x, j);
       const Barrier barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm);
       if (barrier.slope == 0) continue;
-      const int shift = k.span - span_[static_cast<std::size_t>(j)] + margin;  // first of the six in the window
+      const int shift = spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;  // first of the six in the window
       if (shift < 0 || shift > 2 * margin) throw InternalError("tension ring: contact moved out of its cliques");
       double gap[n] = {}, slide[n] = {}, tilt[n] = {}, h[n * n];
       for (int d = 0; d < 2; ++d) {

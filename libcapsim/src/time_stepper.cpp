@@ -38,12 +38,12 @@ TimeStepper::~TimeStepper() = default;
 TimeStepper::TimeStepper(TimeStepper&&) noexcept = default;
 TimeStepper& TimeStepper::operator=(TimeStepper&&) noexcept = default;
 
-bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& rate) {
+bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& rate, double first_step) {
   Impl& m = *impl_;
   m.day = m.day_old = day;
   m.y = m.y_old = y;
   for (State* v : {&m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.dydt_old}) v->assign(y.size(), 0.0);
-  m.dt = std::min(m.max_step, 0.5);
+  m.dt = std::min(m.max_step, first_step);
   m.stepper.adjust_size(y);
   return rate(day, m.y, m.dydt) && all_finite(m.dydt);
 }
@@ -107,6 +107,7 @@ TimeStepper::Outcome TimeStepper::step(double limit, const Rate& rate) {
   }
 }
 
+double TimeStepper::next_step() const noexcept { return impl_->dt; }
 double TimeStepper::day() const noexcept { return impl_->day; }
 double TimeStepper::previous_day() const noexcept { return impl_->day_old; }
 const std::vector<double>& TimeStepper::state() const noexcept { return impl_->y; }

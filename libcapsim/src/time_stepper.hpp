@@ -22,8 +22,11 @@ class TimeStepper {
   TimeStepper(TimeStepper&&) noexcept;
   TimeStepper& operator=(TimeStepper&&) noexcept;
 
-  /// Starts (or restarts) at `day` with state y; false when the rate can't be evaluated there.
-  [[nodiscard]] bool start(double day, const std::vector<double>& y, const Rate& rate);
+  /// Starts (or restarts) at `day` with state y, trying `first_step` first; false when the rate can't
+  /// be evaluated there.
+  [[nodiscard]] bool start(double day, const std::vector<double>& y, const Rate& rate, double first_step = 0.5);
+  /// The step it would try next.
+  [[nodiscard]] double next_step() const noexcept;
   /// Takes one accepted step that does not pass `limit`.
   [[nodiscard]] Outcome step(double limit, const Rate& rate);
   [[nodiscard]] double day() const noexcept;

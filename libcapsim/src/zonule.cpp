@@ -175,6 +175,13 @@ void Zonule::set_strength(const ZonuleSpec& spec) {
     bundles_[i].strength = failed_[i] ? 0 : zonule_strength(spec, bundles_[i].angle, bundles_[i].width);
 }
 
+void Zonule::set_failed(std::vector<char> failed) {
+  if (failed.size() != bundles_.size()) throw InternalError("zonule: one flag per bundle is needed");
+  failed_ = std::move(failed);
+  for (std::size_t i = 0; i < bundles_.size(); ++i)
+    if (failed_[i]) bundles_[i].strength = 0;
+}
+
 int Zonule::fail_beyond(double limit, std::span<const double> x) {
   int count = 0;
   for (std::size_t i = 0; i < bundles_.size(); ++i)

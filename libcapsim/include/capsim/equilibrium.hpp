@@ -63,7 +63,8 @@ class Equilibrium {
   /// Forgets the factorization (after the state of a part has jumped).
   void forget_factor() noexcept;
   [[nodiscard]] const EquilibriumCounts& counts() const noexcept;
-  void reset_counts() noexcept;
+  /// Memory of matrices and scratch [bytes].
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
   [[nodiscard]] int dofs() const noexcept;
 
  private:

@@ -57,7 +57,7 @@ struct Diagnostics {
   double worst_element_hour = 0;  ///< Clock hour of the most distorted element.
   double worst_element_ratio = 0; ///< Its smallest area ratio (deformed over reference).
   double last_good_day = 0;
-  double wall_seconds = 0;
+  double wall_seconds = 0;      ///< Model, day 0 and all steps.
   double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
 };
 

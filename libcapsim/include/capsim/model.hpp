@@ -31,7 +31,7 @@ namespace capsim {
 struct PlannedCut {
   double hour = 0;
   double length_mm = 0;   ///< In situ at the end of surgery; on a mesh line.
-  double day = 0;
+  double day = -1;        ///< Of the scenario's event; -1 for a cut that is only possible.
   int line = 0;           ///< Index into the mesh plan's cut lines.
   int layers = 0;         ///< The tip lies on this layer line.
 };
@@ -39,11 +39,15 @@ struct PlannedCut {
 class Model {
  public:
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
-  explicit Model(Scenario scenario);
+  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
+  /// `ring_possible` foresees a tension ring that the scenario itself does not have.
+  explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false);
 
   [[nodiscard]] const Scenario& scenario() const noexcept { return scenario_; }
   [[nodiscard]] const Mesh& mesh() const noexcept { return *mesh_; }
   [[nodiscard]] const std::vector<PlannedCut>& cuts() const noexcept { return cuts_; }
+  /// The planned or possible cut at `hour` of `length_mm` (within the mesh's 0.04 mm), or null.
+  [[nodiscard]] const PlannedCut* find_cut(double hour, double length_mm) const noexcept;
   /// Nodal positions at rest under the full-strength zonule, and under the zonule of the stated opening.
   [[nodiscard]] const std::vector<double>& rest_full_strength() const noexcept { return rest_full_; }
   [[nodiscard]] const std::vector<double>& rest_as_stated() const noexcept { return rest_stated_; }
@@ -60,6 +64,9 @@ class Model {
   /// Iterations of the in-situ solution and its largest remaining error [mm].
   [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
+
+  /// Time it took to build this model [s].
+  [[nodiscard]] double build_seconds() const noexcept { return build_seconds_; }
 
   /// Index of the optic's first coordinate and of the ring's; the total number of coordinates.
   [[nodiscard]] int lens_coordinate() const noexcept { return 2 * mesh_->nodes(); }
@@ -78,7 +85,7 @@ class Model {
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
-  void plan_mesh();
+  void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_stress_free();
   void place_lines(std::span<const double> rest, std::vector<double>& fractions) const;
   void fill_cells();
@@ -105,6 +112,7 @@ class Model {
   int ring_segments_ = 0;
   int in_situ_iterations_ = 0;
   double in_situ_error_ = 0;
+  double build_seconds_ = 0;
 };
 
 /// The scenario is well-formed but its rest state can't be found; the text says why.

@@ -31,6 +31,9 @@ struct OpeningShape {
 /// and mid-side nodes alternate, a corner first). `may_cross` asks for the search for crossings.
 [[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross);
 
+/// The visible area alone [mm2], see measure_opening.
+[[nodiscard]] double opening_area(std::span<const Point> nodes, int order, bool may_cross);
+
 /// The rim as a polygon, each quadratic edge in `pieces` straight ones.
 [[nodiscard]] std::vector<Point> rim_polygon(std::span<const Point> nodes, int order, int pieces);
 

@@ -9,15 +9,22 @@
 ///          non-finite state is a rejected step, and a step below the smallest ends the run with a
 ///          status. Events stop the integrator exactly on their day.
 
+#include <cstddef>
 #include <functional>
 #include <memory>
+#include <span>
+#include <string>
+#include <variant>
+#include <vector>
 
 #include "capsim/history.hpp"
 #include "capsim/scenario.hpp"
 
 namespace capsim {
 
+class ContractionLaw;
 class Model;
+class Part;
 
 /// What a progress callback is told.
 struct Progress {
@@ -28,6 +35,70 @@ struct Progress {
 
 /// Called after every time step, from the thread that runs the simulation; false cancels the run.
 using ProgressCallback = std::function<bool(const Progress&)>;
+
+/// What a host adds to a simulation from outside the library.
+struct SimulationExtras {
+  /// Further terms of the energy, on the coordinates of the model's mesh; see part.hpp.
+  std::vector<std::shared_ptr<const Part>> parts;
+  /// Replaces the contraction law named by the scenario; see fibrosis.hpp.
+  std::shared_ptr<const ContractionLaw> law;
+};
+
+/// One eye on its way through time: advance it, act on it, copy it to compare two futures.
+///
+/// The scenario's own events happen on their day; `apply` adds further ones on the day reached.
+/// A copy is a fork: it owns its state, shares only the immutable model, and both go on
+/// independently. Distinct simulations may be used from distinct threads.
+class Simulation {
+ public:
+  /// Puts the eye to rest at the end of surgery and records day 0. A rest state that is not found
+  /// is a status, not an exception.
+  explicit Simulation(std::shared_ptr<const Model> model, SimulationExtras extras = {});
+  Simulation(const Simulation& other);
+  Simulation& operator=(const Simulation& other);
+  Simulation(Simulation&&) noexcept;
+  Simulation& operator=(Simulation&&) noexcept;
+  ~Simulation();
+
+  /// Advances to `day` (at most the scenario's last day; earlier than day() does nothing), records
+  /// output days and both sides of events on the way. False when the run has ended with a status
+  /// other than completed: nothing more can be done with it. A cancelled run can go on.
+  /// What the callback throws passes through; the simulation stays at the last step it completed.
+  bool advance_to(double day, const ProgressCallback& progress = {});
+
+  /// Acts on the eye today: relaxing cuts (each must lie on a cut line the model was built with),
+  /// damage to the zonule, or a tension ring (a ring must be foreseen in the model). Both sides are
+  /// recorded. Throws ScenarioError for an action the model does not allow and leaves the eye as it was.
+  bool apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action);
+
+  [[nodiscard]] double day() const noexcept;
+  /// `completed` as long as nothing went wrong.
+  [[nodiscard]] Status status() const noexcept;
+  [[nodiscard]] const std::string& message() const noexcept;
+  [[nodiscard]] const Model& model() const noexcept;
+  [[nodiscard]] double opening_area_mm2() const;
+  /// Coordinates of all nodes, optic and ring, as Model numbers them.
+  [[nodiscard]] std::span<const double> positions() const noexcept;
+  /// State of the contraction law, see ContractionLaw; empty when no tissue can form.
+  [[nodiscard]] std::span<const double> tissue_state() const noexcept;
+  /// Everything recorded so far.
+  [[nodiscard]] History history() const;
+
+  /// The complete state as bytes. Going on from here and going on from a restored copy give the
+  /// same results bit for bit (on the same build). Not const: both start with a fresh factorization.
+  [[nodiscard]] std::string checkpoint();
+  /// Continues from a checkpoint of a simulation of the same scenario and version. Throws
+  /// std::invalid_argument when the bytes are no checkpoint or belong to another scenario.
+  [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
+                                          SimulationExtras extras = {});
+  /// Memory held by this simulation, without the shared model [bytes].
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
+
+ private:
+  struct Impl;
+  explicit Simulation(std::unique_ptr<Impl> impl);
+  std::unique_ptr<Impl> impl_;
+};
 
 /// Runs a scenario from the end of surgery to its last day.
 /// Throws ScenarioError for wrong input; every numerical outcome is in the history's status.

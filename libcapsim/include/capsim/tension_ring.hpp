@@ -64,6 +64,10 @@ class TensionRing : public Part {
   void move_anchors(double angle, Point shift) override;
   /// Holds the wire against turning at the point of the equator nearest to its held node at x.
   void hold_where_it_lies(std::span<const double> x);
+  /// Holds it at a given place of the equator curve, span and place 0..1 in it (a restored state).
+  void hold_at(int span, double place) noexcept;
+  [[nodiscard]] int held_span() const noexcept { return support_.held_span; }
+  [[nodiscard]] double held_place() const noexcept { return support_.held_place; }
   /// Day of insertion, from which creep counts.
   void set_insertion_day(double day) noexcept { insertion_day_ = day; }
 
@@ -81,6 +85,7 @@ class TensionRing : public Part {
   [[nodiscard]] Touch touch(std::span<const double> x, int node) const;
   [[nodiscard]] Slip slip(std::span<const double> x) const;
   [[nodiscard]] double node_length(int node) const noexcept;
+  [[nodiscard]] int spans_between(int from, int to) const noexcept;  // the short way round
   Wire wire_;
   Support support_;
   double creep_ = 1, insertion_day_ = 0;

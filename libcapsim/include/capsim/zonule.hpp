@@ -63,6 +63,9 @@ class Zonule : public Part {
   [[nodiscard]] double radial_pull_mN(std::span<const double> x, Point center) const noexcept;
   /// Sets the strength of every bundle that has not failed.
   void set_strength(const ZonuleSpec& spec);
+  /// Which bundles have failed, 0 or 1 per bundle.
+  [[nodiscard]] const std::vector<char>& failed() const noexcept { return failed_; }
+  void set_failed(std::vector<char> failed);
   /// Fails every bundle stretched beyond `elongation_mm`; returns how many failed now.
   int fail_beyond(double elongation_mm, std::span<const double> x);
 
