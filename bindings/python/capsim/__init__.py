@@ -10,7 +10,9 @@ For research and teaching, not for treating a patient; decisions belong to the l
 and local protocols.
 """
 
+from . import plot
 from ._core import version as __version__
+from .animation import animate
 from .errors import ResultsFileError, ScenarioError, SolveError, Violation
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
@@ -35,9 +37,11 @@ __all__ = [
     "Visits",
     "VisitsError",
     "__version__",
+    "animate",
     "load",
     "load_sweep",
     "outcomes",
+    "plot",
     "read_visits",
     "samples",
     "simulate",
