@@ -1,0 +1,236 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""One invented high-risk eye, four plans side by side.
+
+The eye is no patient's: a right eye whose zonule is weak all round and weakest below on the nasal
+side (4 to 6 o'clock), with a stimulus that never quite fades, so that the opening closes in. Plans:
+
+    A  a small opening                 B  a larger opening
+    C  as B, with fewer cells left by polishing and a tension ring
+    D  as A, rescued by four relaxing cuts on day 90
+
+Prints a table, and writes each run (HDF5), a picture of all plans (PNG) and an animation (GIF).
+Run it with `bash examples/demo.sh`, or with `python examples/demo.py` when capsim can be imported.
+The scenarios are demo_*.json beside this file: change a number and run it again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+import textwrap
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Callable, Optional, Sequence
+
+import capsim
+
+HERE = Path(__file__).resolve().parent
+SCENARIOS = ("demo_a_small.json", "demo_b_larger.json", "demo_c_larger_polished_ring.json", "demo_d_small_rescued.json")
+LETTERS = "ABCD"
+PICTURE_DAYS = (0, 90, 365)
+UNIT = re.compile(r"(\d) (mm|o'clock)")  # kept with its number when a line is broken
+LABEL_COLUMNS, PLAN_COLUMNS, PAGE_COLUMNS = 34, 20, 112
+
+
+class Plan:
+    """One plan with its run and what came of it."""
+
+    def __init__(self, letter: str, scenario: capsim.Scenario) -> None:
+        self.letter = letter
+        self.history = capsim.simulate(scenario)
+        self.scenario = self.history.scenario
+        self.outcomes = capsim.outcomes(self.history)
+        self.name = self.scenario.name.replace(" (invented eye)", "")
+
+    def __getitem__(self, outcome: str) -> float:
+        return self.outcomes[outcome]
+
+
+def main(arguments: Optional[Sequence[str]] = None) -> int:
+    """Runs the demonstration; 0 when every plan reached its last day."""
+    options = _options(arguments)
+    folder: Path = options.output
+    folder.mkdir(parents=True, exist_ok=True)
+    started = time.monotonic()
+    plans = run_plans(coarse=options.coarse)
+    print(report(plans))
+    print(f"\nComputed in {time.monotonic() - started:.1f} s. Writing to {folder}:", flush=True)
+    for path in write(plans, folder, options.animation):
+        print(f"  {path.name}", flush=True)
+    failed = [plan.letter for plan in plans if plan.history.status != "completed"]
+    if failed:
+        print(f"Not completed: plan {', '.join(failed)}", file=sys.stderr)
+    return 1 if failed else 0
+
+
+def run_plans(coarse: bool = False) -> list[Plan]:
+    """Reads and runs the four scenarios, several at a time."""
+    scenarios = [capsim.Scenario.from_json(HERE / name) for name in SCENARIOS]
+    for scenario in scenarios:
+        if coarse:
+            scenario.mesh.around, scenario.mesh.radial = 24, 4
+    with ThreadPoolExecutor(max_workers=min(len(scenarios), os.cpu_count() or 1)) as pool:
+        return list(pool.map(Plan, LETTERS, scenarios))
+
+
+def report(plans: Sequence[Plan]) -> str:
+    """All that is printed: the eye, the table, what to know about single runs, and the cautions."""
+    lines = ["ONE INVENTED EYE, FOUR PLANS", "", *_filled(eye_in_words(plans[0].scenario)), "", *table(plans), ""]
+    for plan in plans:
+        for flag in plan.outcomes.flags:
+            lines += _filled(f"! {plan.letter}: {flag.text}", "     ")
+    cautions = dict.fromkeys(caution for plan in plans for caution in plan.outcomes.cautions)
+    for caution in cautions:
+        lines += ["", *_filled(caution)]
+    return "\n".join(lines)
+
+
+def eye_in_words(scenario: capsim.Scenario) -> str:
+    """What the four plans have in common."""
+    zonule, contraction = scenario.zonule, scenario.contraction
+    weak = ", ".join(f"{percent(strength)} at {hour}" for hour, strength in zonule.strength_by_hour.items())
+    return (f"The eye is invented; it is no patient's. A {scenario.eye} eye with {percent(zonule.strength)} of a healthy zonule "
+            f"({weak} o'clock), a stimulus that never fades (chronic signal {contraction.chronic_signal:g}) and fibrous tissue of "
+            f"{contraction.fibre_modulus_kPa:g} kPa. Directions are as the examiner sees them.")
+
+
+def table(plans: Sequence[Plan]) -> list[str]:
+    """The outcomes, a column for each plan."""
+    lines = _row("", [f"{plan.letter}" for plan in plans]) + _row("", [plan.name for plan in plans])
+    lines.append("-" * (LABEL_COLUMNS + PLAN_COLUMNS * len(plans)))
+    for label, cell in ROWS:
+        lines += _row(label, [cell(plan) for plan in plans])
+    return lines
+
+
+def _row(label: str, cells: Sequence[str]) -> list[str]:
+    """A row of the table; long cells go on in the next line."""
+    blocks = [textwrap.wrap(UNIT.sub("\\1\u00a0\\2", cell), PLAN_COLUMNS - 2) or [""] for cell in cells]
+    lines = []
+    for number in range(max(map(len, blocks))):
+        line = f"{label if number == 0 else '':<{LABEL_COLUMNS}}"
+        line += "".join(f"{block[number] if number < len(block) else '':<{PLAN_COLUMNS}}" for block in blocks)
+        lines.append(line.replace("\u00a0", " ").rstrip())
+    return lines
+
+
+def percent(fraction: float) -> str:
+    """A fraction as text."""
+    return f"{100 * fraction:.3g} %"
+
+
+def direction(what: str) -> Callable[[Plan], str]:
+    """Which way the centre of the opening or lens lies from the pupil centre, in words."""
+
+    def cell(plan: Plan) -> str:
+        if plan[f"{what}_decentration_mm"] < 0.05:
+            return "central"
+        hour = round(plan[f"{what}_decentration_hour"]) or 12
+        return f"{side_in_words(plan[f'{what}_nasal_mm'], plan[f'{what}_superior_mm'])}, {hour} o'clock"
+
+    return cell
+
+
+def side_in_words(nasal: float, superior: float) -> str:
+    """One of eight directions, "superior temporal"."""
+    diagonal = 0.4142  # tan 22.5 degrees: the border between eight equal sectors
+    words = []
+    if abs(superior) > diagonal * abs(nasal):
+        words.append("superior" if superior > 0 else "inferior")
+    if abs(nasal) > diagonal * abs(superior):
+        words.append("nasal" if nasal > 0 else "temporal")
+    return " ".join(words)
+
+
+def loss_on(day: int) -> Callable[[Plan], str]:
+    """The loss of area until a day; that of day 90 is meant before the cuts of that day."""
+
+    def cell(plan: Plan) -> str:
+        history = plan.history
+        row = history.row_at(day)
+        if history.event_side[row] > 0:
+            row -= 1
+        if abs(history.day[row] - day) > 1e-6:
+            return "not reached"
+        return f"{100 * (1 - history.opening_area_mm2[row] / history.opening_area_mm2[0]):.0f} %"
+
+    return cell
+
+
+def relief(plan: Plan) -> str:
+    """What the cuts gave back at once."""
+    if "relief_day_90_mm2" not in plan.outcomes:
+        return "overlapping lips" if plan.outcomes.has_flag("lips_overlap") else "-"
+    return f"+{plan['relief_day_90_mm2']:.1f} mm2 (+{plan['relief_day_90_percent']:.0f} %)"
+
+
+def relief_kept(plan: Plan) -> str:
+    """Area on the last day over that just before the cuts."""
+    return f"{plan['relief_kept_day_90_mm2']:+.1f} mm2" if "relief_kept_day_90_mm2" in plan.outcomes else "-"
+
+
+def value(outcome: str, form: str) -> Callable[[Plan], str]:
+    """One outcome as text."""
+    return lambda plan: form.format(plan[outcome])
+
+
+ROWS: tuple[tuple[str, Callable[[Plan], str]], ...] = (
+    ("Opening on day 0", value("opening_area_start_mm2", "{:.1f} mm2")),
+    ("Loss of area by day 30", loss_on(30)),
+    ("Loss of area by day 90", loss_on(90)),
+    ("Given back by the cuts of day 90", relief),
+    ("Last day reached", value("day", "{:.0f}")),
+    ("Opening on that day", value("opening_area_mm2", "{:.1f} mm2")),
+    ("Loss of area by then", value("area_loss_percent", "{:.0f} %")),
+    ("  against the day of the cuts", relief_kept),
+    ("Mean diameter", value("opening_diameter_mm", "{:.2f} mm")),
+    ("  smallest to largest", lambda plan: f"{plan['opening_min_diameter_mm']:.2f} - {plan['opening_max_diameter_mm']:.2f} mm"),
+    ("Largest central clear circle", value("clear_circle_diameter_mm", "{:.2f} mm")),
+    ("Opening off the pupil centre", value("opening_decentration_mm", "{:.2f} mm")),
+    ("  towards", direction("opening")),
+    ("Optic off the pupil centre", value("lens_decentration_mm", "{:.2f} mm")),
+    ("  towards", direction("lens")),
+    ("Load of the whole zonule", value("zonule_load_total_mN", "{:.1f} mN")),
+    ("Largest load of one clock hour", value("zonule_load_max_mN", "{:.1f} mN")),
+    ("  at, and when", lambda plan: f"{plan['zonule_load_max_hour']:.0f} o'clock, day {plan['zonule_load_max_day']:.0f}"),
+)
+
+
+def write(plans: Sequence[Plan], folder: Path, animation: str) -> "list[Path]":
+    """Writes results, pictures and animation; returns their paths."""
+    histories = [plan.history for plan in plans]
+    written = []
+    for plan in plans:
+        written.append(folder / f"plan_{plan.letter.lower()}.h5")
+        plan.history.save(written[-1])
+    title = "One invented eye, four plans"
+    for name, figure in (
+        ("plans.png", capsim.plot.comparison(histories, PICTURE_DAYS, title=title)),
+        ("overview.png", capsim.plot.comparison(histories, (0, 365), quantities=(), title=title + ": day 0 and a year later")),
+    ):
+        written.append(capsim.plot.save_small_png(figure, folder / name))
+    if animation != "none":
+        written.append(capsim.animate(histories, folder / f"plans.{animation}", title=title))
+    return written
+
+
+def _filled(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, PAGE_COLUMNS, subsequent_indent=indent)
+
+
+def _options(arguments: Optional[Sequence[str]]) -> argparse.Namespace:
+    build = Path(os.environ.get("CAPSIM_BUILD_DIR") or HERE.parent / "build")
+    parser = argparse.ArgumentParser(description="One invented high-risk eye, four plans side by side.")
+    parser.add_argument("-o", "--output", type=Path, default=build / "demo", metavar="FOLDER",
+                        help="where to write results, picture and animation (default: %(default)s)")
+    parser.add_argument("--animation", choices=("gif", "html", "mp4", "none"), default="gif",
+                        help="kind of animation; mp4 needs ffmpeg (default: %(default)s)")
+    parser.add_argument("--coarse", action="store_true", help="a coarse mesh: a quick look")
+    return parser.parse_args(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
