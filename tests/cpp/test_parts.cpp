@@ -236,6 +236,29 @@ TEST_CASE("fibres_shorter_than_their_natural_length_carry_nothing", "[parts][fib
   CHECK(tissue.tension_mN_per_mm(0, 0, 1.41) > 0);
 }
 
+TEST_CASE("fibre_families_lie_along_the_hoop_at_45_degrees_and_radially", "[parts][fibrosis]") {
+  const Mesh mesh = annulus(small);
+  const FibrousTissue tissue = tissue_on(mesh, four_families(), false);
+  const std::array<double, 4> f{1.2, 0.15, -0.05, 0.9};  // any deformation
+  Vector x = mesh.reference();
+  for (std::size_t i = 0; i < x.size(); i += 2) {
+    const double px = x[i], py = x[i + 1];
+    x[i] = f[0] * px + f[1] * py;
+    x[i + 1] = f[2] * px + f[3] * py;
+  }
+  Vector stretches(fibre_families * tissue.points());
+  tissue.stretches(x, stretches);
+  const auto stretch_along = [&](double angle) {
+    return std::hypot(f[0] * std::cos(angle) + f[1] * std::sin(angle), f[2] * std::cos(angle) + f[3] * std::sin(angle));
+  };
+  for (std::size_t p = 0; p < tissue.points(); ++p) {
+    const double hoop = std::atan2(tissue.hoop()[2 * p + 1], tissue.hoop()[2 * p]);
+    const double expected[fibre_families] = {stretch_along(hoop), stretch_along(hoop - pi / 4), stretch_along(hoop + pi / 4),
+                                             stretch_along(hoop - pi / 2)};
+    for (std::size_t i = 0; i < fibre_families; ++i) CHECK(stretches[i * tissue.points() + p] == Approx(expected[i]).epsilon(rounding));
+  }
+}
+
 TEST_CASE("the_matrix_of_the_tissue_resists_compression_only", "[parts][fibrosis]") {
   const Mesh mesh = annulus(small);
   ContractionSpec spec;
@@ -292,6 +315,30 @@ TEST_CASE("a_failed_bundle_carries_no_load_and_does_not_heal", "[parts][zonule]"
   for (const Zonule::Bundle& bundle : zonule.bundles())
     if (zonule.tension_mN(bundle, x) == 0) ++without;
   CHECK(without == failed);
+}
+
+TEST_CASE("loads_are_told_by_the_clock_hour_they_act_at", "[parts][zonule]") {
+  AnnulusShape shape = small;
+  shape.around = 24;
+  const Mesh mesh = annulus(shape);
+  for (const int hour : {1, 4, 9, 12}) {
+    ZonuleSpec spec;
+    spec.strength = 0;
+    spec.strength_by_hour = {{hour, 1.0}};
+    const Zonule zonule(zonule_bundles(mesh, mesh.reference(), spec, 5.0));
+    const auto load = zonule.load_by_hour_mN(mesh.reference());
+    double elsewhere = 0;
+    for (int k = 0; k < 12; ++k)
+      if (k != hour % 12) elsewhere += load[static_cast<std::size_t>(k)];
+    CHECK(load[static_cast<std::size_t>(hour % 12)] == Approx(spec.pull_mN / 12).epsilon(0.01));
+    CHECK(elsewhere <= 0.01 * spec.pull_mN / 12);  // bundles that straddle the hour's edge
+    // And it pulls that way: the gradient points inward, so the force on the bag is its opposite.
+    Vector g(mesh.reference().size(), 0.0);
+    zonule.gradient(mesh.reference(), g);
+    Point pull{0, 0};
+    for (std::size_t i = 0; i < g.size(); i += 2) pull = {pull[0] - g[i], pull[1] - g[i + 1]};
+    CHECK(std::abs(angle_difference(std::atan2(pull[1], pull[0]), angle_of_hour(hour))) < 0.01);
+  }
 }
 
 TEST_CASE("zonule_stiffness_and_pull_add_up_to_the_stated_totals", "[parts][zonule]") {
