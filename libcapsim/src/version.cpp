@@ -3,8 +3,8 @@
 
 // Under fast-math a compiler may drop the checks for NaN and infinity by which a failed run is
 // recognised, and reorder sums so that equal scenarios no longer give equal results.
-#if defined(__FAST_MATH__) || defined(_M_FP_FAST)
-#error "libcapsim can't be built with -ffast-math, -Ofast or /fp:fast"
+#if defined(__FAST_MATH__) || defined(_M_FP_FAST) || (defined(__FINITE_MATH_ONLY__) && __FINITE_MATH_ONLY__)
+#error "libcapsim can't be built with -ffast-math, -ffinite-math-only, -Ofast or /fp:fast"
 #endif
 
 namespace capsim {

@@ -1,0 +1,414 @@
+/* SPDX-License-Identifier: BSD-3-Clause */
+/**
+ * @file  The C interface of libcapsim: contraction of the lens capsule opening, for programs in C
+ *        and for every language that can call C. C99; C++ may include it too.
+ *
+ * FOR RESEARCH AND TEACHING ONLY, not for treating a patient. Decisions belong to the licensed
+ * clinician and to local protocols. Show the cautions of a result wherever you show the result.
+ *
+ * In short.   capsim_scenario *s = capsim_scenario_create();
+ *             capsim_scenario_set_number(s, "opening.diameter_mm", 5.0);
+ *             capsim_history *h = capsim_history_create();
+ *             if (capsim_simulate(s, NULL, h) != CAPSIM_OK) ...capsim_history_error(h, ...)...
+ *             capsim_history_outcome_value(h, "area_loss_percent", &loss);
+ *             capsim_history_destroy(h);
+ *             capsim_scenario_destroy(s);
+ *
+ * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out. You create them,
+ *             the library fills them, you destroy them. Destroying NULL does nothing.
+ * Ownership.  The library keeps no pointer that you pass in once the call has returned, and it
+ *             returns no pointer into a handle: texts and numbers are copied into your memory.
+ *             `const char *` return values are texts of the library itself; they never change.
+ * Sizes.      Functions that copy take a buffer, its size, and where to write the size needed. With
+ *             a NULL buffer and size 0 they only tell the size. With a buffer that is too small
+ *             they copy nothing and return CAPSIM_BUFFER_TOO_SMALL. Sizes of texts are in bytes and
+ *             include the NUL at the end; sizes of numbers are in numbers. The pointer to the size
+ *             may be NULL when there is a buffer. All text is UTF-8.
+ * Threads.    There is no shared state: different handles may be used by different threads at the
+ *             same time. On one handle, functions that take it as `const` may run at the same time
+ *             as one another; every other function needs the handle to itself. So one scenario may
+ *             be simulated by several threads, each with a history of its own.
+ *             No thread is started. HDF5, behind save and load, is not thread-safe in its usual
+ *             build: capsim takes turns with itself, but if your program calls HDF5 too, keep the
+ *             two apart yourself.
+ * Errors.     Every function that can fail returns a capsim_status. Functions that take a handle
+ *             without `const` also leave a text in it, and when input is wrong all the violated
+ *             constraints, each readable on its own. The text stays until the next such call.
+ *             No C++ exception leaves the library. Nothing is printed. Locale, signal handlers,
+ *             floating-point environment, threads and HDF5's error handler stay as they are.
+ * Versions.   Structs start with `struct_size`: set it to sizeof of the struct as your header has
+ *             it. A library that is newer or older than your header then fills what both know.
+ *             Names and values here are only added to while CAPSIM_C_API stays the same.
+ */
+#ifndef CAPSIM_H
+#define CAPSIM_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#if defined(CAPSIM_C_STATIC) /* set by the CMake target capsim::capsim_c_static */
+#define CAPSIM_FUNCTION
+#elif defined(_WIN32) && defined(CAPSIM_C_BUILDING)
+#define CAPSIM_FUNCTION __declspec(dllexport)
+#elif defined(_WIN32)
+#define CAPSIM_FUNCTION __declspec(dllimport)
+#elif defined(__GNUC__)
+#define CAPSIM_FUNCTION __attribute__((visibility("default")))
+#else
+#define CAPSIM_FUNCTION
+#endif
+
+/** Number of this interface; raised only when something in it is taken away or changes meaning. */
+#define CAPSIM_C_API 1
+
+/** CAPSIM_C_API of the library that is linked: compare it with the macro after loading at run time. */
+CAPSIM_FUNCTION int32_t capsim_c_api(void);
+/** "major.minor.patch" of the library that is linked. */
+CAPSIM_FUNCTION const char *capsim_version(void);
+/** 1 when results can be saved and loaded, 0 when the library was built without HDF5. */
+CAPSIM_FUNCTION int32_t capsim_has_results_file(void);
+/** The caution to show with every result. */
+CAPSIM_FUNCTION const char *capsim_research_caution(void);
+/** The cautions to show next to relaxing cuts. */
+CAPSIM_FUNCTION const char *capsim_relaxing_cut_caution(void);
+
+/* ---------------------------------------------------------------------------------- status -- */
+
+/** What a call came to: 0 as asked; above 0 done, but look; below 0 not done. */
+typedef int32_t capsim_status;
+enum {
+  CAPSIM_OK = 0,
+  CAPSIM_NOT_COMPLETED = 1,     /**< There is a history, but it ends before the last day: see capsim_history_end. */
+  CAPSIM_BAD_ARGUMENT = -1,     /**< A NULL that must not be, a struct_size that can't be. */
+  CAPSIM_NOT_FOUND = -2,        /**< No series, outcome, row, event ... of that name or number. */
+  CAPSIM_BUFFER_TOO_SMALL = -3, /**< Nothing was copied; the size needed was written. */
+  CAPSIM_UNKNOWN_FIELD = -4,    /**< The scenario has no field of that path. */
+  CAPSIM_WRONG_TYPE = -5,       /**< The field does not hold that kind of value. */
+  CAPSIM_IS_NULL = -6,          /**< The field, or the section around it, is null. */
+  CAPSIM_INVALID_SCENARIO = -7, /**< See the violations. */
+  CAPSIM_FILE_ERROR = -8,       /**< A file that can't be written or read; the text says why. */
+  CAPSIM_NOT_BUILT = -9,        /**< The library was built without this (HDF5). */
+  CAPSIM_CALLBACK_FAILED = -10, /**< Your callback threw a C++ exception. */
+  CAPSIM_OUT_OF_MEMORY = -11,
+  CAPSIM_INTERNAL_ERROR = -12   /**< A broken invariant of the library: please report it. */
+};
+
+/** "CAPSIM_OK", ...; "unknown status" for a number that is none. */
+CAPSIM_FUNCTION const char *capsim_status_name(capsim_status status);
+/** One sentence about the status. */
+CAPSIM_FUNCTION const char *capsim_status_text(capsim_status status);
+
+/** The parts of one violated constraint. */
+typedef int32_t capsim_violation_part;
+enum {
+  CAPSIM_VIOLATION_PATH = 0,  /**< `events[0].relaxing_cuts.length_mm` */
+  CAPSIM_VIOLATION_VALUE = 1, /**< What was given; empty when a value is missing. */
+  CAPSIM_VIOLATION_LIMIT = 2, /**< `>= 0.05 and <= 8` */
+  CAPSIM_VIOLATION_HINT = 3,  /**< What to do about it, or empty. */
+  CAPSIM_VIOLATION_LINE = 4   /**< All of it in one line. */
+};
+
+/* -------------------------------------------------------------------------------- scenario -- */
+
+/** One eye, one operation, one follow-up. Paths and units are those of its JSON text. */
+typedef struct capsim_scenario capsim_scenario;
+
+/** A scenario with all defaults; NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_scenario *capsim_scenario_create(void);
+/** An equal scenario of its own; NULL when there is no memory or `scenario` is NULL. */
+CAPSIM_FUNCTION capsim_scenario *capsim_scenario_copy(const capsim_scenario *scenario);
+CAPSIM_FUNCTION void capsim_scenario_destroy(capsim_scenario *scenario);
+
+/** Replaces everything by what the JSON text says. Wrong text leaves the scenario as it was. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_read_json(capsim_scenario *scenario, const char *text,
+                                                        size_t length);
+/** The same from a file. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_read_file(capsim_scenario *scenario, const char *path);
+/** Complete JSON text, every field written; `indent` spaces, or -1 for a single line. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_write_json(const capsim_scenario *scenario, int32_t indent,
+                                                         char *text, size_t size, size_t *needed);
+
+/*
+ * Fields by path, `opening.diameter_mm`. Values by clock hour have the hour as the last word,
+ * `zonule.strength_by_hour.4`; items of lists have brackets, `events[0].relaxing_cuts.hours[1]`.
+ * Setting a field of a section that is null (lens, tension_ring) brings the section with its
+ * defaults. Setters refuse unknown paths and wrong kinds of values at once; whether a number lies
+ * within its limits and fits the others is judged by capsim_scenario_check, all together.
+ */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_number(capsim_scenario *scenario, const char *path,
+                                                         double value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_integer(capsim_scenario *scenario, const char *path,
+                                                          int64_t value);
+/** A name, or one of the words of a choice: "fung", "right". */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_text(capsim_scenario *scenario, const char *path,
+                                                       const char *value);
+/** All numbers of a list. Points as x0 y0 x1 y1 ..., thickness knots as ratio0 um0 ratio1 um1 ... */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_numbers(capsim_scenario *scenario, const char *path,
+                                                          const double *values, size_t count);
+/** Makes a field null that may be: `lens`, `tension_ring`, `eye`, `contraction.band_width_mm` ... */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_null(capsim_scenario *scenario, const char *path);
+/** Puts a field or a whole section back to its default; empties lists; removes a value by hour. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_default(capsim_scenario *scenario, const char *path);
+/** Makes a section that may be null present, with its defaults when it was not: `tension_ring`. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_present(capsim_scenario *scenario, const char *path);
+
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_number(const capsim_scenario *scenario, const char *path,
+                                                         double *value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_integer(const capsim_scenario *scenario, const char *path,
+                                                          int64_t *value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_text(const capsim_scenario *scenario, const char *path,
+                                                       char *text, size_t size, size_t *needed);
+/** The numbers of a list; an hour that is not listed is CAPSIM_NOT_FOUND for get_number. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_numbers(const capsim_scenario *scenario, const char *path,
+                                                          double *values, size_t size, size_t *needed);
+
+/** Events, in the order in which they were added. Their fields: `events[0].day`, ... */
+CAPSIM_FUNCTION size_t capsim_scenario_event_count(const capsim_scenario *scenario);
+/** Radial cuts of the rim at clock hours (decimals allowed), `length_mm` long. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_relaxing_cuts(capsim_scenario *scenario, double day,
+                                                                const double *hours, size_t count,
+                                                                double length_mm);
+/** From that day the listed whole hours have these strengths, 0 absent to 1 healthy. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_zonule_damage(capsim_scenario *scenario, double day,
+                                                                const int32_t *hours,
+                                                                const double *strengths, size_t count);
+/** A ring with all defaults is put in; set what differs: `events[0].tension_ring.gap_hour`. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_tension_ring(capsim_scenario *scenario, double day);
+CAPSIM_FUNCTION capsim_status capsim_scenario_remove_event(capsim_scenario *scenario, size_t index);
+
+/** The scenario seen in a mirror: hour -> 12 - hour, x -> -x, right eye <-> left eye. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_mirror(capsim_scenario *scenario);
+/** The scenario turned clockwise by whole clock hours. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_rotate(capsim_scenario *scenario, int32_t hours);
+
+/** CAPSIM_OK when the scenario can be run, else CAPSIM_INVALID_SCENARIO with every violation. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_check(capsim_scenario *scenario);
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_error(const capsim_scenario *scenario, char *text, size_t size,
+                                                    size_t *needed);
+/** Violations found by the last call that could fail. */
+CAPSIM_FUNCTION size_t capsim_scenario_violation_count(const capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_status capsim_scenario_violation(const capsim_scenario *scenario, size_t index,
+                                                        capsim_violation_part part, char *text, size_t size,
+                                                        size_t *needed);
+
+/* ------------------------------------------------------------------- what a scenario may say -- */
+
+/** Which functions set and get a field. */
+typedef int32_t capsim_field_kind;
+enum {
+  CAPSIM_FIELD_NUMBER = 0,  /**< set_number */
+  CAPSIM_FIELD_INTEGER = 1, /**< set_integer */
+  CAPSIM_FIELD_TEXT = 2,    /**< set_text, anything */
+  CAPSIM_FIELD_CHOICE = 3,  /**< set_text, one of the choices */
+  CAPSIM_FIELD_NUMBERS = 4, /**< set_numbers */
+  CAPSIM_FIELD_POINT = 5,   /**< set_numbers, x y */
+  CAPSIM_FIELD_POINTS = 6,  /**< set_numbers, x0 y0 x1 y1 ... */
+  CAPSIM_FIELD_KNOTS = 7,   /**< set_numbers, ratio0 um0 ratio1 um1 ... */
+  CAPSIM_FIELD_BY_HOUR = 8, /**< set_number with the hour at the end of the path */
+  CAPSIM_FIELD_SECTION = 9  /**< A section that may be null: set_present, set_null */
+};
+
+/** One field, for a form or a command line that shall not know them all by heart. */
+typedef struct capsim_field {
+  size_t struct_size;
+  const char *path;       /**< `lens.haptics`; an event's fields start with `events[]`. */
+  const char *unit;       /**< "mm", "kPa", "clock hour"; "1" for shares and ratios; "" where there is none. */
+  capsim_field_kind kind;
+  int32_t may_be_null;
+  int32_t has_limits;     /**< 0: `low` to `may_be_zero` say nothing. */
+  int32_t low_is_outside; /**< 1: must be above `low`; 0: may equal it. `high` always may be met. */
+  int32_t may_be_zero;    /**< 1: zero is allowed although outside the limits. */
+  int32_t has_default;    /**< 1: `default_value` is the default; 0: it is null, or not a single number. */
+  double low;             /**< Of each number. */
+  double high;
+  double default_value;
+} capsim_field;
+
+/** Number of fields of a scenario, events included. */
+CAPSIM_FUNCTION size_t capsim_field_count(void);
+CAPSIM_FUNCTION capsim_status capsim_field_at(size_t index, capsim_field *field);
+/** Word `choice` (from 0) of field `index`; NULL when there is none. */
+CAPSIM_FUNCTION const char *capsim_field_choice(size_t index, size_t choice);
+/** The JSON Schema of a scenario's text. */
+CAPSIM_FUNCTION capsim_status capsim_scenario_schema(char *text, size_t size, size_t *needed);
+
+/* ----------------------------------------------------------------------------------- running -- */
+
+/** What the progress callback is told. */
+typedef struct capsim_progress {
+  size_t struct_size;
+  double day;
+  double duration_days;
+  double opening_area_mm2;
+} capsim_progress;
+
+enum { CAPSIM_CONTINUE = 0, CAPSIM_CANCEL = 1 };
+
+/**
+ * Called after every time step from the thread that called capsim_simulate, with your pointer.
+ * Return CAPSIM_CONTINUE, or anything else to cancel. It may use other handles, but must not leave
+ * by longjmp. The struct is yours to read until you return.
+ */
+typedef int32_t (*capsim_progress_callback)(const capsim_progress *progress, void *user);
+
+/** How to run; zero and NULL mean the default. Start from CAPSIM_RUN_OPTIONS. */
+typedef struct capsim_run_options {
+  size_t struct_size;
+  capsim_progress_callback progress;
+  void *user; /**< Handed to `progress`. */
+} capsim_run_options;
+/* clang-format off */
+#define CAPSIM_RUN_OPTIONS {sizeof(capsim_run_options), NULL, NULL}
+/* clang-format on */
+
+/** What a simulation leaves behind: values [row, column], outcomes, flags, cautions. */
+typedef struct capsim_history capsim_history;
+
+/** An empty history; NULL when there is no memory. It may be filled any number of times. */
+CAPSIM_FUNCTION capsim_history *capsim_history_create(void);
+CAPSIM_FUNCTION void capsim_history_destroy(capsim_history *history);
+
+/**
+ * Runs the scenario and replaces what `history` held. `options` may be NULL.
+ * CAPSIM_OK: to the last day. CAPSIM_NOT_COMPLETED: cancelled, or ended early for a numerical
+ * reason; the days before are there. Below 0: `history` is empty but for its error text and violations.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulate(const capsim_scenario *scenario,
+                                              const capsim_run_options *options, capsim_history *history);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_history_error(const capsim_history *history, char *text, size_t size,
+                                                   size_t *needed);
+CAPSIM_FUNCTION size_t capsim_history_violation_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history *history, size_t index,
+                                                       capsim_violation_part part, char *text, size_t size,
+                                                       size_t *needed);
+
+/* ----------------------------------------------------------------------------------- history -- */
+
+/** How a simulation ended. */
+typedef int32_t capsim_end;
+enum {
+  CAPSIM_END_NONE = -1, /**< The handle holds no history. */
+  CAPSIM_END_COMPLETED = 0,
+  CAPSIM_END_CANCELLED = 1,
+  CAPSIM_END_NO_EQUILIBRIUM = 2,
+  CAPSIM_END_FOLDED_ELEMENT = 3,
+  CAPSIM_END_TOO_MANY_STEPS = 4,
+  CAPSIM_END_NON_FINITE = 5
+};
+
+CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history *history);
+/** "completed", "no_equilibrium", ...; "none". */
+CAPSIM_FUNCTION const char *capsim_end_name(capsim_end end);
+/** One sentence: why the run ended, with the criterion that failed and where. */
+CAPSIM_FUNCTION capsim_status capsim_history_message(const capsim_history *history, char *text, size_t size,
+                                                     size_t *needed);
+/** Version of capsim that computed it. */
+CAPSIM_FUNCTION capsim_status capsim_history_version(const capsim_history *history, char *text, size_t size,
+                                                     size_t *needed);
+/** Copies the scenario that was run into `scenario`. */
+CAPSIM_FUNCTION capsim_status capsim_history_scenario(const capsim_history *history, capsim_scenario *scenario);
+
+/** Rows: first day, every output day, two for each day with events (before, after), last day. */
+CAPSIM_FUNCTION size_t capsim_history_rows(const capsim_history *history);
+/** The first row at or after `day`, on an event day its `after` side; the last row beyond the end. */
+CAPSIM_FUNCTION capsim_status capsim_history_row_at(const capsim_history *history, double day, size_t *row);
+
+/** Quantities over all rows; `day` and `event_side` (-1 before, 1 after an event) come first. */
+CAPSIM_FUNCTION size_t capsim_history_series_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_series_name(const capsim_history *history, size_t index,
+                                                         char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_series_unit(const capsim_history *history, const char *name,
+                                                         char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_series_description(const capsim_history *history,
+                                                                const char *name, char *text, size_t size,
+                                                                size_t *needed);
+/** Values per row: 1, 2 for points (x, y), 12 for clock hours (12, 1, 2 ... 11), ... */
+CAPSIM_FUNCTION capsim_status capsim_history_columns(const capsim_history *history, const char *name,
+                                                     size_t *columns);
+/** All values of the series, row after row: rows x columns numbers. */
+CAPSIM_FUNCTION capsim_status capsim_history_values(const capsim_history *history, const char *name,
+                                                    double *values, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_value(const capsim_history *history, const char *name, size_t row,
+                                                   size_t column, double *value);
+/** Rim polygon of a row [mm], x0 y0 x1 y1 ..., counter-clockwise, along the lips of open cuts. */
+CAPSIM_FUNCTION capsim_status capsim_history_outline_mm(const capsim_history *history, size_t row, double *xy,
+                                                        size_t size, size_t *needed);
+
+/** One relaxing cut that was made. */
+typedef struct capsim_cut {
+  size_t struct_size;
+  double hour;
+  double length_mm;        /**< As asked: along the leaf at the end of surgery. */
+  double length_on_day_mm; /**< Along the leaf as it lay just before the cut. */
+  double day;
+} capsim_cut;
+
+CAPSIM_FUNCTION size_t capsim_history_cut_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_cut(const capsim_history *history, size_t index, capsim_cut *cut);
+
+/** How the run went. */
+typedef struct capsim_diagnostics {
+  size_t struct_size;
+  int64_t steps; /**< Accepted time steps. */
+  int64_t rejected_steps;
+  int64_t right_hand_sides;
+  int64_t equilibria;
+  int64_t newton_iterations;
+  int64_t max_newton_iterations; /**< In one equilibrium. */
+  int64_t factorizations;
+  double residual_mN; /**< Largest unbalanced nodal force at the last equilibrium. */
+  double tolerance_mN;
+  double worst_element_hour;  /**< Clock hour of the most distorted element. */
+  double worst_element_ratio; /**< Its smallest area ratio, deformed over reference. */
+  double last_good_day;
+  double wall_seconds;
+} capsim_diagnostics;
+
+CAPSIM_FUNCTION capsim_status capsim_history_diagnostics(const capsim_history *history,
+                                                         capsim_diagnostics *diagnostics);
+
+/* ---------------------------------------------------------------------------------- outcomes -- */
+
+/** Named scalars: `area_loss_percent`, `zonule_load_max_mN`, ... */
+CAPSIM_FUNCTION size_t capsim_history_outcome_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_name(const capsim_history *history, size_t index,
+                                                          char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_unit(const capsim_history *history, const char *name,
+                                                          char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_description(const capsim_history *history,
+                                                                 const char *name, char *text, size_t size,
+                                                                 size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_value(const capsim_history *history, const char *name,
+                                                           double *value);
+
+/** What the reader must know about this run: a stable short code, and one or two sentences. */
+CAPSIM_FUNCTION size_t capsim_history_flag_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_flag_code(const capsim_history *history, size_t index, char *text,
+                                                       size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_flag_text(const capsim_history *history, size_t index, char *text,
+                                                       size_t size, size_t *needed);
+
+/** To be shown wherever the result is shown. */
+CAPSIM_FUNCTION size_t capsim_history_caution_count(const capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_history_caution(const capsim_history *history, size_t index, char *text,
+                                                     size_t size, size_t *needed);
+
+/* ------------------------------------------------------------------------------ result files -- */
+
+/** Writes the history as one HDF5 file, replacing what was there in a single step. */
+CAPSIM_FUNCTION capsim_status capsim_history_save(capsim_history *history, const char *path);
+/** Replaces what `history` held by that of the file. Below 0: `history` is empty, as with capsim_simulate. */
+CAPSIM_FUNCTION capsim_status capsim_history_load(capsim_history *history, const char *path);
+
+#ifdef __cplusplus
+} /* extern "C" */
+#endif
+
+#endif /* CAPSIM_H */

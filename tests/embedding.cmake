@@ -1,0 +1,47 @@
+# SPDX-License-Identifier: BSD-3-Clause
+#
+# The library inside other programs: the C interface, and flags that it must refuse.
+# Included by CMakeLists.txt beside it, after the executable capsim_tests is made.
+
+# Flags under which NaN checks vanish are refused by the compiler, with the reason.
+foreach(flag IN ITEMS -ffast-math -Ofast -ffinite-math-only)
+  if(NOT MSVC)
+    add_test(NAME "build_is_refused_with: ${flag}"
+      COMMAND "${CMAKE_CXX_COMPILER}" -std=c++20 ${flag} -fsyntax-only "-DCAPSIM_VERSION=\"0\""
+              "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "${PROJECT_SOURCE_DIR}/libcapsim/src/version.cpp")
+    set_tests_properties("build_is_refused_with: ${flag}" PROPERTIES
+      PASS_REGULAR_EXPRESSION "error: #error \"libcapsim can't be built with")
+  endif()
+endforeach()
+
+if(NOT TARGET capsim_c)
+  return()
+endif()
+target_link_libraries(capsim_tests PRIVATE capsim_c_static)
+
+# The header is plain C99, and C++98 reads it too.
+foreach(language IN ITEMS c++ c)
+  set(source "${CMAKE_CURRENT_BINARY_DIR}/c_header.${language}")
+  file(CONFIGURE OUTPUT "${source}" CONTENT "#include <capsim.h>\n#include <capsim.h>\n")
+  if(language STREQUAL "c")
+    set(compiler "${CMAKE_C_COMPILER}" -std=c99 -Wstrict-prototypes -x c)
+  else()
+    set(compiler "${CMAKE_CXX_COMPILER}" -std=c++98 -Wno-long-long -x c++)
+  endif()
+  if(NOT MSVC)
+    add_test(NAME "c_header_compiles_as: ${language}"
+      COMMAND ${compiler} -pedantic -Wall -Wextra -Werror -fsyntax-only
+              "-I${PROJECT_SOURCE_DIR}/bindings/c" "${source}")
+  endif()
+endforeach()
+
+if(UNIX AND NOT APPLE)
+  add_test(NAME shared_c_library_shows_its_own_functions_only
+    COMMAND "${CMAKE_COMMAND}" "-DNM=${CMAKE_NM}" "-DLIBRARY=$<TARGET_FILE:capsim_c>"
+            "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"
+            -P "${CMAKE_CURRENT_SOURCE_DIR}/support/shown_symbols.cmake")
+endif()
+
+get_property(c_interface_sources GLOBAL PROPERTY CAPSIM_LISTED_C_SOURCES)
+capsim_test_all_listed(every_c_interface_source_is_listed
+  "${PROJECT_SOURCE_DIR}/bindings/c/src" ${c_interface_sources})

@@ -1,0 +1,28 @@
+# SPDX-License-Identifier: BSD-3-Clause
+# cmake -DNM=... -DLIBRARY=... -DHEADER=... -P shown_symbols.cmake: the library shows the functions
+# that the header declares, every one of them, and nothing else.
+execute_process(COMMAND "${NM}" --dynamic --defined-only --format=posix "${LIBRARY}"
+  OUTPUT_VARIABLE output COMMAND_ERROR_IS_FATAL ANY)
+string(REGEX MATCHALL "[^\n]+" lines "${output}")
+set(shown "")
+foreach(line IN LISTS lines)
+  string(REGEX REPLACE " .*" "" symbol "${line}")
+  list(APPEND shown "${symbol}")
+endforeach()
+file(READ "${HEADER}" header)
+string(REGEX MATCHALL "CAPSIM_FUNCTION [^;(]*capsim_[a-z_]+\\(" declarations "${header}")
+list(TRANSFORM declarations REPLACE ".*(capsim_[a-z_]+)\\($" "\\1" OUTPUT_VARIABLE declared)
+list(LENGTH declared count)
+if(count LESS 50)
+  message(FATAL_ERROR "Only ${count} functions were found in ${HEADER}")
+endif()
+list(SORT shown)
+list(SORT declared)
+if(NOT shown STREQUAL declared)
+  set(extra ${shown})
+  list(REMOVE_ITEM extra ${declared})
+  set(missing ${declared})
+  list(REMOVE_ITEM missing ${shown})
+  message(FATAL_ERROR "Shown but not declared: ${extra}\nDeclared but not shown: ${missing}")
+endif()
+message(STATUS "${count} functions")
