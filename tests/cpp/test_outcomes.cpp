@@ -28,8 +28,7 @@ Scenario eventful(Eye eye) {
   s.zonule.strength_by_hour = {{3, 0}, {4, 0}};
   s.contraction.chronic_signal = 0.2;
   s.contraction.fibre_modulus_kPa = 400;
-  s.events.push_back({60, RelaxingCuts{{12, 7}, 0.8}});
-  s.events.push_back({90, ZonuleDamage{{{9, 0.1}}}});
+  s.events = {{60, RelaxingCuts{{12, 7}, 0.8}}, {90, ZonuleDamage{{{9, 0.1}}}}};
   return s;
 }
 

@@ -30,8 +30,8 @@ Scenario lopsided(bool cuts) {
   s.lens->axis_hour = 2;
   s.numerics.force_tolerance = 1e-8;
   s.numerics.time_tolerance = 1e-5;
-  s.events.push_back({45, ZonuleDamage{{{8, 0.1}}}});
-  if (cuts) s.events.push_back({90, RelaxingCuts{{1, 5, 8.5}, 0.7}});
+  s.events = {{45, ZonuleDamage{{{8, 0.1}}}}, {90, RelaxingCuts{{1, 5, 8.5}, 0.7}}};
+  if (!cuts) s.events.pop_back();
   return s;
 }
 
