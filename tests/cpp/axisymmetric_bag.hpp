@@ -23,7 +23,7 @@ struct AxisymmetricBag {
   double compression = 0.05;            ///< Share of compressive stiffness of the anterior leaf ...
   double posterior_compression = 0.05;  ///< ... and of the posterior one; 0: a disc that only pulls.
   double zonule_stiffness_mN_per_mm = 150;
-  double zonule_stretch_mm = 0.4;       ///< Beyond slack, while the equator is at its stress-free radius.
+  double zonule_stretch_mm = 0.4;  ///< Beyond slack, while the equator is at its stress-free radius.
   ContractionSpec law;
   std::function<double(double)> cells;  ///< c(0) at stress-free radius R.
   int elements = 40;
@@ -37,6 +37,7 @@ struct AxisymmetricBag {
 [[nodiscard]] double rim_on_day_0_mm(const AxisymmetricBag& bag);
 
 /// Loss of opening area since day 0 [%] on each of `days`, which increase.
-[[nodiscard]] std::vector<double> area_loss_percent(const AxisymmetricBag& bag, const std::vector<double>& days);
+[[nodiscard]] std::vector<double> area_loss_percent(const AxisymmetricBag& bag,
+                                                    const std::vector<double>& days);
 
 }  // namespace capsim::test

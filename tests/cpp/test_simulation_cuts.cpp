@@ -71,16 +71,19 @@ TEST_CASE("cuts_give_back_the_area_that_the_plane_program_worked_out", "[simulat
     int count;
     double length_mm, after, later;
   };
-  for (const Row& row : {Row{0.3, 2, 0.5, 8.66, 7.20}, Row{0.3, 2, 1.0, 10.15, 9.03}, Row{0.3, 4, 0.75, 10.20, 9.58},
-                         Row{0.3, 4, 1.5, 15.54, 16.53}, Row{0.3, 6, 1.0, 12.68, 13.49}, Row{0.1, 4, 0.5, 6.86, 4.61},
-                         Row{0.1, 4, 1.5, 14.83, 14.20}}) {
+  for (const Row& row :
+       {Row{0.3, 2, 0.5, 8.66, 7.20}, Row{0.3, 2, 1.0, 10.15, 9.03}, Row{0.3, 4, 0.75, 10.20, 9.58},
+        Row{0.3, 4, 1.5, 15.54, 16.53}, Row{0.3, 6, 1.0, 12.68, 13.49}, Row{0.1, 4, 0.5, 6.86, 4.61},
+        Row{0.1, 4, 1.5, 14.83, 14.20}}) {
     Scenario s = with_cuts(contracting(row.strength), row.count, row.length_mm);
     s.duration_days = 270;
     const History h = completed(s);
     const Sides at = sides(h, 90);
-    INFO("zonule " << row.strength << ", " << row.count << " cuts of " << row.length_mm << " mm: "
-                   << h.value("opening_area_mm2", at.after) << ", " << h.value("opening_area_mm2", h.rows() - 1));
-    CHECK(h.value("opening_area_mm2", at.before) == Approx(row.strength == 0.3 ? 8.14 : 6.13).epsilon(relative));
+    INFO("zonule " << row.strength << ", " << row.count << " cuts of " << row.length_mm
+                   << " mm: " << h.value("opening_area_mm2", at.after) << ", "
+                   << h.value("opening_area_mm2", h.rows() - 1));
+    CHECK(h.value("opening_area_mm2", at.before) ==
+          Approx(row.strength == 0.3 ? 8.14 : 6.13).epsilon(relative));
     CHECK(h.value("opening_area_mm2", at.after) == Approx(row.after).epsilon(relative));
     CHECK(h.value("opening_area_mm2", h.rows() - 1) == Approx(row.later).epsilon(relative));
   }
@@ -91,7 +94,8 @@ TEST_CASE("longer_cuts_relieve_more_and_length_beats_number", "[simulation][cuts
   double before = 0;
   for (const double length_mm : {0.5, 0.75, 1.0, 1.5}) {
     const History h = completed(with_cuts(contracting(0.1), 4, length_mm));
-    const double relief = 100 * gain(h, "opening_area_mm2") / h.value("opening_area_mm2", sides(h, 90).before);
+    const double relief =
+        100 * gain(h, "opening_area_mm2") / h.value("opening_area_mm2", sides(h, 90).before);
     INFO(length_mm << " mm: " << relief << " %");
     CHECK(relief > before + 5);
     CHECK(relief < 180);
@@ -136,7 +140,9 @@ TEST_CASE("the_energy_released_at_a_tip_is_what_a_longer_cut_frees", "[simulatio
   // T against the difference of the energies of two runs whose cuts are 0.05 mm shorter and longer.
   // A kink lies at the zone's edge (1 mm here), where a difference over 0.1 mm is itself rough.
   constexpr double reach_mm = 0.05, smooth = 0.06, at_the_edge = 0.15;
-  const auto energy_freed = [](const Scenario& s, double length_mm) { return -gain(completed(with_cuts(s, 4, length_mm)), "energy_uJ"); };
+  const auto energy_freed = [](const Scenario& s, double length_mm) {
+    return -gain(completed(with_cuts(s, 4, length_mm)), "energy_uJ");
+  };
   Scenario even = contracting(0.3);  // tissue all over the leaf
   even.contraction.contact_diameter_mm = 9.9;
   even.contraction.hoop_weight = 0.5;
@@ -148,8 +154,10 @@ TEST_CASE("the_energy_released_at_a_tip_is_what_a_longer_cut_frees", "[simulatio
       const History h = completed(with_cuts(s, 4, length_mm));
       const double released = h.value("cut_tip_release_mN", sides(h, 90).after, 0);
       const double difference =
-          (energy_freed(s, length_mm + reach_mm) - energy_freed(s, length_mm - reach_mm)) / (4 * 2 * reach_mm);
-      INFO((band ? "band, " : "even, ") << length_mm << " mm: T " << released << ", difference " << difference);
+          (energy_freed(s, length_mm + reach_mm) - energy_freed(s, length_mm - reach_mm)) /
+          (4 * 2 * reach_mm);
+      INFO((band ? "band, " : "even, ")
+           << length_mm << " mm: T " << released << ", difference " << difference);
       CHECK(released == Approx(difference).epsilon(band && length_mm == 1.0 ? at_the_edge : smooth));
       for (std::size_t k = 1; k < 4; ++k)  // four tips alike
         CHECK(h.value("cut_tip_release_mN", sides(h, 90).after, k) == Approx(released).epsilon(1e-4));
@@ -159,7 +167,9 @@ TEST_CASE("the_energy_released_at_a_tip_is_what_a_longer_cut_frees", "[simulatio
 TEST_CASE("a_tip_in_the_everyday_eye_releases_what_a_longer_cut_frees", "[simulation][cuts]") {
   // Cells fade from the rim and end sharply at 0.375 mm; the posterior leaf and the lens are there.
   constexpr double rough = 0.1;
-  const auto energy_freed = [](double length_mm) { return -gain(completed(with_cuts(quick_eye(), 4, length_mm)), "energy_uJ"); };
+  const auto energy_freed = [](double length_mm) {
+    return -gain(completed(with_cuts(quick_eye(), 4, length_mm)), "energy_uJ");
+  };
   for (const double length_mm : {0.25, 0.75}) {
     const History h = completed(with_cuts(quick_eye(), 4, length_mm));
     const double difference = (energy_freed(length_mm + 0.05) - energy_freed(length_mm - 0.05)) / (4 * 0.1);
@@ -226,12 +236,14 @@ TEST_CASE("cuts_are_kept_with_hour_length_and_day", "[simulation][cuts]") {
   CHECK(h.value("cut_gape_mm", late, 2) == 0);
   CHECK(h.value("cut_gape_mm", sides(h, 90).after, 2) > 0);
   // On day 0, in the eye as stated, the length is the asked one.
-  const History first = completed(with_cuts([] {
-    Scenario e = quick_eye();
-    e.lens.reset();
-    e.duration_days = 0;
-    return e;
-  }(), 4, 0.8, 0));
+  const History first = completed(with_cuts(
+      [] {
+        Scenario e = quick_eye();
+        e.lens.reset();
+        e.duration_days = 0;
+        return e;
+      }(),
+      4, 0.8, 0));
   for (const CutRecord& cut : first.cuts()) CHECK(cut.length_on_day_mm == Approx(0.8).margin(mesh_mm));
   // Lengths within 0.04 mm of the zone's edge (0.375 mm here) are moved onto it, and say so.
   const History moved = completed(with_cuts(quick_eye(), 4, 0.39));
@@ -247,7 +259,8 @@ TEST_CASE("distances_of_a_tip_add_up_to_the_leaf", "[simulation][cuts]") {
   const std::size_t before = sides(h, 0).before;  // as stated: rim at 2.625, contact at 3, equator at 5.15
   for (std::size_t k = 0; k < 4; ++k) {
     CHECK(h.value("cut_tip_to_optic_edge_mm", before, k) == Approx(3 - 2.625 - 0.8).margin(mesh_mm));
-    CHECK(h.value("cut_tip_to_equator_mm", before, k) == Approx(5.15 - 2.625 - 0.8).margin(0.05));  // scalloped equator
+    CHECK(h.value("cut_tip_to_equator_mm", before, k) ==
+          Approx(5.15 - 2.625 - 0.8).margin(0.05));  // scalloped equator
   }
 }
 

@@ -52,7 +52,8 @@ double difference(const History& a, const History& b, const std::string& series,
     std::vector<double> row(columns);
     for (std::size_t c = 0; c < columns; ++c) row[c] = a.value(series, r, c);
     const std::vector<double> moved = move(row);
-    for (std::size_t c = 0; c < columns; ++c) most = std::max(most, std::abs(moved[c] - b.value(series, r, c)));
+    for (std::size_t c = 0; c < columns; ++c)
+      most = std::max(most, std::abs(moved[c] - b.value(series, r, c)));
   }
   return most;
 }
@@ -183,7 +184,8 @@ TEST_CASE("two_haptics_make_bag_and_opening_long_along_their_axis", "[simulation
   CHECK(along_x.value("equator_max_diameter_mm", 0) > along_x.value("equator_min_diameter_mm", 0) + 0.05);
   CHECK(along_x.value("opening_max_meridian_hour", 0) == Approx(3).margin(0.04));
   CHECK(along_y.value("opening_max_meridian_hour", 0) == Approx(6).margin(0.04));
-  CHECK(along_x.value("opening_max_diameter_mm", 0) == Approx(along_y.value("opening_max_diameter_mm", 0)).margin(1e-6));
+  CHECK(along_x.value("opening_max_diameter_mm", 0) ==
+        Approx(along_y.value("opening_max_diameter_mm", 0)).margin(1e-6));
 }
 
 TEST_CASE("a_ring_with_its_gap_at_12_keeps_the_eye_on_the_vertical", "[simulation][symmetry]") {

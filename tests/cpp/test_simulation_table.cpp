@@ -52,13 +52,15 @@ struct TableRow {
   double diameter_mm, strength, chronic;
   Row loss;
 };
-const std::vector<TableRow> normal_rows{
-    {5.5, 1, 0, {2.0, 3.4, 3.9, 4.0}}, {5.0, 1, 0, {4.2, 6.7, 7.3, 7.4}}, {4.0, 1, 0, {9.9, 15.0, 16.2, 16.5}}};
+const std::vector<TableRow> normal_rows{{5.5, 1, 0, {2.0, 3.4, 3.9, 4.0}},
+                                        {5.0, 1, 0, {4.2, 6.7, 7.3, 7.4}},
+                                        {4.0, 1, 0, {9.9, 15.0, 16.2, 16.5}}};
 const std::vector<TableRow> weak_rows{{5.0, 0.1, 0.2, {7.8, 21, 30, 40}}, {4.0, 0.1, 0.2, {25, 48, 63, 77}}};
 
 /// The eye of a row: its stress-free rim radius is the one that opens to the row's diameter under its own
 /// zonule, found with the axisymmetric solution.
-Scenario eye_of(const TableRow& row, double edge_mm, double posterior_um, double posterior_compression = 0.05) {
+Scenario eye_of(const TableRow& row, double edge_mm, double posterior_um,
+                double posterior_compression = 0.05) {
   const double r = row.diameter_mm / 2;
   const auto eye = [&](double a) {
     Scenario s = strong_pull_eye(a, r, edge_mm, posterior_um);
@@ -144,14 +146,16 @@ TEST_CASE("normal_eyes_of_the_table_lose_area_as_worked_out", "[simulation][tabl
 
 TEST_CASE("a_softer_zone_edge_adds_at_most_a_tenth_of_the_loss_of_a_normal_eye", "[simulation][table]") {
   for (const TableRow& row : normal_rows) {
-    const Row sharp = year_of(axisymmetric(eye_of(row, 0.04, 5))), soft = year_of(axisymmetric(eye_of(row, 0.05, 5)));
+    const Row sharp = year_of(axisymmetric(eye_of(row, 0.04, 5))),
+              soft = year_of(axisymmetric(eye_of(row, 0.05, 5)));
     INFO(row.diameter_mm << " mm, edge 0.04: " << words(sharp) << " 0.05: " << words(soft));
     CHECK(soft[3] > sharp[3]);
     CHECK(soft[3] - sharp[3] < 0.115 * sharp[3]);
   }
 }
 
-TEST_CASE("weak_eyes_of_the_table_lie_between_a_posterior_disc_that_resists_and_none", "[simulation][table]") {
+TEST_CASE("weak_eyes_of_the_table_lie_between_a_posterior_disc_that_resists_and_none",
+          "[simulation][table]") {
   // The table's posterior leaf was made of spokes: it never resists an equator that moves inward, while a
   // disc keeps the share compression_fraction of its stiffness there. With the disc and the narrower edge
   // the run loses less, without any posterior leaf and with the wider edge more.
@@ -197,7 +201,8 @@ TEST_CASE("a_posterior_disc_that_only_pulls_can_be_added_from_outside", "[simula
   for (const Patch* patch : {&model->mesh().posterior_ring(), &model->mesh().posterior_fan()})
     regions.push_back({patch, std::vector<double>(static_cast<std::size_t>(patch->points()), 0.0045), {}});
   SimulationExtras extras;
-  extras.parts.push_back(std::make_shared<const Leaf>("disc that only pulls", Membrane(slack), std::move(regions)));
+  extras.parts.push_back(
+      std::make_shared<const Leaf>("disc that only pulls", Membrane(slack), std::move(regions)));
   Simulation simulation(model, extras);
   REQUIRE(simulation.advance_to(365));
   const History h = simulation.history();

@@ -63,7 +63,8 @@ TEST_CASE("output_days_are_hit_exactly", "[simulation][time]") {
     const History h = completed(s);
     const std::size_t whole = static_cast<std::size_t>(std::floor(61 / every + 1e-9));
     REQUIRE(h.rows() == whole + 1 + (std::abs(whole * every - 61) > 1e-6 ? 1 : 0));
-    for (std::size_t r = 0; r <= whole; ++r) CHECK(h.value("day", r) == Approx(r * every).margin(rounding_days));
+    for (std::size_t r = 0; r <= whole; ++r)
+      CHECK(h.value("day", r) == Approx(r * every).margin(rounding_days));
     CHECK(h.value("day", h.rows() - 1) == 61);
     for (const double side : h.series("event_side").values) CHECK(side == 0);
   }
@@ -73,11 +74,11 @@ TEST_CASE("every_event_day_has_a_row_on_either_side_and_no_other", "[simulation]
   Scenario s = quick_eye();
   s.duration_days = 60;
   s.output_every_days = 10;
-  s.events.push_back({0, ZonuleDamage{{{6, 0.5}}}});            // at the very start
-  s.events.push_back({33.3, RelaxingCuts{{12}, 0.6}});          // between output days
-  s.events.push_back({20, ZonuleDamage{{{3, 0.2}}}});           // on an output day, out of order
-  s.events.push_back({20, RelaxingCuts{{6}, 0.6}});             // a second one on that day
-  s.events.push_back({60, RelaxingCuts{{9}, 0.6}});             // on the last day
+  s.events.push_back({0, ZonuleDamage{{{6, 0.5}}}});    // at the very start
+  s.events.push_back({33.3, RelaxingCuts{{12}, 0.6}});  // between output days
+  s.events.push_back({20, ZonuleDamage{{{3, 0.2}}}});   // on an output day, out of order
+  s.events.push_back({20, RelaxingCuts{{6}, 0.6}});     // a second one on that day
+  s.events.push_back({60, RelaxingCuts{{9}, 0.6}});     // on the last day
   const History h = completed(s);
   const std::vector<double> days{0, 0, 10, 20, 20, 30, 33.3, 33.3, 40, 50, 60, 60};
   const std::vector<double> sides{-1, 1, 0, -1, 1, 0, -1, 1, 0, 0, -1, 1};
@@ -88,7 +89,8 @@ TEST_CASE("every_event_day_has_a_row_on_either_side_and_no_other", "[simulation]
   }
   // What an event does is seen on its after side only.
   CHECK(h.value("zonule_load_mN", 1, 6) < 0.8 * h.value("zonule_load_mN", 0, 6));
-  CHECK(h.value("zonule_load_mN", 1, 6) > 0.5 * h.value("zonule_load_mN", 0, 6));  // a weak sector is stretched more
+  CHECK(h.value("zonule_load_mN", 1, 6) >
+        0.5 * h.value("zonule_load_mN", 0, 6));  // a weak sector is stretched more
   CHECK(h.value("zonule_load_mN", 4, 3) < 0.5 * h.value("zonule_load_mN", 3, 3));
   CHECK(h.value("opening_area_mm2", 4) > h.value("opening_area_mm2", 3));
   CHECK(h.row_at(20) == 4);
@@ -109,7 +111,8 @@ TEST_CASE("the_default_tolerance_is_good_to_a_thousandth_of_the_area", "[simulat
     REQUIRE(loose.rows() == tight.rows());
     double most = 0;
     for (std::size_t r = 0; r < loose.rows(); ++r)
-      most = std::max(most, std::abs(loose.value("opening_area_mm2", r) / tight.value("opening_area_mm2", r) - 1));
+      most = std::max(most,
+                      std::abs(loose.value("opening_area_mm2", r) / tight.value("opening_area_mm2", r) - 1));
     INFO("largest relative difference " << most);
     CHECK(most < promised);
     CHECK(tight.diagnostics().steps > loose.diagnostics().steps);
@@ -146,7 +149,8 @@ TEST_CASE("an_output_day_shows_what_a_run_that_ends_there_shows", "[simulation][
   const History whole = completed(s);
   for (const double day : {45.0, 135.0, 270.0}) {
     s.duration_days = day;
-    CHECK(last_area(completed(s)) == Approx(whole.value("opening_area_mm2", whole.row_at(day))).epsilon(interpolation));
+    CHECK(last_area(completed(s)) ==
+          Approx(whole.value("opening_area_mm2", whole.row_at(day))).epsilon(interpolation));
   }
 }
 
@@ -158,7 +162,8 @@ TEST_CASE("an_event_that_changes_nothing_changes_nothing", "[simulation][time]")
   const History interrupted = completed(s);
   CHECK(last_area(interrupted) == Approx(last_area(plain)).epsilon(restart));
   const std::size_t after = interrupted.row_at(77.7);
-  CHECK(interrupted.value("opening_area_mm2", after) == Approx(interrupted.value("opening_area_mm2", after - 1)).epsilon(1e-6));
+  CHECK(interrupted.value("opening_area_mm2", after) ==
+        Approx(interrupted.value("opening_area_mm2", after - 1)).epsilon(1e-6));
 }
 
 TEST_CASE("steps_are_no_longer_than_allowed", "[simulation][time]") {
@@ -186,11 +191,13 @@ TEST_CASE("tissue_grows_as_the_law_says_whatever_the_mechanics", "[simulation][t
   const History h = completed(s);
   for (const double day : {30.0, 90.0, 180.0, 360.0}) {
     INFO("day " << day);
-    CHECK(h.value("fibrous_tissue", h.row_at(day)) == Approx(tissue_fraction(s.contraction, day)).margin(tolerance));
+    CHECK(h.value("fibrous_tissue", h.row_at(day)) ==
+          Approx(tissue_fraction(s.contraction, day)).margin(tolerance));
   }
   // Volume is fraction times full thickness times the zone's reference area.
   const std::size_t last = h.rows() - 1;
-  const double area = h.value("fibrous_tissue_volume_mm3", last) / (h.value("fibrous_tissue", last) * s.contraction.tissue_thickness_mm);
+  const double area = h.value("fibrous_tissue_volume_mm3", last) /
+                      (h.value("fibrous_tissue", last) * s.contraction.tissue_thickness_mm);
   CHECK(area > 0);
   CHECK(area < pi * (3 * 3 - 2.625 * 2.625));  // smaller unloaded than under the pull
 }
