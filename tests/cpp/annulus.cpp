@@ -25,9 +25,10 @@ Mesh annulus(const AnnulusShape& shape) {
   std::vector<double> fractions;
   for (int line = 0; line <= shape.layers; ++line) {
     const double even = static_cast<double>(line) / shape.layers;
-    const double fraction = shape.lines.empty() ? even
-                                                : (shape.lines[static_cast<std::size_t>(line)] - shape.inner_mm) /
-                                                      (shape.outer_mm - shape.inner_mm);
+    const double fraction = shape.lines.empty()
+                                ? even
+                                : (shape.lines[static_cast<std::size_t>(line)] - shape.inner_mm) /
+                                      (shape.outer_mm - shape.inner_mm);
     fractions.insert(fractions.end(), static_cast<std::size_t>(columns), fraction);
   }
   Mesh mesh(std::move(plan));
@@ -44,7 +45,8 @@ std::vector<double> growing_radii(double inner, double outer, int layers) {
 
 namespace {
 
-Leaf leaf_on(std::string_view name, const Membrane& membrane, double thickness, std::initializer_list<const Patch*> patches) {
+Leaf leaf_on(std::string_view name, const Membrane& membrane, double thickness,
+             std::initializer_list<const Patch*> patches) {
   std::vector<Leaf::Region> regions;
   for (const Patch* patch : patches)
     regions.push_back({patch, std::vector<double>(static_cast<std::size_t>(patch->points()), thickness), {}});

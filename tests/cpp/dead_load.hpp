@@ -85,7 +85,8 @@ DeadLoad equator_traction(const Mesh& mesh, Traction&& traction) {
       for (int a = 0; a <= order; ++a)
         forces.push_back({2 * nodes[a],
                           {share[a] * length * f[0], share[a] * length * f[1]},
-                          {reference[static_cast<std::size_t>(2 * nodes[a])], reference[static_cast<std::size_t>(2 * nodes[a] + 1)]}});
+                          {reference[static_cast<std::size_t>(2 * nodes[a])],
+                           reference[static_cast<std::size_t>(2 * nodes[a] + 1)]}});
     }
   return DeadLoad(std::move(forces));
 }

@@ -11,20 +11,24 @@
 namespace capsim::checks {
 namespace {
 
-std::vector<double> growth_tensors(const Mesh& mesh, const std::function<std::array<double, 2>(double)>& growth) {
-  const std::vector<double> hoop = hoop_directions(mesh, 0, mesh.anterior().elements()), radii = point_radii(mesh);
+std::vector<double> growth_tensors(const Mesh& mesh,
+                                   const std::function<std::array<double, 2>(double)>& growth) {
+  const std::vector<double> hoop = hoop_directions(mesh, 0, mesh.anterior().elements()),
+                            radii = point_radii(mesh);
   std::vector<double> tensors;
   for (std::size_t p = 0; p < radii.size(); ++p) {
     const auto [along, across] = growth(radii[p]);
     const double tx = hoop[2 * p], ty = hoop[2 * p + 1];
     // along t t + across n n, n = (ty, -tx)
     const double off = (along - across) * tx * ty;
-    tensors.insert(tensors.end(), {along * tx * tx + across * ty * ty, off, off, along * ty * ty + across * tx * tx});
+    tensors.insert(tensors.end(),
+                   {along * tx * tx + across * ty * ty, off, off, along * ty * ty + across * tx * tx});
   }
   return tensors;
 }
 
-FibrousTissue active_tissue(const Mesh& mesh, const std::function<std::array<double, 2>(double)>& active, double factor) {
+FibrousTissue active_tissue(const Mesh& mesh, const std::function<std::array<double, 2>(double)>& active,
+                            double factor) {
   const int elements = mesh.anterior().elements();
   FibrousTissue tissue(mesh.anterior(), 0, elements, hoop_directions(mesh, 0, elements), ContractionSpec{});
   const std::vector<double> radii = point_radii(mesh);
@@ -47,8 +51,10 @@ Zonule springs(const Mesh& mesh, const Loads& loads, double factor, double outer
   const Zonule built(bundles);
   for (Zonule::Bundle& bundle : bundles) {
     // A quadratic edge misses the circle by 1e-6 mm, which is not small against scaled loads.
-    bundle.slack_length_mm += built.elongation_mm(bundle, mesh.reference()) - factor * loads.pull / loads.foundation;
-    if (loads.foundation_factor) bundle.strength = loads.foundation_factor(std::atan2(bundle.anchor[1], bundle.anchor[0]));
+    bundle.slack_length_mm +=
+        built.elongation_mm(bundle, mesh.reference()) - factor * loads.pull / loads.foundation;
+    if (loads.foundation_factor)
+      bundle.strength = loads.foundation_factor(std::atan2(bundle.anchor[1], bundle.anchor[0]));
   }
   return Zonule(std::move(bundles));
 }
@@ -60,10 +66,12 @@ std::vector<int> index_map(const Mesh& mesh, const Loads& loads) {
     for (int quarter = 0; quarter < 4; ++quarter) {
       const int node = mesh.node(r, quarter * columns / 4);
       const bool on_x_axis = quarter % 2 == 0;
-      if (node >= 0 && loads.mirror_axes >= (on_x_axis ? 1 : 2)) dof[static_cast<std::size_t>(2 * node + (on_x_axis ? 1 : 0))] = -1;
+      if (node >= 0 && loads.mirror_axes >= (on_x_axis ? 1 : 2))
+        dof[static_cast<std::size_t>(2 * node + (on_x_axis ? 1 : 0))] = -1;
     }
   if (loads.hold_outer_at > 0)
-    for (const int node : mesh.equator_nodes()) dof[static_cast<std::size_t>(2 * node)] = dof[static_cast<std::size_t>(2 * node + 1)] = -1;
+    for (const int node : mesh.equator_nodes())
+      dof[static_cast<std::size_t>(2 * node)] = dof[static_cast<std::size_t>(2 * node + 1)] = -1;
   renumber(dof);
   return dof;
 }
@@ -74,7 +82,8 @@ Solved LoadedAnnulus::solve(const Loads& loads, double factor) const {
   Leaf leaf = anterior_leaf(mesh_, membrane_, thickness_);
   if (loads.growth) leaf.regions().front().growth = growth_tensors(mesh_, loads.growth);
   std::vector<std::unique_ptr<Part>> others;
-  if (loads.active) others.push_back(std::make_unique<FibrousTissue>(active_tissue(mesh_, loads.active, factor)));
+  if (loads.active)
+    others.push_back(std::make_unique<FibrousTissue>(active_tissue(mesh_, loads.active, factor)));
   if (loads.foundation > 0) others.push_back(std::make_unique<Zonule>(springs(mesh_, loads, factor, outer_)));
   if (loads.traction) {
     DeadLoad load = equator_traction(mesh_, loads.traction);
@@ -102,7 +111,8 @@ Solved LoadedAnnulus::solve(const Loads& loads, double factor) const {
   for (Part* part : parts) part->gradient(solved.x, g);
   for (const int node : mesh_.equator_nodes()) {
     const std::size_t i = static_cast<std::size_t>(2 * node);
-    solved.outer_force_mN += (g[i] * solved.x[i] + g[i + 1] * solved.x[i + 1]) / std::hypot(solved.x[i], solved.x[i + 1]);
+    solved.outer_force_mN +=
+        (g[i] * solved.x[i] + g[i + 1] * solved.x[i + 1]) / std::hypot(solved.x[i], solved.x[i + 1]);
   }
   return solved;
 }
@@ -115,7 +125,8 @@ std::vector<double> LoadedAnnulus::linear_displacement(const Loads& loads) const
   if (!whole.converged || !half.converged) return {};
   std::vector<double> displacement(whole.x.size());
   for (std::size_t i = 0; i < displacement.size(); ++i) {
-    const double a = (whole.x[i] - mesh_.reference()[i]) / factor, b = (half.x[i] - mesh_.reference()[i]) / (0.5 * factor);
+    const double a = (whole.x[i] - mesh_.reference()[i]) / factor,
+                 b = (half.x[i] - mesh_.reference()[i]) / (0.5 * factor);
     displacement[i] = 2 * b - a;
   }
   return displacement;
@@ -143,6 +154,8 @@ double LoadedAnnulus::hoop(const std::vector<double>& u, int n, bool outer) cons
   return sum / columns * 2;
 }
 
-double LoadedAnnulus::mean_radius(const std::vector<double>& x, bool outer) const { return radial(x, 0, outer); }
+double LoadedAnnulus::mean_radius(const std::vector<double>& x, bool outer) const {
+  return radial(x, 0, outer);
+}
 
 }  // namespace capsim::checks

@@ -40,14 +40,14 @@ struct CheckOptions {
 
 /// Errors relative to the largest number of their kind; zero is perfect.
 struct PartErrors {
-  double energy = 0;         ///< gradient()'s return value against energy().
-  double adding = 0;         ///< gradient() into a filled vector against one into zeros.
-  double gradient = 0;       ///< Against differences of the energy.
-  double hessian = 0;        ///< Against differences of the gradient.
-  double outside = 0;        ///< Differences of the gradient outside the cliques.
+  double energy = 0;    ///< gradient()'s return value against energy().
+  double adding = 0;    ///< gradient() into a filled vector against one into zeros.
+  double gradient = 0;  ///< Against differences of the energy.
+  double hessian = 0;   ///< Against differences of the gradient.
+  double outside = 0;   ///< Differences of the gradient outside the cliques.
   double asymmetry = 0;
-  double negative = 0;       ///< Most negative eigenvalue of the positive variant.
-  double moved_energy = 0;   ///< After a rigid motion.
+  double negative = 0;      ///< Most negative eigenvalue of the positive variant.
+  double moved_energy = 0;  ///< After a rigid motion.
   double moved_forces = 0;
   bool clone_differs = false;
 };
@@ -107,7 +107,8 @@ auto difference(double h, Value&& value) -> decltype(value(h)) {
   return (8 * near - far) / (12 * h);
 }
 
-inline void measure_gradient(const Part& part, const Vector& x, const CheckOptions& options, PartErrors& errors) {
+inline void measure_gradient(const Part& part, const Vector& x, const CheckOptions& options,
+                             PartErrors& errors) {
   const double energy = part.energy(x), h = options.step_mm;
   Vector g(x.size(), 0.0), filled(x.size(), 3.0);
   errors.energy = std::abs(part.gradient(x, g) - energy) / std::max(std::abs(energy), 1e-300);
@@ -157,13 +158,15 @@ inline void measure_hessian(Part& part, const Vector& x, const CheckOptions& opt
       return as_eigen(gradient_of(part, y));
     });
     const double scale = std::max(exact.matrix.col(j).cwiseAbs().maxCoeff(), 1e-3 * largest);
-    errors.hessian = std::max(errors.hessian, ((column - exact.matrix.col(j)).cwiseAbs().maxCoeff() - noise) / scale);
+    errors.hessian =
+        std::max(errors.hessian, ((column - exact.matrix.col(j)).cwiseAbs().maxCoeff() - noise) / scale);
     const auto uncovered = column.array().abs() * (1 - exact.covered.col(j).array());
     errors.outside = std::max(errors.outside, (uncovered.maxCoeff() - noise) / scale);
   }
   const Eigen::MatrixXd positive = hessian_of(part, x, Curvature::positive);
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(positive, Eigen::EigenvaluesOnly);
-  errors.negative = std::max(-eigen.eigenvalues().minCoeff(), 0.0) / std::max(eigen.eigenvalues().maxCoeff(), 1e-3 * largest);
+  errors.negative = std::max(-eigen.eigenvalues().minCoeff(), 0.0) /
+                    std::max(eigen.eigenvalues().maxCoeff(), 1e-3 * largest);
 }
 
 /// Coordinates of the same eye, or forces on them, turned and shifted.
@@ -182,7 +185,8 @@ inline Vector moved_eye(const Vector& x, int rotation_coordinate, double angle, 
   return y;
 }
 
-inline void measure_rigid_motion(const Part& part, const Vector& x, const CheckOptions& options, PartErrors& errors) {
+inline void measure_rigid_motion(const Part& part, const Vector& x, const CheckOptions& options,
+                                 PartErrors& errors) {
   const double energy = part.energy(x);
   const Vector g = gradient_of(part, x);
   const double forces = std::max({largest_of(g), options.force_scale_mN, 1e-300});
@@ -194,8 +198,10 @@ inline void measure_rigid_motion(const Part& part, const Vector& x, const CheckO
     other->move_anchors(angle, shift);
     const Vector y = moved_eye(x, options.rotation_coordinate, angle, shift, angle);
     errors.moved_energy = std::max(errors.moved_energy, std::abs(other->energy(y) - energy) / energies);
-    const Vector expected = moved_eye(g, options.rotation_coordinate, angle, {0, 0}, 0), found = gradient_of(*other, y);
-    errors.moved_forces = std::max(errors.moved_forces, (as_eigen(found) - as_eigen(expected)).cwiseAbs().maxCoeff() / forces);
+    const Vector expected = moved_eye(g, options.rotation_coordinate, angle, {0, 0}, 0),
+                 found = gradient_of(*other, y);
+    errors.moved_forces =
+        std::max(errors.moved_forces, (as_eigen(found) - as_eigen(expected)).cwiseAbs().maxCoeff() / forces);
   }
   errors.clone_differs = errors.clone_differs || part.energy(x) != energy;
 }

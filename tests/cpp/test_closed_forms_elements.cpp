@@ -29,7 +29,8 @@ std::vector<double> mapped(const std::vector<double>& reference, const Matrix& f
 /// First Piola-Kirchhoff stress [kPa] of an element's point, by the principal stretches and the
 /// polar decomposition: P = R (w1 N1 N1 + w2 N2 N2).
 Matrix stress_kPa(const Membrane& membrane, const Matrix& f) {
-  const double c11 = f[0] * f[0] + f[2] * f[2], c12 = f[0] * f[1] + f[2] * f[3], c22 = f[1] * f[1] + f[3] * f[3];
+  const double c11 = f[0] * f[0] + f[2] * f[2], c12 = f[0] * f[1] + f[2] * f[3],
+               c22 = f[1] * f[1] + f[3] * f[3];
   const double angle = 0.5 * std::atan2(2 * c12, c11 - c22), c = std::cos(angle), s = std::sin(angle);
   const auto [l1, l2] = principal_stretches(f);
   const StretchResponse w = membrane.blended(l1, l2);
@@ -37,7 +38,8 @@ Matrix stress_kPa(const Membrane& membrane, const Matrix& f) {
   Matrix p{};
   for (int k = 0; k < 2; ++k)
     for (int i = 0; i < 2; ++i)
-      for (int j = 0; j < 2; ++j) p[2 * i + j] += force[k] * (f[2 * i] * n[k][0] + f[2 * i + 1] * n[k][1]) * n[k][j];
+      for (int j = 0; j < 2; ++j)
+        p[2 * i + j] += force[k] * (f[2 * i] * n[k][0] + f[2 * i + 1] * n[k][1]) * n[k][j];
   return p;
 }
 
@@ -107,7 +109,8 @@ TEST_CASE("stress_of_a_small_uniform_strain_is_hookes", "[closed_forms][capsule]
   };
   const Matrix whole = at(1e-2), half = at(0.5e-2);
   const double found[3] = {2 * half[0] - whole[0], 2 * half[3] - whole[3], 2 * half[1] - whole[1]};
-  for (int k = 0; k < 3; ++k) CHECK(found[k] == Approx(stress[static_cast<std::size_t>(k)]).epsilon(1e-6));  // printed digits
+  for (int k = 0; k < 3; ++k)
+    CHECK(found[k] == Approx(stress[static_cast<std::size_t>(k)]).epsilon(1e-6));  // printed digits
 }
 
 TEST_CASE("a_finite_rotation_stresses_nothing", "[closed_forms][capsule]") {
@@ -115,8 +118,10 @@ TEST_CASE("a_finite_rotation_stresses_nothing", "[closed_forms][capsule]") {
   const VerificationCase with("PATCH");
   const double angle = 37 * pi / 180;  // stated in the case's description
   const Mesh mesh = annulus(distorted(order, 1));
-  const std::vector<double> x = mapped(mesh.reference(), {std::cos(angle), -std::sin(angle), std::sin(angle), std::cos(angle)});
-  for (const Membrane& membrane : {hookean(with.input("E_kPa"), with.input("nu")), neo_hookean(with.input("E_kPa") / 3)})
+  const std::vector<double> x =
+      mapped(mesh.reference(), {std::cos(angle), -std::sin(angle), std::sin(angle), std::cos(angle)});
+  for (const Membrane& membrane :
+       {hookean(with.input("E_kPa"), with.input("nu")), neo_hookean(with.input("E_kPa") / 3)})
     for (const Leaf& leaf : {anterior_leaf(mesh, membrane, 1), posterior_leaf(mesh, membrane, 1)}) {
       std::vector<double> g(x.size(), 0.0);
       CHECK(std::abs(leaf.gradient(x, g)) <= 1e-10);
@@ -147,14 +152,15 @@ TEST_CASE("cooks_membrane_bends_as_published", "[closed_forms][capsule]") {
   patch.nodes.clear();
   for (int i = 0; i < 2 * n; i += 2)
     for (int j = 0; j < 2 * n; j += 2)
-      patch.nodes.insert(patch.nodes.end(), {at(i, j), at(i + 2, j), at(i + 2, j + 2), at(i, j + 2), at(i + 1, j), at(i + 2, j + 1),
-                                             at(i + 1, j + 2), at(i, j + 1)});
+      patch.nodes.insert(patch.nodes.end(), {at(i, j), at(i + 2, j), at(i + 2, j + 2), at(i, j + 2),
+                                             at(i + 1, j), at(i + 2, j + 1), at(i + 1, j + 2), at(i, j + 1)});
   REQUIRE(patch.measure(reference));
   Leaf panel("panel", hookean(with.input("E"), with.input("nu")),
              {{&patch, std::vector<double>(static_cast<std::size_t>(patch.points()), 1.0), {}}});
   std::vector<int> dof(reference.size(), 0);
   for (int j = 0; j < side; ++j)
-    if (const int node = at(0, j); node >= 0) dof[static_cast<std::size_t>(2 * node)] = dof[static_cast<std::size_t>(2 * node + 1)] = -1;
+    if (const int node = at(0, j); node >= 0)
+      dof[static_cast<std::size_t>(2 * node)] = dof[static_cast<std::size_t>(2 * node + 1)] = -1;
   renumber(dof);
   const auto height = [&](double shear) {  // of the middle of the right edge, per unit of shear
     std::vector<DeadLoad::Force> forces;
@@ -219,11 +225,13 @@ TEST_CASE("the_opening_converges_at_the_order_of_its_elements", "[closed_forms][
       mean_square.push_back(std::sqrt(sum / weight));
     }
     const auto observed = [](const std::vector<double>& error) {
-      const std::size_t last = error.size() - 2;  // the last but one pair: the last touches the printed digits
+      const std::size_t last =
+          error.size() - 2;  // the last but one pair: the last touches the printed digits
       return std::log2(error[last - 1] / error[last]);
     };
-    INFO("order " << order << ": rim " << observed(at_rim) << ", area " << observed(area) << ", field " << observed(mean_square)
-                  << "; errors " << at_rim.back() << " mm, " << area.back() << " mm2");
+    INFO("order " << order << ": rim " << observed(at_rim) << ", area " << observed(area) << ", field "
+                  << observed(mean_square) << "; errors " << at_rim.back() << " mm, " << area.back()
+                  << " mm2");
     // p + 1 for the field, 2 p for a functional of it: 3 and 4 for 8 nodes, 2 and 2 for 4 nodes.
     CHECK(observed(at_rim) >= (order == 2 ? rates.tolerance("(energy),") : 1.9));
     CHECK(observed(area) >= (order == 2 ? rates.tolerance(">=") : 1.9));

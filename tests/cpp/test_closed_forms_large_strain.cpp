@@ -37,7 +37,8 @@ void check_growth(const VerificationCase& with, const AnnulusShape& shape, Loads
 
 }  // namespace
 
-TEST_CASE("opening_of_a_stretched_neo_hookean_annulus_follows_the_shooting_solution", "[closed_forms][capsule]") {
+TEST_CASE("opening_of_a_stretched_neo_hookean_annulus_follows_the_shooting_solution",
+          "[closed_forms][capsule]") {
   for (const double stretch : {1.02, 1.10}) {  // the cases' names say by how much
     const VerificationCase with(stretch < 1.05 ? "NH-DISP-1.02" : "NH-DISP-1.10");
     INFO(with.source());
@@ -90,7 +91,8 @@ TEST_CASE("hoop_shrinkage_closes_the_opening_more_than_the_bag", "[closed_forms]
   }
 }
 
-TEST_CASE("a_band_that_shrinks_at_the_rim_closes_the_opening_against_the_support", "[closed_forms][capsule]") {
+TEST_CASE("a_band_that_shrinks_at_the_rim_closes_the_opening_against_the_support",
+          "[closed_forms][capsule]") {
   for (const std::string& id : VerificationCase::all("NH-GROW-BAND-")) {
     const VerificationCase with(id);
     const double a = with.input("a_mm");

@@ -22,7 +22,9 @@ struct LoneWire {
   std::vector<int> dof;
   std::vector<DeadLoad::Force> forces;
 
-  [[nodiscard]] Point at(int node) const { return {x[static_cast<std::size_t>(2 * node)], x[static_cast<std::size_t>(2 * node + 1)]}; }
+  [[nodiscard]] Point at(int node) const {
+    return {x[static_cast<std::size_t>(2 * node)], x[static_cast<std::size_t>(2 * node + 1)]};
+  }
   void hold(int node, bool in_x, bool in_y) {
     if (in_x) dof[static_cast<std::size_t>(2 * node)] = -1;
     if (in_y) dof[static_cast<std::size_t>(2 * node + 1)] = -1;
@@ -75,7 +77,9 @@ LoneWire open_ring(const VerificationCase& with) {
 }
 
 /// A force small enough for the springs to be linear.
-double small_force(const VerificationCase& with) { return 1e-4 * with.expected("EI_mN_mm2") / std::pow(with.input("R_mm"), 2); }
+double small_force(const VerificationCase& with) {
+  return 1e-4 * with.expected("EI_mN_mm2") / std::pow(with.input("R_mm"), 2);
+}
 
 }  // namespace
 
@@ -85,12 +89,15 @@ TEST_CASE("bending_stiffness_of_a_wire_is_that_of_its_section", "[closed_forms][
   CHECK(with.input("E_mN_per_mm2") * w * t * t * t / 12 == Approx(with.expected("EI_mN_mm2")).epsilon(1e-9));
   TensionRingSpec spec;  // round wires: E pi d^4 / 64, E pi d^2 / 4
   const TensionRing::Wire wire = ring_wire(spec, 80, 0);
-  CHECK(wire.bending_stiffness_mN_mm2 == Approx(spec.modulus_kPa * pi * std::pow(spec.wire_diameter_mm, 4) / 64).epsilon(1e-12));
-  CHECK(wire.axial_stiffness_mN == Approx(spec.modulus_kPa * pi * std::pow(spec.wire_diameter_mm, 2) / 4).epsilon(1e-12));
+  CHECK(wire.bending_stiffness_mN_mm2 ==
+        Approx(spec.modulus_kPa * pi * std::pow(spec.wire_diameter_mm, 4) / 64).epsilon(1e-12));
+  CHECK(wire.axial_stiffness_mN ==
+        Approx(spec.modulus_kPa * pi * std::pow(spec.wire_diameter_mm, 2) / 4).epsilon(1e-12));
   CHECK(wire.bending_stiffness_mN_mm2 == Approx(236).epsilon(0.005));  // 0.20 mm PMMA, 3 GPa
 }
 
-TEST_CASE("forces_on_the_ends_of_an_open_ring_close_its_gap_as_castigliano_says", "[closed_forms][tension_ring]") {
+TEST_CASE("forces_on_the_ends_of_an_open_ring_close_its_gap_as_castigliano_says",
+          "[closed_forms][tension_ring]") {
   const VerificationCase with("RING-CLOSED");
   INFO(with.source());
   LoneWire ring = open_ring(with);
@@ -155,7 +162,8 @@ TEST_CASE("a_closed_ring_is_five_times_stiffer", "[closed_forms][tension_ring]")
   ring.pull(fine / 4, {0, -force});
   ring.pull(3 * fine / 4, {0, force});
   renumber(ring.dof);
-  for (const int d : {0, 1, 2, 3}) ring.dof[static_cast<std::size_t>(2 * fine + d)] = ring.dof[static_cast<std::size_t>(d)];
+  for (const int d : {0, 1, 2, 3})
+    ring.dof[static_cast<std::size_t>(2 * fine + d)] = ring.dof[static_cast<std::size_t>(d)];
   TensionRing part(ring.wire, {});
   DeadLoad load(ring.forces);
   Equilibrium equilibrium;
@@ -174,7 +182,8 @@ TEST_CASE("the_ends_of_a_ring_meet_under_the_force_of_the_elastica", "[closed_fo
   for (std::size_t k = 0; k < gaps.size(); ++k) {
     const double half_gap = gaps[k] * pi / 180;
     // The gap about angle 0; both ends brought onto the x axis, where symmetry lets them slide.
-    LoneWire ring = arc(radius, half_gap, 2 * pi - half_gap, fine, bending, stiff * bending / (radius * radius));
+    LoneWire ring =
+        arc(radius, half_gap, 2 * pi - half_gap, fine, bending, stiff * bending / (radius * radius));
     ring.hold(fine / 2, true, true);
     for (const int end : {0, fine}) {
       ring.x[static_cast<std::size_t>(2 * end + 1)] = 0;
@@ -204,7 +213,8 @@ TEST_CASE("a_cantilever_bends_as_the_elastica", "[closed_forms][tension_ring]") 
     const double l = length / (segments - 0.5);
     beam.wire.segment_length_mm = l;
     beam.wire.bending_stiffness_mN_mm2 = bending;
-    beam.wire.axial_stiffness_mN = 100 * stiff * bending / (length * length);  // under up to ten times the load
+    beam.wire.axial_stiffness_mN =
+        100 * stiff * bending / (length * length);  // under up to ten times the load
     for (int i = 0; i <= segments; ++i) {
       beam.x.push_back((i - 0.5) * l);
       beam.x.push_back(0);
@@ -218,11 +228,13 @@ TEST_CASE("a_cantilever_bends_as_the_elastica", "[closed_forms][tension_ring]") 
     const Point tip = beam.at(segments), before = beam.at(segments - 1);
     CHECK(std::abs(tip[1] / length - with.expected_list("dv_over_L")[k]) <= with.tolerance());
     CHECK(std::abs(1 - tip[0] / length - with.expected_list("dh_over_L")[k]) <= with.tolerance());
-    CHECK(std::abs(std::atan2(tip[1] - before[1], tip[0] - before[0]) - with.expected_list("tip_slope_rad")[k]) <= with.tolerance());
+    CHECK(std::abs(std::atan2(tip[1] - before[1], tip[0] - before[0]) -
+                   with.expected_list("tip_slope_rad")[k]) <= with.tolerance());
   }
 }
 
-TEST_CASE("rolling_a_wire_to_a_circle_takes_the_moment_of_its_change_of_curvature", "[closed_forms][tension_ring]") {
+TEST_CASE("rolling_a_wire_to_a_circle_takes_the_moment_of_its_change_of_curvature",
+          "[closed_forms][tension_ring]") {
   const VerificationCase with("ELASTICA-ROLLUP");
   INFO(with.source());
   const double length = with.input("L_mm"), bending = with.input("EI");
@@ -249,7 +261,8 @@ TEST_CASE("rolling_a_wire_to_a_circle_takes_the_moment_of_its_change_of_curvatur
     std::vector<double> g(x.size(), 0.0);
     const double energy = TensionRing(wire, {}).gradient(x, g);
     // Inside nothing is out of balance; each end carries a couple: two opposite forces a segment apart.
-    for (int i = 4; i < 2 * (segments + 1) - 4; ++i) CHECK(std::abs(g[static_cast<std::size_t>(i)]) <= 1e-9 * bend.moment);
+    for (int i = 4; i < 2 * (segments + 1) - 4; ++i)
+      CHECK(std::abs(g[static_cast<std::size_t>(i)]) <= 1e-9 * bend.moment);
     const double couple = std::hypot(g[0], g[1]) * wire.segment_length_mm;
     CHECK(couple == Approx(bend.moment).epsilon(with.tolerance()));
     CHECK(std::abs(g[0] + g[2]) <= 1e-9 * bend.moment);

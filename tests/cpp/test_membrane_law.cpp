@@ -39,15 +39,23 @@ TEST_CASE("stresses_and_moduli_of_a_law_are_derivatives_of_its_energy", "[capsul
     for (const double compression : {0.0, 0.05, 1.0}) {
       const Membrane m = membrane_of(law, compression);
       const auto check = [&](auto&& response, Stretches s) {
-        INFO("law " << static_cast<int>(law) << ", compression " << compression << ", stretches " << s.l1 << " " << s.l2);
+        INFO("law " << static_cast<int>(law) << ", compression " << compression << ", stretches " << s.l1
+                    << " " << s.l2);
         const StretchResponse w = response(s.l1, s.l2);
-        const double scale = derivative_tolerance * (m.small_strain_modulus_kPa() + std::abs(w.w11) + std::abs(w.w22));
-        CHECK(std::abs(w.w1 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w; })) <= scale);
-        CHECK(std::abs(w.w2 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w; })) <= scale);
-        CHECK(std::abs(w.w11 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w1; })) <= scale);
-        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w1; })) <= scale);
-        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w2; })) <= scale);
-        CHECK(std::abs(w.w22 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w2; })) <= scale);
+        const double scale =
+            derivative_tolerance * (m.small_strain_modulus_kPa() + std::abs(w.w11) + std::abs(w.w22));
+        CHECK(std::abs(w.w1 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w; })) <=
+              scale);
+        CHECK(std::abs(w.w2 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w; })) <=
+              scale);
+        CHECK(std::abs(w.w11 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w1; })) <=
+              scale);
+        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w1; })) <=
+              scale);
+        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w2; })) <=
+              scale);
+        CHECK(std::abs(w.w22 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w2; })) <=
+              scale);
       };
       const auto full = [&](double a, double b) { return m.full(a, b); };
       const auto relaxed = [&](double a, double b) { return m.relaxed(a, b); };
@@ -87,7 +95,8 @@ TEST_CASE("relaxed_energy_is_the_least_energy_over_wrinkling", "[capsule]") {
         double least = m.full(l1, l2).w;
         for (int i = 0; i <= 500; ++i)
           for (int j = 0; j <= 500; ++j) {
-            const double a = l1 + (std::max(l1, 1.0) - l1) * i / 500, b = l2 + (std::max(l1, 1.0) - l2) * j / 500;
+            const double a = l1 + (std::max(l1, 1.0) - l1) * i / 500,
+                         b = l2 + (std::max(l1, 1.0) - l2) * j / 500;
             if (b <= a) least = std::min(least, m.full(a, b).w);
             if (a == l1 && l1 >= 1 && i > 0) break;
           }
@@ -110,7 +119,8 @@ TEST_CASE("the_tension_field_joins_its_three_states_without_a_step_in_stress", "
     constexpr double d = 1e-6;
     for (const double l1 : {1.05, 1.2, 1.5}) {  // the line between taut and wrinkled
       double low = 0.3, high = l1;
-      for (int i = 0; i < 60; ++i) (taut_state(m, l1, 0.5 * (low + high)) == TautState::taut ? high : low) = 0.5 * (low + high);
+      for (int i = 0; i < 60; ++i)
+        (taut_state(m, l1, 0.5 * (low + high)) == TautState::taut ? high : low) = 0.5 * (low + high);
       CHECK(taut_state(m, l1, low - d) == TautState::wrinkled);
       CHECK(taut_state(m, l1, high + d) == TautState::taut);
       close(m.relaxed(l1, low - d), m.relaxed(l1, high + d));
@@ -178,7 +188,8 @@ TEST_CASE("principal_stretches_do_not_depend_on_rotation", "[capsule]") {
 TEST_CASE("thickness_follows_its_profile_and_is_constant_without_one", "[capsule]") {
   CapsuleSpec spec;
   for (const double ratio : {0.0, 0.5, 1.0}) CHECK(anterior_thickness_mm(spec, ratio) == Approx(0.014));
-  spec.anterior_thickness_profile = {{0, 14.5}, {0.5, 15.5}, {0.65, 16}, {0.8, 12}, {0.9, 9}, {1, 7}};  // Barraquer 2006
+  spec.anterior_thickness_profile = {{0, 14.5}, {0.5, 15.5}, {0.65, 16},
+                                     {0.8, 12}, {0.9, 9},    {1, 7}};  // Barraquer 2006
   for (const ThicknessKnot& knot : spec.anterior_thickness_profile)
     CHECK(anterior_thickness_mm(spec, knot.radius_ratio) == Approx(1e-3 * knot.thickness_um));
   CHECK(anterior_thickness_mm(spec, 0.725) == Approx(0.014));  // half way from 16 to 12

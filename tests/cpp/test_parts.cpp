@@ -116,11 +116,14 @@ void put_wire(Vector& x, const TensionRing::Wire& wire, double radius, double no
   for (int i = 0; i <= wire.segments; ++i) {
     const double angle = -pi / 2 + (i - 0.5 * wire.segments) * wire.segment_length_mm / radius;
     x[static_cast<std::size_t>(wire.first_coordinate + 2 * i)] = radius * std::cos(angle) + spread(random);
-    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i + 1)] = radius * std::sin(angle) + spread(random);
+    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i + 1)] =
+        radius * std::sin(angle) + spread(random);
   }
 }
 
-std::size_t wire_coordinates(const TensionRing::Wire& wire) { return 2 * static_cast<std::size_t>(wire.segments + 1); }
+std::size_t wire_coordinates(const TensionRing::Wire& wire) {
+  return 2 * static_cast<std::size_t>(wire.segments + 1);
+}
 
 }  // namespace
 
@@ -134,8 +137,8 @@ TEST_CASE("leaf_derivatives_agree_with_differences_taut_wrinkled_and_slack", "[p
   Leaf leaf = anterior_leaf(mesh, membrane, 0.014);
   if (grown) leaf.regions().front().growth = random_growth(leaf.regions().front().thickness_mm.size(), 3);
   for (const State& state : states) {
-    INFO("order " << order << ", law " << static_cast<int>(law) << ", compression " << compression << ", grown " << grown
-                  << ", " << state.name);
+    INFO("order " << order << ", law " << static_cast<int>(law) << ", compression " << compression
+                  << ", grown " << grown << ", " << state.name);
     const Vector x = stretched(mesh, state.sx, state.sy, state.noise, 11);
     CheckOptions options;
     options.force_scale_mN = 1e-3;
@@ -201,7 +204,8 @@ TEST_CASE("a_slack_leaf_carries_nothing_and_a_wrinkled_one_nothing_across_its_wr
     for (std::size_t i = 0; i < x.size(); ++i) x[i] *= i % 2 == 0 ? 1.3 : 0.7;
     const Vector g = gradient_of(leaf, x);
     double along = 0, across = 0;
-    for (std::size_t i = 0; i < g.size(); ++i) (i % 2 == 0 ? along : across) = std::max(i % 2 == 0 ? along : across, std::abs(g[i]));
+    for (std::size_t i = 0; i < g.size(); ++i)
+      (i % 2 == 0 ? along : across) = std::max(i % 2 == 0 ? along : across, std::abs(g[i]));
     CHECK(along > 0.5);
     CHECK(across <= rounding * along);
   }
@@ -232,7 +236,8 @@ TEST_CASE("fibres_shorter_than_their_natural_length_carry_nothing", "[parts][fib
   const Vector x = stretched(mesh, 1.2, 1.2, 0.01, 14);
   CHECK(tissue.energy(x) == 0);
   CHECK(as_eigen(gradient_of(tissue, x)).cwiseAbs().maxCoeff() == 0);
-  for (int family = 0; family < fibre_families; ++family) CHECK(tissue.tension_mN_per_mm(0, family, 1.39) == 0);
+  for (int family = 0; family < fibre_families; ++family)
+    CHECK(tissue.tension_mN_per_mm(0, family, 1.39) == 0);
   CHECK(tissue.tension_mN_per_mm(0, 0, 1.41) > 0);
 }
 
@@ -249,13 +254,15 @@ TEST_CASE("fibre_families_lie_along_the_hoop_at_45_degrees_and_radially", "[part
   Vector stretches(fibre_families * tissue.points());
   tissue.stretches(x, stretches);
   const auto stretch_along = [&](double angle) {
-    return std::hypot(f[0] * std::cos(angle) + f[1] * std::sin(angle), f[2] * std::cos(angle) + f[3] * std::sin(angle));
+    return std::hypot(f[0] * std::cos(angle) + f[1] * std::sin(angle),
+                      f[2] * std::cos(angle) + f[3] * std::sin(angle));
   };
   for (std::size_t p = 0; p < tissue.points(); ++p) {
     const double hoop = std::atan2(tissue.hoop()[2 * p + 1], tissue.hoop()[2 * p]);
-    const double expected[fibre_families] = {stretch_along(hoop), stretch_along(hoop - pi / 4), stretch_along(hoop + pi / 4),
-                                             stretch_along(hoop - pi / 2)};
-    for (std::size_t i = 0; i < fibre_families; ++i) CHECK(stretches[i * tissue.points() + p] == Approx(expected[i]).epsilon(rounding));
+    const double expected[fibre_families] = {stretch_along(hoop), stretch_along(hoop - pi / 4),
+                                             stretch_along(hoop + pi / 4), stretch_along(hoop - pi / 2)};
+    for (std::size_t i = 0; i < fibre_families; ++i)
+      CHECK(stretches[i * tissue.points() + p] == Approx(expected[i]).epsilon(rounding));
   }
 }
 
@@ -349,7 +356,8 @@ TEST_CASE("zonule_stiffness_and_pull_add_up_to_the_stated_totals", "[parts][zonu
   ZonuleSpec spec;
   const Zonule zonule(zonule_bundles(mesh, mesh.reference(), spec, 5.0));
   // Chords of a 4-node mesh lie inside the circle, where the bundles are longer.
-  const double chord = order == 1 ? spec.stiffness_mN_per_mm * 5.0 * (1 - std::cos(pi / 48)) / spec.pull_mN : 1e-5;
+  const double chord =
+      order == 1 ? spec.stiffness_mN_per_mm * 5.0 * (1 - std::cos(pi / 48)) / spec.pull_mN : 1e-5;
   CHECK(zonule.radial_pull_mN(mesh.reference(), {0, 0}) == Approx(spec.pull_mN).epsilon(chord));
   Vector x = mesh.reference();
   for (double& v : x) v *= 1.001;
@@ -398,8 +406,8 @@ TEST_CASE("tension_ring_in_contact_derivatives_agree_with_differences", "[parts]
     put_wire(x, wire, 4.99, 0, 23);
     ring.hold_where_it_lies(x);  // then moved away, so that the hold pulls
     put_wire(x, wire, radius, 0.02, 23);
-    INFO("order " << order << ", eyelet " << eyelet << ", radius " << radius << ", depth " << ring.depth_mm(x) << ", push "
-                  << ring.push_mN(x));
+    INFO("order " << order << ", eyelet " << eyelet << ", radius " << radius << ", depth " << ring.depth_mm(x)
+                  << ", push " << ring.push_mN(x));
     CHECK(ring.depth_mm(x) > 0);
     CHECK(ring.push_mN(x) > 0);
     check_part(ring, x, options);
@@ -511,63 +519,6 @@ TEST_CASE("the_dead_load_of_the_tests_is_a_sound_part", "[parts][tests]") {
   const Mesh mesh = annulus(small);
   DeadLoad load = equator_traction(mesh, [](double angle) { return Point{std::cos(2 * angle), 0.3}; });
   check_part(load, stretched(mesh, 1.1, 0.9, 0.05, 41));
-}
-
-namespace {
-
-/// A spring between two nodes and the origin, whose mistakes can be switched on.
-struct FaultySpring : Part {
-  double gradient_error = 0, hessian_error = 0, asymmetry = 0, fixed_in_space = 0;
-  bool forget_coupling = false, forget_sign = false, overwrite = false;
-  std::string_view name() const noexcept override { return "spring"; }
-  std::unique_ptr<Part> clone() const override { return std::make_unique<FaultySpring>(*this); }
-  void couplings(std::span<const double>, Cliques& cliques) override {
-    const int all[4] = {0, 1, 2, 3}, half[2] = {0, 1};
-    forget_coupling ? cliques.add(half) : cliques.add(all);
-  }
-  double energy(std::span<const double> x) const override {
-    const double dx = x[2] - x[0], dy = x[3] - x[1];
-    return 0.5 * (dx * dx + dy * dy) + 0.5 * fixed_in_space * x[0] * x[0];
-  }
-  double gradient(std::span<const double> x, std::span<double> g) const override {
-    if (overwrite) std::fill(g.begin(), g.end(), 0.0);
-    for (std::size_t d = 0; d < 2; ++d) {
-      g[d] -= (1 + gradient_error) * (x[2 + d] - x[d]);
-      g[2 + d] += x[2 + d] - x[d];
-    }
-    g[0] += fixed_in_space * x[0];
-    return energy(x);
-  }
-  void hessian(std::span<const double>, Curvature curvature, Tangent& tangent) const override {
-    const double k = 1 + fixed_in_space + hessian_error, s = forget_sign && curvature == Curvature::positive ? 1 : -1;
-    const double full[16] = {k, 0, -1, 0, 0, -s, 0, s, -1 + asymmetry, 0, 1, 0, 0, s, 0, -s}, half[4] = {k, 0, 0, 1};
-    tangent.add(0, forget_coupling ? half : full);
-  }
-};
-
-}  // namespace
-
-TEST_CASE("the_checker_tells_every_kind_of_mistake_apart", "[parts][tests]") {
-  const Vector x{0.1, 0.2, 0.8, 0.6};
-  const double fault = 10 * derivative_tolerance;
-  FaultySpring right, gradient, hessian, asymmetric, anchored, uncoupled, indefinite, overwriting;
-  check_part(right, x);
-  gradient.gradient_error = fault;
-  CHECK(measure_part(gradient, x).gradient > derivative_tolerance);
-  hessian.hessian_error = fault;
-  CHECK(measure_part(hessian, x).hessian > derivative_tolerance);
-  CHECK(measure_part(hessian, x).gradient < derivative_tolerance);
-  asymmetric.asymmetry = fault;
-  CHECK(measure_part(asymmetric, x).asymmetry > rounding);
-  anchored.fixed_in_space = fault;  // pulled to a place that does not move with the eye
-  CHECK(measure_part(anchored, x).moved_energy > rigid_tolerance);
-  CHECK(measure_part(anchored, x).moved_forces > rigid_tolerance);
-  uncoupled.forget_coupling = true;
-  CHECK(measure_part(uncoupled, x).outside > derivative_tolerance);
-  indefinite.forget_sign = true;
-  CHECK(measure_part(indefinite, x).negative > rounding);
-  overwriting.overwrite = true;
-  CHECK(measure_part(overwriting, x).adding > rounding);
 }
 
 TEST_CASE("vitreous_backing_derivatives_agree_with_differences", "[parts][backing]") {

@@ -40,7 +40,9 @@ VerificationCase::VerificationCase(std::string_view id) : id_(id), data_(std::ma
 VerificationCase::~VerificationCase() = default;
 VerificationCase::VerificationCase(VerificationCase&&) noexcept = default;
 
-double VerificationCase::input(std::string_view name) const { return number(data_->json.at("inputs").at(std::string(name))); }
+double VerificationCase::input(std::string_view name) const {
+  return number(data_->json.at("inputs").at(std::string(name)));
+}
 
 std::vector<double> VerificationCase::inputs(std::string_view name) const {
   return data_->json.at("inputs").at(std::string(name)).get<std::vector<double>>();
@@ -66,7 +68,8 @@ double VerificationCase::tolerance(std::string_view word) const {
   const std::string text = data_->json.at("tolerance").get<std::string>();
   std::size_t at = word.empty() ? 0 : text.find(word);
   if (at != std::string::npos) at = text.find_first_of("0123456789", at + word.size());
-  if (at == std::string::npos) throw std::runtime_error(id_ + ": no tolerance '" + std::string(word) + "' in: " + text);
+  if (at == std::string::npos)
+    throw std::runtime_error(id_ + ": no tolerance '" + std::string(word) + "' in: " + text);
   char* end = nullptr;
   const double value = std::strtod(text.c_str() + at, &end);
   while (*end == ' ') ++end;
@@ -74,8 +77,8 @@ double VerificationCase::tolerance(std::string_view word) const {
 }
 
 std::string VerificationCase::source() const {
-  return id_ + ": " + data_->json.at("source").get<std::string>() + " (cross-check: " +
-         data_->json.at("cross_check").get<std::string>() + ")";
+  return id_ + ": " + data_->json.at("source").get<std::string>() +
+         " (cross-check: " + data_->json.at("cross_check").get<std::string>() + ")";
 }
 
 std::vector<std::string> VerificationCase::all(std::string_view prefix) {
