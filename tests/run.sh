@@ -5,14 +5,14 @@
 #   N passed, N failed
 #
 #   tests/run.sh                     everything
-#   tests/run.sh cpp                 one stage or several of: cpp python consumer
+#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle
 #   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp and python)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
 CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
-all_stages=(cpp python consumer)
+all_stages=(cpp python consumer oracle)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
@@ -35,11 +35,24 @@ run_python() {
 targets_consumer() { echo libcapsim/all; }
 run_consumer() { bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"; }
 
+# The library against CalculiX. Without that solver its recorded answers stand in, and the tests that
+# run it are skipped, with the reason in the output.
+targets_oracle() { echo capsim_bench_leaf; }
+run_oracle() {
+  if ! command -v ccx >/dev/null; then
+    (CAPSIM_PACKAGES=(calculix-ccx) && capsim_install_packages) ||
+      capsim_say "CalculiX can't be installed here: the tests that run it are skipped"
+  fi
+  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" PYTHONDONTWRITEBYTECODE=1 \
+    "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/oracle" -q -ra \
+    -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1"
+}
+
 stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    cpp | python | consumer) stages+=("$1") ;;
+    cpp | python | consumer | oracle) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift

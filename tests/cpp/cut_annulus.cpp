@@ -73,10 +73,10 @@ class EdgeHold : public Part {
     }
     return worst;
   }
-  [[nodiscard]] double total_force() const {
-    double total = 0;
-    for (const Held& h : held_) total += h.force;
-    return total;
+  [[nodiscard]] std::vector<std::array<double, 2>> forces() const {
+    std::vector<std::array<double, 2>> all;
+    for (const Held& h : held_) all.push_back({std::atan2(h.ny, h.nx), h.force});
+    return all;
   }
 
  private:
@@ -153,9 +153,15 @@ CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<
     for (const double f : foci) best = std::min(best, std::abs(period > 0 ? std::remainder(at - f, period) : at - f));
     return best;
   };
-  std::vector<double> lines = spaced_lines(0, width, tips, [&](double at) { return size(nearest(tips, at, 0)); });
-  std::vector<double> around = spaced_lines(0, 2 * pi, rays, [&](double at) {
-    return std::min(fineness.coarsest_angle, (fineness.finest_mm + fineness.growth * tip_radius * nearest(rays, at, 2 * pi)) / tip_radius);
+  std::vector<double> marks = tips;
+  marks.insert(marks.end(), shape.lines_mm.begin(), shape.lines_mm.end());
+  std::vector<double> lines = spaced_lines(0, width, marks, [&](double at) { return size(nearest(tips, at, 0)); });
+  std::vector<double> ray_marks = rays;
+  ray_marks.insert(ray_marks.end(), shape.rays.begin(), shape.rays.end());
+  std::vector<double> around = spaced_lines(0, 2 * pi, ray_marks, [&](double at) {
+    if (rays.empty()) return fineness.coarsest_angle;
+    const double size_mm = fineness.finest_mm + fineness.growth * tip_radius * nearest(rays, at, 2 * pi);
+    return std::min(fineness.coarsest_angle, size_mm / tip_radius);
   });
   around.pop_back();  // 2 pi is 0
 
@@ -208,6 +214,21 @@ void CutAnnulus::grow(const std::function<std::array<double, 2>(double)>& radial
     }
 }
 
+void CutAnnulus::grow_band(double to_mm, double factor) {
+  const Patch& patch = mesh_->anterior();
+  Leaf::Region& region = leaf_->regions().front();
+  const double end = to_mm / (shape_.equator_radius_mm - shape_.rim_radius_mm);
+  int layers = 0;
+  while (layers < mesh_->plan().layers && mesh_->fraction(2 * layers + 2, 0) < end + 1e-9) ++layers;
+  region.growth.clear();
+  for (int e = 0; e < patch.elements(); ++e)
+    for (int q = 0; q < patch.points_per_element; ++q) {
+      const double f = e < mesh_->element(layers, 0) ? factor : 1;
+      region.growth.insert(region.growth.end(), {f, 0, 0, f});
+      region.thickness_mm[static_cast<std::size_t>(e) * patch.points_per_element + static_cast<std::size_t>(q)] = f * shape_.thickness_mm;
+    }
+}
+
 // Nodes, shares and unloaded position (as angle) of a point of the edge.
 double CutAnnulus::edge_position(int sector, double eta, std::array<int, 3>& nodes, std::array<double, 3>& shares,
                               double& length_per_eta) const {
@@ -242,7 +263,12 @@ void CutAnnulus::hang(const std::function<double(double)>& kl, double anchor_rad
       std::copy(shares.begin(), shares.end(), b.share.begin());
       b.anchor = {anchor_radius * std::cos(b.angle), anchor_radius * std::sin(b.angle)};
       b.stiffness_mN_per_mm = edge_weights[g] * length * kl(b.angle);
-      b.slack_length_mm = slack_length;
+      double off = shape_.equator_radius_mm;  // of the edge from the circle
+      Point place{0, 0};
+      for (std::size_t a = 0; a < 3; ++a)
+        for (std::size_t i = 0; i < 2; ++i) place[i] += shares[a] * mesh_->reference()[2 * static_cast<std::size_t>(nodes[a]) + i];
+      off -= std::hypot(place[0], place[1]);
+      b.slack_length_mm = slack_length + off;
       b.width = edge_weights[g] * length / shape_.equator_radius_mm;
       bundles.push_back(b);
     }
@@ -402,8 +428,24 @@ int CutAnnulus::rim_node(double angle, int lip) const {
   return mesh_->node(0, static_cast<int>(best), lip);
 }
 
-double CutAnnulus::holding_force_mN() const {
-  return hold_ ? static_cast<const EdgeHold&>(*hold_).total_force() : 0;
+Point CutAnnulus::rim_point(double angle) const {
+  // Angles on the rim are between those of the nodes as the local coordinate is, to the rim's own error.
+  const auto& columns = mesh_->plan().column_angle;
+  const double at = std::remainder(angle, 2 * pi) < 0 ? std::remainder(angle, 2 * pi) + 2 * pi : std::remainder(angle, 2 * pi);
+  int s = mesh_->plan().around - 1;
+  while (columns[static_cast<std::size_t>(2 * s)] > at + 1e-12) --s;
+  const double begin = columns[static_cast<std::size_t>(2 * s)],
+               end = s + 1 < mesh_->plan().around ? columns[static_cast<std::size_t>(2 * s + 2)] : 2 * pi;
+  const double t = -1 + 2 * (at - begin) / (end - begin);
+  const Point a = position(mesh_->node(0, 2 * s, 1)), m = position(mesh_->node(0, 2 * s + 1)),
+              b = position(mesh_->node(0, (2 * s + 2) % mesh_->columns(), 0));
+  Point p;
+  for (std::size_t i = 0; i < 2; ++i) p[i] = -0.5 * t * (1 - t) * a[i] + (1 - t * t) * m[i] + 0.5 * t * (1 + t) * b[i];
+  return p;
+}
+
+std::vector<std::array<double, 2>> CutAnnulus::holding_forces() const {
+  return hold_ ? static_cast<const EdgeHold&>(*hold_).forces() : std::vector<std::array<double, 2>>{};
 }
 
 double CutAnnulus::tip_release_mN(std::size_t k) const {

@@ -27,6 +27,8 @@ struct LeafShape {
   Point rim_center_mm{0, 0};
   double equator_radius_mm = 5;
   double thickness_mm = 0.015;
+  std::vector<double> lines_mm{};  ///< Layer lines wanted at these distances from the rim (of a centred leaf).
+  std::vector<double> rays{};      ///< Element boundaries wanted at these angles, 0..2 pi [rad].
 };
 
 struct RadialCut {
@@ -63,7 +65,11 @@ class CutAnnulus {
 
   /// Growth of the leaf in the radial and the hoop direction about the origin, as functions of the distance.
   void grow(const std::function<std::array<double, 2>(double)>& radial_and_hoop);
-  /// Springs of stiffness `kl` [mN/mm2] per unloaded edge length, to anchors at `anchor_radius_mm`.
+  /// The same factor in all three directions, on the layers from the rim to the line at `to_mm`.
+  void grow_band(double to_mm, double factor);
+  /// Springs of stiffness `kl` [mN/mm2] per unloaded edge length, to anchors at `anchor_radius_mm`,
+  /// slack at the length `slack_length_mm` of a spring whose insertion lies on the equator's circle; the
+  /// others, a little off it between nodes, are stretched as much.
   void hang(const std::function<double(double)>& kl_at_angle, double anchor_radius_mm, double slack_length_mm);
   /// Holds the equator's radial position x.n (n radial in the unloaded leaf); free to slide along the edge.
   void hold(double radius_mm);
@@ -87,8 +93,10 @@ class CutAnnulus {
   [[nodiscard]] Point position(int node) const noexcept;
   /// Rim node whose column lies at `angle` in the unloaded leaf; the counter-clockwise lip of a cut.
   [[nodiscard]] int rim_node(double angle, int lip = 1) const;
-  /// Radial force [mN] with which the edge is held.
-  [[nodiscard]] double holding_force_mN() const;
+  /// Place of the rim at `angle` in the unloaded leaf, between nodes where need be.
+  [[nodiscard]] Point rim_point(double angle) const;
+  /// Angle and radial force [mN] of each node of a held edge; positive when it is pulled outward.
+  [[nodiscard]] std::vector<std::array<double, 2>> holding_forces() const;
   /// Energy released per mm of growth of cut `k` [mN].
   [[nodiscard]] double tip_release_mN(std::size_t k) const;
 
