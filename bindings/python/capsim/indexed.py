@@ -72,7 +72,8 @@ def _apart(codes: NDArray[np.uint32]) -> NDArray[np.uint32]:
 
 def _codes(picture: Picture) -> NDArray[np.uint32]:
     channels = picture.astype(np.uint32)
-    return channels[..., 0] << 16 | channels[..., 1] << 8 | channels[..., 2]
+    codes: NDArray[np.uint32] = channels[..., 0] * 65536 + channels[..., 1] * 256 + channels[..., 2]
+    return codes
 
 
 def _channels(codes: NDArray[np.uint32]) -> NDArray[np.int32]:

@@ -7,7 +7,7 @@ Seen by the examiner who faces the patient: 12 o'clock up, hours clockwise, x to
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Mapping, Optional
+from typing import Any, Mapping, Optional
 
 import numpy as np
 
@@ -17,13 +17,13 @@ from ..history import FloatArray, History
 CLOSED_MM = 1e-9
 
 
-def angle_of_hour(hour: float) -> float:
-    """Angle [rad], counter-clockwise from the viewer's right, of a clock hour."""
+def angle_of_hour(hour: Any) -> Any:
+    """Angle [rad], counter-clockwise from the viewer's right, of clock hours, one or an array."""
     return np.pi / 2 - np.pi / 6 * hour
 
 
-def on_circle(radius: float, angles: FloatArray, center: FloatArray = np.zeros(2)) -> FloatArray:
-    """Points [n, 2] at `angles` on a circle."""
+def on_circle(radius: float, angles: Any, center: FloatArray = np.zeros(2)) -> FloatArray:
+    """Points at `angles` on a circle: [2] for one angle, [n, 2] for an array."""
     return center + radius * np.stack([np.cos(angles), np.sin(angles)], axis=-1)
 
 

@@ -94,12 +94,13 @@ def comparison(histories: Histories, days: Sequence[float] = (0, 90, 365), *, qu
         sheet.rule(left, key + curves_high + 0.1, body)
     top = body - head
     for line, words, height in zip(cells, texts, heights):
+        if len(runs) > 1:
+            _day(sheet, line[0][1], 0.2, top - view_high / 2, 90)
         for left, (run, day), text in zip(lefts, line, words):
-            name = {"rotation": 90, "x": 0.2, "y": top - view_high / 2} if len(runs) > 1 else {"x": left + view_wide / 2, "y": top - DAY_IN / 2}
-            if left == lefts[0] or len(runs) == 1:
-                sheet.text(name["x"], name["y"], f"day {day:g}", rotation=name.get("rotation", 0), ha="center", va="center",
-                           fontsize=POINTS + 2, fontweight="bold")
-            low = top - (DAY_IN if len(runs) == 1 else 0) - view_high
+            low = top - view_high
+            if len(runs) == 1:
+                _day(sheet, day, left + view_wide / 2, top - DAY_IN / 2)
+                low -= DAY_IN
             if len(run):
                 FrontView(sheet.axes(left, low, view_wide, view_high), run, limit, POINTS - 1.5).show(run.row_at(day))
             sheet.text(left + view_wide / 2, low - 0.02, text, ha="center", va="top", fontsize=POINTS, linespacing=1.15)
@@ -133,6 +134,10 @@ def draw_curves(sheet: Sheet, runs: Sequence[History], names: Sequence[str], bot
         if not moving:
             drawn[-1].draw()
     return drawn
+
+
+def _day(sheet: Sheet, day: float, left: float, bottom: float, rotation: float = 0) -> None:
+    sheet.text(left, bottom, f"day {day:g}", rotation=rotation, ha="center", va="center", fontsize=POINTS + 2, fontweight="bold")
 
 
 def _caption(run: History, day: float, wide: float) -> str:
