@@ -113,8 +113,8 @@ export function drawCurve(
     const other = courses[side === "a" ? "b" : "a"];
     const otherEnd = other ? other.curve((v) => quantity.of(v, other.history.scenario.lens !== null)).at(-1)!.value : undefined;
     const above = otherEnd === undefined || end.value > otherEnd || (end.value === otherEnd && side === "a");
-    g.font = "700 13px system-ui, sans-serif"; g.textAlign = "right"; g.textBaseline = above ? "bottom" : "top";
-    g.fillText(side.toUpperCase(), X(end.day) - 2, Y(end.value) + (above ? -3 : 4));
+    g.font = "700 13px system-ui, sans-serif"; g.textAlign = "right"; g.textBaseline = "middle";
+    g.fillText(side.toUpperCase(), X(end.day) - 8, Math.min(bottom - (above ? 26 : 12), Math.max(top + 8, Y(end.value) + (above ? -12 : 13))));
     g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
   }
   g.restore();

@@ -108,14 +108,19 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
     g.strokeStyle = colour.haptic; g.lineWidth = 3.4 * line;
     for (let k = 0; k < haptics; ++k) {
       const tip = angleOfHour(axisHour) - (k * 2 * Math.PI) / haptics + turn;
-      const reach = reachTo(moment.equator, [cx, cy], tip) - 0.08;
+      const reach = reachTo(moment.equator, [cx, cy], tip) - 0.1;
       const spread = haptics === 2 ? 1.15 : haptics === 3 ? 0.8 : 0.6;
       const polar = (angle: number, radius: number): Point => [cx + radius * Math.cos(angle), cy + radius * Math.sin(angle)];
+      // A loop from the edge of the optic to the fornix, and along it.
       const [x0, y0] = at(polar(tip + spread, optic / 2));
       const [x1, y1] = at(polar(tip + 0.62 * spread, 1.02 * reach));
-      const [x2, y2] = at(polar(tip, reach));
-      const [x3, y3] = at(polar(tip - 0.3, reach - 0.06));
-      g.beginPath(); g.moveTo(x0, y0); g.quadraticCurveTo(x1, y1, x2, y2); g.lineTo(x3, y3); g.stroke();
+      g.beginPath(); g.moveTo(x0, y0);
+      for (let i = 0; i <= 6; ++i) {
+        const a = tip + 0.18 - 0.09 * i;
+        const [x, y] = at(polar(a, reachTo(moment.equator, [cx, cy], a) - 0.1));
+        if (i === 0) g.quadraticCurveTo(x1, y1, x, y); else g.lineTo(x, y);
+      }
+      g.stroke();
     }
     circle([cx, cy], optic / 2);
     g.fillStyle = colour.optic; g.fill();

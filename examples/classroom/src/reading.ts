@@ -33,8 +33,11 @@ export function readingOf(course: Course, day: number): string[] {
     sentences.push(`${dayInWords(now.day)} the opening is ${now.diameter.toFixed(1)} mm across, `
       + (Math.abs(loss) < 0.5 ? "about the same area as" : `${Math.abs(loss).toFixed(0)} % ${loss > 0 ? "smaller" : "larger"} in area than`) + " at the end of surgery.");
   }
-  if (now.largest - now.smallest > 0.25)
-    sentences.push(`It is oval: ${now.smallest.toFixed(1)} by ${now.largest.toFixed(1)} mm.`);
+  if (now.largest - now.smallest > 0.25) {
+    const lobes = cutOccasions(scenario).filter((e) => e.day <= now.day).reduce((n, e) => n + e.relaxing_cuts.hours.length, 0);
+    sentences.push(lobes > 2 ? `It is lobed by its cuts: ${now.smallest.toFixed(1)} mm at its narrowest, ${now.largest.toFixed(1)} mm at its widest.`
+      : `It is oval: ${now.smallest.toFixed(1)} by ${now.largest.toFixed(1)} mm.`);
+  }
 
   const lens = lensOf(scenario);
   const place = lens ? now.lens : now.opening;
@@ -73,7 +76,10 @@ export function readingOf(course: Course, day: number): string[] {
 /** B minus A on one day. */
 export function differenceOf(a: Course, b: Course, day: number): string {
   const p = a.at(day), q = b.at(day);
-  const signed = (v: number, digits: number): string => `${v > 0 ? "+" : v < 0 ? "−" : "±"}${Math.abs(v).toFixed(digits)}`;
+  const signed = (v: number, digits: number): string => {
+    const text = Math.abs(v).toFixed(digits);
+    return `${Number(text) === 0 ? "±" : v > 0 ? "+" : "−"}${text}`;
+  };
   const off = (m: typeof p, course: Course): number => { const c = course.history.scenario.lens !== null ? m.lens : m.opening; return Math.hypot(c[0], c[1]); };
   return `B minus A, day ${Math.round(day)}: area ${signed(q.area - p.area, 1)} mm², diameter ${signed(q.diameter - p.diameter, 2)} mm, `
     + `decentration ${signed(off(q, b) - off(p, a), 2)} mm, zonule load ${signed(q.loadTotal - p.loadTotal, 1)} mN`;

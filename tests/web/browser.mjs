@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The built page in headless Chromium, opened from disk, with the network off.
+import assert from "node:assert/strict";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { page as pageFile, requireTool } from "./built.mjs";
+
+const { chromium } = requireTool("playwright-core");
+export const address = pathToFileURL(pageFile).href;
+const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+  "--disable-component-update", "--disable-sync", "--mute-audio"];
+
+let profile, context;
+const requests = [], errors = [];
+
+/** One browser for a test file, with a profile folder of its own. */
+export async function startBrowser(options = {}) {
+  profile = mkdtempSync(join(tmpdir(), "capsim chromium "));
+  context = await chromium.launchPersistentContext(profile, {
+    executablePath: process.env.CAPSIM_CHROMIUM ?? "/usr/bin/chromium", headless: true, args: flags, acceptDownloads: true,
+    viewport: { width: 1440, height: 900 }, ...options,
+  });
+  await context.setOffline(true);
+  context.setDefaultTimeout(60_000);
+  return context;
+}
+
+export async function stopBrowser() {
+  await context?.close();
+  rmSync(profile, { recursive: true, force: true });
+}
+
+/** A fresh page; `settle: false` returns as soon as it is loaded. */
+export async function open({ width = 1440, height = 900, hash = "", settle = true, colours = "light", reducedMotion = "no-preference" } = {}) {
+  const page = await context.newPage();
+  requests.length = errors.length = 0;
+  page.on("request", (request) => { if (!/^(blob:|data:)/.test(request.url())) requests.push(request.url()); });
+  page.on("pageerror", (error) => errors.push(error.message));
+  page.on("console", (message) => { if (message.type() === "error") errors.push(message.text()); });
+  await page.setViewportSize({ width, height });
+  await page.emulateMedia({ colorScheme: colours, reducedMotion });
+  await page.goto(address + hash);
+  if (settle) await settled(page);
+  return page;
+}
+
+/** Closes a page; whatever it complained about, or asked the network for, fails the test. */
+export async function close(page) {
+  await page.close();
+  assert.deepEqual(errors, [], "the page raised errors");
+  assert.deepEqual(requests.filter((url) => url.split("#")[0] !== address), [], "the page asked for something outside itself");
+}
+
+/** Waits until the standard answers are in. */
+export const settled = (page) => page.waitForFunction(() => document.body.dataset.busy === "false"
+  && document.body.dataset.levelA !== undefined && document.getElementById("about").textContent !== "");
+
+export const pixels = (page, id = "eye-a") => page.evaluate((at) => document.getElementById(at).toDataURL(), id);
+
+/** Acts, and waits until the picture is another one. */
+export async function moves(page, act, id = "eye-a") {
+  const before = await pixels(page, id);
+  await act();
+  await page.waitForFunction(([at, was]) => document.getElementById(at).toDataURL() !== was, [id, before], { timeout: 40_000 });
+}
+
+export const openAll = (page) => page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+export const dataset = (page) => page.evaluate(() => ({ ...document.body.dataset }));
+export const text = (page, id) => page.evaluate((at) => document.getElementById(at).textContent.trim().replace(/\s+/g, " "), id);
+
+/** Sets a slider as a hand would: through its events. */
+export const slide = (page, id, value, rest = true) => page.evaluate(([at, to, resting]) => {
+  const slider = document.getElementById(at);
+  slider.value = String(to);
+  slider.dispatchEvent(new Event("input", { bubbles: true }));
+  if (resting) slider.dispatchEvent(new Event("change", { bubbles: true }));
+}, [id, value, rest]);
+
+/** A link to a pair of eyes, made the way the page makes it. */
+export const hashOf = (pair) => `#s=${Buffer.from(JSON.stringify(pair)).toString("base64url")}`;
+export const eye = (rest = {}) => ({ format: "capsim-scenario", version: 1, name: "Test eye", eye: "right", ...rest });
+
+export async function download(page, id) {
+  const [file] = await Promise.all([page.waitForEvent("download", { timeout: 90_000 }), page.click(`#${id}`)]);
+  return { name: file.suggestedFilename(), path: await file.path() };
+}

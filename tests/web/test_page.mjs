@@ -1,0 +1,422 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The classroom page: it answers, it forgives, it works without a mouse and without eyes.
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { join } from "node:path";
+import test, { after, before } from "node:test";
+import { built, requireTool } from "./built.mjs";
+import { address, close, dataset, eye, hashOf, moves, open, openAll, pixels, settled, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+
+let context;
+before(async () => { context = await startBrowser(); });
+after(stopBrowser);
+
+test("the_first_picture_stands_within_two_seconds_of_opening", async (t) => {
+  const times = [];
+  for (let i = 0; i < 3; ++i) {
+    const page = await open({ settle: false });
+    await page.waitForFunction(() => performance.getEntriesByName("first-picture").length > 0);
+    times.push(await page.evaluate(() => performance.getEntriesByName("first-picture")[0].startTime));
+    await settled(page);
+    await close(page);
+  }
+  t.diagnostic(`first picture after ${times.map((v) => Math.round(v)).join(", ")} ms`);
+  assert.ok(Math.min(...times) < 2000);
+});
+
+test("nothing_moves_before_it_is_asked_to", async () => {
+  const page = await open();
+  const [day, picture] = [(await dataset(page)).day, await pixels(page)];
+  await page.waitForTimeout(800);
+  assert.equal((await dataset(page)).day, day);
+  assert.equal(await pixels(page), picture);
+  await close(page);
+});
+
+test("every_control_moves_the_picture", async (t) => {
+  const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 }, contraction: { chronic_signal: 0.1 } }), b: null }) });
+  await openAll(page);
+  const wedge = (dial, hour) => page.locator(`#${dial} [data-hour="${hour}"] .well`);
+  const acts = {
+    "opening diameter": () => slide(page, "opening-diameter", 4),
+    "opening diameter, typed": async () => { await page.fill("#opening-diameter-box", "4.35"); await page.press("#opening-diameter-box", "Tab"); },
+    "centre across": () => slide(page, "opening-x", 0.3),
+    "centre up": () => slide(page, "opening-y", -0.2),
+    "uniformly weak": () => page.click("[data-preset=weak]"),
+    "weak sector": () => page.click("[data-preset=sector]"),
+    "missing sector": () => page.click("[data-preset=missing]"),
+    "firm": () => page.click("[data-preset=firm]"),
+    "an hour of the zonule, dragged": async () => {
+      const box = await wedge("zonule-dial", 9).boundingBox();
+      await page.mouse.move(box.x + 4, box.y + box.height / 2);
+      await page.mouse.down();
+      await page.mouse.move(box.x + box.width - 4, box.y + box.height / 2, { steps: 4 });
+      await page.mouse.up();
+    },
+    "all hours of the zonule": () => slide(page, "zonule-all", 45),
+    "left eye": () => page.check("#eye input[value=left]"),
+    "cells left": () => slide(page, "cells-all", 30),
+    "cells at one hour": () => wedge("cells-dial", 12).click({ position: { x: 12, y: 8 } }),
+    "lasting stimulus": () => slide(page, "chronic", 0.6),
+    "optic diameter": () => slide(page, "optic", 5.5),
+    "axis of the haptics": () => slide(page, "axis", 6),
+    "three haptics": () => page.check("#haptics input[value='3']"),
+    "no lens": () => page.check("#haptics input[value='0']"),
+    "two haptics": () => page.check("#haptics input[value='2']"),
+    "an occasion of cuts": () => page.click("#add-cuts"),
+    "day of the cuts": () => slide(page, "cut-day-0", 150),
+    "length of the cuts": () => slide(page, "cut-length-0", 0.5),
+    "an hour of the cuts": () => wedge("cut-dial-0", 3).click(),
+    "a second occasion": () => page.click("#add-cuts"),
+    "removing an occasion": () => page.click("text=Remove occasion 2"),
+    "a tension ring": () => page.check("#ring input[value='12.3']"),
+    "gap of the ring": () => slide(page, "ring-gap", 4),
+  };
+  for (const [name, act] of Object.entries(acts)) {
+    await moves(page, act).catch((error) => { throw new Error(`${name} left the picture as it was: ${error.message}`); });
+  }
+  t.diagnostic(`${Object.keys(acts).length} controls`);
+  assert.equal(await page.isVisible("#trouble"), false, await text(page, "trouble"));
+  await close(page);
+});
+
+test("an_impossible_scenario_says_why_and_recovers", async () => {
+  const page = await open({ hash: hashOf({ a: eye({ events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.75 } }] }), b: null }) });
+  const before = await pixels(page);
+  await slide(page, "opening-diameter", 7);
+  await slide(page, "cut-length-0", 2);
+  await page.waitForSelector("#trouble", { state: "visible" });
+  assert.match(await text(page, "trouble"), /Relaxing cuts: .*length_mm.*allowed/);
+  assert.equal(await page.getAttribute("#trouble", "role"), "alert");
+  await slide(page, "cut-length-0", 0.5);
+  await slide(page, "opening-diameter", 5);
+  await page.waitForSelector("#trouble", { state: "hidden" });
+  await settled(page);
+  assert.notEqual(await pixels(page), before, "the picture is that of the new scenario");
+  await close(page);
+});
+
+test("a_file_that_is_no_scenario_is_refused_in_words_and_changes_nothing", async () => {
+  const page = await open();
+  const before = await page.inputValue("#link");
+  const give = (name, content) => page.setInputFiles("#file", { name, mimeType: "application/json", buffer: Buffer.from(content) });
+  await give("a.json", "{not json");
+  await page.waitForFunction(() => /not JSON/.test(document.getElementById("trouble").textContent));
+  await give("b.json", JSON.stringify({ ...eye(), openning: { diameter_mm: 5 } }));
+  await page.waitForFunction(() => /openning/.test(document.getElementById("trouble").textContent));
+  assert.equal(await page.inputValue("#link"), before);
+  await moves(page, () => give("c.json", JSON.stringify(eye({ opening: { diameter_mm: 3.5 } }))));
+  await page.waitForSelector("#trouble", { state: "hidden" });
+  assert.equal(await page.inputValue("#opening-diameter-box"), "3.50");
+  await close(page);
+});
+
+test("the_last_position_of_a_control_is_the_one_that_is_shown", async () => {
+  const page = await open({ hash: hashOf({ a: eye(), b: null }) });
+  const seen = await page.evaluate(async () => {
+    const slider = document.getElementById("opening-diameter");
+    let pictures = 0, before = document.body.dataset.answers;
+    for (let i = 0; i < 40; ++i) {
+      slider.value = String(4 + 0.05 * (i % 29));
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+      await new Promise((go) => setTimeout(go, 12));
+      if (document.body.dataset.answers !== before) { ++pictures; before = document.body.dataset.answers; }
+    }
+    slider.value = "4.1";
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    slider.dispatchEvent(new Event("change", { bubbles: true }));
+    return pictures;
+  });
+  assert.ok(seen >= 1, "answers arrive while the control moves");
+  await page.waitForFunction(() => document.body.dataset.busy === "true");
+  await settled(page);
+  assert.equal((await dataset(page)).levelA, "standard");
+  const dragged = await pixels(page);
+  const fresh = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.1 } }), b: null }) });
+  assert.equal(await pixels(fresh), dragged);
+  await fresh.close();
+  await close(page);
+});
+
+test("both_eyes_run_on_one_clock_with_one_scale", async () => {
+  const page = await open();
+  assert.match(await text(page, "difference"), /^B minus A, day 365: area −/);
+  const [a, b] = [await pixels(page), await pixels(page, "eye-b")];
+  assert.notEqual(a, b);
+  await page.fill("#scrub", "20");
+  assert.match(await text(page, "difference"), /day 20/);
+  assert.notEqual(await pixels(page), a);
+  assert.notEqual(await pixels(page, "eye-b"), b);
+  const widths = await page.evaluate(() => ["eye-a", "eye-b"].map((id) => document.getElementById(id).width));
+  assert.equal(widths[0], widths[1], "a millimetre is as long in both pictures");
+  await page.click("#copy"); // A to B: the same eye twice has no difference
+  await settled(page);
+  assert.match(await text(page, "difference"), /area ±0\.0 mm², diameter ±0\.00 mm, decentration ±0\.00 mm, zonule load ±0\.0 mN/);
+  await page.uncheck("#compare");
+  assert.equal(await page.isVisible("#eye-b"), false);
+  assert.equal(await text(page, "difference"), "");
+  await close(page);
+});
+
+test("the_clock_plays_pauses_steps_and_scrubs", async () => {
+  const page = await open();
+  const day = async () => Number((await dataset(page)).day);
+  await page.fill("#scrub", "0");
+  await page.click("#forth");
+  assert.equal(await day(), 7);
+  await page.click("#back");
+  assert.equal(await day(), 0);
+  await page.selectOption("#speed", "3");
+  await page.click("#play");
+  await page.waitForFunction(() => Number(document.body.dataset.day) > 30);
+  await page.click("#play");
+  const stopped = await day();
+  await page.waitForTimeout(300);
+  assert.equal(await day(), stopped);
+  assert.equal(await text(page, "play"), "Play");
+  for (const [name, to] of [["1 day", 1], ["1 week", 7], ["1 month", 30], ["3 months", 91], ["6 months", 182], ["12 months", 365]]) {
+    await page.click(`#visit-row >> text="${name}"`);
+    assert.equal(await day(), to);
+    assert.match(await text(page, "reading"), new RegExp(`At ${name} the opening is \\d`));
+  }
+  const curve = await page.locator("#curve-area").boundingBox();
+  await page.mouse.click(curve.x + curve.width / 2, curve.y + curve.height / 2);
+  const middle = await day();
+  assert.ok(middle > 150 && middle < 250, `clicked the middle of the year, got day ${middle}`);
+  await page.click("#play");
+  await page.waitForFunction(() => Number(document.body.dataset.day) === 365 && document.getElementById("play").textContent === "Play");
+  await close(page);
+});
+
+test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", async () => {
+  const page = await open({ reducedMotion: "reduce" });
+  await page.fill("#scrub", "0");
+  await page.selectOption("#speed", "3");
+  await page.evaluate(() => {
+    window.days = new Set();
+    new MutationObserver(() => window.days.add(Number(document.body.dataset.day))).observe(document.body, { attributes: true });
+  });
+  await page.click("#play");
+  await page.waitForTimeout(1500);
+  await page.click("#play");
+  const days = await page.evaluate(() => [...window.days]);
+  assert.ok(days.length >= 2 && days.length <= 7, `${days}`);
+  for (const day of days) assert.ok([0, 1, 7, 30, 61, 91, 122].includes(day), `day ${day} is not one of the stills`);
+  await close(page);
+});
+
+test("a_left_eye_is_the_mirror_image_of_the_right_one", async () => {
+  const lopsided = eye({ opening: { diameter_mm: 5, center_mm: [0.2, 0] }, zonule: { strength: 0.5, strength_by_hour: { 3: 0.1, 4: 0.1 } }, lens: { axis_hour: 1 } });
+  const page = await open({ hash: hashOf({ a: lopsided, b: lopsided }) });
+  await page.click("#edit-b");
+  await page.check("#eye input[value=left]");
+  await page.waitForFunction(() => document.body.dataset.busy === "true");
+  await settled(page);
+  assert.equal(await page.inputValue("#opening-x-box"), "-0.20");
+  const readings = await page.evaluate(() => [...document.querySelectorAll("#reading p")].map((p) => p.textContent.slice(1)
+    .replace(/\d+ and \d+ o'clock/, "H").replace(/most at \d+ o'clock/, "most at H")));
+  assert.equal(readings[0], readings[1], "nasal stays nasal");
+  assert.match(readings[0], /temporally/);
+  // The pictures themselves: the field inside the clock, turned over, differs by the rounding of edges only.
+  const off = await page.evaluate(() => {
+    const [a, b] = ["eye-a", "eye-b"].map((id) => { const c = document.getElementById(id); return c.getContext("2d").getImageData(0, 0, c.width, c.height); });
+    let differing = 0, count = 0;
+    const n = a.width, r = 0.36 * n;
+    for (let y = 0; y < n; ++y) for (let x = 0; x < n; ++x) {
+      if (Math.hypot(x - n / 2, y - n / 2) > r) continue;
+      ++count;
+      const p = 4 * (y * n + x), q = 4 * (y * n + (n - 1 - x));
+      if (Math.abs(a.data[p] - b.data[q]) + Math.abs(a.data[p + 1] - b.data[q + 1]) > 120) ++differing;
+    }
+    return differing / count;
+  });
+  assert.ok(off < 0.06, `${(100 * off).toFixed(1)} % of the pixels differ`); // haptics and hoop lines keep their sense of rotation
+  await close(page);
+});
+
+test("undo_redo_reset_and_the_link_bring_scenarios_back", async () => {
+  const page = await open();
+  const link = () => page.inputValue("#link");
+  const start = await link();
+  await slide(page, "opening-diameter", 4.6);
+  const changed = await link();
+  assert.notEqual(changed, start);
+  await page.click("#undo");
+  assert.equal(await link(), start);
+  assert.equal(await page.inputValue("#opening-diameter-box"), "5.50");
+  await page.keyboard.press("Control+y");
+  assert.equal(await link(), changed);
+  await settled(page);
+  await page.fill("#scrub", "182");
+  await page.dispatchEvent("#scrub", "change");
+  const reading = await text(page, "reading");
+  const other = await context.newPage();
+  await other.goto(address + new URL(changed).hash);
+  await settled(other);
+  assert.equal(await text(other, "reading"), reading);
+  await other.close();
+  await page.click("#reset");
+  assert.equal(await page.inputValue("#opening-diameter-box"), "5.25");
+  await page.click("#undo");
+  assert.equal(await link(), changed);
+  await settled(page);
+  await close(page);
+});
+
+test("all_six_lessons_run_and_say_what_to_look_for", async (t) => {
+  const page = await open();
+  const lessons = await page.$$eval("#lesson-row button", (all) => all.map((b) => b.dataset.lesson));
+  assert.equal(lessons.length, 6);
+  for (const lesson of lessons) {
+    const began = Date.now();
+    await page.click(`[data-lesson=${lesson}]`);
+    await page.waitForFunction(() => document.body.dataset.busy === "true");
+    await page.waitForFunction(() => document.body.dataset.busy === "false", null, { timeout: 120_000 });
+    t.diagnostic(`${lesson}: ${Date.now() - began} ms to the standard answer`);
+    assert.equal(await page.isVisible("#trouble"), false, `${lesson}: ${await text(page, "trouble")}`);
+    assert.ok((await text(page, "lesson-look")).length > 60);
+    assert.equal(await page.isVisible("#caution-cuts"), ["when", "number", "side"].includes(lesson));
+  }
+  assert.match(await text(page, "caution-cuts"), /retinal detachment/);
+  await close(page);
+});
+
+test("a_keyboard_is_enough", async () => {
+  const page = await open();
+  const focused = () => page.evaluate(() => document.activeElement?.id || document.activeElement?.dataset?.hour || document.activeElement?.textContent);
+  const tabTo = async (wanted) => {
+    for (let i = 0; i < 90; ++i) {
+      await page.keyboard.press("Tab");
+      if (await page.evaluate((selector) => document.activeElement?.matches(selector), wanted)) return;
+    }
+    assert.fail(`Tab does not reach ${wanted}; stopped at ${await focused()}`);
+  };
+  await tabTo("[data-lesson=number]");
+  await moves(page, () => page.keyboard.press("Enter"));
+  await tabTo("#play");
+  await tabTo("#scrub");
+  await page.keyboard.press("Home");
+  assert.equal((await dataset(page)).day, "0.000");
+  await page.keyboard.press("PageUp");
+  assert.equal((await dataset(page)).day, "30.000");
+  await page.keyboard.press("ArrowRight");
+  assert.equal((await dataset(page)).day, "31.000");
+  await page.keyboard.press("Space");
+  await page.waitForFunction(() => Number(document.body.dataset.day) > 40);
+  await page.keyboard.press("Space");
+  assert.equal(await text(page, "play"), "Play");
+  await page.keyboard.press("End");
+  await tabTo("#opening-diameter");
+  const value = () => page.inputValue("#opening-diameter-box").then(Number);
+  await page.keyboard.press("Home");
+  assert.equal(await value(), 3);
+  await page.keyboard.press("End");
+  assert.equal(await value(), 7);
+  await page.keyboard.press("PageDown");
+  assert.equal(await value(), 6.5);
+  await moves(page, () => page.keyboard.press("ArrowLeft"));
+  assert.equal(await value(), 6.45);
+  assert.match(await page.getAttribute("#opening-diameter", "aria-valuetext"), /6\.45 millimetres/);
+  await tabTo("#zonule-dial [data-hour]");
+  await page.keyboard.press("ArrowRight");
+  assert.equal(await focused(), "1");
+  await moves(page, () => page.keyboard.press("Home"));
+  assert.equal(await page.getAttribute("#zonule-dial [data-hour='1']", "aria-valuetext"), "absent");
+  await tabTo("#section-cuts summary");
+  await page.keyboard.press("Enter"); // opens the section
+  await tabTo("#cut-dial-0 [data-hour]");
+  await moves(page, () => page.keyboard.press("Enter")); // takes the cut at 12 away
+  assert.equal(await page.getAttribute("#cut-dial-0 [data-hour='12']", "aria-pressed"), "false");
+  const ring = await page.evaluate(() => getComputedStyle(document.querySelector("#cut-dial-0 [data-hour='12'] .well")).strokeWidth);
+  assert.equal(ring, "4px", "focus is visible");
+  await tabTo("#copy-link");
+  await close(page);
+});
+
+for (const [name, settings] of [["light", { colours: "light" }], ["dark", { colours: "dark" }], ["narrow", { width: 390 }]]) {
+  test(`axe_finds_nothing_serious_on_the_${name}_page`, async () => {
+    const page = await open(settings);
+    await page.click("[data-lesson=when]");
+    await page.waitForFunction(() => document.body.dataset.busy === "true");
+    await settled(page);
+    await openAll(page);
+    await page.evaluate(await readFile(requireTool.resolve("axe-core/axe.min.js"), "utf8"));
+    const found = await page.evaluate(() => axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+    const serious = found.violations.filter((v) => ["serious", "critical"].includes(v.impact))
+      .map((v) => `${v.id}: ${v.nodes.map((n) => `${n.target} ${n.any[0]?.message ?? ""}`).slice(0, 4).join(" | ")}`);
+    assert.deepEqual(serious, []);
+    assert.ok(found.passes.some((p) => p.id === "color-contrast"), "contrast was measured");
+    await close(page);
+  });
+}
+
+test("narrow_screens_need_no_sideways_scrolling_and_have_large_targets", async () => {
+  for (const width of [360, 390, 768, 1024, 1440]) {
+    const page = await open({ width });
+    await openAll(page);
+    const { wide, small } = await page.evaluate(() => ({
+      wide: document.documentElement.scrollWidth - innerWidth,
+      small: [...document.querySelectorAll("button, input:not([type=file]), select, summary, .dial")].filter((e) => {
+        const box = e.getBoundingClientRect();
+        return box.width > 0 && (box.width < 24 || box.height < 24);
+      }).map((e) => e.id || e.outerHTML.slice(0, 60)),
+    }));
+    assert.ok(wide <= 0, `${wide} px too wide at ${width}`);
+    assert.deepEqual(small, [], `targets below 24 px at ${width}`);
+    await close(page);
+  }
+});
+
+test("pictures_have_words_for_those_who_do_not_see_them", async () => {
+  const page = await open();
+  const label = (id) => page.getAttribute(`#${id}`, "aria-label");
+  assert.match(await label("eye-a"), /Front view of a right eye, day 365; opening \d\.\d\d mm.*optic of 6 mm/);
+  assert.match(await label("curve-area"), /Opening area in mm² over time\. A: .* on day 365\. B: /);
+  assert.match(await label("rose"), /12 o'clock \d/);
+  await page.click("#visit-row >> text='1 week'");
+  assert.match(await label("eye-b"), /day 7/);
+  assert.match(await text(page, "uncertain-list"), /real eyes spread .* not shown yet/);
+  assert.match(await text(page, "caution"), /not for treating a patient/);
+  await close(page);
+});
+
+test("true_size_draws_a_millimetre_as_a_millimetre", async () => {
+  const page = await open();
+  await page.check("#true-size");
+  const width = await page.evaluate(() => document.getElementById("eye-a").getBoundingClientRect().width);
+  assert.ok(Math.abs(width - (15 * 96) / 25.4) < 1, `15 mm are ${width} px`);
+  await page.fill("#screen-mm", "2.5"); // the screen shows too large: draw smaller
+  const smaller = await page.evaluate(() => document.getElementById("eye-a").getBoundingClientRect().width);
+  assert.ok(Math.abs(smaller / width - 0.8) < 0.02);
+  await close(page);
+});
+
+test("a_solver_frees_its_worker_when_aborted_and_works_on", async () => {
+  const page = await context.newPage();
+  const source = await readFile(join(built, "package/capsim.js"), "utf8");
+  const result = await page.evaluate(async (text) => {
+    const { Solver, CapsimError } = await import(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
+    const solver = new Solver();
+    const scenario = { format: "capsim-scenario", version: 1 };
+    const days = [];
+    const whole = await solver.simulate({ ...scenario, mesh: { around: 48, radial: 6 } }, { onProgress: (p) => days.push(p.day) });
+    const stop = new AbortController();
+    const began = performance.now();
+    const long = solver.simulate({ ...scenario, mesh: { around: 96, radial: 12 }, output_every_days: 1 }, { signal: stop.signal });
+    setTimeout(() => stop.abort(), 100);
+    const problem = await long.then(() => null, (error) => error);
+    const milliseconds = performance.now() - began;
+    const after = await solver.simulate({ ...scenario, duration_days: 30, mesh: { around: 24, radial: 4 } });
+    const wrong = await solver.simulate({ ...scenario, opening: { diameter_mm: -1 } }).then(() => null, (error) => error);
+    solver.close();
+    return { whole: whole.status, days: days.length, problem: problem instanceof CapsimError && problem.status, milliseconds, after: after.status,
+      wrong: wrong.status, violations: wrong.violations.length };
+  }, source);
+  assert.equal(result.whole, "completed");
+  assert.equal(result.problem, "cancelled");
+  assert.ok(result.milliseconds < 1000, `aborting took ${result.milliseconds} ms`);
+  assert.equal(result.after, "completed");
+  assert.equal(result.wrong, "wrong_input");
+  assert.equal(result.violations, 1);
+  await page.close();
+});
