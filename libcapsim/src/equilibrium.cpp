@@ -202,7 +202,7 @@ struct Equilibrium::Impl {
         continue;
       }
       ds *= 0.5;
-      if (ds < 1.0 / 512) {
+      if (ds < 1.0 / 256 || total.load_steps > 48) {
         total.end = one.end;
         total.residual_mN = one.residual_mN;
         break;

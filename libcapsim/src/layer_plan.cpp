@@ -45,11 +45,10 @@ std::vector<double> column_angles(int around, int order, const std::vector<doubl
     for (std::size_t i = 0; i < sorted.size(); ++i) {
       const double from = from_first(sorted[i]);
       const double to = i + 1 < sorted.size() ? from_first(sorted[i + 1]) : 2 * pi;
-      // An even number, for the posterior disc's elements span two sectors. A tie goes up whatever the
-      // last digits of the angles, so that turned and mirrored eyes have the same mesh.
-      const int count = std::max(4, 2 * static_cast<int>(std::lround(0.5 * around * (to - from) / (2 * pi) + 1e-9)));
+      // A tie goes up whatever the last digits of the angles, so that turned and mirrored eyes have the same mesh.
+      const int count = std::max(4, static_cast<int>(std::lround(around * (to - from) / (2 * pi) + 1e-9)));
       mark_rays[sorted[i]] = static_cast<int>(rays.size());
-      const std::vector<double> share = graded(to - from, count, true, true, 0.35, 0.3);
+      const std::vector<double> share = graded(to - from, count, true, true, 0.1, 0.3);
       for (int k = 0; k < count; ++k) rays.push_back(first + from + share[k] * (to - from));
     }
   }

@@ -204,10 +204,9 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
     for (int s = 0; s < plan_.around; ++s) add_quad(anterior_, pick_anterior, l * order, s * order);
 
   if (plan_.posterior_layers <= 0) return;
-  // The disc is smooth: for order 2 its elements span two sectors, corners and mid-sides on rays.
-  // Rows run from the equator (row 0, shared) inward, then the fan around the hub.
-  const int disc_cols = plan_.around, ring_rows = plan_.posterior_layers * order;
-  if (disc_cols % order != 0) throw InternalError("mesh plan: an odd number of sectors does not fit the posterior disc");
+  // The disc shares every equator node: hung on every second one, it would pull unevenly along the
+  // equator. Rows run from the equator (row 0) inward, then the fan around the hub.
+  const int disc_cols = cols, ring_rows = plan_.posterior_layers * order;
   const double inner = 0.35;
   const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
   const auto disc_index = [disc_cols](int row, int column) { return static_cast<std::size_t>(row) * disc_cols + column; };
@@ -217,7 +216,7 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
     disc_fraction_[r] = r <= ring_rows ? 1 - (1 - inner) * r / ring_rows : inner * 0.5;
     for (int c = 0; c < disc_cols; ++c) {
       if (r == 0)
-        disc_[disc_index(r, c)] = equator_[static_cast<std::size_t>(c * order)];
+        disc_[disc_index(r, c)] = equator_[static_cast<std::size_t>(c)];
       else if (order == 1 || r % 2 == 0 || c % 2 == 0)
         disc_[disc_index(r, c)] = nodes_++;
     }
@@ -282,9 +281,9 @@ bool Mesh::place(std::span<const Point> rim, std::span<const Point> equator, std
     for (int c = 0; c < cols; ++c)
       for (int i = 0; i < 2; ++i) center[i] += equator[c][i] / cols;
     for (std::size_t r = 1; r < disc_fraction_.size(); ++r)
-      for (int k = 0; k < plan_.around; ++k) {
-        const Point& edge = equator[static_cast<std::size_t>(k * plan_.order)];
-        set(disc_[r * static_cast<std::size_t>(plan_.around) + static_cast<std::size_t>(k)], center[0] + disc_fraction_[r] * (edge[0] - center[0]),
+      for (int k = 0; k < cols; ++k) {
+        const Point& edge = equator[static_cast<std::size_t>(k)];
+        set(disc_[r * static_cast<std::size_t>(cols) + static_cast<std::size_t>(k)], center[0] + disc_fraction_[r] * (edge[0] - center[0]),
             center[1] + disc_fraction_[r] * (edge[1] - center[1]));
       }
     set(hub_, center[0], center[1]);

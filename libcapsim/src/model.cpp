@@ -18,7 +18,7 @@ namespace {
 constexpr double merge_mm = 0.04;       // mandatory mesh lines closer than this are merged
 constexpr double narrow_zone_mm = 0.1;  // a narrower contact zone has no fitted edge
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
-constexpr int tip_layers = 3;           // extra layers per cut tip line
+constexpr int tip_layers = 5;           // extra layers per cut tip line
 
 double radius(const std::vector<double>& x, int node) {
   return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
@@ -142,7 +142,7 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
     for (int k = 0; k < 50; ++k) {
       const double at = length * (k + 0.5) / 50, d = std::min(at_start ? at : 1e9, at_end ? length - at : 1e9);
       const bool tip = lines_[i].kind == Line::tip || lines_[i - 1].kind == Line::tip;
-      sum += length / 50 / ((tip ? 0.12 : 0.2) + 0.45 * d);
+      sum += length / 50 / ((tip ? 0.06 : 0.2) + 0.45 * d);
     }
     return sum;
   };
@@ -154,7 +154,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
     line.layers_before = std::max(1, static_cast<int>(std::lround(budget * demand(i) / total)));
     plan.layers += line.layers_before;
     const double length = line.distance_mm - lines_[i - 1].distance_mm;
-    spacing_.push_back(graded(length, line.layers_before, true, line.kind != Line::equator, 0.4, 1.0));
+    const bool at_tip = line.kind == Line::tip || lines_[i - 1].kind == Line::tip;
+    spacing_.push_back(graded(length, line.layers_before, true, line.kind != Line::equator, at_tip ? 0.15 : 0.4, 1.0));
     for (PlannedCut& cut : cuts_)
       if (line.kind == Line::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm) cut.length_mm = line.distance_mm;
   }
@@ -289,14 +290,15 @@ void Model::find_stress_free() {
   const auto place = [&] {
     for (int c = 0; c < cols; ++c)
       equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]), equator_radius_ * std::sin(mesh.plan().column_angle[c])};
-    if (!mesh.place(rim, equator, fractions))
-      throw ModelError("the mesh of the unloaded leaf is folded: the opening is too irregular or too close to the equator");
+    return mesh.place(rim, equator, fractions);
   };
-  place();
+  const char* const folded_mesh = "the mesh of the unloaded leaf is folded: the opening is too irregular or too close to the equator";
+  if (!place()) throw ModelError(folded_mesh);
   if (stress_free) {
     place_lines(mesh.reference(), fractions);
-    place();
+    if (!place()) throw ModelError(folded_mesh);
     rest_full_ = rest_stated_ = mesh.reference();
+    insertions_ = insertion_fractions(mesh, mesh.reference(), full, equator_target);
     return;
   }
 
@@ -319,11 +321,11 @@ void Model::find_stress_free() {
     s.x.resize(static_cast<std::size_t>(coordinates()));
     return s;
   };
-  const bool split = scenario_.zonule.attachment == ZonuleAttachment::split;
+  insertions_ = insertion_fractions(mesh, mesh.reference(), full, equator_target);
   const auto settle = [&](State& s) {
     fill_thickness(*s.leaf);
-    if (!s.zonule || split) {  // an insertion on the leaf moves with the mesh lines
-      s.zonule = std::make_unique<Zonule>(zonule_bundles(mesh, s.x, s.spec, equator_target));
+    if (!s.zonule || !insertions_.empty()) {  // an insertion on the leaf moves with the mesh lines
+      s.zonule = std::make_unique<Zonule>(zonule_bundles_at(mesh, insertions_, s.spec, equator_target));
       std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
       if (s.disc) parts.push_back(s.disc.get());
       s.equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
@@ -343,9 +345,10 @@ void Model::find_stress_free() {
   State healthy = make_state(full), own_state;
   if (two_states) own_state = make_state(stated);
   const Point center = opening_center(scenario_.opening);
-  FixedPoint accelerator(4);
-  constexpr double wanted = 1e-6;  // mm
-  for (in_situ_iterations_ = 1; in_situ_iterations_ <= 40; ++in_situ_iterations_) {
+  const double leaf_width = equator_target - rim_radius;
+  FixedPoint accelerator(6);
+  constexpr double wanted = 1e-6, longest_correction = 0.25;  // mm
+  for (in_situ_iterations_ = 1; in_situ_iterations_ <= 80; ++in_situ_iterations_) {
     settle(healthy);
     if (two_states) settle(own_state);
     const std::vector<double>& x_stated = two_states ? own_state.x : healthy.x;
@@ -364,19 +367,39 @@ void Model::find_stress_free() {
         r.push_back(missing[i] / stretch);
       }
     }
+    // Insertions on the leaf lie the stated distance inside the equator of the healthy eye.
+    for (std::size_t i = 0; i < insertions_.size(); ++i) {
+      const std::vector<Zonule::Bundle>& bundles = healthy.zonule->bundles();
+      const Point p = insertion_point(bundles[bundles.size() - insertions_.size() + i], healthy.x);
+      const double missing = equator_target - scenario_.zonule.anterior_inset_mm - std::hypot(p[0], p[1]);
+      in_situ_error_ = std::max(in_situ_error_, std::abs(missing));
+      z.push_back(insertions_[i]);
+      r.push_back(missing / leaf_width);
+    }
     if (in_situ_error_ < wanted) break;
+    const std::vector<double> old_reference = mesh.reference(), here = z, old_fractions = fractions;
     z = accelerator.next(z, r);
-    equator_radius_ = z[0];
-    for (int c = 0; c < cols; ++c) rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
-    const std::vector<double> old_reference = mesh.reference();
+    double longest = 0;
+    for (std::size_t i = 0; i < z.size(); ++i) longest = std::max(longest, std::abs(z[i] - here[i]));
+    if (longest > longest_correction)
+      for (std::size_t i = 0; i < z.size(); ++i) z[i] = here[i] + longest_correction / longest * (z[i] - here[i]);
     place_lines(x_stated, fractions);
-    place();
+    for (int halving = 0;; ++halving) {  // an accelerated step that folds the mesh is shortened
+      equator_radius_ = z[0];
+      for (int c = 0; c < cols; ++c) rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
+      for (std::size_t i = 0; i < insertions_.size(); ++i)
+        insertions_[i] = std::clamp(z[1 + 2 * static_cast<std::size_t>(cols) + i], 0.02, 0.999);
+      if (place()) break;
+      if (halving == 4) fractions = old_fractions;
+      if (halving == 8) throw ModelError(folded_mesh);
+      for (std::size_t i = 0; i < z.size(); ++i) z[i] = 0.5 * (z[i] + here[i]);
+    }
     for (State* s : {&healthy, &own_state})
       for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i) s->x[i] += mesh.reference()[i] - old_reference[i];
   }
   if (!(in_situ_error_ < 1e-3))
     throw ModelError("the stress-free shape was not found: the rest shape still differs by " + std::to_string(in_situ_error_) +
-                     " mm from the stated opening and bag");
+                     " mm from the stated opening and bag; with large gaps in the zonule state the opening under \"full_strength_zonule\" instead");
   rest_full_ = std::move(healthy.x);
   rest_stated_ = two_states ? std::move(own_state.x) : rest_full_;
   for (auto* rest : {&rest_full_, &rest_stated_}) rest->resize(2 * static_cast<std::size_t>(mesh.nodes()));
@@ -465,7 +488,7 @@ std::unique_ptr<Leaf> Model::make_posterior_leaf() const {
 }
 
 std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
-  return std::make_unique<Zonule>(zonule_bundles(*mesh_, rest_full_, spec, anatomical_equator_radius_mm()));
+  return std::make_unique<Zonule>(zonule_bundles_at(*mesh_, insertions_, spec, anatomical_equator_radius_mm()));
 }
 
 std::unique_ptr<Backing> Model::make_backing() const {

@@ -82,6 +82,7 @@ class Collector {
     const auto areas = h_.opening_area_mm2();
     for (std::size_t i = 1; i < days.size(); ++i)
       if (days[i] >= day - 1e-9) {
+        if (days[i] < day + 1e-9) return areas[h_.row_at(day)];  // after the events of that day
         const double width = days[i] - days[i - 1];
         if (width <= 0) return areas[i];
         return areas[i - 1] + (day - days[i - 1]) / width * (areas[i] - areas[i - 1]);
@@ -178,7 +179,8 @@ class Collector {
   }
 
   void limits() {
-    if (h_.value("fibrous_tissue", 0) == 0 && end("fibrous_tissue") == 0)
+    const double tissue = end("fibrous_tissue");
+    if ((tissue == 0 && end("day") > 0) || (tissue < 1e-3 && end("day") > 30))
       flag("no_contraction", "No tissue formed: the leaf does not lie on the optic, or no cells were left.");
     if (h_.scenario().zonule.failure_elongation_mm)
       flag("unvalidated_zonule_failure", "Failure of zonular bundles is switched on; this option has not been checked against measurements.");

@@ -2,6 +2,7 @@
 #pragma once
 /// @file  Turns states of a simulation into the rows of a history.
 
+#include <cmath>
 #include <span>
 #include <vector>
 
@@ -34,6 +35,8 @@ class Recorder {
   void restore(std::vector<Series> series);
   [[nodiscard]] double last_area_mm2() const noexcept { return last_area_; }
   [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
+  /// True when the last row is of this day.
+  [[nodiscard]] bool has_day(double day) const noexcept { return rows_ > 0 && std::abs(series_.front().values.back() - day) < 1e-9; }
 
  private:
   std::size_t add(const char* name, const char* unit, const char* description, std::size_t columns = 1);

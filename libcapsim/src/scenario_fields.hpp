@@ -200,7 +200,7 @@ void fields(Visitor& visit, Spec& mesh) {
 template <class Visitor, maybe_const<NumericsSpec> Spec>
 void fields(Visitor& visit, Spec& numerics) {
   visit.number("time_tolerance", numerics.time_tolerance, between(1e-9, 0.05));
-  visit.number("force_tolerance", numerics.force_tolerance, between(1e-11, 1e-2));
+  visit.number("force_tolerance", numerics.force_tolerance, between(1e-11, 1e-4));
   visit.number("max_step_days", numerics.max_step_days, between(0.001, 100));
   visit.integer("max_steps", numerics.max_steps, between(1, 10'000'000));
 }

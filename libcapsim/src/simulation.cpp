@@ -152,6 +152,7 @@ struct Simulation::Impl {
       if (diagnostics_.steps >= scenario_.numerics.max_steps) {
         status_ = Status::too_many_steps;
         message_ = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
+        if (!recorder_.has_day(day_)) record(EventSide::none);
         return false;
       }
       const long rejected = stepper.rejected();

@@ -193,18 +193,66 @@ int Zonule::fail_beyond(double limit, std::span<const double> x) {
   return count;
 }
 
-std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const double> in_situ, const ZonuleSpec& spec,
-                                           double equator_radius) {
+namespace {
+
+constexpr double gauss_at[3] = {-0.7745966692414834, 0, 0.7745966692414834}, gauss_weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
+
+// Fraction from rim to equator of layer line `line` at local eta of a sector.
+double line_fraction(const Mesh& mesh, int line, int sector, double eta) {
+  const int order = mesh.plan().order, cols = mesh.columns(), c = sector * order, row = line * order;
+  const double start = mesh.fraction(row, c), end = mesh.fraction(row, (c + order) % cols);
+  if (order == 1) return 0.5 * (1 - eta) * start + 0.5 * (1 + eta) * end;
+  return -0.5 * eta * (1 - eta) * start + 0.5 * eta * (1 + eta) * end + (1 - eta * eta) * mesh.fraction(row, c + 1);
+}
+
+// Makes `b` an insertion on the leaf at `fraction` of the way from rim to equator.
+void insert_on_leaf(const Mesh& mesh, int sector, double eta, double fraction, Zonule::Bundle& b) {
+  int layer = 0;
+  while (layer + 1 < mesh.plan().layers && line_fraction(mesh, layer + 1, sector, eta) < fraction) ++layer;
+  const double from = line_fraction(mesh, layer, sector, eta), to = line_fraction(mesh, layer + 1, sector, eta);
+  double shape[8];
+  quad_shape(mesh.plan().order, 2 * (fraction - from) / (to - from) - 1, eta, shape);
+  const Patch& leaf = mesh.anterior();
+  b.count = leaf.nodes_per_element;
+  for (int a = 0; a < b.count; ++a) {
+    b.nodes[a] = leaf.nodes[static_cast<std::size_t>(mesh.element(layer, sector)) * b.count + a];
+    b.share[a] = shape[a];
+  }
+}
+
+}  // namespace
+
+Point insertion_point(const Zonule::Bundle& bundle, std::span<const double> x) noexcept { return insertion(bundle, x); }
+
+std::vector<double> insertion_fractions(const Mesh& mesh, std::span<const double> in_situ, const ZonuleSpec& spec,
+                                        double equator_radius) {
+  std::vector<double> fractions;
+  if (spec.attachment != ZonuleAttachment::split || spec.anterior_share <= 0) return fractions;
+  const double target = equator_radius - spec.anterior_inset_mm;
+  for (int s = 0; s < mesh.plan().around; ++s)
+    for (const double eta : gauss_at) {
+      double low = 0, high = 1;
+      for (int i = 0; i < 50; ++i) {
+        const double middle = 0.5 * (low + high);
+        Zonule::Bundle b;
+        insert_on_leaf(mesh, s, eta, middle, b);
+        const Point p = insertion(b, in_situ);
+        (std::hypot(p[0], p[1]) < target ? low : high) = middle;
+      }
+      fractions.push_back(0.5 * (low + high));
+    }
+  return fractions;
+}
+
+std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions, const ZonuleSpec& spec,
+                                              double equator_radius) {
   const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around;
   const double ciliary = 0.5 * spec.ciliary_ring_diameter_mm, gap = ciliary - equator_radius;
   const double stretch = spec.stiffness_mN_per_mm > 0 ? spec.pull_mN / spec.stiffness_mN_per_mm : 0;
-  const bool split = spec.attachment == ZonuleAttachment::split;
-  const double equator_share = split ? 1 - spec.anterior_share : 1;
+  const double equator_share = fractions.empty() ? 1 : 1 - spec.anterior_share;
   std::vector<Zonule::Bundle> bundles;
   int clique = -1;
-
-  const double at[3] = {-std::sqrt(0.6), 0, std::sqrt(0.6)}, weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
-  // `place` fills nodes and shares of the bundle at local eta of a sector.
+  // `place` fills nodes and shares of the bundle at Gauss point g of a sector.
   const auto distribute = [&](double share, double extra_length, auto&& place) {
     for (int s = 0; s < around; ++s) {
       const int c0 = s * order, c1 = (c0 + order) % cols;
@@ -213,25 +261,26 @@ std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const dou
       double start = a0;
       for (int g = 0; g < 3; ++g) {
         Zonule::Bundle b;
-        place(s, at[g], b);
-        // Insertions of one sector may lie in different layers where a line is not concentric.
+        place(s, g, b);
+        // Bundles of a sector share a clique while they lie in the same element.
         if (g == 0 || b.nodes != bundles.back().nodes) ++clique;
         b.clique = clique;
-        b.width = weight[g] * sector;
+        b.width = gauss_weight[g] * sector;
         b.angle = start + 0.5 * b.width;
         start += b.width;
         b.stiffness_mN_per_mm = share * spec.stiffness_mN_per_mm * b.width / (2 * pi);
         b.slack_length_mm = gap + extra_length - stretch;
         b.strength = zonule_strength(spec, b.angle, b.width);
-        const double at_angle = a0 + 0.5 * (1 + at[g]) * sector;
+        const double at_angle = a0 + 0.5 * (1 + gauss_at[g]) * sector;
         b.anchor = {ciliary * std::cos(at_angle), ciliary * std::sin(at_angle)};
         bundles.push_back(b);
       }
     }
   };
   const int last_row = mesh.rows() - 1;
-  distribute(equator_share, 0, [&](int s, double eta, Zonule::Bundle& b) {
+  distribute(equator_share, 0, [&](int s, int g, Zonule::Bundle& b) {
     const int c = s * order;
+    const double eta = gauss_at[g];
     b.count = order + 1;
     b.nodes = {mesh.node(last_row, c), mesh.node(last_row, (c + order) % cols)};
     if (order == 1) {
@@ -241,33 +290,16 @@ std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const dou
       b.share = {-0.5 * eta * (1 - eta), 0.5 * eta * (1 + eta), 1 - eta * eta};
     }
   });
-  if (!split || spec.anterior_share <= 0) return bundles;
-  distribute(spec.anterior_share, spec.anterior_inset_mm, [&](int s, double eta, Zonule::Bundle& b) {
-    // Walk inward along the sector until the in-situ distance to the equator is the inset.
-    const Patch& leaf = mesh.anterior();
-    const int n = leaf.nodes_per_element;
-    b.count = n;
-    const auto at_xi = [&](int layer, double xi) {
-      double shape[8];
-      quad_shape(order, xi, eta, shape);
-      for (int a = 0; a < n; ++a) {
-        b.nodes[a] = leaf.nodes[static_cast<std::size_t>(mesh.element(layer, s)) * n + a];
-        b.share[a] = shape[a];
-      }
-      const Point p = insertion(b, in_situ);
-      return std::hypot(p[0], p[1]);
-    };
-    const double target = equator_radius - spec.anterior_inset_mm;
-    int layer = mesh.plan().layers - 1;
-    while (layer > 0 && at_xi(layer, -1) > target) --layer;
-    double lo = -1, hi = 1;
-    for (int i = 0; i < 60; ++i) {
-      const double mid = 0.5 * (lo + hi);
-      (at_xi(layer, mid) < target ? lo : hi) = mid;
-    }
-    at_xi(layer, 0.5 * (lo + hi));
+  if (fractions.empty()) return bundles;
+  distribute(spec.anterior_share, spec.anterior_inset_mm, [&](int s, int g, Zonule::Bundle& b) {
+    insert_on_leaf(mesh, s, gauss_at[g], fractions[3 * static_cast<std::size_t>(s) + static_cast<std::size_t>(g)], b);
   });
   return bundles;
+}
+
+std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const double> in_situ, const ZonuleSpec& spec,
+                                           double equator_radius) {
+  return zonule_bundles_at(mesh, insertion_fractions(mesh, in_situ, spec, equator_radius), spec, equator_radius);
 }
 
 }  // namespace capsim

@@ -181,7 +181,7 @@ TEST_CASE("directions_are_hours_and_nasal_for_either_eye", "[outcomes][frame]") 
     // A mirror twin has moved as far to the nasal side, at the mirrored hour.
     constexpr double solver = 2e-3;
     CHECK(twin[what + "_nasal_mm"] == Approx(right[what + "_nasal_mm"]).margin(solver));
-    CHECK(std::fmod(twin[what + "_decentration_hour"] + right[what + "_decentration_hour"], 12) ==
+    CHECK(std::remainder(twin[what + "_decentration_hour"] + right[what + "_decentration_hour"], 12) ==
           Approx(0).margin(0.1));
     const double x0 = h.value(what + "_center_mm", 0, 0), y0 = h.value(what + "_center_mm", 0, 1);
     CHECK(right[what + "_shift_mm"] == Approx(std::hypot(x - x0, y - y0)));

@@ -115,7 +115,7 @@ TEST_CASE("every_number_out_of_range_is_refused_with_its_path", "[scenario]") {
       {"mesh.radial", 1, ">= 2"},
       {"mesh.order", 3, "<= 2"},
       {"numerics.time_tolerance", 0, ">= 1e-09"},
-      {"numerics.force_tolerance", 1, "<= 0.01"},
+      {"numerics.force_tolerance", 1, "<= 0.0001"},
       {"numerics.max_step_days", 0, ">= 0.001"},
       {"numerics.max_steps", 0, ">= 1"},
   };

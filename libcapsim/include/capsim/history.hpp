@@ -37,7 +37,7 @@ struct Series {
 /// Where one relaxing cut lies and when it was made.
 struct CutRecord {
   double hour = 0;
-  double length_mm = 0;             ///< As asked: along the leaf at the end of surgery.
+  double length_mm = 0;             ///< Along the leaf at the end of surgery; on a mesh line, within 0.04 mm of what was asked.
   double length_on_day_mm = 0;      ///< Along the leaf as it lay just before the cut.
   double day = 0;
 };

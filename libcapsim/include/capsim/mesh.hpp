@@ -7,8 +7,8 @@
 ///          on rows numbered from the rim outward. Elements have 4 nodes (order 1, 2x2 Gauss
 ///          points) or 8 (order 2, 3x3). Cut lines run along element boundaries; each of their
 ///          nodes short of the tip exists twice, once per lip, and the two are tied by the index
-///          map until the day of the cut. The posterior disc hangs on the equator nodes on rays; for
-///          order 2 its elements span two sectors. Its inner part is a fan of triangles around a hub.
+///          map until the day of the cut. The posterior disc shares the equator nodes; its inner
+///          part is a fan of triangles around one hub node.
 /// Frame.   Columns run counter-clockwise; local coordinates are xi outward, eta counter-clockwise.
 
 #include <array>
@@ -105,7 +105,7 @@ class Mesh {
   std::vector<int> grid_;       // row x column, lip 0
   std::vector<int> twin_;       // row x column, lip 1 or -1
   std::vector<int> equator_;
-  std::vector<int> disc_;       // posterior rows inside the equator: row x ray
+  std::vector<int> disc_;       // posterior rows inside the equator: row x column
   std::vector<double> disc_fraction_;
   Patch anterior_, posterior_ring_, posterior_fan_;
   std::vector<double> reference_;

@@ -106,6 +106,7 @@ class Model {
   std::vector<Point> stated_rim_;             // per column
   std::vector<double> rest_full_, rest_stated_;
   double equator_radius_ = 0;
+  std::vector<double> insertions_;            // of a split zonule on the leaf, see zonule_bundles_at
   int tissue_layers_ = 0;
   std::vector<double> cells_;
   double force_scale_ = 1;

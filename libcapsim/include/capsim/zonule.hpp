@@ -76,8 +76,20 @@ class Zonule : public Part {
 
 /// Builds the bundles of a zonule on the mesh: at the equator, or split with a part on the leaf.
 /// `in_situ` are nodal positions at rest, which place an insertion on the leaf; anchors lie on the
-/// ciliary ring at the angle of the mesh column. `slack_length_mm` is that of a bundle at the equator.
+/// ciliary ring at the angle of the mesh column. Slack lengths follow from the pull at rest.
 [[nodiscard]] std::vector<Zonule::Bundle> zonule_bundles(const Mesh& mesh, std::span<const double> in_situ,
                                                          const ZonuleSpec& spec, double equator_radius_mm);
+
+/// The same with each insertion on the leaf at a given fraction 0..1 of the way from rim to equator,
+/// three per sector; empty: all at the equator.
+[[nodiscard]] std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions,
+                                                            const ZonuleSpec& spec, double equator_radius_mm);
+
+/// Fractions at which the insertions lie `anterior_inset_mm` inside the equator; empty unless split.
+[[nodiscard]] std::vector<double> insertion_fractions(const Mesh& mesh, std::span<const double> in_situ,
+                                                      const ZonuleSpec& spec, double equator_radius_mm);
+
+/// Where a bundle is inserted at nodal positions x.
+[[nodiscard]] Point insertion_point(const Zonule::Bundle& bundle, std::span<const double> x) noexcept;
 
 }  // namespace capsim
