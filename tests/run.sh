@@ -32,7 +32,7 @@ run_python() {
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 
-targets_consumer() { echo libcapsim/all; }
+targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() { bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"; }
 
 # The library against CalculiX. Without that solver its recorded answers stand in, and the tests that
@@ -62,7 +62,8 @@ if [ "${#stages[@]}" -eq 0 ]; then
   stages=("${all_stages[@]}")
   targets=(all)
 else
-  for stage in "${stages[@]}"; do targets+=("$("targets_$stage")"); done
+  # shellcheck disable=SC2207  # names of targets have no spaces
+  for stage in "${stages[@]}"; do targets+=($("targets_$stage")); done
 fi
 
 started=$SECONDS

@@ -14,8 +14,9 @@
  *             capsim_history_destroy(h);
  *             capsim_scenario_destroy(s);
  *
- * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out. You create them,
- *             the library fills them, you destroy them. Destroying NULL does nothing.
+ * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out; in between, for a
+ *             program that steps through time by itself, `capsim_simulation`. You create them, the
+ *             library fills them, you destroy them. Destroying NULL does nothing.
  * Ownership.  The library keeps no pointer that you pass in once the call has returned, and it
  *             returns no pointer into a handle: texts and numbers are copied into your memory.
  *             `const char *` return values are texts of the library itself; they never change.
@@ -94,7 +95,10 @@ enum {
   CAPSIM_NOT_BUILT = -9,        /**< The library was built without this (HDF5). */
   CAPSIM_CALLBACK_FAILED = -10, /**< Your callback threw a C++ exception. */
   CAPSIM_OUT_OF_MEMORY = -11,
-  CAPSIM_INTERNAL_ERROR = -12   /**< A broken invariant of the library: please report it. */
+  CAPSIM_INTERNAL_ERROR = -12,  /**< A broken invariant of the library: please report it. */
+  CAPSIM_NO_REST_STATE = -13,   /**< A right scenario, but no shape at rest was found for this eye. */
+  CAPSIM_NOT_STARTED = -14,     /**< The simulation has not been started. */
+  CAPSIM_BAD_CHECKPOINT = -15   /**< The bytes are none, or of another scenario or version. */
 };
 
 /** "CAPSIM_OK", ...; "unknown status" for a number that is none. */
@@ -399,6 +403,76 @@ CAPSIM_FUNCTION capsim_status capsim_history_flag_text(const capsim_history *his
 CAPSIM_FUNCTION size_t capsim_history_caution_count(const capsim_history *history);
 CAPSIM_FUNCTION capsim_status capsim_history_caution(const capsim_history *history, size_t index, char *text,
                                                      size_t size, size_t *needed);
+
+/* ---------------------------------------------------------------------------- step by step -- */
+
+/**
+ * One eye on its way through time: advance it, act on it, fork it to compare two futures, roll it
+ * back. The scenario's own events happen on their day. Cuts and a ring that may come later have to
+ * be foreseen before the start: the mesh has lines for them.
+ */
+typedef struct capsim_simulation capsim_simulation;
+
+/** A simulation that has not been started; NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_simulation *capsim_simulation_create(void);
+CAPSIM_FUNCTION void capsim_simulation_destroy(capsim_simulation *simulation);
+/** An independent copy in the same state; it shares the unchanging model. NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_simulation *capsim_simulation_fork(const capsim_simulation *simulation);
+
+/** Before the start: cuts that may be made later at these hours, of this length. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_cuts(capsim_simulation *simulation, const double *hours,
+                                                             size_t count, double length_mm);
+/** Before the start: a tension ring may be put in later. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_ring(capsim_simulation *simulation);
+/** Builds the model and puts the eye to rest at the end of surgery, day 0. May be called again. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_start(capsim_simulation *simulation,
+                                                      const capsim_scenario *scenario);
+
+/**
+ * Advances to `day`, at most the scenario's last; an earlier day does nothing. `options` may be NULL.
+ * CAPSIM_NOT_COMPLETED: the callback cancelled, and a further call goes on; or the run has ended
+ * for a numerical reason, and nothing more can be done with it.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulation_advance_to(capsim_simulation *simulation, double day,
+                                                           const capsim_run_options *options);
+/** Acts today. What was not foreseen is CAPSIM_INVALID_SCENARIO and leaves the eye as it was. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_cut(capsim_simulation *simulation, const double *hours,
+                                                    size_t count, double length_mm);
+CAPSIM_FUNCTION capsim_status capsim_simulation_damage_zonule(capsim_simulation *simulation,
+                                                              const int32_t *hours, const double *strengths,
+                                                              size_t count);
+/** The ring is the section `tension_ring` of `ring`; NULL, or a section that is null: a default ring. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_insert_ring(capsim_simulation *simulation,
+                                                            const capsim_scenario *ring);
+
+/** Day reached [days]; 0 when not started. */
+CAPSIM_FUNCTION double capsim_simulation_day(const capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_status capsim_simulation_opening_area_mm2(const capsim_simulation *simulation, double *area);
+/** CAPSIM_END_COMPLETED as long as nothing went wrong; CAPSIM_END_NONE when not started. */
+CAPSIM_FUNCTION capsim_end capsim_simulation_end(const capsim_simulation *simulation);
+/** Copies everything recorded so far into `history`, with its outcomes. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_history(const capsim_simulation *simulation, capsim_history *history);
+/** Memory held by this simulation, without the shared model [bytes]. */
+CAPSIM_FUNCTION size_t capsim_simulation_memory_bytes(const capsim_simulation *simulation);
+
+/** The complete state as bytes, from which a restored simulation goes on bit for bit. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_checkpoint(capsim_simulation *simulation, void *bytes, size_t size,
+                                                           size_t *needed);
+/**
+ * Goes on from a checkpoint. `scenario` NULL: rolls this simulation back. Else a new process goes on:
+ * create, foresee the same, and restore with the scenario instead of a start.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulation_restore(capsim_simulation *simulation,
+                                                        const capsim_scenario *scenario, const void *bytes,
+                                                        size_t size);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_error(const capsim_simulation *simulation, char *text, size_t size,
+                                                      size_t *needed);
+CAPSIM_FUNCTION size_t capsim_simulation_violation_count(const capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_status capsim_simulation_violation(const capsim_simulation *simulation, size_t index,
+                                                          capsim_violation_part part, char *text, size_t size,
+                                                          size_t *needed);
 
 /* ------------------------------------------------------------------------------ result files -- */
 

@@ -18,7 +18,7 @@ install(FILES "${CMAKE_CURRENT_LIST_DIR}/capsim.h"
   DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}" COMPONENT capsim_development)
 
 # pkg-config: as for the C++ library, paths are relative to the file itself. A shared libcapsim_c
-# needs nothing else; `pkg-config --static` adds the C++ library and the C++ runtime.
+# needs nothing else; `pkg-config --static` adds the C++ library and its runtime.
 set(capsim_pkgconfig_dir "${CMAKE_INSTALL_LIBDIR}/pkgconfig")
 if(IS_ABSOLUTE "${CMAKE_INSTALL_LIBDIR}")
   string(REPLACE " " "\\ " CAPSIM_PC_PREFIX "${CMAKE_INSTALL_PREFIX}")
@@ -34,12 +34,6 @@ if(IS_ABSOLUTE "${CMAKE_INSTALL_INCLUDEDIR}")
 else()
   set(CAPSIM_PC_INCLUDEDIR "\${prefix}/${CMAKE_INSTALL_INCLUDEDIR}")
 endif()
-set(CAPSIM_PC_CXX_RUNTIME "")
-foreach(library IN LISTS CMAKE_CXX_IMPLICIT_LINK_LIBRARIES)
-  if(library MATCHES "^(stdc\\+\\+|c\\+\\+|m)$")
-    string(APPEND CAPSIM_PC_CXX_RUNTIME " -l${library}")
-  endif()
-endforeach()
 configure_file("${CMAKE_CURRENT_LIST_DIR}/capsim_c.pc.in" "${CMAKE_CURRENT_BINARY_DIR}/capsim_c.pc" @ONLY)
 install(FILES "${CMAKE_CURRENT_BINARY_DIR}/capsim_c.pc"
   DESTINATION "${capsim_pkgconfig_dir}" COMPONENT capsim_development)

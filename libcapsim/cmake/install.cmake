@@ -15,6 +15,8 @@ install(TARGETS capsim EXPORT capsimTargets
 install(DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}/include/capsim"
   DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}" COMPONENT capsim_development
   FILES_MATCHING PATTERN "*.hpp")
+install(FILES "${CMAKE_CURRENT_SOURCE_DIR}/doc/scenario.schema.json"
+  DESTINATION "${CMAKE_INSTALL_DATADIR}/capsim" COMPONENT capsim_development)
 install(FILES "${PROJECT_SOURCE_DIR}/LICENSE"
   DESTINATION "${CMAKE_INSTALL_DATADIR}/licenses/capsim" COMPONENT capsim_development)
 
@@ -63,6 +65,13 @@ if(CAPSIM_NEEDS_HDF5)
     string(APPEND CAPSIM_PC_EXTRA_LIBS " ${library}")
   endforeach()
 endif()
+# For a program that is not linked as C++: the C interface, linked statically.
+set(CAPSIM_PC_CXX_RUNTIME "")
+foreach(library IN LISTS CMAKE_CXX_IMPLICIT_LINK_LIBRARIES)
+  if(library MATCHES "^(stdc\\+\\+|c\\+\\+|m)$")
+    string(APPEND CAPSIM_PC_CXX_RUNTIME " -l${library}")
+  endif()
+endforeach()
 configure_file("${CMAKE_CURRENT_LIST_DIR}/capsim.pc.in" "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc" @ONLY)
 install(FILES "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc"
   DESTINATION "${capsim_pkgconfig_dir}" COMPONENT capsim_development)

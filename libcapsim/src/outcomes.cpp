@@ -29,12 +29,11 @@ class Collector {
 
   Outcomes collect() {
     out_.cautions.emplace_back(research_caution());
-    if (!h_.scenario().events.empty() || !h_.cuts().empty())
-      for (const Event& e : h_.scenario().events)
-        if (std::holds_alternative<RelaxingCuts>(e.action)) {
-          out_.cautions.emplace_back(relaxing_cut_caution());
-          break;
-        }
+    // Cuts that were planned, and those made by hand on the way.
+    const auto is_cut = [](const Event& e) { return std::holds_alternative<RelaxingCuts>(e.action); };
+    const std::vector<Event>& events = h_.scenario().events;
+    if (!h_.cuts().empty() || std::any_of(events.begin(), events.end(), is_cut))
+      out_.cautions.emplace_back(relaxing_cut_caution());
     add("completed", "1", h_.status() == Status::completed ? 1 : 0, "1 when the run reached its last day.");
     if (h_.status() != Status::completed)
       flag("run_not_completed", "The run ended early: " + h_.message() + ". All values are those of the last day reached.");

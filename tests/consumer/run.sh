@@ -50,10 +50,13 @@ install_and_move() {  # <build folder> <final prefix>
 
 # The installed files are those of the library, and none of them knows where it was built.
 only_movable_files() {
-  [ -f "$prefix/include/capsim/simulation.hpp" ] || { echo "no headers"; return 1; }
+  local file
+  for file in include/capsim/simulation.hpp include/capsim.h share/capsim/scenario.schema.json; do
+    [ -f "$prefix/$file" ] || { echo "not installed: $file"; return 1; }
+  done
   local traces
   traces="$(grep -rlF -e "$build" -e "$root" -e "$work/first place" \
-              --include='*.cmake' --include='*.pc' --include='*.hpp' "$prefix")"
+              --include='*.cmake' --include='*.pc' --include='*.h' --include='*.hpp' --include='*.so*' "$prefix")"
   if [ -n "$traces" ]; then printf 'names its old place: %s\n' "$traces"; return 1; fi
 }
 
@@ -94,8 +97,69 @@ only_the_library_came_along() {
   printf 'capsim\nbuild type: Release\n' | diff - "$work/sub directory/capsim_targets.txt"
 }
 
+fetch_content_project() {
+  configure -S "$here/fetch_content" -B "$work/fetch content" -DFETCHCONTENT_FULLY_DISCONNECTED=ON \
+    -DFETCHCONTENT_SOURCE_DIR_CAPSIM="$root" -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON \
+    -DCMAKE_BUILD_TYPE=Debug &&  # builds faster, and with all assertions
+    build_in "$work/fetch content" && "$work/fetch content/consumer" &&
+    "$work/fetch content/planner" "$work/never written.h5" && [ ! -e "$work/never written.h5" ]
+}
+
+# ---- the C interface, by way of the examples for embedding
+
+planner_project() {  # <prefix> <build folder> <component> [cmake arguments]
+  local from="$1" into="$2" component="$3"
+  shift 3
+  configure -S "$root/examples/embedding" -B "$into" -DCMAKE_PREFIX_PATH="$from" \
+    -DCAPSIM_COMPONENT="$component" "$@" &&
+    build_in "$into" && "$into/planner" "$into/result.h5" && [ -s "$into/result.h5" ]
+}
+
+c_planner_of_a_project_without_cxx() {
+  planner_project "$prefix" "$work/c planner" c -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON || return 1
+  if grep -E 'CMAKE_CXX_COMPILER:|HDF5' "$work/c planner/CMakeCache.txt" | grep -v CMAKE_DISABLE_FIND; then
+    echo "C++ or HDF5 came along"
+    return 1
+  fi
+}
+
+c_planner_by_pkg_config() {
+  local folder flags
+  folder="$(dirname "$(find "$prefix" -name capsim_c.pc)")"
+  export PKG_CONFIG_PATH="$folder"
+  flags="$(pkg-config --cflags --libs "capsim_c = $version")" || return 1
+  printf 'shared: %s\n' "$flags"
+  eval "\"\${CC:-cc}\" -std=c99 -pedantic -Wall -Wextra -Werror \"\$root/examples/embedding/planner.c\" $flags" \
+    "-Wl,-rpath,\"\$folder/..\" -o \"\$work/pkg config planner\"" && "$work/pkg config planner" || return 1
+  flags="$(pkg-config --static --libs capsim_c)" || return 1
+  printf 'static: %s\n' "$flags"
+  eval "\"\${CC:-cc}\" -std=c99 -I\"\$prefix/include\" \"\$root/examples/embedding/planner.c\"" \
+    "${flags//-lcapsim_c/-l:libcapsim_c.a} -o \"\$work/pkg config static planner\"" &&
+    "$work/pkg config static planner" "$work/pkg config planner.h5"
+}
+
+python_planner() {
+  "${CAPSIM_PYTHON:-python3}" "$root/examples/embedding/planner.py" "$(find "$prefix" -name 'libcapsim_c.so')"
+}
+
+component_that_is_not_there_is_refused() {
+  local log="$work/no such component.log"
+  if configure -S "$root/examples/embedding" -B "$work/no such component" -DCMAKE_PREFIX_PATH="$prefix" \
+       -DCAPSIM_COMPONENT=fortran >"$log" 2>&1; then
+    echo "the component fortran was found"
+    return 1
+  fi
+  grep -q 'has no component "fortran"' "$log" || { cat "$log"; return 1; }
+}
+
+shared_c_library_beside_the_shared_cpp_library() {
+  planner_project "$shared_prefix" "$work/shared planner" c -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
+}
+
 shared_install_needs_no_hdf5() {
-  install_and_move "$work/sub directory" "$shared_prefix" &&
+  # With the C interface besides, for the test after this one.
+  cmake -DCAPSIM_BUILD_C=ON "$work/sub directory" && build_in "$work/sub directory" &&
+    install_and_move "$work/sub directory" "$shared_prefix" &&
     find_package_project "$shared_prefix" "$work/shared consumer" \
       -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 }
@@ -110,6 +174,13 @@ test_that pkg_config_gives_flags_that_link_and_run pkg_config_project
 test_that add_subdirectory_builds_a_shared_library_that_runs add_subdirectory_project
 test_that add_subdirectory_brings_nothing_but_the_library only_the_library_came_along
 test_that shared_library_is_found_and_linked_without_hdf5 shared_install_needs_no_hdf5
+test_that shared_c_library_finds_the_shared_cpp_library_beside_it shared_c_library_beside_the_shared_cpp_library
+test_that fetch_content_builds_offline_and_without_hdf5 fetch_content_project
+test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cxx
+test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
+test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
+test_that python_loads_the_c_library_by_itself python_planner
+test_that component_that_is_not_there_is_refused component_that_is_not_there_is_refused
 
 mkdir -p "$(dirname "$report")"
 { echo '<?xml version="1.0" encoding="UTF-8"?>'

@@ -1,17 +1,29 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  What is behind the two handles.
+/// @file  What is behind the handles.
 
+#include <memory>
 #include <optional>
+#include <vector>
 
 #include "capsim.h"
 #include "capsim/history.hpp"
+#include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/scenario.hpp"
+#include "capsim/simulation.hpp"
 #include "last_error.hpp"
 
 struct capsim_scenario {
   capsim::Scenario scenario;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_simulation {
+  std::vector<capsim::RelaxingCuts> foreseen_cuts;
+  bool foreseen_ring = false;
+  std::shared_ptr<const capsim::Model> model;
+  std::optional<capsim::Simulation> running;
   capsim::c_interface::LastError error;
 };
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "last_error.hpp"
 
+#include "capsim/model.hpp"
 #ifdef CAPSIM_C_RESULTS_FILE
 #include "capsim/results_file.hpp"
 #endif
@@ -18,6 +19,8 @@ capsim_status keep_current_exception(LastError& error) noexcept {
   } catch (const ResultsFileError& failed) {
     return error.keep(CAPSIM_FILE_ERROR, failed.what());
 #endif
+  } catch (const ModelError& none) {
+    return error.keep(CAPSIM_NO_REST_STATE, none.what());
   } catch (const std::bad_alloc&) {
     return error.keep(CAPSIM_OUT_OF_MEMORY, "out of memory");
   } catch (const std::exception& other) {

@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "capsim/simulation.hpp"
 
-#include "caller_memory.hpp"
 #include "handles.hpp"
+#include "run_options.hpp"
 
-using namespace capsim::c_interface;
+namespace capsim::c_interface {
 
-namespace {
-
-/// The caller's callback as the library wants it.
-capsim::ProgressCallback callback_of(const capsim_run_options& options) {
+capsim::ProgressCallback callback_of(const capsim_run_options* given) {
+  capsim_run_options options = CAPSIM_RUN_OPTIONS;
+  if (given != nullptr && read_struct(given, options, CAPSIM_SIZE_UP_TO(capsim_run_options, user)) != CAPSIM_OK)
+    throw Refusal(CAPSIM_BAD_ARGUMENT,
+                  "the run options have a struct_size, or ask for something, that this library does not know");
   if (options.progress == nullptr) return {};
   return [options](const capsim::Progress& now) {
     const capsim_progress told{sizeof(capsim_progress), now.day, now.duration_days, now.opening_area_mm2};
@@ -23,7 +24,9 @@ capsim::ProgressCallback callback_of(const capsim_run_options& options) {
   };
 }
 
-}  // namespace
+}  // namespace capsim::c_interface
+
+using namespace capsim::c_interface;
 
 extern "C" {
 
@@ -33,11 +36,7 @@ capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_
   history->result.reset();
   return guarded(history->error, [&]() -> capsim_status {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
-    capsim_run_options wanted = CAPSIM_RUN_OPTIONS;
-    if (options != nullptr && read_struct(options, wanted, CAPSIM_SIZE_UP_TO(capsim_run_options, user)) != CAPSIM_OK)
-      throw Refusal(CAPSIM_BAD_ARGUMENT,
-                    "the run options have a struct_size, or ask for something, that this library does not know");
-    history->result.emplace(capsim::simulate(scenario->scenario, callback_of(wanted)));
+    history->result.emplace(capsim::simulate(scenario->scenario, callback_of(options)));
     const capsim::History& made = history->result->history;
     if (made.status() == capsim::Status::completed) return CAPSIM_OK;
     return history->error.keep(CAPSIM_NOT_COMPLETED, made.message().c_str());

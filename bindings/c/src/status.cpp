@@ -16,7 +16,7 @@ struct StatusWords {
   const char* text;
 };
 
-constexpr std::array<StatusWords, 14> words{{
+constexpr std::array<StatusWords, 17> words{{
     {CAPSIM_OK, "CAPSIM_OK", "Done as asked."},
     {CAPSIM_NOT_COMPLETED, "CAPSIM_NOT_COMPLETED", "The run ended before its last day; what came before is there."},
     {CAPSIM_BAD_ARGUMENT, "CAPSIM_BAD_ARGUMENT", "A NULL that must not be, or a struct_size that can't be."},
@@ -31,6 +31,9 @@ constexpr std::array<StatusWords, 14> words{{
     {CAPSIM_CALLBACK_FAILED, "CAPSIM_CALLBACK_FAILED", "The progress callback threw an exception."},
     {CAPSIM_OUT_OF_MEMORY, "CAPSIM_OUT_OF_MEMORY", "There is not enough memory."},
     {CAPSIM_INTERNAL_ERROR, "CAPSIM_INTERNAL_ERROR", "A broken invariant of the library: please report it."},
+    {CAPSIM_NO_REST_STATE, "CAPSIM_NO_REST_STATE", "No shape at rest was found for this eye."},
+    {CAPSIM_NOT_STARTED, "CAPSIM_NOT_STARTED", "The simulation has not been started."},
+    {CAPSIM_BAD_CHECKPOINT, "CAPSIM_BAD_CHECKPOINT", "These bytes are no checkpoint of this scenario and version."},
 }};
 
 const StatusWords* words_of(capsim_status status) noexcept {

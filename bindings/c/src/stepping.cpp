@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// A simulation that the caller steps through time.
+#include <stdexcept>
+#include <string>
+
+#include "caller_memory.hpp"
+#include "handles.hpp"
+#include "run_options.hpp"
+#include "violation_text.hpp"
+
+using namespace capsim::c_interface;
+
+namespace {
+
+std::shared_ptr<const capsim::Model> model_of(const capsim_simulation& handle, const capsim_scenario& scenario) {
+  return std::make_shared<const capsim::Model>(scenario.scenario, handle.foreseen_cuts, handle.foreseen_ring);
+}
+
+/// OK while the run goes on, else its status with the reason.
+capsim_status progress_of(capsim_simulation& handle) {
+  if (handle.running->status() == capsim::Status::completed) return CAPSIM_OK;
+  return handle.error.keep(CAPSIM_NOT_COMPLETED, handle.running->message().c_str());
+}
+
+/// Runs `work` on the simulation, when it has been started.
+template <class Work>
+capsim_status step(capsim_simulation* handle, Work work) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded(handle->error, [&]() -> capsim_status {
+    if (!handle->running) throw Refusal(CAPSIM_NOT_STARTED, capsim_status_text(CAPSIM_NOT_STARTED));
+    return work(*handle->running);
+  });
+}
+
+template <class Work>
+capsim_status foresee(capsim_simulation* handle, Work work) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded(handle->error, [&] {
+    if (handle->running) throw Refusal(CAPSIM_BAD_ARGUMENT, "the simulation has been started: foresee before");
+    work();
+    return CAPSIM_OK;
+  });
+}
+
+}  // namespace
+
+extern "C" {
+
+capsim_simulation* capsim_simulation_create(void) {
+  try {
+    return new capsim_simulation;
+  } catch (...) {
+    return nullptr;
+  }
+}
+
+void capsim_simulation_destroy(capsim_simulation* simulation) { delete simulation; }
+
+capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation) {
+  try {
+    if (simulation == nullptr) return nullptr;
+    auto fork = std::make_unique<capsim_simulation>(*simulation);
+    fork->error.clear();
+    return fork.release();
+  } catch (...) {
+    return nullptr;
+  }
+}
+
+capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours, size_t count,
+                                             double length_mm) {
+  return foresee(simulation, [&] {
+    const auto list = given_list(hours, count, "hours");
+    simulation->foreseen_cuts.push_back({{list.begin(), list.end()}, length_mm});
+  });
+}
+
+capsim_status capsim_simulation_foresee_ring(capsim_simulation* simulation) {
+  return foresee(simulation, [&] { simulation->foreseen_ring = true; });
+}
+
+capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsim_scenario* scenario) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded(simulation->error, [&] {
+    if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
+    simulation->running.reset();
+    simulation->model = model_of(*simulation, *scenario);
+    simulation->running.emplace(simulation->model);
+    return progress_of(*simulation);
+  });
+}
+
+capsim_status capsim_simulation_advance_to(capsim_simulation* simulation, double day,
+                                           const capsim_run_options* options) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    (void)running.advance_to(day, callback_of(options));
+    return progress_of(*simulation);
+  });
+}
+
+capsim_status capsim_simulation_cut(capsim_simulation* simulation, const double* hours, size_t count,
+                                    double length_mm) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    const auto list = given_list(hours, count, "hours");
+    (void)running.apply(capsim::RelaxingCuts{{list.begin(), list.end()}, length_mm});
+    return progress_of(*simulation);
+  });
+}
+
+capsim_status capsim_simulation_damage_zonule(capsim_simulation* simulation, const int32_t* hours,
+                                              const double* strengths, size_t count) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    const auto hour_list = given_list(hours, count, "hours");
+    const auto strength_list = given_list(strengths, count, "strengths");
+    capsim::ZonuleDamage damage;
+    for (std::size_t k = 0; k < count; ++k) damage.strength_by_hour[hour_list[k]] = strength_list[k];
+    (void)running.apply(damage);
+    return progress_of(*simulation);
+  });
+}
+
+capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const capsim_scenario* ring) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    capsim::TensionRingSpec spec;
+    if (ring != nullptr) spec = ring->scenario.tension_ring.value_or(spec);
+    (void)running.apply(spec);
+    return progress_of(*simulation);
+  });
+}
+
+// ---- reading -----------------------------------------------------------------------------------
+
+double capsim_simulation_day(const capsim_simulation* simulation) {
+  return simulation == nullptr || !simulation->running ? 0 : simulation->running->day();
+}
+
+capsim_status capsim_simulation_opening_area_mm2(const capsim_simulation* simulation, double* area) {
+  if (simulation == nullptr || area == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (!simulation->running) return CAPSIM_NOT_STARTED;
+  return guarded([&] {
+    *area = simulation->running->opening_area_mm2();
+    return CAPSIM_OK;
+  });
+}
+
+capsim_end capsim_simulation_end(const capsim_simulation* simulation) {
+  if (simulation == nullptr || !simulation->running) return CAPSIM_END_NONE;
+  return static_cast<capsim_end>(simulation->running->status());
+}
+
+capsim_status capsim_simulation_history(const capsim_simulation* simulation, capsim_history* history) {
+  if (simulation == nullptr || history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  history->result.reset();
+  return guarded(history->error, [&]() -> capsim_status {
+    if (!simulation->running) throw Refusal(CAPSIM_NOT_STARTED, capsim_status_text(CAPSIM_NOT_STARTED));
+    history->result.emplace(simulation->running->history());
+    return CAPSIM_OK;
+  });
+}
+
+size_t capsim_simulation_memory_bytes(const capsim_simulation* simulation) {
+  return simulation == nullptr || !simulation->running ? 0 : simulation->running->memory_bytes();
+}
+
+// ---- checkpoints -------------------------------------------------------------------------------
+
+capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* bytes, size_t size, size_t* needed) {
+  return step(simulation, [&](capsim::Simulation& running) -> capsim_status {
+    if (bytes == nullptr && (size != 0 || needed == nullptr))
+      throw Refusal(CAPSIM_BAD_ARGUMENT, "there is neither a buffer nor a place for its size");
+    const std::string state = running.checkpoint();
+    if (needed != nullptr) *needed = state.size();
+    if (bytes == nullptr) return CAPSIM_OK;
+    if (size < state.size()) return CAPSIM_BUFFER_TOO_SMALL;
+    std::memcpy(bytes, state.data(), state.size());
+    return CAPSIM_OK;
+  });
+}
+
+capsim_status capsim_simulation_restore(capsim_simulation* simulation, const capsim_scenario* scenario,
+                                        const void* bytes, size_t size) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded(simulation->error, [&] {
+    const std::string state(given(static_cast<const char*>(bytes), "bytes"), size);
+    if (scenario == nullptr && !simulation->model)
+      throw Refusal(CAPSIM_NOT_STARTED, "there is nothing to roll back: give the scenario");
+    const auto model = scenario == nullptr ? simulation->model : model_of(*simulation, *scenario);
+    try {
+      simulation->running.emplace(capsim::Simulation::restore(model, state));
+    } catch (const std::invalid_argument& error) {
+      throw Refusal(CAPSIM_BAD_CHECKPOINT, error.what());
+    }
+    simulation->model = model;
+    return progress_of(*simulation);
+  });
+}
+
+// ---- errors ------------------------------------------------------------------------------------
+
+capsim_status capsim_simulation_error(const capsim_simulation* simulation, char* text, size_t size, size_t* needed) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return copy_text(simulation->error.text, text, size, needed);
+}
+size_t capsim_simulation_violation_count(const capsim_simulation* simulation) {
+  return simulation == nullptr ? 0 : simulation->error.violations.size();
+}
+capsim_status capsim_simulation_violation(const capsim_simulation* simulation, size_t index,
+                                          capsim_violation_part part, char* text, size_t size, size_t* needed) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded([&] { return copy_violation(simulation->error, index, part, text, size, needed); });
+}
+
+}  // extern "C"
