@@ -179,6 +179,7 @@ test("the_clock_plays_pauses_steps_and_scrubs", async () => {
     assert.equal(await day(), to);
     assert.match(await text(page, "reading"), new RegExp(`At ${name} the opening is \\d`));
   }
+  await page.locator("#curve-area").scrollIntoViewIfNeeded();
   const curve = await page.locator("#curve-area").boundingBox();
   await page.mouse.click(curve.x + curve.width / 2, curve.y + curve.height / 2);
   const middle = await day();

@@ -25,7 +25,10 @@ export class CutControls {
       const s = listener.scenario();
       const days = cutOccasions(s).map((e) => e.day);
       const day = days.length === 0 ? 91 : Math.min(360, Math.max(...days) + 60);
-      s.events = [...(s.events ?? []), { day, relaxing_cuts: { hours: [12, 6], length_mm: defaults.cutLength } }];
+      // At hours not cut before: a second cut of the same length at the same place would change nothing.
+      const used = cutOccasions(s).flatMap((e) => e.relaxing_cuts.hours);
+      const hours = [[12, 6], [3, 9], [1, 7], [4, 10], [2, 8], [5, 11]].find((pair) => !pair.some((h) => used.includes(h))) ?? [12, 6];
+      s.events = [...(s.events ?? []), { day, relaxing_cuts: { hours, length_mm: defaults.cutLength } }];
       this.refresh();
       listener.changed(true);
     });

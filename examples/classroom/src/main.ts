@@ -83,6 +83,9 @@ function showPair(): void {
   $<HTMLInputElement>("compare").checked = two;
   document.body.dataset.eyes = two ? "2" : "1";
   if (!two) { editing = "a"; delete courses.b; desk.clear("b"); }
+  view.layOut();
+  draw();
+  tell();
   refreshButtons();
   controls.refresh();
   solve("a", true);

@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// What the page saves is opened and looked into; each carries the caution and the scenario.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { readFile } from "node:fs/promises";
+import test, { after, before } from "node:test";
+import { capsim } from "./built.mjs";
+import { close, download, eye, hashOf, open, pixels, settled, startBrowser, stopBrowser, text } from "./browser.mjs";
+
+const caution = /not for treating a patient/;
+const cutCaution = /retinal detachment/;
+const cutEye = eye({ name: "Two cuts", opening: { diameter_mm: 4.2 }, zonule: { strength: 0.3 }, events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.6 } }] });
+const plain = eye({ name: "No cut", opening: { diameter_mm: 4.2 }, zonule: { strength: 0.3 } });
+const python = process.env.CAPSIM_PYTHON ?? "python3";
+const look = (script, path) => JSON.parse(execFileSync(python, ["-c", script, path], { encoding: "utf8" }));
+
+let page;
+before(async () => {
+  await startBrowser();
+  page = await open({ hash: hashOf({ a: cutEye, b: plain }) });
+  await page.fill("#scrub", "182");
+});
+after(async () => { await close(page); await stopBrowser(); });
+
+test("the_picture_is_a_png_with_caution_and_scenario_in_it", async () => {
+  const file = await download(page, "save-png");
+  assert.equal(file.name, "capsule-opening.png");
+  const seen = look(`import json, sys
+from PIL import Image
+image = Image.open(sys.argv[1]); image.load()
+colours = len(set(image.convert("RGB").resize((200, 180)).getdata()))
+print(json.dumps({"size": image.size, "text": {k: str(v) for k, v in image.text.items()}, "colours": colours}))`, file.path);
+  assert.deepEqual(seen.size, [1600, 1500]);
+  assert.match(seen.text.Caution, caution);
+  assert.match(seen.text.Caution, cutCaution);
+  assert.deepEqual(JSON.parse(seen.text["Scenario A"]).events, cutEye.events);
+  assert.equal(JSON.parse(seen.text["Scenario B"]).name, "No cut");
+  assert.ok(seen.colours > 500, "something is drawn");
+});
+
+test("the_film_is_a_gif_that_moves_with_caution_and_scenario_in_it", async () => {
+  const file = await download(page, "save-gif");
+  const seen = look(`import json, sys
+from PIL import Image, ImageSequence
+image = Image.open(sys.argv[1])
+frames = [f.convert("RGB").tobytes() for f in ImageSequence.Iterator(image)]
+comment = image.info.get("comment", b"")
+print(json.dumps({"size": image.size, "frames": len(frames), "different": len(set(frames)), "comment": comment.decode("utf8", "replace"),
+  "milliseconds": image.info.get("duration", 0)}))`, file.path);
+  assert.equal(seen.frames, 40);
+  assert.ok(seen.different > 20, `${seen.different} different frames`);
+  const comment = (await readFile(file.path)).toString("latin1");
+  assert.match(seen.comment || comment, caution);
+  const size = (await readFile(file.path)).length;
+  assert.ok(size < 6e6, `${size} bytes`);
+});
+
+test("the_pixels_of_the_gif_are_those_that_were_drawn", async () => {
+  // The last frame on white paper: the corner is white, the field of the eye is dark, and the eye's own colours are there.
+  const file = await download(page, "save-gif");
+  const seen = look(`import json, sys
+from PIL import Image
+image = Image.open(sys.argv[1]); image.seek(image.n_frames - 1)
+last = image.convert("RGB")
+print(json.dumps({"corner": last.getpixel((2, 2)), "field": last.getpixel((14, 300)), "near_white": sum(min(p) > 240 for p in last.getdata()) / (last.width * last.height)}))`, file.path);
+  for (const v of seen.corner) assert.ok(v > 245, `${seen.corner}`);
+  assert.ok(seen.field.every((v, i) => Math.abs(v - [14, 27, 36][i]) < 10), `${seen.field}`);
+  assert.ok(seen.near_white > 0.1 && seen.near_white < 0.6);
+});
+
+test("the_webm_film_plays", async (t) => {
+  if (await page.isDisabled("#save-webm")) return t.skip("this browser records no film");
+  const file = await download(page, "save-webm");
+  const bytes = await readFile(file.path);
+  assert.equal(bytes.subarray(0, 4).toString("hex"), "1a45dfa3", "a Matroska file");
+  const seen = await page.evaluate(async (base64) => {
+    const video = document.createElement("video");
+    video.src = `data:video/webm;base64,${base64}`;
+    video.muted = true;
+    await new Promise((done, fail) => { video.onloadeddata = done; video.onerror = () => fail(new Error("not playable")); });
+    await video.play();
+    await new Promise((go) => setTimeout(go, 1000));
+    return { width: video.videoWidth, height: video.videoHeight, time: video.currentTime };
+  }, bytes.toString("base64"));
+  assert.deepEqual([seen.width, seen.height], [820, 560]);
+  assert.ok(seen.time > 0.2, `played to ${seen.time} s`);
+});
+
+test("the_table_has_every_day_of_both_eyes_under_the_caution", async () => {
+  const lines = (await readFile((await download(page, "save-csv")).path, "utf8")).trim().split("\n");
+  const head = lines.filter((line) => line.startsWith("#")).join("\n");
+  assert.match(head, caution);
+  assert.match(head, cutCaution);
+  assert.deepEqual(JSON.parse(/# scenario A: (.*)/.exec(head)[1]).events, cutEye.events);
+  const rows = lines.filter((line) => !line.startsWith("#")).map((line) => line.split(","));
+  const columns = rows.shift();
+  assert.ok(columns.includes("opening_area_mm2") && columns.includes("zonule_load_mN_12h") && columns.includes("lens_center_mm_x"));
+  for (const row of rows) assert.equal(row.length, columns.length);
+  const area = columns.indexOf("opening_area_mm2"), day = columns.indexOf("day");
+  const history = (await capsim.loadEngine()).simulate(cutEye);
+  const mine = rows.filter((row) => row[0] === "A");
+  assert.equal(mine.length, history.rows);
+  mine.forEach((row, i) => {
+    assert.equal(Number(row[day]), history.day[i]);
+    assert.equal(Number(row[area]), history.value("opening_area_mm2", i)); // the same engine: the same digits
+  });
+});
+
+test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
+  const result = JSON.parse(await readFile((await download(page, "save-json")).path, "utf8"));
+  assert.match(result.caution.join(" "), caution);
+  assert.match(result.caution.join(" "), cutCaution);
+  const { A, B } = result.results;
+  assert.equal(A.status, "completed");
+  assert.equal(A.series.rim_outline_mm.values.length, A.series.day.values.length * A.series.rim_outline_mm.columns);
+  assert.ok(A.outcomes.some((o) => o.name === "relief_day_91_mm2" && o.value > 0));
+  assert.equal(B.scenario.name, "No cut");
+});
+
+test("the_saved_scenario_is_one_the_native_library_reads", async () => {
+  const file = await download(page, "save-scenario");
+  const seen = look(`import json, sys, capsim
+s = capsim.Scenario.from_json(sys.argv[1]); s.validate()
+print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]}))`, file.path);
+  assert.equal(seen.name, "Two cuts");
+  assert.deepEqual(seen.events[0].relaxing_cuts.hours, [12, 6]);
+  const saved = JSON.parse(await readFile(file.path, "utf8"));
+  await page.click("#edit-b");
+  await page.setInputFiles("#file", file.path); // and this page reads it back
+  await page.waitForFunction(() => document.body.dataset.busy === "true");
+  await settled(page);
+  assert.equal(await pixels(page, "eye-b"), await pixels(page, "eye-a"));
+  assert.equal(saved.format, "capsim-scenario");
+  await page.click("#undo");
+  await settled(page);
+});
+
+test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async () => {
+  await page.click("#print");
+  await page.waitForFunction(() => document.querySelectorAll("#handout img").length === 2);
+  const words = await text(page, "handout");
+  assert.match(words, caution);
+  assert.match(words, cutCaution);
+  assert.match(words, /Scenario: right eye, opening 4\.20 mm/);
+  assert.match(words, /12 months/);
+  const pdf = await page.pdf({ preferCSSPageSize: true });
+  const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g);
+  assert.equal(pages.length, 1);
+  assert.ok(pdf.length > 50_000, "the pictures are in it");
+});
+
+test("the_link_can_be_copied", async () => {
+  await page.context().grantPermissions(["clipboard-read", "clipboard-write"]).catch(() => undefined);
+  await page.click("#copy-link");
+  const link = await page.inputValue("#link");
+  assert.match(link, /classroom\.html#s=[\w-]+$/);
+  const pair = JSON.parse(Buffer.from(new URL(link).hash.slice(3), "base64url").toString("utf8"));
+  assert.equal(pair.a.name, "Two cuts");
+  assert.equal(pair.b.name, "No cut");
+  assert.equal(await page.evaluate(() => navigator.clipboard.readText().catch(() => null)) ?? link, link);
+});
