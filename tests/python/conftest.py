@@ -3,12 +3,17 @@
 
 import copy
 import json
+import signal
 import subprocess
 import sys
 
 import pytest
 
 import capsim
+
+# A shell that starts the tests in the background has them ignore interrupts, and their children, too;
+# the tests of Ctrl-C need it back.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # An invented eye on a coarse mesh, with a relaxing cut: a short run that has all there is to see.
 SMALL = {
