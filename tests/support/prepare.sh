@@ -25,10 +25,10 @@ CAPSIM_PACKAGES=(
   catch2 python3-pytest
 )
 
-# What only the tests of studies (sweeps, fits, notebooks, types) need; tests/run.sh asks for it too.
+# What only the tests of studies (sweeps, fits, notebooks, types, properties) need; tests/run.sh asks for it too.
 CAPSIM_STUDY_PACKAGES=(
   python3-scipy python3-xarray python3-pandas python3-tqdm python3-h5netcdf python3-distributed
-  python3-nbclient python3-ipykernel mypy python3-venv python3-pip
+  python3-nbclient python3-ipykernel mypy python3-venv python3-pip python3-hypothesis
 )
 
 capsim_say() { printf '%s\n' "-- $*" >&2; }
