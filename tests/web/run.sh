@@ -1,0 +1,66 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: BSD-3-Clause
+#
+# Builds the browser package and the classroom page, and tests both. Called by tests/run.sh:
+#   tests/web/run.sh <JUnit report to write>
+# Exit code 77: skipped as a whole, with the reason, because a tool can't be installed here.
+set -uo pipefail
+report="${1:?report}"
+here="$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd -P)"
+# shellcheck source=../support/prepare.sh
+source "$here/../support/prepare.sh"
+web="$CAPSIM_BUILD_DIR/web"
+mkdir -p "$web"
+
+# The packages whose command is missing: a node that did not come from Debian brings its own npm.
+packages=()
+command -v emcc >/dev/null || packages+=(emscripten)
+command -v node >/dev/null || packages+=(nodejs)
+command -v npm >/dev/null || packages+=(npm)
+[ "${#packages[@]}" -eq 0 ] || (CAPSIM_PACKAGES=("${packages[@]}") && capsim_install_packages)
+chromium="${CAPSIM_CHROMIUM:-/usr/bin/chromium}"
+[ -x "$chromium" ] || (CAPSIM_PACKAGES=(chromium) && capsim_install_packages)
+
+cases="$web/cases.xml"
+: >"$cases"
+write_report() { { echo '<testsuite name="web">'; cat "$cases"; echo '</testsuite>'; } >"$report"; }
+skipped() { echo "skipped: $1 ($2)"; printf '<testcase classname="web" name="%s"><skipped message="%s"/></testcase>\n' "$1" "$2" >>"$cases"; }
+skip_all() { skipped browser_package_and_classroom_page "$1"; write_report; exit 77; }
+
+for command in emcc node npm; do
+  command -v "$command" >/dev/null || skip_all "$command can not be installed here"
+done
+[ "$(node -p 'process.versions.node.split(".")[0] >= 18')" = true ] || skip_all "node is older than 18"
+bash "$here/../../bindings/web/build.sh" --tools "$web" >"$web/tools.log" 2>&1 ||
+  skip_all "the tools from npm can not be had here, see build/web/tools.log"
+
+started=$SECONDS
+if ! { bash "$here/../../bindings/web/build.sh" "$web" && node "$here/../../examples/classroom/build.mjs" "$web"; } >"$web/build.log" 2>&1; then
+  tail -n 60 "$web/build.log"
+  echo "FAILED: the_browser_package_and_the_page_build"
+  echo '<testcase classname="web" name="the_browser_package_and_the_page_build"><failure>see build/web/build.log</failure></testcase>' >>"$cases"
+  write_report
+  exit 1
+fi
+echo "passed: the_browser_package_and_the_page_build ($((SECONDS - started)) s)"
+echo '<testcase classname="web" name="the_browser_package_and_the_page_build"/>' >>"$cases"
+
+export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium" CAPSIM_WEB_REPORT="$web/one_file.xml"
+code=0
+# One file at a time: the times that are measured are of one run, not of its neighbours too.
+for file in engine page exports speed; do
+  if [ "$file" != engine ] && [ ! -x "$chromium" ]; then
+    skipped "classroom_$file" "chromium can not be installed here"
+    continue
+  fi
+  rm -f "$CAPSIM_WEB_REPORT"
+  timeout 600 node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$file.mjs" || code=1
+  if [ -f "$CAPSIM_WEB_REPORT" ]; then
+    grep -v '^</\?testsuite' "$CAPSIM_WEB_REPORT" >>"$cases"
+  else
+    echo "FAILED: test_$file.mjs left no report"
+    printf '<testcase classname="web" name="test_%s"><failure>no report</failure></testcase>\n' "$file" >>"$cases"
+  fi
+done
+write_report
+exit "$code"
