@@ -10,6 +10,7 @@
 #include "capsim/equilibrium.hpp"
 #include "fixed_point.hpp"
 #include "layer_plan.hpp"
+#include "number_in_text.hpp"
 #include "opening_outline.hpp"
 
 namespace capsim {
@@ -338,9 +339,9 @@ void Model::find_stress_free() {
       report = s.equilibrium.solve(s.x);
     }
     if (!report.converged())
-      throw ModelError("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at " +
-                       std::to_string(report.residual_mN) + " mN (limit " +
-                       std::to_string(s.equilibrium.settings().tolerance_mN) + "); is the pull too strong for the leaf?");
+      throw ModelError(with_numbers("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at "
+                                    "%.4g mN (limit %.4g); is the pull too strong for the leaf?",
+                                    {report.residual_mN, s.equilibrium.settings().tolerance_mN}));
   };
   State healthy = make_state(full), own_state;
   if (two_states) own_state = make_state(stated);
@@ -398,8 +399,8 @@ void Model::find_stress_free() {
       for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i) s->x[i] += mesh.reference()[i] - old_reference[i];
   }
   if (!(in_situ_error_ < 1e-3))
-    throw ModelError("the stress-free shape was not found: the rest shape still differs by " + std::to_string(in_situ_error_) +
-                     " mm from the stated opening and bag; with large gaps in the zonule state the opening under \"full_strength_zonule\" instead");
+    throw ModelError(with_numbers("the stress-free shape was not found: the rest shape still differs by %.4g mm", {in_situ_error_}) +
+                     " from the stated opening and bag; with large gaps in the zonule state the opening under \"full_strength_zonule\" instead");
   rest_full_ = std::move(healthy.x);
   rest_stated_ = two_states ? std::move(own_state.x) : rest_full_;
   for (auto* rest : {&rest_full_, &rest_stated_}) rest->resize(2 * static_cast<std::size_t>(mesh.nodes()));

@@ -3,7 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
+
+#include "number_in_text.hpp"
 
 namespace capsim {
 namespace {
@@ -11,12 +12,6 @@ namespace {
 // Stretch of the rim edge at failure: 1.62 in human donor leaves, 1.35-1.70 over all [assia1991].
 constexpr double edge_failure_low = 1.35;
 constexpr double law_strain_limit = 1.5;
-
-std::string text(const char* format, double a, double b = 0, double c = 0) {
-  char buffer[256];
-  std::snprintf(buffer, sizeof buffer, format, a, b, c);
-  return buffer;
-}
 
 class Collector {
  public:
@@ -125,7 +120,7 @@ class Collector {
     if (std::any_of(h_.series("ring_load_mN").values.begin(), h_.series("ring_load_mN").values.end(), [](double v) { return v > 0; })) {
       add("ring_load_mN", "mN", end("ring_load_mN"), "Push of the tension ring on the last day.");
       add("ring_end_gap_mm", "mm", end("ring_end_gap_mm"), "Gap between the ring's ends on the last day; negative: they overlap.");
-      if (end("ring_end_gap_mm") < 0) flag("ring_ends_overlap", text("The ends of the tension ring have slid past each other by %.2f mm.", -end("ring_end_gap_mm")));
+      if (end("ring_end_gap_mm") < 0) flag("ring_ends_overlap", with_numbers("The ends of the tension ring have slid past each other by %.2f mm.", {-end("ring_end_gap_mm")}));
     }
   }
 
@@ -135,7 +130,7 @@ class Collector {
     for (const double v : h_.series("rim_stretch_max").values) most = std::max(most, v);
     add("rim_stretch_max", "1", most, "Largest hoop stretch at the rim over the whole course.");
     if (most > edge_failure_low)
-      flag("rim_stretch_near_tearing", text("The rim is stretched to %.2f times its stress-free length; cut capsule edges of donor eyes tore at 1.35 to 1.70.", most));
+      flag("rim_stretch_near_tearing", with_numbers("The rim is stretched to %.2f times its stress-free length; cut capsule edges of donor eyes tore at 1.35 to 1.70.", {most}));
     if (most > law_strain_limit || end("rim_stretch") < 0.5)
       flag("strain_beyond_law", "The leaf is strained by more than 50 %, beyond the range in which its law was measured.");
   }
@@ -150,10 +145,9 @@ class Collector {
       if (!cut_here) continue;
       const auto gapes = h_.series("cut_gape_mm").columns;
       for (std::size_t c = 0; c < gapes; ++c) crossed = crossed || at("cut_gape_mm", r, c) < 0;
-      char label[32];
-      std::snprintf(label, sizeof label, "_day_%g", day);
+      const std::string label = with_numbers("_day_%g", {day});
       if (crossed) {
-        flag("lips_overlap", text("The lips of the cuts of day %.0f close or overlap instead of gaping: no relief is given for them.", day));
+        flag("lips_overlap", with_numbers("The lips of the cuts of day %.0f close or overlap instead of gaping: no relief is given for them.", {day}));
         continue;
       }
       const double before = at("opening_area_mm2", r - 1), after = at("opening_area_mm2", r);
@@ -184,7 +178,7 @@ class Collector {
     if (h_.scenario().zonule.failure_elongation_mm)
       flag("unvalidated_zonule_failure", "Failure of zonular bundles is switched on; this option has not been checked against measurements.");
     if (end("rim_overlap_min_mm") < 0 && h_.scenario().lens)
-      flag("rim_off_optic", text("The rim has left the optic by up to %.2f mm at %.1f o'clock.", -end("rim_overlap_min_mm"), end("rim_overlap_min_hour")));
+      flag("rim_off_optic", with_numbers("The rim has left the optic by up to %.2f mm at %.1f o'clock.", {-end("rim_overlap_min_mm"), end("rim_overlap_min_hour")}));
   }
 
   const History& h_;

@@ -11,6 +11,7 @@
 #include "capsim/model.hpp"
 #include "capsim/version.hpp"
 #include "checkpoint.hpp"
+#include "number_in_text.hpp"
 #include "recorder.hpp"
 #include "time_stepper.hpp"
 #include "trail.hpp"
@@ -18,11 +19,7 @@
 namespace capsim {
 namespace {
 
-std::string number(double v) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.4g", v);
-  return text;
-}
+std::string number(double v) { return with_numbers("%.4g", {v}); }
 
 }  // namespace
 

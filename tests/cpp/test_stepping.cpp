@@ -218,6 +218,7 @@ TEST_CASE("memory_is_bounded_and_told", "[stepping]") {
   CHECK(early > 100'000);
   // Only the recorded rows grow.
   std::size_t rows = 0;
-  for (const Series& s : simulation.history().all_series()) rows += s.values.size() * sizeof(double);
+  const History history = simulation.history();
+  for (const Series& s : history.all_series()) rows += s.values.size() * sizeof(double);
   CHECK(late < early + 4 * rows + 100'000);
 }
