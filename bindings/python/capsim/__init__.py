@@ -13,6 +13,7 @@ and local protocols.
 from . import plot
 from ._core import version as __version__
 from .animation import animate
+from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Population, Prior, Profile, fit
 from .errors import ResultsFileError, ScenarioError, SolveError, Violation
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
@@ -24,9 +25,18 @@ from .sweeps import load_sweep, samples, sweep
 __all__ = [
     "CutRecord",
     "Diagnostics",
+    "Effect",
+    "Estimate",
+    "EyeFit",
+    "Fit",
+    "FitFlag",
     "Flag",
+    "Forecast",
     "History",
     "Outcomes",
+    "Population",
+    "Prior",
+    "Profile",
     "Progress",
     "ResultsFileError",
     "Scenario",
@@ -38,6 +48,7 @@ __all__ = [
     "VisitsError",
     "__version__",
     "animate",
+    "fit",
     "load",
     "load_sweep",
     "outcomes",

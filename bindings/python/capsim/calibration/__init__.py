@@ -1,0 +1,11 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Fitting follow-ups: priors (`prior`), the model's answer (`response`), one eye (`eye_fit`), several eyes
+(`population`, `fit`), and what comes next (`forecast`)."""
+
+from .eye_fit import Estimate, EyeFit, FitFlag, Profile
+from .fit import Fit, fit
+from .forecast import Effect, Forecast
+from .population import Population
+from .prior import Prior
+
+__all__ = ["Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Population", "Prior", "Profile", "fit"]

@@ -1,0 +1,353 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""The fit of one eye.
+
+Model.      log(measured area) = log(model area) + sigma e, with e standard normal, and scaled
+            parameters z that are standard normal before the data. The most probable z minimises
+            sum ((log y - log m(z)) / sigma)^2 + sum z^2, by SciPy's least squares.
+            Near it the posterior is taken as normal with covariance (J'J + I)^-1.
+Assumes.    Independent errors, and that the model can describe the eye: its own error is not in
+            the bands. `sample(method="metropolis")` and `profile` do without the normal shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Iterable, Mapping, Optional, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..follow_up import Visits
+from ..optional import needed
+from ..scenario import Scenario
+from .forecast import Effect, Forecast
+from .prior import SIZE, Prior
+from .response import Response
+
+FloatArray = NDArray[np.float64]
+
+_STEP = 0.02  # of the difference quotients, in prior standard deviations: far above the noise of the solver
+_REACH = 5.0  # prior standard deviations within which the estimate is looked for
+_FAILED = 30.0  # residual of a day that a failed run did not reach, in standard deviations
+_TOLD_LITTLE = 0.8  # posterior over prior standard deviation
+_ALIKE = 0.95  # correlation
+
+
+@dataclass(frozen=True)
+class FitFlag:
+    """Something the reader must know about a fit."""
+
+    code: str
+    """Stable short name: data_do_not_tell, strong_correlation, few_visits, short_follow_up, start_unknown,
+    poor_fit, far_from_prior, not_converged."""
+    parameter: str
+    """The parameter it is about, or empty."""
+    text: str
+    """One or two sentences, with the numbers."""
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.text}"
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One parameter after the data."""
+
+    value: float
+    """Most probable value."""
+    low: float
+    """Lower end of the 2-sigma band."""
+    high: float
+    """Upper end of the 2-sigma band."""
+    prior_low: float
+    """Lower end of the band before the data."""
+    prior_high: float
+    """Upper end of the band before the data."""
+    sd_ratio: float
+    """Standard deviation after over before the data: near 1, the data tell nothing."""
+
+    def contains(self, value: float) -> bool:
+        """Whether a value lies in the band."""
+        return self.low <= value <= self.high
+
+
+@dataclass(frozen=True)
+class Profile:
+    """How badly the data fit when one parameter is held and the others are free."""
+
+    name: str
+    values: FloatArray
+    """Values at which the parameter was held, [points]."""
+    excess: FloatArray
+    """Twice the loss of log posterior there, [points]: 0 at the best, 1 at one sigma, 4 at two."""
+
+    def interval(self, level: float = 4.0) -> tuple[float, float]:
+        """Where the excess passes `level` on either side; the end of the range where it does not."""
+        best = int(np.argmin(self.excess))
+        return self._crossing(range(best, -1, -1), level), self._crossing(range(best, len(self.values)), level)
+
+    def _crossing(self, way: Iterable[int], level: float) -> float:
+        before: Optional[int] = None
+        for i in way:
+            if self.excess[i] >= level:
+                if before is None:
+                    return float(self.values[i])
+                share = (level - self.excess[before]) / (self.excess[i] - self.excess[before])
+                return float(self.values[before] + share * (self.values[i] - self.values[before]))
+            before = i
+        return float(self.values[before if before is not None else 0])
+
+
+class EyeFit:
+    """Estimates of one eye with their covariance, flags, samples, profiles and forecasts."""
+
+    def __init__(self, eye_id: str, visits: Visits, response: Response, sigma: FloatArray, z: FloatArray,
+                 converged: bool, jacobian: FloatArray, predicted: FloatArray) -> None:
+        self.eye_id = eye_id
+        self.visits = visits
+        """The visits that were used."""
+        self.response = response
+        self.sigma = sigma
+        """Standard deviation of the logarithm of each measured area, [visits]."""
+        self.z = z
+        """Scaled parameters, [parameters]."""
+        self.converged = converged
+        self.information = jacobian.T @ jacobian
+        """What the data alone tell about the scaled parameters, [parameters, parameters]."""
+        self.covariance: FloatArray = np.linalg.inv(self.information + np.eye(len(z)))
+        """Covariance of the scaled parameters, [parameters, parameters]."""
+        self.predicted_mm2 = predicted
+        """Model areas at the visits [mm2], [visits]."""
+        self.flags = self._flags()
+        """What the reader must know."""
+
+    @property
+    def names(self) -> list[str]:
+        """The free parameters."""
+        return list(self.response.priors)
+
+    @property
+    def correlation(self) -> FloatArray:
+        """Correlation of the scaled parameters, [parameters, parameters]."""
+        sd = np.sqrt(np.diag(self.covariance))
+        result: FloatArray = self.covariance / np.outer(sd, sd)
+        return result
+
+    @property
+    def estimates(self) -> dict[str, Estimate]:
+        """Every parameter with its band, before and after the data."""
+        found = {}
+        for i, (name, prior) in enumerate(self.response.priors.items()):
+            sd = float(np.sqrt(self.covariance[i, i]))
+            value, low, high, before, after = (float(prior.value(z)) for z in
+                                               (self.z[i], self.z[i] - 2 * sd, self.z[i] + 2 * sd, -2, 2))
+            found[name] = Estimate(value, low, high, before, after, sd)
+        return found
+
+    @property
+    def values(self) -> dict[str, float]:
+        """The most probable value of every parameter."""
+        return {name: estimate.value for name, estimate in self.estimates.items()}
+
+    @property
+    def residuals(self) -> FloatArray:
+        """log(measured / model) over its standard deviation, [visits]."""
+        result: FloatArray = np.log(self.visits.area_mm2 / self.predicted_mm2) / self.sigma
+        return result
+
+    def contains(self, truth: Mapping[str, float], sigmas: float = 2.0) -> bool:
+        """Whether a point lies in the joint band: the ellipsoid with the probability of so many sigmas."""
+        stats = needed("scipy.stats", "a joint band")
+        z = np.array([self.response.priors[name].scaled(truth[name]) for name in self.names]) - self.z
+        inside = 2 * stats.norm.cdf(sigmas) - 1
+        return bool(z @ np.linalg.solve(self.covariance, z) <= stats.chi2.ppf(inside, len(z)))
+
+    def scenario(self, duration_days: float = 365.0, events: Sequence[Mapping[str, Any]] = ()) -> Scenario:
+        """The base with the most probable values."""
+        return self.response.scenario(self.z.tolist(), duration_days, events)
+
+    def sample(self, count: int, *, seed: int, method: str = "laplace") -> FloatArray:
+        """Scaled parameters drawn from the posterior, [count, parameters].
+
+        "laplace": from the normal approximation, no runs. "metropolis": from the posterior itself, by
+        independent proposals about it (count + 50 runs). "emcee": the same by the package emcee.
+        `parameters_of` turns them into values.
+        """
+        rng = np.random.default_rng(seed)
+        if method == "laplace":
+            return rng.multivariate_normal(self.z, self.covariance, size=count, method="cholesky")
+        if method == "metropolis":
+            return self._metropolis(count, rng)
+        if method == "emcee":
+            return self._emcee(count, rng)
+        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
+
+    def parameters_of(self, samples: FloatArray) -> dict[str, FloatArray]:
+        """The parameters of scaled samples, each [count]."""
+        return {name: np.asarray(prior.value(samples[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())}
+
+    def profile(self, name: str, points: int = 9, sigmas: float = 3.0) -> Profile:
+        """The profile of one parameter over so many sigmas about its estimate; the others are free."""
+        if name not in self.names:
+            raise ValueError(f"{name} is not free; free are {', '.join(self.names)}")
+        i = self.names.index(name)
+        sd = float(np.sqrt(self.covariance[i, i]))
+        held = self.z[i] + np.linspace(-sigmas, sigmas, points) * sd
+        costs = []
+        for value in held:
+            start = self.z + self.covariance[:, i] / self.covariance[i, i] * (value - self.z[i])
+            costs.append(_best(self.response, self.visits, self.sigma, start, held={i: float(value)})[2])
+        best = min(*costs, _cost(self.response, self.visits, self.sigma, self.z))
+        values = np.asarray(self.response.priors[name].value(held))
+        return Profile(name, values, np.array(costs) - best)
+
+    def forecast(self, days: Iterable[float], *, events: Sequence[Mapping[str, Any]] = (), draws: int = 64,
+                 seed: int = 0, method: str = "laplace") -> Forecast:
+        """The opening on the given days, as a band over posterior samples; `events` come on top of the base's."""
+        at = np.array(sorted({float(day) for day in days}))
+        if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
+            raise ValueError("a forecast needs days, finite and from 0 on")
+        samples = self.sample(draws, seed=seed, method=method)
+        areas = self.response.many(samples, at, events)
+        cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])
+        return Forecast(at, areas, float(np.median(self.sigma)), cuts)
+
+    def effect_of(self, events: Sequence[Mapping[str, Any]], days: Iterable[float], *, draws: int = 32, seed: int = 0,
+                  method: str = "laplace") -> Effect:
+        """What events would change, ``[{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]``:
+        the same samples with and without them."""
+        wanted = list(days)
+        return Effect(self.forecast(wanted, draws=draws, seed=seed, method=method),
+                      self.forecast(wanted, events=events, draws=draws, seed=seed, method=method))
+
+    def _log_posterior(self, table: FloatArray) -> FloatArray:
+        areas = self.response.many(table, self.visits.day)
+        with np.errstate(invalid="ignore"):
+            misfit = (((np.log(self.visits.area_mm2) - np.log(areas)) / self.sigma) ** 2).sum(axis=1)
+        result: FloatArray = np.where(np.isfinite(misfit), -0.5 * (misfit + (table**2).sum(axis=1)), -np.inf)
+        return result
+
+    def _metropolis(self, count: int, rng: np.random.Generator, burn_in: int = 50) -> FloatArray:
+        """Independence sampler: proposals from a t distribution about the estimate, heavier in its tails."""
+        freedom, size = 5.0, len(self.z)
+        root = np.linalg.cholesky(self.covariance)
+        total = count + burn_in
+        normal = rng.standard_normal((total, size))
+        stretch = np.sqrt(freedom / rng.chisquare(freedom, total))[:, None]
+        proposals = self.z + stretch * normal @ root.T
+        inside = ((stretch * normal) ** 2).sum(axis=1)
+        log_proposal = -0.5 * (freedom + size) * np.log1p(inside / freedom)
+        weight = self._log_posterior(proposals) - log_proposal
+        chain, at = [], int(np.argmax(weight))
+        for i in range(total):
+            if np.log(rng.random()) < weight[i] - weight[at]:
+                at = i
+            chain.append(proposals[at])
+        return np.array(chain[burn_in:])
+
+    def _emcee(self, count: int, rng: np.random.Generator) -> FloatArray:
+        emcee = needed("emcee", 'sample(method="emcee")')
+        walkers = 4 * len(self.z)
+        start = rng.multivariate_normal(self.z, self.covariance, size=walkers)
+        sampler = emcee.EnsembleSampler(walkers, len(self.z), self._log_posterior, vectorize=True)
+        sampler.random_state = np.random.RandomState(int(rng.integers(2**32))).get_state()
+        burn_in = 25
+        sampler.run_mcmc(start, burn_in + -(-count // walkers))
+        chain: FloatArray = sampler.get_chain(discard=burn_in, flat=True)[:count]
+        return chain
+
+    def _flags(self) -> list[FitFlag]:
+        flags = []
+        sd = np.sqrt(np.diag(self.covariance))
+        for i, name in enumerate(self.names):
+            if sd[i] > _TOLD_LITTLE:
+                flags.append(FitFlag("data_do_not_tell", name, f"the data hardly tell {name}: its uncertainty is {100 * sd[i]:.0f} % "
+                                     "of what it was before; the value is that of the prior"))
+            if abs(self.z[i]) > 3:
+                flags.append(FitFlag("far_from_prior", name, f"{name} is {abs(self.z[i]):.1f} standard deviations from what "
+                                     "was held likely before the data"))
+            for j in range(i):
+                if abs(self.correlation[i, j]) > _ALIKE:
+                    flags.append(FitFlag("strong_correlation", name, f"the data tell {name} and {self.names[j]} together only "
+                                         f"(correlation {self.correlation[i, j]:.2f})"))
+        count, last, first = len(self.visits), float(self.visits.day[-1]), float(self.visits.day[0])
+        if count < len(self.names) + 1:
+            flags.append(FitFlag("few_visits", "", f"{count} visits for {len(self.names)} parameters: the priors decide"))
+        if last < 60:
+            flags.append(FitFlag("short_follow_up", "", f"the last visit is on day {last:g}: most of the contraction is still to come"))
+        if first > 7:
+            flags.append(FitFlag("start_unknown", SIZE, f"the first visit is on day {first:g}: the opening on day 0 is a guess"))
+        misfit = float((self.residuals**2).sum())
+        if not np.isfinite(misfit) or misfit > count + 4 * np.sqrt(2 * count):  # four sigmas of a chi-square
+            flags.append(FitFlag("poor_fit", "", f"the model does not describe this eye: squared residuals sum to {misfit:.3g} "
+                                 f"for {count} visits"))
+        if not self.converged:
+            flags.append(FitFlag("not_converged", "", "the search for the most probable values did not converge"))
+        return flags
+
+    def __str__(self) -> str:
+        width = max(map(len, self.names))
+        lines = [f"{self.eye_id}: {len(self.visits)} visits, day {self.visits.day[0]:g} to {self.visits.day[-1]:g}"]
+        for name, e in self.estimates.items():
+            lines.append(f"  {name:<{width}}  {e.value:>9.4g}  ({e.low:.4g} to {e.high:.4g}; before the data {e.prior_low:.4g} "
+                         f"to {e.prior_high:.4g})")
+        return "\n".join(lines + [f"  ! {flag}" for flag in self.flags])
+
+    def __repr__(self) -> str:
+        return f"<capsim.EyeFit\n{self}>"
+
+
+def fit_eye(eye_id: str, visits: Visits, response: Response, sigma: FloatArray, start: Optional[FloatArray] = None) -> EyeFit:
+    """The most probable parameters of one eye."""
+    first = np.zeros(len(response.priors)) if start is None else start
+    z, converged, _, jacobian, predicted = _best(response, visits, sigma, first)
+    return EyeFit(eye_id, visits, response, sigma, z, converged, jacobian, predicted)
+
+
+def _best(response: Response, visits: Visits, sigma: FloatArray, start: FloatArray,
+          held: Optional[dict[int, float]] = None) -> tuple[FloatArray, bool, float, FloatArray, FloatArray]:
+    """Least squares over the parameters that are not held: (z, converged, cost, Jacobian of the data, model areas)."""
+    optimize = needed("scipy.optimize", "a fit")
+    fixed: dict[int, float] = held or {}
+    free = [i for i in range(len(start)) if i not in fixed]
+    log_measured = np.log(visits.area_mm2)
+    last: dict[bytes, tuple[FloatArray, FloatArray]] = {}
+
+    def full(x: FloatArray) -> FloatArray:
+        z = np.array(start, dtype=np.float64)
+        z[list(fixed)] = list(fixed.values())
+        z[free] = x
+        return z
+
+    def look(x: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Residuals of the data, and their Jacobian, from one batch of runs."""
+        key = x.tobytes()
+        if key not in last:
+            z = full(x)
+            table = np.vstack([z, *(z + _STEP * np.eye(len(z))[i] for i in free)])
+            residuals = (np.log(response.many(table, visits.day)) - log_measured) / sigma
+            residuals = np.where(np.isfinite(residuals), residuals, _FAILED)
+            last.clear()
+            last[key] = residuals[0], ((residuals[1:] - residuals[0]) / _STEP).T
+        return last[key]
+
+    def with_prior(x: FloatArray) -> FloatArray:
+        return np.concatenate([look(x)[0], full(x)])
+
+    def jacobian(x: FloatArray) -> FloatArray:
+        return np.vstack([look(x)[1], np.eye(len(start))[:, free]])
+
+    if not free:
+        cost = _cost(response, visits, sigma, full(np.zeros(0)))
+        return full(np.zeros(0)), True, cost, np.zeros((len(visits), 0)), response.areas(full(np.zeros(0)).tolist(), visits.day)
+    begin = np.clip(start[free], -_REACH + 1e-6, _REACH - 1e-6)
+    found = optimize.least_squares(with_prior, begin, jac=jacobian, bounds=(-_REACH, _REACH),
+                                   xtol=1e-3, ftol=1e-4, gtol=1e-3, max_nfev=40)  # of a standard deviation, a unit of log posterior
+    x = np.asarray(found.x)
+    residuals, of_data = look(x)
+    return full(x), bool(found.success), float(2 * found.cost), of_data, np.exp(residuals * sigma + log_measured)
+
+
+def _cost(response: Response, visits: Visits, sigma: FloatArray, z: FloatArray) -> float:
+    residuals = (np.log(response.areas(z.tolist(), visits.day)) - np.log(visits.area_mm2)) / sigma
+    return float((np.where(np.isfinite(residuals), residuals, _FAILED) ** 2).sum() + (z**2).sum())
