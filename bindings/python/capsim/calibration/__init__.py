@@ -3,9 +3,9 @@
 (`population`, `fit`), and what comes next (`forecast`)."""
 
 from .eye_fit import Estimate, EyeFit, FitFlag, Profile
-from .fit import Fit, fit
+from .fit import DEFAULT_FREE, Fit, fit
 from .forecast import Effect, Forecast
 from .population import Population
 from .prior import Prior
 
-__all__ = ["Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Population", "Prior", "Profile", "fit"]
+__all__ = ["DEFAULT_FREE", "Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Population", "Prior", "Profile", "fit"]

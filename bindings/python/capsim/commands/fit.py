@@ -1,0 +1,113 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""``fit``: from the visits of an eye to its parameters, and on to a forecast."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any, Optional
+
+import numpy as np
+
+from .. import calibration
+from ..errors import ScenarioError
+from ..follow_up import VisitsError, read_visits
+from .arguments import add_changes, must_be_writable, pair_of, scenario_of
+from .ending import OK, CommandError
+from .report import wrapped
+
+NAME, SUMMARY = "fit", "estimate parameters from follow-up visits, and forecast"
+DESCRIPTION = """Fits a scenario to the visits in a CSV file and shows each parameter with its band, what the
+data can't tell, and a forecast.
+
+  python -m capsim fit visits.csv eye.json --forecast 180,365 --threshold-diameter-mm 4 -o fit.json
+
+Columns of the visits: day (or date and surgery_date), area_mm2 or diameter_mm or ...; see capsim.read_visits."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("visits", help="visits (CSV)")
+    parser.add_argument("scenario", help="scenario file (JSON): all that is known of the eye; a coarse mesh will do")
+    add_changes(parser)
+    parser.add_argument("--free", metavar="PATH", action="append",
+                        help=f"parameter to estimate, may be repeated (default: {', '.join(calibration.DEFAULT_FREE)})")
+    parser.add_argument("--prior", metavar="PATH=LOW,HIGH", action="append", default=[],
+                        help="95 %% of what is held likely before the data; may be repeated")
+    parser.add_argument("--noise-percent", type=float, default=3.0, metavar="P",
+                        help="standard deviation of a measured area (default: %(default)s)")
+    parser.add_argument("--eye", choices=["right", "left"], help="the side, where the file does not say")
+    parser.add_argument("--surgery-date", metavar="DATE", help="2024-03-12, where the file has dates but not this one")
+    parser.add_argument("--optic-diameter-mm", type=float, metavar="MM", help="scale of outlines traced in pixels")
+    parser.add_argument("--ruler", choices=["capsule", "outside_eye"], help="where a scale mm_per_px comes from")
+    parser.add_argument("--forecast", metavar="DAY,DAY,...", help="forecast the opening on these days")
+    parser.add_argument("--threshold-diameter-mm", type=float, metavar="MM", help="with the chance that it gets smaller than this")
+    parser.add_argument("--draws", type=int, default=64, metavar="N", help="samples of a forecast (default: %(default)s)")
+    parser.add_argument("-o", "--output", metavar="FIT.json", help="write estimates, covariance, flags and forecasts to this file")
+
+
+def execute(options: argparse.Namespace) -> int:
+    base = scenario_of(options.scenario, options.changes)
+    must_be_writable(options.output, [options.visits, options.scenario])
+    days = _days(options.forecast)
+    if options.threshold_diameter_mm is not None and days is None:
+        raise CommandError("--threshold-diameter-mm needs --forecast")
+    try:
+        visits = read_visits(options.visits, eye=options.eye, surgery_date=options.surgery_date,
+                             optic_diameter_mm=options.optic_diameter_mm, ruler=options.ruler)
+        found = calibration.fit(visits, base, options.free or calibration.DEFAULT_FREE,
+                                dict(pair_of(text, "--prior") for text in options.prior), noise_percent=options.noise_percent)
+    except ScenarioError as error:
+        raise CommandError(f"{options.scenario}: {error}") from None
+    except (VisitsError, ValueError) as error:
+        raise CommandError(str(error)) from None
+    print(found)
+    record: dict[str, Any] = {"format": "capsim-fit", "version": 1, "base": base.to_dict(), "eyes": {}}
+    for name, eye in found.items():
+        record["eyes"][name] = _plain(eye)
+        if days is not None:
+            forecast = eye.forecast(days, draws=options.draws)
+            chance = None if options.threshold_diameter_mm is None else forecast.chance_below(diameter_mm=options.threshold_diameter_mm)
+            print(f"\n{name}: forecast\n{forecast}")
+            if chance is not None:
+                print(f"chance of a diameter below {options.threshold_diameter_mm:g} mm: "
+                      + ", ".join(f"{100 * c:.0f} % by day {day:g}" for day, c in zip(forecast.day, chance)))
+            record["eyes"][name]["forecast"] = _forecast(forecast, chance)
+    record["cautions"] = found.cautions
+    print()
+    for caution in found.cautions:
+        print(wrapped(caution))
+    if options.output is not None:
+        with open(options.output, "w", encoding="utf-8") as file:
+            json.dump(record, file, indent=2)
+            file.write("\n")
+        print(f"\nwritten to {options.output}")
+    return OK
+
+
+def _days(text: Optional[str]) -> Optional[list[float]]:
+    if text is None:
+        return None
+    try:
+        days = [float(part) for part in text.split(",")]
+    except ValueError:
+        raise CommandError(f"--forecast {text}: give days, such as 90,180,365") from None
+    if any(day < 0 or not np.isfinite(day) for day in days):
+        raise CommandError(f"--forecast {text}: days are numbers from 0 on")
+    return days
+
+
+def _plain(eye: calibration.EyeFit) -> dict[str, Any]:
+    return {
+        "estimates": {name: dict(estimate.__dict__) for name, estimate in eye.estimates.items()},
+        "correlation": eye.correlation.tolist(),
+        "flags": [dict(flag.__dict__) for flag in eye.flags],
+        "visits": {"day": eye.visits.day.tolist(), "area_mm2": eye.visits.area_mm2.tolist(), "model_area_mm2": eye.predicted_mm2.tolist()},
+        "converged": eye.converged,
+    }
+
+
+def _forecast(forecast: calibration.Forecast, chance: Optional[Any]) -> dict[str, Any]:
+    low, high = forecast.band_mm2(0.9)
+    record = {"day": forecast.day.tolist(), "median_mm2": forecast.median_mm2.tolist(), "low_mm2": low.tolist(),
+              "high_mm2": high.tolist(), "level": 0.9, "samples": len(forecast.areas_mm2), "failed": forecast.failed}
+    return record if chance is None else {**record, "chance_below_threshold": chance.tolist()}
