@@ -60,5 +60,10 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def entry() -> None:
+    """The command `capsim` of an installed package."""
+    sys.exit(main())
+
+
 if __name__ == "__main__":
     sys.exit(main())
