@@ -17,7 +17,7 @@ from capsim.sweeps.run import Row
 pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
 
 PATIENCE_S = 120
-RUNS = 24
+RUNS = 100  # so many that an interrupt after the third always finds some left, on any number of cores
 
 # The same sweep in every process; `how` says where it runs.
 SWEEP = """
