@@ -15,6 +15,7 @@ void bind_errors(pybind11::module_& module);
 void bind_scenario(pybind11::module_& module);
 void bind_history(pybind11::module_& module);
 void bind_outcomes(pybind11::module_& module);
+void bind_population(pybind11::module_& module);
 void bind_simulation(pybind11::module_& module);
 
 /// Violations as a list of capsim.errors.Violation.

@@ -10,5 +10,6 @@ PYBIND11_MODULE(_core, module) {
   bind_scenario(module);
   bind_history(module);
   bind_outcomes(module);
+  bind_population(module);
   bind_simulation(module);
 }

@@ -1,0 +1,200 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Populations: what eyes of one kind have in common, and how much they differ.
+
+    eyes = capsim.population("pseudoexfoliation")
+    print(eyes)                                     # what it sets, what varies, and on what rows it rests
+    data = eyes.sweep(base, 64, series=["opening_area_mm2"])
+    data.opening_area_mm2.quantile([0.1, 0.5, 0.9], dim="run")
+
+The populations that come with the library are fitted to published cohorts. Between-eye spread is as
+large as the mean in normal eyes, so one curve without such a band is not a forecast.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Union
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import _core
+from .calibration.prior import Prior
+from .scenario import Scenario
+from .sweeps import sweep
+from .sweeps.samples import Samples
+
+if TYPE_CHECKING:
+    import xarray
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A value that a population gives to one field."""
+
+    path: str
+    """Dotted path of the field."""
+    value: float
+    source: str
+    """Which published rows fixed it, or that it is assumed."""
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How one field differs between the eyes of a population."""
+
+    path: str
+    """Dotted path of the field."""
+    scale: str
+    """log: x exp(sd z); share: the logit of x moves by sd z; linear: x + sd z; z is standard normal."""
+    sd: float
+    """Standard deviation on the scale; linear: in the field's unit."""
+    low: float
+    """Drawn values are kept at or above this ..."""
+    high: float
+    """... and at or below this."""
+    source: str
+    """Which published rows fixed it, or that it is assumed."""
+
+
+class Population:
+    """Settings and spreads of one kind of eyes. Eye number i is always the same eye.
+
+    Two plans can therefore be compared on the same eyes, and the first n eyes of any n cover the
+    population evenly (Halton points, one prime for each spread).
+    """
+
+    def __init__(self, path_or_text: Union[str, "os.PathLike[str]"]) -> None:
+        """Reads a population file, or JSON text (anything that starts with a brace).
+
+        Raises `ScenarioError` with every wrong field, its value and its limit, and OSError for a file that
+        can't be read.
+        """
+        if not (isinstance(path_or_text, str) and path_or_text.lstrip().startswith("{")):
+            path_or_text = Path(path_or_text).read_text(encoding="utf-8")
+        self._native = _core.Population.from_json(path_or_text)
+
+    @property
+    def name(self) -> str:
+        """Its name, ``age_related_cataract``."""
+        return self._native.name
+
+    @property
+    def edition(self) -> str:
+        """Edition of its numbers, ``2026-11``."""
+        return self._native.edition
+
+    @property
+    def description(self) -> str:
+        """Which eyes these are."""
+        return self._native.description
+
+    @property
+    def area_error(self) -> float:
+        """Standard deviation of one measured opening area, relative to it [1]."""
+        return self._native.area_error
+
+    @property
+    def laws(self) -> list[str]:
+        """Contraction laws it was fitted for: words of `contraction.law`."""
+        return self._native.laws()
+
+    @property
+    def provenance(self) -> dict[str, Any]:
+        """How it was made, and for each law the published rows it was fitted to beside the model's values."""
+        return dict(json.loads(self._native.json()).get("provenance", {}))
+
+    def settings(self, law: str = "fibre_remodelling") -> list[Setting]:
+        """What it sets under a law. Raises ValueError for a law it was not fitted for."""
+        return [Setting(*items) for items in self._native.settings(law)]
+
+    def spreads(self, law: str = "fibre_remodelling") -> list[Spread]:
+        """What it varies under a law. Raises ValueError for a law it was not fitted for."""
+        return [Spread(*items) for items in self._native.spreads(law)]
+
+    def priors(self, base: Scenario) -> dict[str, Prior]:
+        """What varies, as priors for `capsim.fit`: the base's own values as medians, the population's spreads."""
+        return {spread.path: Prior(float(base.value_at(spread.path)), spread.sd, spread.scale)
+                for spread in self.spreads(_law(base)) if spread.scale != "share" or 0 < base.value_at(spread.path) < 1}
+
+    def typical(self, base: Scenario) -> Scenario:
+        """`base` with this population's settings: its middle eye."""
+        return _scenario(self._native.typical(_native(base)))
+
+    def around(self, base: Scenario, index: int) -> Scenario:
+        """Eye number `index` spread about `base` as it is: for an eye whose own settings are known."""
+        return _scenario(self._native.around(_native(base), index))
+
+    def draw(self, base: Scenario, index: int) -> Scenario:
+        """Eye number `index` of this population, otherwise like `base`."""
+        return _scenario(self._native.draw(_native(base), index))
+
+    def samples(self, base: Scenario, eyes: int) -> Samples:
+        """What varies in the first `eyes` eyes about `base`: a table for `capsim.sweep`.
+
+        Raises ValueError for no eye at all.
+        """
+        if eyes < 1:
+            raise ValueError(f"eyes is {eyes}; at least one is needed")
+        paths = [spread.path for spread in self.spreads(_law(base))]
+        native = _native(base)
+        drawn = [json.loads(self._native.around(native, i).to_json()) for i in range(eyes)]
+        return Samples({path: _column(drawn, path) for path in paths})
+
+    def sweep(self, base: Scenario, eyes: int = 64, *, about: bool = False, **options: Any) -> "xarray.Dataset":
+        """Runs the first `eyes` eyes; dimension ``run`` counts them. Options as in `capsim.sweep`.
+
+        `about`: spread about `base` as it is, instead of giving it this population's settings first.
+        The dataset's attributes name the population and its edition.
+        """
+        middle = base if about else self.typical(base)
+        data = sweep(middle, self.samples(middle, eyes), **options)
+        return data.assign_attrs(population=f"{self.name}, edition {self.edition}")
+
+    def __str__(self) -> str:
+        lines = [f"{self.name}, edition {self.edition}: {self.description}"]
+        for law in self.laws:
+            lines.append(f"  under the contraction law {law}")
+            lines += [f"    {s.path} = {s.value:g} ({s.source})" for s in self.settings(law)]
+            lines += [f"    {s.path} varies: {s.scale} scale, sd {s.sd:g} ({s.source})" for s in self.spreads(law)]
+        return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        return f"<capsim population {self.name}, edition {self.edition}>"
+
+
+def population(name: str) -> Population:
+    """A population that comes with the library; `population_names` lists them.
+
+    Raises ValueError, with the names there are, for any other name.
+    """
+    return Population(_core.population(name).json())
+
+
+def population_names() -> list[str]:
+    """Names of the populations that come with the library."""
+    return _core.population_names()
+
+
+def _law(base: Scenario) -> str:
+    return str(base.to_dict()["contraction"].get("law", "fibre_remodelling"))
+
+
+def _native(scenario: Scenario) -> _core.Scenario:
+    return _core.Scenario.from_json(scenario.to_json())
+
+
+def _scenario(native: _core.Scenario) -> Scenario:
+    return Scenario.from_json(native.to_json())
+
+
+def _column(drawn: list[Any], path: str) -> NDArray[np.float64]:
+    values = []
+    for tree in drawn:
+        for key in path.split("."):
+            tree = tree[key]
+        values.append(float(tree))
+    return np.array(values)

@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: BSD-3-Clause
+//
+// Populations: what a file may say, and that the eyes drawn from one have the stated spread.
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "capsim/error.hpp"
+#include "capsim/population.hpp"
+#include "catch2/catch.hpp"
+
+using namespace capsim;
+
+namespace {
+
+const std::string good = R"({"format": "capsim-population", "version": 1, "name": "test", "edition": "1",
+ "description": "Invented.", "area_error": {"value": 0.03, "source": "invented"},
+ "laws": {"fibre_remodelling": {
+   "settings": [{"path": "zonule.strength", "value": 0.3, "source": "invented"}],
+   "spreads": [{"path": "contraction.fibre_modulus_kPa", "scale": "log", "sd": 0.5, "low": 0, "high": 5000, "source": "invented"},
+               {"path": "zonule.strength", "scale": "share", "sd": 1.0, "low": 0.01, "high": 1, "source": "invented"}]}}})";
+
+std::string with(const std::string& from, const std::string& to) {
+  std::string text = good;
+  const std::size_t at = text.find(from);
+  REQUIRE(at != std::string::npos);
+  return text.replace(at, from.size(), to);
+}
+
+std::string violations_of(const std::string& text) {
+  try {
+    (void)Population::from_json(text);
+  } catch (const ScenarioError& error) {
+    std::string all;
+    for (const Violation& violation : error.violations()) all += violation.to_string() + "; ";
+    return all;
+  }
+  return "accepted";
+}
+
+struct Moments {
+  double mean, sd;
+};
+
+template <class Value>
+Moments moments(const Population& population, const Scenario& base, Value value) {
+  constexpr int eyes = 512;
+  double sum = 0, squares = 0;
+  for (int i = 0; i < eyes; ++i) {
+    const double x = value(population.around(base, static_cast<std::uint64_t>(i)));
+    sum += x;
+    squares += x * x;
+  }
+  const double mean = sum / eyes;
+  return {mean, std::sqrt(squares / eyes - mean * mean)};
+}
+
+}  // namespace
+
+TEST_CASE("drawn_eyes_have_the_stated_median_and_spread", "[population]") {
+  const Population population = Population::from_json(good);
+  const Scenario base = population.typical(Scenario{});
+  constexpr double few_eyes = 0.02;  // 512 quasi-random points in two dimensions; the tails are cut at 1/513
+  const Moments modulus = moments(population, base, [](const Scenario& s) { return std::log(s.contraction.fibre_modulus_kPa); });
+  CHECK(modulus.mean == Approx(std::log(base.contraction.fibre_modulus_kPa)).margin(few_eyes));
+  CHECK(modulus.sd == Approx(0.5).epsilon(few_eyes));
+  const Moments strength = moments(population, base, [](const Scenario& s) { return std::log(s.zonule.strength / (1 - s.zonule.strength)); });
+  CHECK(strength.mean == Approx(std::log(0.3 / 0.7)).margin(few_eyes));
+  CHECK(strength.sd == Approx(1.0).epsilon(few_eyes));
+}
+
+TEST_CASE("an_eye_of_a_population_is_the_same_eye_under_every_plan", "[population]") {
+  const Population population = Population::from_json(good);
+  Scenario large, small;
+  large.opening.diameter_mm = 6;
+  small.opening.diameter_mm = 4.5;
+  for (std::uint64_t i : {0, 1, 7, 100}) {
+    CHECK(population.draw(large, i).contraction == population.draw(small, i).contraction);
+    CHECK(population.draw(large, i).opening.diameter_mm == 6);
+  }
+  CHECK(population.draw(large, 0).contraction != population.draw(large, 1).contraction);
+  CHECK(population.draw(large, 3) == population.around(population.typical(large), 3));
+}
+
+TEST_CASE("a_spread_about_a_firm_zonule_leaves_it_firm_and_limits_hold", "[population]") {
+  const Population population = Population::from_json(with("\"high\": 5000", "\"high\": 260"));
+  Scenario firm;
+  firm.zonule.strength = 1;
+  firm.contraction.fibre_modulus_kPa = 255;
+  double largest = 0;
+  for (std::uint64_t i = 0; i < 64; ++i) {
+    const Scenario eye = population.around(firm, i);
+    CHECK(eye.zonule.strength == 1);
+    largest = std::max(largest, eye.contraction.fibre_modulus_kPa);
+  }
+  CHECK(largest == 260);
+}
+
+TEST_CASE("a_wrong_population_file_is_refused_with_field_value_and_limit", "[population]") {
+  CHECK(violations_of(good) == "accepted");
+  CHECK(violations_of(with("capsim-population", "capsim-scenario")).find("format = \"capsim-scenario\": ") == 0);
+  CHECK(violations_of(with("\"version\": 1", "\"version\": 2")).find("version = 2: ") == 0);
+  CHECK(violations_of(with("zonule.strength\", \"value", "zonule.strenght\", \"value")).find("laws.fibre_remodelling.settings[0].path") == 0);
+  CHECK(violations_of(with("\"sd\": 0.5", "\"sd\": -1")).find("laws.fibre_remodelling.spreads[0].sd = -1") == 0);
+  CHECK(violations_of(with("\"log\"", "\"logarithm\"")).find("laws.fibre_remodelling.spreads[0].scale = \"logarithm\"") == 0);
+  CHECK(violations_of(with("\"edition\"", "\"editoin\"")).find("did you mean \"edition\"?") != std::string::npos);
+  CHECK(violations_of("[]").find("population = ") == 0);
+  CHECK(violations_of("{").find("line 1") != std::string::npos);
+}
+
+TEST_CASE("every_shipped_population_gives_valid_eyes", "[population]") {
+  const std::vector<std::string> names = population_names();
+  REQUIRE(names.size() >= 4);
+  for (const std::string& name : names) {
+    const Population& known = population(name);
+    CAPTURE(name);
+    CHECK(known.name() == name);
+    CHECK(known.area_error() > 0);
+    CHECK(known.json().find("cohorts.csv") != std::string::npos);
+    for (std::uint64_t i = 0; i < 256; ++i) CHECK(known.draw(Scenario{}, i).violations().empty());
+  }
+}
+
+TEST_CASE("the_default_eye_is_the_middle_eye_of_those_without_known_risk", "[population]") {
+  CHECK(population("age_related_cataract").typical(Scenario{}) == Scenario{});
+}
+
+TEST_CASE("an_unknown_population_is_refused_with_the_names_there_are", "[population]") {
+  try {
+    (void)population("pseudoexfolation");
+    FAIL("accepted");
+  } catch (const std::invalid_argument& error) {
+    const std::string text = error.what();
+    CHECK(text.find("age_related_cataract") != std::string::npos);
+    CHECK(text.find("did you mean \"pseudoexfoliation\"?") != std::string::npos);
+  }
+  CHECK_THROWS_AS(population("silicone_lens").settings("no_such_law"), std::invalid_argument);
+}
