@@ -87,7 +87,7 @@ void use_the_library() {
   REQUIRE(good.status() == Status::completed);
   (void)outcomes(good);
   Scenario hurried = eye(1);
-  hurried.numerics.max_steps = 1;
+  hurried.numerics.max_steps = 2;
   REQUIRE(simulate(hurried).status() == Status::too_many_steps);
   REQUIRE(simulate(eye(0), [](const Progress&) { return false; }).status() == Status::cancelled);
   CHECK_THROWS_AS(Scenario::from_json("{\"format\": NaN"), ScenarioError);
@@ -318,10 +318,10 @@ TEST_CASE("locale_of_the_host_changes_no_number_and_no_text", "[good_guest]") {
     Scenario cut = eye(5);
     cut.events = {{12.5, RelaxingCuts{{12, 6}, 0.5}}};  // the day is part of the names of its outcomes
     Scenario hurried = eye(1);
-    hurried.numerics.max_steps = 3;  // the message says on which day
+    hurried.numerics.max_steps = 2;  // the message says on which day
     Scenario torn = eye(0);
     torn.duration_days = 1;
-    torn.zonule.pull_mN = 200;
+    torn.zonule.pull_mN = 90;
     torn.zonule.stiffness_mN_per_mm = 320;  // a rim stretched beyond what donor eyes bore
     std::string all = bytes_of(simulate(cut)) + bytes_of(simulate(hurried)) + bytes_of(simulate(torn));
     all += eye(5).to_json() + scenario_schema();

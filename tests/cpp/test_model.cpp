@@ -125,6 +125,7 @@ TEST_CASE("day_0_of_a_run_shows_the_stated_opening", "[model][simulation]") {
 
 TEST_CASE("under_a_full_strength_reference_a_weak_zonule_leaves_the_opening_smaller", "[model][simulation]") {
   Scenario s = openings().front();
+  s.zonule.pull_mN = 60;  // enough that its loss shows
   s.opening.measured_under = MeasuredUnder::full_strength_zonule;
   const double full = first_day(s).value("opening_area_mm2", 0);
   s.zonule.strength = 0.3;

@@ -354,6 +354,7 @@ TEST_CASE("zonule_stiffness_and_pull_add_up_to_the_stated_totals", "[parts][zonu
   shape.around = 48;
   const Mesh mesh = annulus(shape);
   ZonuleSpec spec;
+  spec.pull_mN = 60;
   const Zonule zonule(zonule_bundles(mesh, mesh.reference(), spec, 5.0));
   // Chords of a 4-node mesh lie inside the circle, where the bundles are longer.
   const double chord =

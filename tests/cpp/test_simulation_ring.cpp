@@ -7,6 +7,7 @@
 
 #include "capsim/outcomes.hpp"
 #include "capsim/simulation.hpp"
+#include "worked_eyes.hpp"
 
 using namespace capsim;
 
@@ -28,7 +29,7 @@ const BareEye eyes[] = {{"all 0.3", 0.3, 0, {}},
                         {"5 h missing, rest 0.3", 0.3, 0.2, {{1, 0.0}, {2, 0.0}, {3, 0.0}, {4, 0.0}, {5, 0.0}}}};
 
 Scenario with_ring(const BareEye& eye, double bending_stiffness_mN_mm2) {
-  Scenario s;
+  Scenario s = test::worked_inputs();
   s.name = eye.name;
   s.lens.reset();
   s.bag.equator_diameter_mm = 10;

@@ -50,6 +50,7 @@ TEST_CASE("the_stated_opening_lies_at_rest_in_strong_and_weak_eyes_with_and_with
 TEST_CASE("the_unloaded_opening_is_smaller_than_the_stated_one_and_less_so_in_a_weak_eye", "[model]") {
   const auto unloaded_radius = [](double strength) {
     Scenario s = eye(1, false);
+    s.zonule.pull_mN = 60;
     s.zonule.strength = strength;
     const Model model(s);
     const std::size_t n = 2 * static_cast<std::size_t>(model.mesh().node(0, 0));

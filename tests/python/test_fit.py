@@ -20,8 +20,10 @@ DAYS = np.array([1.0, 14.0, 30.0, 60.0, 90.0, 180.0])
 
 @pytest.fixture(scope="module")
 def base():
-    return capsim.Scenario(name="invented eye", eye="right", mesh={"around": 12, "radial": 2}, zonule={"strength": 0.3},
-                           opening={"diameter_mm": 4.8})
+    return capsim.Scenario(name="invented eye", eye="right", mesh={"around": 12, "radial": 2}, zonule={"strength": 0.3, "pull_mN": 60},
+                           opening={"diameter_mm": 4.8},
+                           # An eye that contracts enough for a few visits to tell its parameters; the default eye may not.
+                           contraction={"fibre_modulus_kPa": 300, "band_width_mm": 0.6, "signal_days": 45, "deactivation_per_day": 1 / 60})
 
 
 def measured(base, truth, days=DAYS, noise=NOISE, rng=None, eye_id="eye"):

@@ -75,7 +75,7 @@ enum class ZonuleAttachment { equator, split };
 /// The zonule: tension-only springs from the bag to the ciliary ring.
 struct ZonuleSpec {
   double stiffness_mN_per_mm = 150;      ///< Total radial stiffness at full strength.
-  double pull_mN = 60;                   ///< Total radial pull on the in-situ bag at full strength.
+  double pull_mN = 22.1;                 ///< Total radial pull on the in-situ bag at full strength.
   double strength = 1.0;                 ///< 0 absent .. 1 healthy, hours not listed below.
   ByHour strength_by_hour;               ///< Replaces `strength` in the listed hours.
   HourInterpolation interpolation = HourInterpolation::stepwise;
@@ -121,21 +121,21 @@ struct ContractionSpec {
   ByHour cells_left_by_hour;          ///< Replaces `cells_left` in the listed hours.
   HourInterpolation interpolation = HourInterpolation::stepwise;
   double chronic_signal = 0;          ///< s_inf: stimulus that never fades.
-  double signal_days = 45;            ///< tau_s.
+  double signal_days = 25.8;          ///< tau_s.
   double regrowth_per_day = 0.05;     ///< rc.
   double activation_per_day = 0.1;    ///< ka.
-  double deactivation_per_day = 1.0 / 60;  ///< kd.
+  double deactivation_per_day = 0.0442;  ///< kd.
   double tissue_per_day = 1.0 / 15;   ///< kf.
   double remodelling_days = 20;       ///< tau_c.
   double laying_stretch = 1.2;        ///< lambda_h.
   double packing_limit = 0.3;         ///< Smallest natural stretch a fibre family can reach.
-  double fibre_modulus_kPa = 300;     ///< Ef.
+  double fibre_modulus_kPa = 255;     ///< Ef.
   double matrix_modulus_kPa = 20;     ///< Em: resistance of the tissue to in-plane compression.
   double tissue_thickness_mm = 0.05;  ///< hf.
   double hoop_weight = 0.85;
   double diagonal_weight = 0.15;      ///< Shared by the two diagonal families.
   double radial_weight = 0;
-  std::optional<double> band_width_mm = 0.6;  ///< w of the contact zone; null: no decay.
+  std::optional<double> band_width_mm = 0.2;  ///< w of the contact zone; null: no decay.
   double edge_width_mm = 0;            ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
   std::optional<double> contact_diameter_mm;  ///< Null: the optic's diameter, 6.0 without a lens.
   double unloaded_deactivation_per_day = 0;   ///< Extra loss of activity of fibres that carry no load.
