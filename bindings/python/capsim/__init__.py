@@ -13,11 +13,12 @@ and local protocols.
 from . import plot
 from ._core import version as __version__
 from .animation import animate
-from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Population, Prior, Profile, fit
+from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Prior, Profile, SharedLevel, fit
 from .errors import ResultsFileError, ScenarioError, SolveError, Violation
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
 from .outcomes import Flag, Outcomes, outcomes
+from .population import Population, Setting, Spread, population, population_names
 from .scenario import Scenario
 from .simulation import Progress, simulate
 from .sweeps import load_sweep, samples, sweep
@@ -41,7 +42,10 @@ __all__ = [
     "ResultsFileError",
     "Scenario",
     "ScenarioError",
+    "Setting",
+    "SharedLevel",
     "SolveError",
+    "Spread",
     "Violation",
     "VisitProblem",
     "Visits",
@@ -53,6 +57,8 @@ __all__ = [
     "load_sweep",
     "outcomes",
     "plot",
+    "population",
+    "population_names",
     "read_visits",
     "samples",
     "simulate",

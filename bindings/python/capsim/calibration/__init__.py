@@ -5,7 +5,7 @@
 from .eye_fit import Estimate, EyeFit, FitFlag, Profile
 from .fit import DEFAULT_FREE, Fit, fit
 from .forecast import Effect, Forecast
-from .population import Population
+from .shared_level import SharedLevel
 from .prior import Prior
 
-__all__ = ["DEFAULT_FREE", "Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Population", "Prior", "Profile", "fit"]
+__all__ = ["DEFAULT_FREE", "Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Prior", "Profile", "SharedLevel", "fit"]

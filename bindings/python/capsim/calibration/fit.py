@@ -17,7 +17,7 @@ from ..scenario import Scenario, any_scenario
 from ..sweeps.pool import cores
 from .eye_fit import Estimate, EyeFit, FitFlag, fit_eye
 from .forecast import Effect, Forecast
-from .population import Population, population_of
+from .shared_level import SharedLevel, shared_level_of
 from .prior import SIZE, Prior, priors_for
 from .response import Response
 
@@ -29,7 +29,7 @@ DEFAULT_FREE = ("contraction.fibre_modulus_kPa", "contraction.tissue_per_day")
 class Fit(Mapping[str, EyeFit]):
     """The fits of all eyes by their names, and what they share."""
 
-    def __init__(self, eyes: dict[str, EyeFit], population: Optional[Population], left_out: dict[str, str]) -> None:
+    def __init__(self, eyes: dict[str, EyeFit], population: Optional[SharedLevel], left_out: dict[str, str]) -> None:
         self._eyes = eyes
         self.population = population
         """The shared level, None for a single eye."""
@@ -131,7 +131,7 @@ def fit(
             found = [fit_eye(name, of_eye, Response(scenario, known, threads), _sigma(of_eye, noise_percent))]
         else:
             found = list(threads.map(alone, eyes))
-        population = population_of(found, known) if shared and len(found) > 1 else None
+        population = shared_level_of(found, known) if shared and len(found) > 1 else None
         if population is not None:
             common = {**known, **population.priors}
 

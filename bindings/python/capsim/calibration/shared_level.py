@@ -24,7 +24,7 @@ _PRIOR_EYES, _PRIOR_SPREAD = 2.0, 0.5  # as if two eyes with half the prior's sp
 
 
 @dataclass(frozen=True)
-class Population:
+class SharedLevel:
     """The level that several eyes share."""
 
     names: list[str]
@@ -47,7 +47,7 @@ class Population:
                          f"eyes from {self.eye_low[name]:.4g} to {self.eye_high[name]:.4g}" for name in self.names)
 
 
-def population_of(fits: Sequence[EyeFit], priors: Mapping[str, Prior], rounds: int = 200) -> Population:
+def shared_level_of(fits: Sequence[EyeFit], priors: Mapping[str, Prior], rounds: int = 200) -> SharedLevel:
     """The level that fits with the same priors share."""
     names = [name for name in priors if name != SIZE]
     shared = [i for i, name in enumerate(priors) if name in names]
@@ -84,5 +84,5 @@ def population_of(fits: Sequence[EyeFit], priors: Mapping[str, Prior], rounds: i
     def at(z: FloatArray) -> dict[str, float]:
         return {name: float(own[name].value(z[k])) for k, name in enumerate(names)}
 
-    return Population(names, at(mu), at(mu - 2 * sd_mu), at(mu + 2 * sd_mu), at(mu - 2 * tau), at(mu + 2 * tau),
+    return SharedLevel(names, at(mu), at(mu - 2 * sd_mu), at(mu + 2 * sd_mu), at(mu - 2 * tau), at(mu + 2 * tau),
                       {name: own[name].moved(float(mu[k]), float(np.sqrt(tau2[k] + sd_mu[k] ** 2))) for k, name in enumerate(names)})

@@ -1,0 +1,89 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Populations from Python: drawn eyes, bands, priors, and what is refused."""
+
+import json
+
+import numpy as np
+import pytest
+
+import capsim
+
+BASE = capsim.Scenario(mesh={"around": 12, "radial": 2}, duration_days=90, output_every_days=30)
+MODULUS = "contraction.fibre_modulus_kPa"
+
+
+@pytest.fixture(scope="module")
+def weak():
+    return capsim.population("pseudoexfoliation")
+
+
+def test_every_shipped_population_names_its_edition_and_rows():
+    assert {"age_related_cataract", "polished_rim", "silicone_lens", "pseudoexfoliation"} <= set(capsim.population_names())
+    for name in capsim.population_names():
+        population = capsim.population(name)
+        assert population.edition in str(population)
+        for law in population.laws:
+            facts = population.provenance["fitted_to"][law]
+            assert facts and all({"row", "quantity", "published", "model"} <= set(fact) for fact in facts)
+
+
+def test_drawn_eye_differs_from_the_middle_one_by_its_spreads_only(weak):
+    middle = weak.typical(BASE)
+    drawn = weak.draw(BASE, 5)
+    assert set(drawn.differences(middle)) == {spread.path for spread in weak.spreads()}
+    assert drawn == weak.around(middle, 5)
+    assert middle.zonule.strength < 0.3
+
+
+def test_more_eyes_begin_with_the_same_eyes(weak):
+    middle = weak.typical(BASE)
+    few, many = weak.samples(middle, 4), weak.samples(middle, 9)
+    for path in few:
+        np.testing.assert_array_equal(few[path], many[path][:4])
+
+
+def test_band_of_a_population_holds_its_middle_eye(weak):
+    pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
+    data = weak.sweep(BASE, 16, series=["opening_area_mm2"])
+    assert data.attrs["population"] == f"pseudoexfoliation, edition {weak.edition}"
+    middle = capsim.simulate(weak.typical(BASE))
+    low, high = (data.opening_area_mm2.quantile(q, dim="run").values for q in (0.1, 0.9))
+    assert (low[1:] < middle.opening_area_mm2[1:]).all() and (middle.opening_area_mm2[1:] < high[1:]).all()
+
+
+def test_about_a_given_eye_its_own_settings_stay(weak):
+    pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
+    own = BASE.with_({"zonule.strength": 0.9, MODULUS: 100})
+    data = weak.sweep(own, 31, about=True)
+    assert np.median(data[MODULUS]) == pytest.approx(100, rel=1e-6)  # 31 points of the base-2 sequence have 1/2 in the middle
+    assert (data["zonule.strength"] > 0.5).all()
+
+
+def test_priors_carry_the_spreads_of_the_population(weak):
+    middle = weak.typical(BASE)
+    priors = weak.priors(middle)
+    spread = {s.path: s for s in weak.spreads()}[MODULUS]
+    assert priors[MODULUS].sd == spread.sd and priors[MODULUS].median == middle.value_at(MODULUS)
+    firm = capsim.population("age_related_cataract").priors(BASE)
+    assert set(firm) == {MODULUS}
+
+
+def test_own_population_is_read_from_a_file(tmp_path, weak):
+    content = json.loads((weak._native.json()))
+    content["name"] = "mine"
+    file = tmp_path / "mine.json"
+    file.write_text(json.dumps(content), encoding="utf-8")
+    assert capsim.Population(file).name == "mine"
+    content["laws"]["fibre_remodelling"]["spreads"][0]["sd"] = -1
+    with pytest.raises(capsim.ScenarioError) as error:
+        capsim.Population(json.dumps(content))
+    assert error.value.violations[0].path == "laws.fibre_remodelling.spreads[0].sd"
+
+
+def test_unknown_names_laws_and_numbers_of_eyes_are_refused(weak):
+    with pytest.raises(ValueError, match='did you mean "silicone_lens"'):
+        capsim.population("silicon_lens")
+    with pytest.raises(ValueError, match='not fitted for the contraction law "none"'):
+        weak.settings("none")
+    with pytest.raises(ValueError, match="eyes is 0"):
+        weak.samples(BASE, 0)
