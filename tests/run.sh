@@ -28,7 +28,7 @@ targets_python() { echo bindings/python/all; }
 run_python() {
   local select=()
   [ -n "$filter" ] && select=(-k "$filter")
-  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/python" -q -ra \
+  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 

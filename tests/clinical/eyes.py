@@ -108,6 +108,13 @@ class Cohort:
         """Mean loss of area [mm2]."""
         return self._average(lambda h: -float(np.diff(np.interp([start, end], h.day, h.opening_area_mm2))[0]), median, sd)[0]
 
+    def bag_loss(self, start: float, end: float, median: float, sd: float) -> float:
+        """Mean loss of the bag's diameter [%]."""
+        def loss(history: capsim.History) -> float:
+            a, b = np.interp([start, end], history.day, history.equator_diameter_mm)
+            return float(100 * (1 - b / a))
+        return self._average(loss, median, sd)[0]
+
     def correlation_with_diameter(self, start: float, end: float, median: float, sd: float) -> float:
         """Of the measured loss with the opening's diameter."""
         _, own, covariance = self._average(lambda h: loss_percent(h, start, end), median, sd)

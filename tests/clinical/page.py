@@ -1,0 +1,147 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""The clinical page and its picture, from the populations and the scoreboard."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+
+matplotlib.use("Agg")
+from matplotlib import pyplot
+
+import capsim
+
+DOC = Path(__file__).resolve().parent.parent.parent / "libcapsim" / "doc"
+POPULATIONS = DOC.parent / "data" / "populations"
+CAUTION = "For research and teaching, not for treating a patient; decisions belong to the licensed clinician and local protocols."
+VERDICTS = ("pass", "sign", "miss", "not modelled")
+COLOURS = {"pass": "#0072b2", "sign": "#56b4e9", "miss": "#d55e00", "not modelled": "#bbbbbb"}
+MARKS = {"pass": "o", "sign": "D", "miss": "X", "not modelled": "_"}
+
+
+def _populations() -> list[dict[str, Any]]:
+    names = capsim.population_names()
+    return [json.loads((POPULATIONS / f"{name}.json").read_text(encoding="utf-8")) for name in names]
+
+
+def calibration_table() -> list[str]:
+    """Published and fitted values of the rows that were fitted to, one line each."""
+    lines = []
+    for population in _populations():
+        laws = list(population["laws"])
+        fitted = population["provenance"]["fitted_to"]
+        for i, fact in enumerate(fitted[laws[0]]):
+            models = " | ".join(f"{fitted[law][i]['model']:.3g}" for law in laws)
+            note = f" ({fact['note']})" if "note" in fact else ""
+            lines.append(f"| {population['name']} | {fact['row']} | {fact['quantity']}{note} | {fact['published']:.3g} | {models} |")
+    return lines
+
+
+def settings_table() -> list[str]:
+    """What the populations set and vary, one line each."""
+    lines = []
+    shared: dict[str, Any] = {}
+    for population in _populations():
+        for law, content in population["laws"].items():
+            first = shared.setdefault(law, content)
+            own = [s for s in content["settings"] if content is first or s not in first["settings"]]
+            lines += [f"| {population['name']} | {law} | `{s['path']}` | {s['value']:g} | {s['source']} |" for s in own]
+            lines += [f"| {population['name']} | {law} | `{s['path']}`, spread on the {s['scale']} scale | {s['sd']:g} | {s['source']} |"
+                      for s in content["spreads"] if content is first or s not in first["spreads"]]
+    return lines
+
+
+def scoreboard_table(found: list[dict[str, Any]]) -> list[str]:
+    """The claims as lines of a table: rows, what they say, published, answer and verdict of each law, likely reason."""
+    lines = []
+    for claim in found:
+        answers = list(claim["answers"].values())
+        cells = " | ".join(f"{a['text']} | **{a['verdict']}**" if a["verdict"] == "miss" else f"{a['text']} | {a['verdict']}" for a in answers)
+        reason = claim["likely"] if any(a["verdict"] != "pass" for a in answers) else ""
+        lines.append(f"| {', '.join(claim['rows'])} | {claim['says']} | {claim['published']} | {cells} | {reason} |")
+    return lines
+
+
+def counts(found: list[dict[str, Any]], law: str) -> dict[str, int]:
+    return {v: sum(claim["answers"][law]["verdict"] == v for claim in found) for v in VERDICTS}
+
+
+def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
+    """One line per claim, one mark per law."""
+    height = len(found)
+    figure, axes = pyplot.subplots(figsize=(8.6, 0.24 * height + 1.6))
+    for column, law in enumerate(laws):
+        for line, claim in enumerate(found):
+            verdict = claim["answers"][law]["verdict"]
+            axes.scatter(column, height - line, marker=MARKS[verdict], color=COLOURS[verdict], s=42, zorder=3)
+    for line, claim in enumerate(found):
+        axes.text(-0.35, height - line, f"{claim['says']}  [{claim['rows'][0].split('-')[0]}]", ha="right", va="center", fontsize=7.5)
+        axes.text(len(laws) - 0.6, height - line, claim["published"], ha="left", va="center", fontsize=6.5, color="#555555")
+    for verdict in VERDICTS:
+        axes.scatter([], [], marker=MARKS[verdict], color=COLOURS[verdict], s=42, label=verdict)
+    axes.set_xlim(-5.4, len(laws) + 2.4)
+    axes.set_ylim(0, height + 1.6)
+    axes.axis("off")
+    for column, law in enumerate(laws):
+        axes.text(column, height + 1, law.replace("_", "\n"), ha="center", va="bottom", fontsize=7.5)
+    figure.legend(loc="lower center", ncol=4, fontsize=8, frameon=False, bbox_to_anchor=(0.5, 0.02))
+    figure.text(0.5, 0.005, CAUTION, ha="center", fontsize=6.5, color="#555555")
+    figure.subplots_adjust(left=0.01, right=0.99, top=0.99, bottom=0.045)
+    figure.savefig(DOC / "clinical.png", dpi=110)
+    pyplot.close(figure)
+
+
+def text(found: list[dict[str, Any]]) -> str:
+    """The page."""
+    laws = list(found[0]["answers"])
+    head = " | ".join(laws)
+    verdict_head = " | ".join(f"{law} | verdict" for law in laws)
+    totals = "; ".join(f"{law}: " + ", ".join(f"{n} {v}" for v, n in counts(found, law).items()) for law in laws)
+    return f"""# Clinical evidence: what was fitted, and what was only compared
+
+{CAUTION}
+
+Written by `python3 tests/clinical/scoreboard.py`; the numbers are those of `libcapsim/data/populations` and
+`tests/evidence/clinical.json`, and the tests fail when a fresh run says otherwise. Rows are those of
+[cohorts.csv](../../tests/evidence/cohorts.csv), where each has its publication. Numbers in brackets are the
+10th and 90th of 100 eyes.
+
+![Verdicts of the scoreboard](clinical.png)
+
+## What was fitted
+
+Few parameters, each by named rows (role `calibrate`); `tests/clinical/calibrate.py` says how.
+
+| Population | Rows | Quantity | Published | {head} |
+|---|---|---|---|{"---|" * len(laws)}
+{chr(10).join(calibration_table())}
+
+The fitted values themselves; where a population is not named, it has the value of `age_related_cataract`:
+
+| Population | Law | Field | Value | Rows |
+|---|---|---|---|---|
+{chr(10).join(settings_table())}
+
+Rows marked `calibrate` that fix nothing here: the size of the bag's shrinkage (TEH03, MZ05), of which the model gives
+a fifth (MZ05) to a twentieth (TEH03); four plates against two (CHO18-B), which change nothing in this plane model; the lens
+position of KIM17, which is mostly anatomical. GEO01-HYD and HAY98PE-CTL give a sign and an upper bound.
+
+## What was only compared
+
+Nothing below was used in a fit. {totals}. How a verdict comes about stands at the head of
+`tests/clinical/scoreboard.py`: a published difference passes when the model's is of that sign and a trial of that
+size would see it; a published absence passes when such a trial would not see the model's difference either.
+
+| Rows | Says | Published | {verdict_head} | Likely reason |
+|---|---|---|{"---|---|" * len(laws)}---|
+{chr(10).join(scoreboard_table(found))}
+"""
+
+
+def write(found: list[dict[str, Any]]) -> None:
+    """Writes clinical.md and clinical.png."""
+    picture(found, list(found[0]["answers"]))
+    (DOC / "clinical.md").write_text(text(found), encoding="utf-8")
