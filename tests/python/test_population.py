@@ -87,3 +87,41 @@ def test_unknown_names_laws_and_numbers_of_eyes_are_refused(weak):
         weak.settings("none")
     with pytest.raises(ValueError, match="eyes is 0"):
         weak.samples(BASE, 0)
+
+
+def test_bands_hold_their_share_of_the_eyes_and_do_not_depend_on_workers(weak):
+    bands = weak.bands(BASE, ["area_loss_percent"], 20, level=0.8)
+    one = weak.bands(BASE, ["area_loss_percent"], 20, level=0.8, workers=1)
+    for side in ("low", "median", "high"):
+        np.testing.assert_array_equal(getattr(bands, side)["area_loss_percent"], getattr(one, side)["area_loss_percent"])
+    losses = [capsim.outcomes(capsim.simulate(weak.draw(BASE, i)))["area_loss_percent"] for i in range(20)]
+    low, middle, high = bands.at("area_loss_percent", 90)
+    assert sum(low <= loss <= high for loss in losses) == 16
+    assert sum(loss < middle for loss in losses) == 10
+
+
+def test_bands_are_drawn_and_named_on_the_picture(weak):
+    pytest.importorskip("matplotlib", reason="matplotlib is not installed: no pictures")
+    bands = weak.bands(BASE, ["opening_area_mm2"], 4)
+    history = capsim.simulate(weak.typical(BASE))
+    figure = capsim.plot.curves(history, ["opening_area_mm2"], bands=bands)
+    texts = " ".join(text.get_text().replace("\n", " ") for text in figure.texts)
+    assert "4 eyes of the population pseudoexfoliation, edition" in texts and "research and teaching" in texts
+    assert any(axes.collections for axes in figure.axes)
+    with pytest.raises(ValueError, match="1 runs need as many bands, not 2"):
+        capsim.plot.curves(history, bands=[bands, bands])
+    with pytest.raises(ValueError, match="level 1"):
+        weak.bands(BASE, eyes=4, level=1)
+
+
+def test_run_command_shows_the_band_of_a_population(tmp_path, capsys):
+    from capsim.__main__ import main
+
+    file = tmp_path / "eye.json"
+    file.write_text(BASE.with_({"name": "invented eye"}).to_json(), encoding="utf-8")
+    assert main(["run", str(file), "--population", "silicone_lens", "--typical", "--eyes", "5"]) == 0
+    out = capsys.readouterr().out
+    assert "5 eyes of the population silicone_lens, edition" in out and "8 of 10 eyes" in out
+    assert main(["run", str(file), "--population", "silicone", "--eyes", "5"]) == 2
+    assert 'did you mean "silicone_lens"?' in capsys.readouterr().err
+    assert main(["run", str(file), "--typical"]) == 2

@@ -18,12 +18,13 @@ from .errors import ResultsFileError, ScenarioError, SolveError, Violation
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
 from .outcomes import Flag, Outcomes, outcomes
-from .population import Population, Setting, Spread, population, population_names
+from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
 from .simulation import Progress, simulate
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
+    "Bands",
     "CutRecord",
     "Diagnostics",
     "Effect",

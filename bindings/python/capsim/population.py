@@ -3,8 +3,9 @@
 
     eyes = capsim.population("pseudoexfoliation")
     print(eyes)                                     # what it sets, what varies, and on what rows it rests
-    data = eyes.sweep(base, 64, series=["opening_area_mm2"])
-    data.opening_area_mm2.quantile([0.1, 0.5, 0.9], dim="run")
+    bands = eyes.bands(base, ["opening_area_mm2"])  # 8 of 10 eyes lie between .low and .high
+    capsim.plot.curves(history, bands=bands)
+    data = eyes.sweep(base, 64)                     # every eye, as labelled arrays
 
 The populations that come with the library are fitted to published cohorts. Between-eye spread is as
 large as the mean in normal eyes, so one curve without such a band is not a forecast.
@@ -14,16 +15,20 @@ from __future__ import annotations
 
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Union
+from typing import TYPE_CHECKING, Any, Optional, Sequence, Union
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import _core
 from .calibration.prior import Prior
+from .history import History
+from .plot.curves import quantity
 from .scenario import Scenario
+from .simulation import simulate
 from .sweeps import sweep
 from .sweeps.samples import Samples
 
@@ -58,6 +63,37 @@ class Spread:
     """... and at or below this."""
     source: str
     """Which published rows fixed it, or that it is assumed."""
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Between which values most eyes of a population lie, day by day."""
+
+    population: str
+    """Name and edition of the population."""
+    eyes: int
+    """How many eyes were run."""
+    failed: int
+    """How many of them did not reach the last day; they count up to where they got."""
+    level: float
+    """Share of eyes between `low` and `high`: 0.8 leaves a tenth on either side."""
+    day: NDArray[np.float64]
+    """Days, [days]."""
+    low: dict[str, NDArray[np.float64]]
+    """Lower end of each quantity, [days]."""
+    median: dict[str, NDArray[np.float64]]
+    """Median of each quantity, [days]."""
+    high: dict[str, NDArray[np.float64]]
+    """Upper end of each quantity, [days]."""
+
+    def at(self, name: str, day: float) -> tuple[float, float, float]:
+        """Low, median and high of a quantity on a day; linear between days."""
+        low, middle, high = (float(np.interp(day, self.day, values[name])) for values in (self.low, self.median, self.high))
+        return low, middle, high
+
+    def __str__(self) -> str:
+        return (f"{self.eyes} eyes of the population {self.population}; {round(10 * self.level)} of 10 lie in the band"
+                + (f"; {self.failed} of them did not reach the last day" if self.failed else ""))
 
 
 class Population:
@@ -154,6 +190,25 @@ class Population:
         data = sweep(middle, self.samples(middle, eyes), **options)
         return data.assign_attrs(population=f"{self.name}, edition {self.edition}")
 
+    def bands(self, base: Scenario, quantities: Sequence[str] = ("opening_area_mm2",), eyes: int = 64, *, level: float = 0.8,
+              about: bool = False, workers: Optional[int] = None) -> Bands:
+        """Between which values the first `eyes` eyes lie; quantities as in `capsim.plot.curves`.
+
+        The days are the output days of `base`. `about` as in `sweep`. A level of 0.8 leaves a tenth of the
+        eyes on either side. Results do not depend on `workers` (None: one for each core).
+        Raises ValueError for no eye, a level that is not between 0 and 1, and unknown quantities.
+        """
+        if eyes < 1 or not 0 < level < 1:
+            raise ValueError(f"eyes is {eyes} and level {level}; eyes must be at least 1, level above 0 and below 1")
+        middle = base if about else self.typical(base)
+        with ThreadPoolExecutor(workers or os.cpu_count(), thread_name_prefix="capsim-population") as threads:
+            runs = list(threads.map(simulate, (self.around(middle, i) for i in range(eyes))))
+        day = max((history.day for history in runs), key=lambda days: float(days[-1]) if len(days) else -1.0)
+        found = {name: np.array([_on(day, history, name) for history in runs]) for name in quantities}
+        sides = {name: np.nanquantile(values, [(1 - level) / 2, 0.5, (1 + level) / 2], axis=0) for name, values in found.items()}
+        return Bands(f"{self.name}, edition {self.edition}", eyes, sum(h.status != "completed" for h in runs), level, day,
+                     *({name: side[k] for name, side in sides.items()} for k in range(3)))
+
     def __str__(self) -> str:
         lines = [f"{self.name}, edition {self.edition}: {self.description}"]
         for law in self.laws:
@@ -189,6 +244,12 @@ def _native(scenario: Scenario) -> _core.Scenario:
 
 def _scenario(native: _core.Scenario) -> Scenario:
     return Scenario.from_json(native.to_json())
+
+
+def _on(day: NDArray[np.float64], history: History, name: str) -> NDArray[np.float64]:
+    """A quantity of a run on those days; NaN after the last day it reached."""
+    found: NDArray[np.float64] = np.interp(day, history.day, quantity(history, name), right=np.nan)
+    return found
 
 
 def _column(drawn: list[Any], path: str) -> NDArray[np.float64]:

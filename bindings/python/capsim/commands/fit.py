@@ -12,6 +12,7 @@ import numpy as np
 from .. import calibration
 from ..errors import ScenarioError
 from ..follow_up import VisitsError, read_visits
+from ..population import population
 from .arguments import add_changes, must_be_writable, pair_of, scenario_of
 from .ending import OK, CommandError
 from .report import wrapped
@@ -33,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help=f"parameter to estimate, may be repeated (default: {', '.join(calibration.DEFAULT_FREE)})")
     parser.add_argument("--prior", metavar="PATH=LOW,HIGH", action="append", default=[],
                         help="95 %% of what is held likely before the data; may be repeated")
+    parser.add_argument("--population", metavar="NAME", help="hold likely, before the data, what a population of the library spreads")
     parser.add_argument("--noise-percent", type=float, default=3.0, metavar="P",
                         help="standard deviation of a measured area (default: %(default)s)")
     parser.add_argument("--eye", choices=["right", "left"], help="the side, where the file does not say")
@@ -54,8 +56,12 @@ def execute(options: argparse.Namespace) -> int:
     try:
         visits = read_visits(options.visits, eye=options.eye, surgery_date=options.surgery_date,
                              optic_diameter_mm=options.optic_diameter_mm, ruler=options.ruler)
-        found = calibration.fit(visits, base, options.free or calibration.DEFAULT_FREE,
-                                dict(pair_of(text, "--prior") for text in options.prior), noise_percent=options.noise_percent)
+        free = options.free or list(calibration.DEFAULT_FREE)
+        priors: dict[str, Any] = dict(pair_of(text, "--prior") for text in options.prior)
+        if options.population is not None:
+            known = population(options.population).priors(base)
+            priors = {**{path: prior for path, prior in known.items() if path in free}, **priors}
+        found = calibration.fit(visits, base, free, priors, noise_percent=options.noise_percent)
     except ScenarioError as error:
         raise CommandError(f"{options.scenario}: {error}") from None
     except (VisitsError, ValueError) as error:

@@ -3,13 +3,16 @@
 
 from __future__ import annotations
 
-from typing import Any, Optional, Sequence, Union
+from typing import TYPE_CHECKING, Any, Optional, Sequence, Union
 
 import numpy as np
 
 from ..history import FloatArray, History
 from . import palette
 from .sheet import MARGIN_IN, Sheet, axes_width, caution_below, cautions_for, height_of, plain, wrapped
+
+if TYPE_CHECKING:
+    from ..population import Bands
 
 Histories = Union[History, Sequence[History]]
 
@@ -28,6 +31,8 @@ TITLES = {
     "zonule_load_total_mN": "Load of the whole zonule [mN]",
     "fibrous_tissue": "Fibrous tissue [fraction]",
 }
+
+HATCHES = ("//", "\\\\", "..", "xx")  # bands of different plans differ by more than colour
 
 SMALLEST_RANGES = {"_mm": 0.1, "_mm2": 1.0, "_mN": 0.1, "_percent": 1.0, "_deg": 1.0}
 
@@ -70,8 +75,10 @@ def quantity_title(name: str) -> str:
 class Curves:
     """The curves of one quantity in given axes, one per run, each with its letter at the end."""
 
-    def __init__(self, axes: Any, histories: Sequence[History], name: str, points: float = palette.LABEL_PT) -> None:
+    def __init__(self, axes: Any, histories: Sequence[History], name: str, points: float = palette.LABEL_PT,
+                 bands: "Sequence[Bands]" = ()) -> None:
         self.axes, self.histories = axes, histories
+        self._bands = [(band.day, band.low[name], band.high[name]) for band in bands if name in band.low]
         self._runs = [(history.day, quantity(history, name)) for history in histories]
         self._points = points
         self._lines: list[Any] = []
@@ -93,7 +100,7 @@ class Curves:
         last = max((float(day[-1]) for day, _ in self._runs if len(day)), default=1.0) or 1.0
         axes.set_xlim(0, last * 1.0)
         axes.set_xticks(day_ticks(last))
-        values = np.concatenate([values for _, values in self._runs])
+        values = np.concatenate([values for _, values in self._runs] + [side for _, low, high in self._bands for side in (low, high)])
         values = values[np.isfinite(values)]
         high, low = (float(values.max()), float(values.min())) if len(values) else (1.0, 0.0)
         axes.set_ylim(min(0.0, 1.05 * low), max(1.08 * high, smallest_range(name)))
@@ -102,6 +109,10 @@ class Curves:
     def draw(self) -> None:
         """Draws whole curves, marks a run that stopped early, and puts the letters at the ends."""
         several = len(self._runs) > 1
+        for number, (day, low, high) in enumerate(self._bands):
+            colour = palette.plan_colour(number)
+            self.axes.fill_between(day, low, high, facecolor=colour, edgecolor=colour, alpha=0.16, linewidth=0.8, zorder=1,
+                                   hatch=HATCHES[number % len(HATCHES)])
         for number, (history, (day, values)) in enumerate(zip(self.histories, self._runs)):
             self.axes.plot(day, values, color=palette.plan_colour(number), linestyle=palette.plan_dashes(number),
                            linewidth=2.2, solid_capstyle="butt", clip_on=False, zorder=3)
@@ -205,14 +216,19 @@ def name_key(sheet: Sheet, histories: Sequence[History], left: float, top: float
     return used
 
 
-def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes: Optional[Sequence[Any]] = None) -> Any:
+def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes: Optional[Sequence[Any]] = None,
+           bands: "Union[None, Bands, Sequence[Bands]]" = None) -> Any:
     """Curves of one or several runs over the days, one picture per quantity.
 
     A quantity is the name of any series with one value a day, ``area_loss_percent``, or
     ``opening_``, ``lens_`` or ``equator_decentration_mm``. With `axes`, one for each quantity, the
-    curves are drawn there. Returns the Matplotlib figure.
+    curves are drawn there. `bands`, one for each run, from `Population.bands`, are shaded behind the curves
+    of the quantities they hold. Returns the Matplotlib figure.
     """
     runs = as_list(histories)
+    shaded = [] if bands is None else list(bands) if isinstance(bands, Sequence) else [bands]
+    if shaded and len(shaded) != len(runs):
+        raise ValueError(f"{len(runs)} runs need as many bands, not {len(shaded)}")
     names = [quantities] if isinstance(quantities, str) else list(quantities)
     if not names:
         raise ValueError("give at least one quantity")
@@ -221,12 +237,13 @@ def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes
         if len(places) != len(names):
             raise ValueError(f"{len(names)} quantities need as many axes, not {len(places)}")
         for place, name in zip(places, names):
-            Curves(place, runs, name).draw()
+            Curves(place, runs, name, bands=shaded).draw()
             wide = axes_width(place)
             lines = [wrapped((f"{palette.plan_letter(i)} " if len(runs) > 1 else "") + name_and_end(run), wide, palette.SMALL_PT, lines=1)
                      for i, run in enumerate(runs)]
+            lines += [wrapped(f"Shaded: {text}", wide, palette.SMALL_PT, lines=1) for text in dict.fromkeys(map(str, shaded))]
             place.set_xlabel("days after surgery\n" + "\n".join(lines), fontsize=palette.SMALL_PT, color=palette.INK, loc="left")
-        below_labels = 0.16 + height_of("\n" * (len(runs) + 1), palette.SMALL_PT)
+        below_labels = 0.16 + height_of("\n" * (len(runs) + 1 + len(dict.fromkeys(map(str, shaded)))), palette.SMALL_PT)
         for place in places:
             caution_below(place, runs, below_labels)
         return places[0].figure
@@ -235,11 +252,12 @@ def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes
     width, high, wide = 4.9 * across, 2.9, 4.9
     key = len(runs) * palette.LABEL_PT * 1.5 / 72 + 0.1 if len(runs) > 1 else 0.0
     title = name_and_end(runs[0]) if len(runs) == 1 else "Plans over time" if len(names) > 1 else quantity_title(names[0])
-    sheet = Sheet(width, down * high + key, title, cautions_for(runs))
+    notes = [f"Shaded: {text}." for text in dict.fromkeys(map(str, shaded))]
+    sheet = Sheet(width, down * high + key, title, [*notes, *cautions_for(runs)])
     if key:
         name_key(sheet, runs, MARGIN_IN, down * high + key - 0.05, width - 2 * MARGIN_IN)
     for number, name in enumerate(names):
         left, bottom = (number % across) * wide + 0.6, (down - 1 - number // across) * high + 0.55
-        Curves(sheet.axes(left, bottom, wide - 0.95, high - 0.95), runs, name).draw()
+        Curves(sheet.axes(left, bottom, wide - 0.95, high - 0.95), runs, name, bands=shaded).draw()
     return sheet.figure
 
