@@ -15,7 +15,7 @@
 ///          says which rows fixed which number. Between-eye spread is as large as the mean in normal
 ///          eyes, so one curve without a band is not a forecast.
 /// Assumes. Spreads are independent of each other and of everything else in the scenario.
-/// Reference. Halton 1960. Theory: section 10. Files: libcapsim/data/populations, formats.md.
+/// Reference. Halton 1960. Theory: section 13. Files: libcapsim/data/populations.
 
 #include <cstdint>
 #include <string>
