@@ -215,7 +215,8 @@ double Leaf::gradient(std::span<const double> x, std::span<double> g) const {
   return total;
 }
 
-double Leaf::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
+double Leaf::energy_by_reference(std::span<const double> x, std::span<const double> shift, Region& ahead,
+                                 Region& behind) const {
   double total = 0;
   for (const Region& region : regions_) {
     const Patch& patch = *region.patch;
@@ -223,7 +224,7 @@ double Leaf::energy_by_reference(std::span<const double> x, std::span<const doub
     total += surface::with_nodes(patch, [&](auto n) {
       const int last = patch.elements();
       // Thickness and growth stay in space: what a moved point meets is their value there.
-      Region ahead = region, behind = region;
+      ahead = behind = region;
       for (auto [side, step] : {std::pair{&ahead, surface::field_step_mm}, std::pair{&behind, -surface::field_step_mm}}) {
         surface::follow_field<n>(patch, shift, 0, last, 1, step, side->thickness_mm);
         surface::follow_field<n>(patch, shift, 0, last, 4, step, side->growth);

@@ -27,7 +27,7 @@ struct Equilibrium::Impl {
   Assembly assembly;
   SparseFactor factor;
   bool have_pattern = false, have_factor = false;
-  std::vector<double> full, g, step, trial, trial_g, start, load, before;
+  std::vector<double> full, g, step, trial, trial_g, start, load, before, first_load, here;
   bool loaded = false;
 
   double evaluate(std::span<const double> x, std::vector<double>& reduced) {
@@ -178,16 +178,15 @@ struct Equilibrium::Impl {
   EquilibriumReport stepwise(std::span<double> x) {
     loaded = false;
     evaluate(x, g);
-    load = g;
-    const std::vector<double> r0 = g;
+    first_load = g;
     std::copy(x.begin(), x.end(), start.begin());
     EquilibriumReport total;
-    std::vector<double> here(x.begin(), x.end());
+    std::copy(x.begin(), x.end(), here.begin());
     double s = 0, ds = 0.125;
     while (s < 1) {
       const double target = std::min(s + ds, 1.0);
       loaded = target < 1;
-      for (std::size_t i = 0; i < load.size(); ++i) load[i] = (1 - target) * r0[i];
+      for (std::size_t i = 0; i < load.size(); ++i) load[i] = (1 - target) * first_load[i];
       std::copy(here.begin(), here.end(), x.begin());
       have_factor = false;
       const EquilibriumReport one = direct(x);
@@ -231,10 +230,8 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
     if (d >= 0) ++tied[static_cast<std::size_t>(d)];
   for (std::size_t c = 0; c < n; ++c)
     if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
-  m.full.resize(n);
-  m.trial.resize(n);
-  m.start.resize(n);
-  for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load}) v->assign(r, 0);
+  for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.here}) v->resize(n);
+  for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load}) v->assign(r, 0);
   m.have_pattern = m.have_factor = false;
 }
 
@@ -242,7 +239,7 @@ EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; 
 
 EquilibriumReport Equilibrium::solve(std::span<double> x) {
   Impl& m = *impl_;
-  m.before.assign(x.begin(), x.end());
+  std::copy(x.begin(), x.end(), m.before.begin());
   EquilibriumReport report = m.direct(x);
   if (!report.converged()) {
     std::copy(m.before.begin(), m.before.end(), x.begin());
@@ -268,7 +265,7 @@ const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->co
 std::size_t Equilibrium::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles = 0;
-  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.share_}) doubles += v->capacity();
+  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_}) doubles += v->capacity();
   return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }

@@ -2,7 +2,9 @@
 #include "capsim/fibrosis.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <utility>
 
 #include "surface.hpp"
 
@@ -29,21 +31,22 @@ constexpr double no_tissue = 1e-12;
 // Points of the part are numbered from its first element; the patch's from element 0.
 struct TissueDensity {
   const FibrousTissue& part;
+  const FibrousTissue::Fields& fields;
   std::size_t offset;
 
   template <class Visit>
   void families(std::size_t k, const double* f, Visit&& visit) const noexcept {
-    const double fraction = part.fields_.fraction[k];
-    const bool active = !part.fields_.active[0].empty();
+    const double fraction = fields.fraction[k];
+    const bool active = !fields.active[0].empty();
     if (fraction <= no_tissue && !active) return;
     for (int i = 0; i < fibre_families; ++i) {
       const double stiffness = part.stiffness_[i] * fraction;
-      const double tension = active ? part.fields_.active[i][k] : 0;
+      const double tension = active ? fields.active[i][k] : 0;
       if (stiffness == 0 && tension == 0) continue;
       double d[2];
       direction(i, part.hoop_[2 * k], part.hoop_[2 * k + 1], d);
       const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
-      const double stretch = std::sqrt(n0 * n0 + n1 * n1), v = part.fields_.natural[i][k];
+      const double stretch = std::sqrt(n0 * n0 + n1 * n1), v = fields.natural[i][k];
       const double strain = stiffness > 0 ? std::max(stretch / v - 1, 0.0) : 0;
       const double w1 = stiffness * strain / v + tension;
       const double w2 = strain > 0 ? stiffness / (v * v) : 0;
@@ -52,7 +55,7 @@ struct TissueDensity {
   }
 
   [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
-    return part.matrix_thickness_ * part.fields_.fraction[k];
+    return part.matrix_thickness_ * fields.fraction[k];
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
@@ -146,21 +149,21 @@ void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
 double FibrousTissue::energy(std::span<const double> x) const {
   return surface::with_nodes(*patch_, [&](auto n) {
     return surface::energy<n>(*patch_, x.data(), first_, last_,
-                              TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+                              TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) const {
   return surface::with_nodes(*patch_, [&](auto n) {
     return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_,
-                                TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+                                TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
   return surface::with_nodes(*patch_, [&](auto n) {
     return surface::energy_by_reference<n>(*patch_, x.data(), shift.data(), first_, last_,
-                                           TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+                                           TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
@@ -197,18 +200,21 @@ struct GaussLine {
 }  // namespace
 
 double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
-                                      std::span<const double> reference, int border_element) const {
+                                      std::span<const double> reference, int border_element, Fields& moved) const {
   const Patch& patch = *patch_;
   const int nodes = patch.nodes_per_element, per = patch.points_per_element, order = nodes == 4 ? 1 : 2;
   const GaussLine line(order + 1);
   const int n = line.count;
-  FibrousTissue moved(*this);
-  const TissueDensity density{moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
-  std::vector<std::pair<const std::vector<double>*, std::vector<double>*>> fields{{&fields_.fraction, &moved.fields_.fraction}};
+  moved = fields_;
+  const TissueDensity density{*this, moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
+  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 1 + 2 * fibre_families> all;
+  std::size_t count = 0;
+  all[count++] = {&fields_.fraction, &moved.fraction};
   for (int i = 0; i < fibre_families; ++i) {
-    fields.emplace_back(&fields_.natural[i], &moved.fields_.natural[i]);
-    if (!fields_.active[i].empty()) fields.emplace_back(&fields_.active[i], &moved.fields_.active[i]);
+    all[count++] = {&fields_.natural[i], &moved.natural[i]};
+    if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
   }
+  const std::span fields(all.data(), count);
   double total = 0;
   for (int e = first_; e < last_; ++e) {
     const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
@@ -238,7 +244,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
       constexpr double step = 1e-4;  // mm
       double energy[2] = {};
       for (const int sign : {1, -1}) {
-        for (auto& [field, changed] : fields) {
+        for (const auto& [field, changed] : fields) {
           double change = 0;
           for (int k = 0; k < n; ++k)
             change += by_xi * line.slope[k][q / n] * (*field)[first_local + k * n + q % n] +
@@ -246,7 +252,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
           (*changed)[first_local + q] = (*field)[first_local + q] + sign * step * change;
         }
         energy[sign < 0] = density.energy(first_point + q, f.data());
-        for (auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
+        for (const auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
       }
       total += patch.weights[first_point + q] * (energy[0] - energy[1]) / (2 * step);
     }
@@ -270,7 +276,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
 void FibrousTissue::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   surface::with_nodes(*patch_, [&](auto n) {
     surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_,
-                        TissueDensity{*this, static_cast<std::size_t>(first_) * patch_->points_per_element});
+                        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 

@@ -89,8 +89,17 @@ Moments moments(std::span<const Point> nodes, int order) {
 }  // namespace
 
 std::vector<Point> rim_polygon(std::span<const Point> nodes, int order, int pieces) {
-  if (order == 1) return {nodes.begin(), nodes.end()};
   std::vector<Point> polygon;
+  rim_polygon(nodes, order, pieces, polygon);
+  return polygon;
+}
+
+void rim_polygon(std::span<const Point> nodes, int order, int pieces, std::vector<Point>& polygon) {
+  polygon.clear();
+  if (order == 1) {
+    polygon.assign(nodes.begin(), nodes.end());
+    return;
+  }
   polygon.reserve(nodes.size() / 2 * static_cast<std::size_t>(pieces));
   for (std::size_t i = 0; i + 2 <= nodes.size(); i += 2) {
     const Point a = nodes[i], m = nodes[i + 1], b = nodes[(i + 2) % nodes.size()];
@@ -100,14 +109,19 @@ std::vector<Point> rim_polygon(std::span<const Point> nodes, int order, int piec
                          -0.5 * t * (1 - t) * a[1] + 0.5 * t * (1 + t) * b[1] + (1 - t * t) * m[1]});
     }
   }
-  return polygon;
 }
 
 double visible_area(std::span<const Point> polygon) {
+  OpeningWorkspace workspace;
+  return visible_area(polygon, workspace);
+}
+
+double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace) {
   // Slabs between all heights at which an edge starts, ends or crosses another: inside a slab the
   // edges do not cross, so the region is a stack of trapezoids.
   const std::size_t n = polygon.size();
-  std::vector<double> heights;
+  std::vector<double>& heights = workspace.heights;
+  heights.clear();
   double t = 0;
   for (std::size_t i = 0; i < n; ++i) {
     const Point a = polygon[i], b = polygon[(i + 1) % n];
@@ -116,12 +130,8 @@ double visible_area(std::span<const Point> polygon) {
       if (crossing(a, b, polygon[j], polygon[(j + 1) % n], t)) heights.push_back(a[1] + t * (b[1] - a[1]));
   }
   std::sort(heights.begin(), heights.end());
-  struct Cut {
-    double x0, x1;
-    int turn;
-  };
   double area = 0;
-  std::vector<Cut> cuts;
+  std::vector<OpeningWorkspace::Edge>& cuts = workspace.edges;
   for (std::size_t h = 0; h + 1 < heights.size(); ++h) {
     const double y0 = heights[h], y1 = heights[h + 1];
     if (!(y1 - y0 > 0)) continue;
@@ -133,19 +143,25 @@ double visible_area(std::span<const Point> polygon) {
       const double slope = (b[0] - a[0]) / (b[1] - a[1]);
       cuts.push_back({a[0] + slope * (y0 - a[1]), a[0] + slope * (y1 - a[1]), b[1] > a[1] ? -1 : 1});
     }
-    std::sort(cuts.begin(), cuts.end(), [](const Cut& p, const Cut& q) { return p.x0 + p.x1 < q.x0 + q.x1; });
+    std::sort(cuts.begin(), cuts.end(), [](const auto& p, const auto& q) { return p.left + p.right < q.left + q.right; });
     int w = 0;
     for (std::size_t i = 0; i + 1 < cuts.size(); ++i) {
       w += cuts[i].turn;
-      if (w >= 1) area += 0.5 * (y1 - y0) * (cuts[i + 1].x0 - cuts[i].x0 + cuts[i + 1].x1 - cuts[i].x1);
+      if (w >= 1) area += 0.5 * (y1 - y0) * (cuts[i + 1].left - cuts[i].left + cuts[i + 1].right - cuts[i].right);
     }
   }
   return area;
 }
 
 std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count) {
-  std::vector<double> nearest(static_cast<std::size_t>(count), 0.0);
-  if (winding(polygon, from) < 1) return nearest;
+  std::vector<double> profile;
+  radial_profile(polygon, from, count, profile);
+  return profile;
+}
+
+void radial_profile(std::span<const Point> polygon, Point from, int count, std::vector<double>& nearest) {
+  nearest.assign(static_cast<std::size_t>(count), 0.0);
+  if (winding(polygon, from) < 1) return;
   std::fill(nearest.begin(), nearest.end(), std::numeric_limits<double>::infinity());
   const double step = 2 * pi / count;
   constexpr double shared = 1e-9;  // of a step: a ray through a vertex belongs to both edges, never to none
@@ -166,7 +182,6 @@ std::vector<double> radial_profile(std::span<const Point> polygon, Point from, i
   }
   for (double& v : nearest)
     if (!(v < std::numeric_limits<double>::infinity())) v = 0;
-  return nearest;
 }
 
 double disc_area_inside(std::span<const Point> polygon, Point center, double radius) {
@@ -194,24 +209,38 @@ double disc_area_inside(std::span<const Point> polygon, Point center, double rad
 }
 
 double opening_area(std::span<const Point> nodes, int order, bool may_cross) {
-  if (may_cross)
-    if (const std::vector<Point> polygon = rim_polygon(nodes, order, 4); crosses_itself(polygon)) return visible_area(polygon);
+  OpeningWorkspace workspace;
+  return opening_area(nodes, order, may_cross, workspace);
+}
+
+double opening_area(std::span<const Point> nodes, int order, bool may_cross, OpeningWorkspace& workspace) {
+  if (may_cross) {
+    rim_polygon(nodes, order, 4, workspace.polygon);
+    if (crosses_itself(workspace.polygon)) return visible_area(workspace.polygon, workspace);
+  }
   return std::max(moments(nodes, order).area, 0.0);
 }
 
 OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross) {
+  OpeningWorkspace workspace;
+  return measure_opening(nodes, order, may_cross, workspace);
+}
+
+OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross, OpeningWorkspace& workspace) {
   OpeningShape s;
   const Moments m = moments(nodes, order);
   s.signed_area_mm2 = m.area;
-  const std::vector<Point> polygon = rim_polygon(nodes, order, 4);
+  rim_polygon(nodes, order, 4, workspace.polygon);
+  const std::vector<Point>& polygon = workspace.polygon;
   s.lips_cross = may_cross && crosses_itself(polygon);
-  s.area_mm2 = s.lips_cross ? visible_area(polygon) : std::max(m.area, 0.0);
+  s.area_mm2 = s.lips_cross ? visible_area(polygon, workspace) : std::max(m.area, 0.0);
   if (std::abs(m.area) > 1e-12)
     s.center_mm = {m.x / m.area, m.y / m.area};
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
   constexpr int meridians = 180;
-  const std::vector<double> profile = radial_profile(polygon, s.center_mm, 2 * meridians);
+  radial_profile(polygon, s.center_mm, 2 * meridians, workspace.profile);
+  const std::vector<double>& profile = workspace.profile;
   for (int k = 0; k < meridians; ++k) {
     const double angle = pi * k / meridians;
     const double chord = profile[static_cast<std::size_t>(k)] + profile[static_cast<std::size_t>(k + meridians)];

@@ -4,18 +4,22 @@
 #include <algorithm>
 #include <cmath>
 
-#include "capsim/cuts.hpp"
-#include "capsim/opening.hpp"
 #include "surface.hpp"
 
 namespace capsim {
 namespace {
 
-std::vector<Point> positions(std::span<const int> nodes, std::span<const double> x) {
-  std::vector<Point> points;
-  points.reserve(nodes.size());
-  for (const int n : nodes) points.push_back({x[2 * static_cast<std::size_t>(n)], x[2 * static_cast<std::size_t>(n) + 1]});
-  return points;
+Point position(int node, std::span<const double> x) {
+  return {x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]};
+}
+
+void positions(std::span<const int> nodes, std::span<const double> x, std::vector<Point>& points) {
+  points.clear();
+  for (const int n : nodes) points.push_back(position(n, x));
+}
+
+bool any_open(std::span<const int> open_layers) {
+  return std::any_of(open_layers.begin(), open_layers.end(), [](int n) { return n > 0; });
 }
 
 // Mean and largest over the rim of hoop stretch and hoop tension (leaf and fibres), nominal [mN/mm].
@@ -64,8 +68,22 @@ RimState rim_state(const Model& model, const Snapshot& s) {
 }  // namespace
 
 double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<const int> open_layers) {
-  const bool any = std::any_of(open_layers.begin(), open_layers.end(), [](int n) { return n > 0; });
-  return opening_area(positions(mesh.outline_nodes(open_layers), x), mesh.plan().order, any);
+  std::vector<Point> rim;
+  positions(mesh.outline_nodes(open_layers), x, rim);
+  return opening_area(rim, mesh.plan().order, any_open(open_layers));
+}
+
+std::span<const Point> Recorder::rim(std::span<const double> x, std::span<const int> open_layers) {
+  if (rim_nodes_.empty() || !std::equal(open_layers.begin(), open_layers.end(), open_layers_.begin(), open_layers_.end())) {
+    open_layers_.assign(open_layers.begin(), open_layers.end());
+    rim_nodes_ = model_->mesh().outline_nodes(open_layers);
+  }
+  positions(rim_nodes_, x, rim_);
+  return rim_;
+}
+
+double Recorder::opening_area_mm2(std::span<const double> x, std::span<const int> open_layers) {
+  return opening_area(rim(x, open_layers), model_->mesh().plan().order, any_open(open_layers), opening_);
 }
 
 std::size_t Recorder::add(const char* name, const char* unit, const char* description, std::size_t columns) {
@@ -115,9 +133,12 @@ Recorder::Recorder(const Model& model) : model_(&model) {
     add("cut_tip_to_equator_mm", "mm", "Distance of each tip from the equator.", cuts);
   }
   add("lips_cross", "1", "1 when lips of a cut have crossed, so that the area is not to be trusted.");
-  std::size_t outline = static_cast<std::size_t>(model.mesh().columns());
-  for (const MeshPlan::CutLine& line : model.mesh().plan().cuts) outline += 2 * static_cast<std::size_t>(line.tip_layer * model.mesh().plan().order);
-  add("rim_outline_mm", "mm", "Rim polygon, counter-clockwise, round every planned cut line.", 2 * outline);
+  // The outline goes round every planned cut line on every day, so that all rows have one length;
+  // the two lips coincide before the cut.
+  std::vector<int> all;
+  for (const MeshPlan::CutLine& line : model.mesh().plan().cuts) all.push_back(line.tip_layer);
+  all_rim_nodes_ = model.mesh().outline_nodes(all);
+  add("rim_outline_mm", "mm", "Rim polygon, counter-clockwise, round every planned cut line.", 2 * all_rim_nodes_.size());
   add("equator_outline_mm", "mm", "Equator polygon, counter-clockwise.", 2 * static_cast<std::size_t>(model.mesh().columns()));
   if (model.ring_segments() > 0)
     add("ring_outline_mm", "mm", "Nodes of the tension ring from end to end; all zero before insertion.", 2 * static_cast<std::size_t>(model.ring_segments() + 1));
@@ -128,6 +149,21 @@ void Recorder::restore(std::vector<Series> series) {
   rows_ = series_.front().values.size();
 }
 
+void Recorder::reserve(std::size_t more) {
+  for (Series& s : series_) s.values.reserve((rows_ + more) * s.columns);
+}
+
+std::size_t Recorder::memory_bytes() const noexcept {
+  std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
+                        3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
+  for (const Series& s : series_) doubles += s.values.capacity();
+  for (const auto* points : {&rim_, &equator_, &polygon_, &opening_.polygon}) doubles += 2 * points->capacity();
+  for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind}) doubles += region->thickness_mm.capacity() + region->growth.capacity();
+  for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
+    for (const auto& field : *fields) doubles += field.capacity();
+  return sizeof(double) * doubles + sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
+}
+
 void Recorder::record(const Snapshot& s) {
   const Mesh& mesh = model_->mesh();
   const int order = mesh.plan().order;
@@ -135,13 +171,10 @@ void Recorder::record(const Snapshot& s) {
   std::size_t at = 0;
   ++rows_;
 
-  const bool any_open = std::any_of(s.open_layers.begin(), s.open_layers.end(), [](int n) { return n > 0; });
-  const auto rim = positions(mesh.outline_nodes(s.open_layers), s.x);
-  const OpeningShape opening = measure_opening(rim, order, any_open);
-  const std::vector<Point> polygon = rim_polygon(rim, order, 4);
-  const auto equator_points = positions(mesh.equator_nodes(), s.x);
-  const OpeningShape equator = measure_opening(equator_points, order, false);
-  last_area_ = opening.area_mm2;
+  const OpeningShape opening = measure_opening(rim(s.x, s.open_layers), order, any_open(s.open_layers), opening_);
+  rim_polygon(rim_, order, 4, polygon_);
+  positions(mesh.equator_nodes(), s.x, equator_);
+  const OpeningShape equator = measure_opening(equator_, order, false, opening_);
   const auto meridian_hour = [](double angle) {
     double hour = std::fmod(3 - angle / (pi / 6) + 12, 6);
     return hour <= 1e-9 ? 6.0 : hour;
@@ -189,9 +222,9 @@ void Recorder::record(const Snapshot& s) {
   const double optic_radius = 0.5 * model_->contact_diameter_mm();
   double least = 1e9, least_hour = 12;
   constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
-  const std::vector<double> profile = radial_profile(polygon, optic, rays);
+  radial_profile(polygon_, optic, rays, profile_);
   for (int k = 0; k < rays; ++k) {
-    const double hour = k / 8.0, overlap = optic_radius - profile[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
+    const double hour = k / 8.0, overlap = optic_radius - profile_[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
     if (k % 8 == 0) put(at, overlap);
     if (overlap < least) {
       least = overlap;
@@ -203,7 +236,7 @@ void Recorder::record(const Snapshot& s) {
   put(at++, least_hour);
   for (const double pupil : {2.2, 4.0, 5.0}) {
     const double r = 0.5 * pupil;
-    put(at, opening.lips_cross ? std::min(1.0, opening.area_mm2 / (pi * r * r)) : disc_area_inside(polygon, {0, 0}, r) / (pi * r * r));
+    put(at, opening.lips_cross ? std::min(1.0, opening.area_mm2 / (pi * r * r)) : disc_area_inside(polygon_, {0, 0}, r) / (pi * r * r));
   }
   ++at;
   put(at++, s.lens != nullptr ? s.lens->push_mN(s.x) : 0);
@@ -215,7 +248,7 @@ void Recorder::record(const Snapshot& s) {
     for (std::size_t c = 0; c < cuts; ++c) put(at, s.open_layers[c] > 0 ? rim_gape_mm(mesh, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     for (std::size_t c = 0; c < cuts; ++c)
-      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_->mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
+      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_->mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c], tip_) : 0);
     ++at;
     // The tip of an open cut, or of the longest one planned there.
     const auto tip_layer = [&](std::size_t c) { return s.open_layers[c] > 0 ? s.open_layers[c] : mesh.plan().cuts[c].tip_layer; };
@@ -233,13 +266,9 @@ void Recorder::record(const Snapshot& s) {
     ++at;
   }
   put(at++, opening.lips_cross ? 1 : 0);
-  // The outline goes round every planned cut line on every day, so that all rows have one length;
-  // the two lips coincide before the cut.
-  std::vector<int> all;
-  for (const MeshPlan::CutLine& line : mesh.plan().cuts) all.push_back(line.tip_layer);
-  for (const Point& p : positions(mesh.outline_nodes(all), s.x)) put(at, p);
+  for (const int node : all_rim_nodes_) put(at, position(node, s.x));
   ++at;
-  for (const Point& p : equator_points) put(at, p);
+  for (const Point& p : equator_) put(at, p);
   ++at;
   if (model_->ring_segments() > 0) {
     for (int i = model_->ring_coordinate(); i < model_->coordinates(); ++i)

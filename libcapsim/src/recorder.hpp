@@ -1,13 +1,18 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
 /// @file  Turns states of a simulation into the rows of a history.
+///
+/// Memory is taken by reserve() and by the first rows after a change of the open cuts; other rows, and
+/// opening_area_mm2(), take none.
 
 #include <cmath>
 #include <span>
 #include <vector>
 
+#include "capsim/cuts.hpp"
 #include "capsim/history.hpp"
 #include "capsim/model.hpp"
+#include "capsim/opening.hpp"
 
 namespace capsim {
 
@@ -30,11 +35,15 @@ class Recorder {
  public:
   explicit Recorder(const Model& model);
   void record(const Snapshot& snapshot);
+  /// Takes the memory of `more` rows.
+  void reserve(std::size_t more);
+  /// Area of the visible opening at x, without the rest of a row.
+  [[nodiscard]] double opening_area_mm2(std::span<const double> x, std::span<const int> open_layers);
   [[nodiscard]] const std::vector<Series>& series() const noexcept { return series_; }
   /// Replaces what was recorded (a restored state).
   void restore(std::vector<Series> series);
-  [[nodiscard]] double last_area_mm2() const noexcept { return last_area_; }
   [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
   /// True when the last row is of this day.
   [[nodiscard]] bool has_day(double day) const noexcept { return rows_ > 0 && std::abs(series_.front().values.back() - day) < 1e-9; }
 
@@ -45,10 +54,17 @@ class Recorder {
     put(series, p[0]);
     put(series, p[1]);
   }
+  /// Positions of the rim's nodes, down one lip of an open cut and up the other.
+  std::span<const Point> rim(std::span<const double> x, std::span<const int> open_layers);
   const Model* model_;
   std::vector<Series> series_;
   std::size_t rows_ = 0;
-  double last_area_ = 0;
+  // Rim nodes as the cuts are open, and along every planned cut line.
+  std::vector<int> open_layers_, rim_nodes_, all_rim_nodes_;
+  std::vector<Point> rim_, equator_, polygon_;
+  std::vector<double> profile_;
+  OpeningWorkspace opening_;
+  TipWorkspace tip_;
 };
 
 /// Area of the visible opening at x, without the rest of a row.

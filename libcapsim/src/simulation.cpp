@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cmath>
 #include <string>
+#include <string_view>
 
 #include "capsim/cuts.hpp"
 #include "capsim/equilibrium.hpp"
@@ -26,7 +27,7 @@ std::string number(double v) { return with_numbers("%.4g", {v}); }
 struct Simulation::Impl {
   Impl(std::shared_ptr<const Model> model, SimulationExtras extras)
       : model_(std::move(model)), scenario_(model_->scenario()), extras_(std::move(extras)), recorder_(*model_),
-        zonule_spec_(scenario_.zonule) {
+        zonule_spec_(scenario_.zonule), stepper_(new_stepper()) {
     anterior_ = model_->make_anterior_leaf();
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
@@ -45,9 +46,20 @@ struct Simulation::Impl {
     } else {
       y_.assign(1, 0.0);
     }
+    y_output_ = y_;
     events_ = scenario_.events;
     std::stable_sort(events_.begin(), events_.end(), [](const Event& a, const Event& b) { return a.day < b.day; });
     diagnostics_.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
+  }
+
+  [[nodiscard]] TimeStepper new_stepper() const {
+    return {scenario_.numerics.time_tolerance, std::min(scenario_.numerics.max_step_days, 365.0)};
+  }
+
+  // Rows from here to the last day: output days, both sides of events, and one of an end that is none of these.
+  void reserve_rows() {
+    const double days = std::max(scenario_.duration_days - day_, 0.0);
+    recorder_.reserve(static_cast<std::size_t>(days / scenario_.output_every_days) + 2 * (events_.size() - next_event_) + 3);
   }
 
   // A fork: own parts in the same state, the same positions and records, a fresh factorization.
@@ -55,7 +67,8 @@ struct Simulation::Impl {
       : model_(other.model_), scenario_(model_->scenario()), extras_(other.extras_), recorder_(other.recorder_),
         zonule_spec_(other.zonule_spec_), law_(other.law_), counted_(other.counts()), last_report_(other.last_report_),
         open_layers_(other.open_layers_), cuts_(other.cuts_), events_(other.events_), next_event_(other.next_event_),
-        day_(other.day_), next_step_(other.next_step_), x_(other.x_), y_(other.y_), stretches_(other.stretches_),
+        day_(other.day_), next_step_(other.next_step_), stepper_(new_stepper()), x_(other.x_), y_(other.y_),
+        y_output_(other.y_), stretches_(other.stretches_),
         diagnostics_(other.diagnostics_), ring_spec_(other.ring_spec_), ring_day_(other.ring_day_), status_(other.status_),
         message_(other.message_) {
     const auto copy = [](const auto& part) {
@@ -71,7 +84,7 @@ struct Simulation::Impl {
     ring_ = copy(other.ring_);
     for (const auto& part : other.more_) more_.push_back(part->clone());
     connect();
-    trail_.push(day_, x_);
+    trail_.restart(day_, x_);
   }
 
   void begin() {
@@ -139,10 +152,9 @@ struct Simulation::Impl {
 
   // Integrates to `stop`, recording the output days on the way (and the last day of the run).
   bool advance(double stop, const ProgressCallback& progress) {
-    TimeStepper stepper(scenario_.numerics.time_tolerance, std::min(scenario_.numerics.max_step_days, 365.0));
+    TimeStepper& stepper = stepper_;
     const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) { return this->rate(day, y, dydt); };
-    trail_.clear();
-    trail_.push(day_, x_);
+    trail_.restart(day_, x_);
     if (!stepper.start(day_, y_, rate, next_step_)) return end_by_equilibrium("after restarting");
     const double interval = scenario_.output_every_days;
     while (day_ < stop - same_day) {
@@ -179,15 +191,14 @@ struct Simulation::Impl {
       next_step_ = stepper.next_step();
       if (fail_bundles()) {
         if (!settle("after bundles of the zonule failed")) return false;
-        trail_.clear();
-        trail_.push(day_, x_);
+        trail_.restart(day_, x_);
         if (!stepper.start(day_, y_, rate, first_step)) return end_by_equilibrium("after bundles of the zonule failed");
       }
       const bool last = day_ >= scenario_.duration_days - same_day;
       const bool due_now = std::abs(day_ - interval * std::round(day_ / interval)) < 1e-7;
       const bool event_day = next_event_due();
       if (!event_day && (last || due_now)) record(EventSide::none);
-      if (progress && !progress({day_, scenario_.duration_days, capsim::opening_area_mm2(model_->mesh(), x_, open_layers_)})) {
+      if (progress && !progress({day_, scenario_.duration_days, recorder_.opening_area_mm2(x_, open_layers_)})) {
         status_ = Status::cancelled;
         message_ = "cancelled on day " + number(day_);
         if (event_day || !(last || due_now)) record(EventSide::none);
@@ -296,27 +307,27 @@ struct Simulation::Impl {
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
     equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
+    reserve_rows();
   }
 
   // Equilibrium after a jump.
-  bool settle(const std::string& when) {
+  bool settle(std::string_view when) {
     if (tissue_) law_->apply(y_, tissue_->fields());
     for (Part* part : parts_) part->set_day(day_);
     equilibrium_.forget_factor();
     last_report_ = equilibrium_.solve(x_);
     if (!last_report_.converged()) return end_by_equilibrium(when);
     diagnostics_.last_good_day = day_;
-    trail_.clear();
-    trail_.push(day_, x_);
+    trail_.restart(day_, x_);
     return true;
   }
 
-  bool end_by_equilibrium(const std::string& when) {
+  bool end_by_equilibrium(std::string_view when) {
     find_worst_element(diagnostics_);
     status_ = last_report_.end == EquilibriumEnd::folded ? Status::folded_element
               : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
                                                                : Status::no_equilibrium;
-    message_ = std::string(status_ == Status::folded_element ? "an element would fold " : "no equilibrium was found ") + when +
+    message_ = std::string(status_ == Status::folded_element ? "an element would fold " : "no equilibrium was found ") + std::string(when) +
                " (last good day " + number(diagnostics_.last_good_day) + "): unbalanced force " + number(last_report_.residual_mN) +
                " mN against a limit of " + number(diagnostics_.tolerance_mN) + " mN; the most distorted element lies at " +
                number(diagnostics_.worst_element_hour) + " o'clock with " + number(diagnostics_.worst_element_ratio) + " of its area";
@@ -381,6 +392,7 @@ struct Simulation::Impl {
   std::size_t next_event_ = 0;
   Trail trail_;
   double day_ = 0, next_step_ = first_step;
+  TimeStepper stepper_;
   std::vector<double> x_, y_, y_output_, stretches_;
   Diagnostics diagnostics_;
   std::optional<TensionRingSpec> ring_spec_;
@@ -453,8 +465,7 @@ History Simulation::history() const { return impl_->history(impl_->recorder_.ser
 std::string Simulation::checkpoint() {
   Impl& m = *impl_;
   m.connect();
-  m.trail_.clear();
-  m.trail_.push(m.day_, m.x_);
+  m.trail_.restart(m.day_, m.x_);
   Checkpoint c;
   c.scenario = m.scenario_.to_json(-1);
   c.version = std::string(version());
@@ -522,7 +533,7 @@ Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::st
   m.last_report_.energy = c.energy;
   if (m.tissue_) m.law_->apply(m.y_, m.tissue_->fields());
   m.connect();
-  m.trail_.push(m.day_, m.x_);
+  m.trail_.restart(m.day_, m.x_);
   Simulation result(std::move(impl));
   return result;
 }
@@ -532,8 +543,7 @@ std::size_t Simulation::memory_bytes() const noexcept {
   std::size_t doubles = m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
   doubles += 13 * m.y_.size();  // stages and copies of the time stepper
   if (m.tissue_) doubles += (1 + 2 * fibre_families) * m.tissue_->points();
-  for (const Series& s : m.recorder_.series()) doubles += s.values.capacity();
-  return sizeof(Impl) + sizeof(double) * doubles + m.equilibrium_.memory_bytes() +
+  return sizeof(Impl) + sizeof(double) * doubles + m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes() +
          m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
 }
 

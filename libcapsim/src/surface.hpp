@@ -234,11 +234,11 @@ void follow_field(const Patch& patch, std::span<const double> shift, int first, 
                   std::vector<double>& field) {
   if (field.empty()) return;
   const std::size_t per = static_cast<std::size_t>(patch.points_per_element) * static_cast<std::size_t>(width);
-  std::vector<double> change(per);
+  double change[9 * 4];  // most points of an element, most numbers per point
   for (int e = first; e < last; ++e) {
     if (at_rest<N>(patch, shift.data(), e)) continue;
     double* values = &field[static_cast<std::size_t>(e - first) * per];
-    patch.change_along(shift, e, {values, per}, width, change);
+    patch.change_along(shift, e, {values, per}, width, {change, per});
     for (std::size_t k = 0; k < per; ++k) values[k] += step * change[k];
   }
 }

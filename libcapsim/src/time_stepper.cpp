@@ -14,8 +14,6 @@ using Dopri5 = boost::numeric::odeint::runge_kutta_dopri5<State>;
 
 constexpr double smallest_step = 1e-6;  // days
 
-struct Refused {};  // thrown by the right-hand side through the stepper
-
 bool all_finite(const State& v) {
   return std::all_of(v.begin(), v.end(), [](double a) { return std::isfinite(a); });
 }
@@ -50,17 +48,15 @@ bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& ra
 
 TimeStepper::Outcome TimeStepper::step(double limit, const Rate& rate) {
   Impl& m = *impl_;
-  bool finite = true;
+  bool finite = true, refused = false;
+  // After a refusal the method's other stages are passed over; its step is not looked at.
   const auto system = [&](const State& y, State& dydt, double day) {
-    if (!all_finite(y)) {
-      finite = false;
-      throw Refused{};
-    }
-    if (!rate(day, y, dydt)) throw Refused{};
-    if (!all_finite(dydt)) {
-      finite = false;
-      throw Refused{};
-    }
+    if (refused) return;
+    finite = all_finite(y);
+    refused = !finite || !rate(day, y, dydt);
+    if (refused) return;
+    finite = all_finite(dydt);
+    refused = !finite;
   };
   for (;;) {
     // Never leave a sliver of a step before the limit.
@@ -69,13 +65,10 @@ TimeStepper::Outcome TimeStepper::step(double limit, const Rate& rate) {
     if (dt < left && left < 1.2 * dt) dt = 0.5 * left;
     const double end = dt >= left ? limit : m.day + dt;
     finite = true;
+    refused = false;
     double error = 0;
-    bool tried = true;
-    try {
-      m.stepper.do_step(system, m.y, m.dydt, m.day, m.y_new, m.dydt_new, dt, m.error);
-    } catch (const Refused&) {
-      tried = false;
-    }
+    m.stepper.do_step(system, m.y, m.dydt, m.day, m.y_new, m.dydt_new, dt, m.error);
+    bool tried = !refused;
     if (tried) {
       for (std::size_t i = 0; i < m.y.size(); ++i) {
         const double scale = m.tolerance * (1 + std::max(std::abs(m.y[i]), std::abs(m.y_new[i])));

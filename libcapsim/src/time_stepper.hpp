@@ -4,6 +4,7 @@
 ///
 /// The right-hand side may refuse a state (return false); a refused or non-finite try is a rejected
 /// step. The interpolant between two accepted days is that of the method, of fourth order.
+/// Memory is taken by start() for a state of another length than before, and by nothing else.
 
 #include <functional>
 #include <memory>

@@ -17,11 +17,14 @@ class FailingAllocation {
   [[nodiscard]] bool has_failed() const noexcept;
 };
 
-/// Counts the thread's allocations by operator new from its making on.
+/// Counts the thread's allocations from its making on: by operator new, and where the C library can be
+/// asked (glibc, and the sanitizers' own) by malloc and its like too.
 class AllocationCount {
  public:
   AllocationCount() noexcept;
   [[nodiscard]] std::size_t so_far() const noexcept;
+  /// True when malloc is counted, as a thrown exception or a C library's memory would show.
+  [[nodiscard]] static bool sees_malloc() noexcept;
 
  private:
   std::size_t start_;

@@ -77,7 +77,9 @@ class Leaf : public Part {
 
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
   /// deformed ones stay; thickness and growth keep their place in space. Outside the fan. See cuts.hpp.
-  [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
+  /// `ahead` and `behind` are memory only.
+  [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift, Region& ahead,
+                                           Region& behind) const;
   [[nodiscard]] const std::vector<Region>& regions() const noexcept { return regions_; }
   [[nodiscard]] std::vector<Region>& regions() noexcept { return regions_; }
   [[nodiscard]] const Membrane& membrane() const noexcept { return membrane_; }

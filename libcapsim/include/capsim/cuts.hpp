@@ -11,6 +11,7 @@
 /// Reference. [eshelby1975], [rice1968]; theory: section 7.
 
 #include <span>
+#include <vector>
 
 #include "capsim/capsule.hpp"
 #include "capsim/fibrosis.hpp"
@@ -22,6 +23,15 @@ namespace capsim {
 /// the anterior `leaf` of `mesh`; `tissue` may be null.
 [[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
                                            std::span<const double> x, int line, int layers);
+
+/// Memory of that; one that is kept makes further evaluations on the same mesh take none of their own.
+struct TipWorkspace {
+  std::vector<double> shift;
+  Leaf::Region ahead, behind;
+  FibrousTissue::Fields fields;
+};
+[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
+                                           std::span<const double> x, int line, int layers, TipWorkspace& workspace);
 
 /// Distance between the two lips at the rim [mm]; negative when they have crossed.
 [[nodiscard]] double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers);

@@ -75,9 +75,10 @@ class FibrousTissue : public Part {
   [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
   /// What that derivative gains when the tissue stays at its place in the reference instead: every point
   /// finds the tissue of the place it has moved to, and the tissue still ends where it ended. The outer
-  /// edge of the elements from `border_element` on is that end; `reference` are reference positions.
+  /// edge of the elements from `border_element` on is that end; `reference` are reference positions;
+  /// `moved` is memory only.
   [[nodiscard]] double energy_by_place(std::span<const double> x, std::span<const double> shift,
-                                       std::span<const double> reference, int border_element) const;
+                                       std::span<const double> reference, int border_element, Fields& moved) const;
 
  private:
   friend struct TissueDensity;

@@ -27,15 +27,30 @@ struct OpeningShape {
   bool lips_cross = false;
 };
 
+/// Memory of the measurements below. One that is kept and passed again makes them take none of their
+/// own, once it has met a rim of that many nodes.
+struct OpeningWorkspace {
+  struct Edge {
+    double left, right;  ///< x at the lower and the upper end, inside a slab of height.
+    int turn;
+  };
+  std::vector<Point> polygon;
+  std::vector<double> profile, heights;
+  std::vector<Edge> edges;
+};
+
 /// Measures the opening whose rim nodes lie at `nodes`; `order` as in MeshSpec (for order 2 corner
 /// and mid-side nodes alternate, a corner first). `may_cross` asks for the search for crossings.
 [[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross);
+[[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross, OpeningWorkspace& workspace);
 
 /// The visible area alone [mm2], see measure_opening.
 [[nodiscard]] double opening_area(std::span<const Point> nodes, int order, bool may_cross);
+[[nodiscard]] double opening_area(std::span<const Point> nodes, int order, bool may_cross, OpeningWorkspace& workspace);
 
 /// The rim as a polygon, each quadratic edge in `pieces` straight ones.
 [[nodiscard]] std::vector<Point> rim_polygon(std::span<const Point> nodes, int order, int pieces);
+void rim_polygon(std::span<const Point> nodes, int order, int pieces, std::vector<Point>& polygon);
 
 /// Area [mm2] of the part of a disc of radius `radius` about `center` inside a polygon.
 [[nodiscard]] double disc_area_inside(std::span<const Point> polygon, Point center, double radius);
@@ -43,8 +58,10 @@ struct OpeningShape {
 /// Distance from `from` to the first crossing of the polygon in each of `count` directions, the k-th at
 /// angle 2 pi k / count; all 0 when `from` lies outside.
 [[nodiscard]] std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count);
+void radial_profile(std::span<const Point> polygon, Point from, int count, std::vector<double>& profile);
 
 /// Area of the points with winding number one or more.
 [[nodiscard]] double visible_area(std::span<const Point> polygon);
+[[nodiscard]] double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace);
 
 }  // namespace capsim

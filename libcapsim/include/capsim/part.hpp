@@ -12,7 +12,7 @@
 ///   - every non-zero Hessian entry lies inside a clique reported by couplings();
 ///   - the energy is +infinity where the configuration is inadmissible (a folded element);
 ///   - moving the eye with its ciliary ring as a rigid body changes nothing.
-/// tests/cpp/part_checks.hpp holds the one test that checks all of this for every part.
+/// part_check.hpp checks all of this for any part.
 
 #include <cstddef>
 #include <memory>

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The sparse factorization: right against a dense one, honest about what is not positive definite.
+#include "sparse_factor.hpp"
+
+#include <Eigen/Dense>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <limits>
+#include <random>
+
+using namespace capsim;
+
+namespace {
+
+/// Lower triangle by columns, diagonal first, and the same as a dense matrix.
+struct SparseMatrix {
+  int n = 0;
+  std::vector<int> starts{0}, rows;
+  std::vector<double> values;
+  [[nodiscard]] Eigen::MatrixXd dense() const {
+    Eigen::MatrixXd a = Eigen::MatrixXd::Zero(n, n);
+    for (int c = 0; c < n; ++c)
+      for (int k = starts[static_cast<std::size_t>(c)]; k < starts[static_cast<std::size_t>(c) + 1]; ++k) {
+        const int r = rows[static_cast<std::size_t>(k)];
+        a(r, c) = a(c, r) = values[static_cast<std::size_t>(k)];
+      }
+    return a;
+  }
+};
+
+/// Random entries off the diagonal, the rows of it dominant by `margin` (negative: not dominant).
+SparseMatrix random_matrix(int n, double density, double margin, unsigned seed) {
+  std::mt19937 random(seed);
+  std::uniform_real_distribution<double> uniform(0, 1);
+  std::normal_distribution<double> normal;
+  SparseMatrix m;
+  m.n = n;
+  std::vector<double> off(static_cast<std::size_t>(n), 0.0);
+  for (int c = 0; c < n; ++c) {
+    m.rows.push_back(c);
+    m.values.push_back(0);
+    for (int r = c + 1; r < n; ++r) {
+      if (uniform(random) > density) continue;
+      const double v = normal(random);
+      m.rows.push_back(r);
+      m.values.push_back(v);
+      off[static_cast<std::size_t>(c)] += std::abs(v);
+      off[static_cast<std::size_t>(r)] += std::abs(v);
+    }
+    m.starts.push_back(static_cast<int>(m.rows.size()));
+  }
+  for (int c = 0; c < n; ++c)
+    m.values[static_cast<std::size_t>(m.starts[static_cast<std::size_t>(c)])] = off[static_cast<std::size_t>(c)] + margin;
+  return m;
+}
+
+double largest_residual(const Eigen::MatrixXd& a, const std::vector<double>& x, const std::vector<double>& b) {
+  const Eigen::Map<const Eigen::VectorXd> ex(x.data(), a.rows()), eb(b.data(), a.rows());
+  return (a * ex - eb).cwiseAbs().maxCoeff() / (a.cwiseAbs().maxCoeff() * ex.cwiseAbs().maxCoeff());
+}
+
+}  // namespace
+
+TEST_CASE("a_factor_solves_the_system_it_was_given", "[sparse_factor]") {
+  std::mt19937 random(3);
+  std::normal_distribution<double> normal;
+  for (const int n : {1, 2, 7, 40, 150})
+    for (const double density : {0.0, 0.03, 0.2, 1.0})
+      for (const double shift : {0.0, 2.5}) {
+        const SparseMatrix m = random_matrix(n, density, 0.5, static_cast<unsigned>(n));
+        SparseFactor factor;
+        factor.analyze(m.n, m.starts, m.rows);
+        REQUIRE(factor.factorize(m.values, shift));
+        std::vector<double> b(static_cast<std::size_t>(n));
+        for (double& v : b) v = normal(random);
+        std::vector<double> x = b;
+        factor.solve(x);
+        const Eigen::MatrixXd a = m.dense() + shift * Eigen::MatrixXd::Identity(n, n);
+        INFO(n << " unknowns, density " << density);
+        // A few roundings per entry of a row of a well-conditioned matrix.
+        CHECK(largest_residual(a, x, b) < 1e-15 * (10 + n));
+      }
+}
+
+TEST_CASE("what_is_not_positive_definite_is_refused", "[sparse_factor]") {
+  int refused = 0, accepted = 0;
+  for (unsigned seed = 1; seed <= 60; ++seed) {
+    const SparseMatrix m = random_matrix(12, 0.4, -0.4 * (seed % 6), seed);
+    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(m.dense(), Eigen::EigenvaluesOnly);
+    const double least = eigen.eigenvalues().minCoeff();
+    if (std::abs(least) < 1e-9) continue;
+    SparseFactor factor;
+    factor.analyze(m.n, m.starts, m.rows);
+    INFO("seed " << seed << ", least eigenvalue " << least);
+    CHECK(factor.factorize(m.values, 0) == (least > 0));
+    CHECK(factor.factorize(m.values, 1e-6 - least));  // and a shift past the least eigenvalue mends it
+    (least > 0 ? accepted : refused) += 1;
+  }
+  CHECK(refused > 10);
+  CHECK(accepted > 10);
+}
+
+TEST_CASE("entries_that_are_no_numbers_are_refused_and_leave_no_trace", "[sparse_factor]") {
+  const SparseMatrix m = random_matrix(30, 0.2, 0.5, 5);
+  SparseFactor factor;
+  factor.analyze(m.n, m.starts, m.rows);
+  REQUIRE(factor.factorize(m.values, 0));
+  std::vector<double> wanted(30, 1.0);
+  factor.solve(wanted);
+  for (const double bad : {std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity(),
+                           -std::numeric_limits<double>::infinity()})
+    for (std::size_t k = 0; k < m.values.size(); k += 7) {
+      std::vector<double> values = m.values;
+      values[k] = bad;
+      CHECK_FALSE(factor.factorize(values, 0));
+      REQUIRE(factor.factorize(m.values, 0));
+      std::vector<double> x(30, 1.0);
+      factor.solve(x);
+      CHECK(x == wanted);
+    }
+}
+
+TEST_CASE("a_factor_can_be_analyzed_again_for_another_pattern", "[sparse_factor]") {
+  SparseFactor factor;
+  for (const int n : {50, 20, 80}) {
+    const SparseMatrix m = random_matrix(n, 0.1, 1, static_cast<unsigned>(n));
+    factor.analyze(m.n, m.starts, m.rows);
+    REQUIRE(factor.factorize(m.values, 0));
+    std::vector<double> b(static_cast<std::size_t>(n), 1.0), x = b;
+    factor.solve(x);
+    CHECK(largest_residual(m.dense(), x, b) < 1e-14);
+  }
+}
