@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: BSD-3-Clause
 #
-# The library inside other programs: the C interface, and flags that it must refuse.
+# The library inside other programs: planners, the C interface, and flags that it must refuse.
 # Included by CMakeLists.txt beside it, after the executable capsim_tests is made.
 
 # Flags under which NaN checks vanish are refused by the compiler, with the reason.
@@ -11,6 +11,14 @@ foreach(flag IN ITEMS -ffast-math -Ofast -ffinite-math-only)
               "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "${PROJECT_SOURCE_DIR}/libcapsim/src/version.cpp")
     set_tests_properties("build_is_refused_with: ${flag}" PROPERTIES
       PASS_REGULAR_EXPRESSION "error: #error \"libcapsim can't be built with")
+  endif()
+endforeach()
+
+# Planners in C++; the consumer stage builds them once more against an installed copy.
+foreach(example IN ITEMS fork_and_compare part_of_your_own)
+  if(TARGET capsim_example_${example})
+    add_test(NAME "planner_runs: ${example}" COMMAND capsim_example_${example})
+    add_dependencies(capsim_tests capsim_example_${example})
   endif()
 endforeach()
 

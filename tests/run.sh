@@ -4,9 +4,9 @@
 # Installs what is missing, builds, and runs all tests. The last line is the sum over all stages:
 #   N passed, N failed
 #
-#   tests/run.sh                     everything but `web`, which also measures answer times and is run by name
-#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web
-#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp and python)
+#   tests/run.sh                     everything but `web` (measures answer times) and `sanitize` (takes an hour)
+#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web sanitize
+#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, sanitize)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
@@ -35,16 +35,16 @@ run_python() {
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() { bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"; }
 
-# The library against CalculiX. Without that solver its recorded answers stand in, and the tests that
-# run it are skipped, with the reason in the output.
-targets_oracle() { echo capsim_bench_leaf; }
+# The library against CalculiX, and the evidence page against what comes out today. Without that solver its recorded
+# answers stand in, and the tests that run it are skipped, with the reason in the output.
+targets_oracle() { echo capsim_bench_leaf capsim_tests; }
 run_oracle() {
   if ! command -v ccx >/dev/null; then
     (CAPSIM_PACKAGES=(calculix-ccx) && capsim_install_packages) ||
       capsim_say "CalculiX can't be installed here: the tests that run it are skipped"
   fi
-  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" PYTHONDONTWRITEBYTECODE=1 \
-    "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/oracle" -q -ra \
+  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" CAPSIM_BUILD_DIR="$CAPSIM_BUILD_DIR" PYTHONDONTWRITEBYTECODE=1 \
+    "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/oracle" "$CAPSIM_ROOT/tests/evidence" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1"
 }
 
@@ -52,11 +52,19 @@ run_oracle() {
 targets_web() { echo bindings/python/all; }
 run_web() { bash "$CAPSIM_ROOT/tests/web/run.sh" "$1"; }
 
+# The C++ tests once more under the address, undefined-behaviour and thread sanitizers, in builds of their own.
+targets_sanitize() { echo libcapsim/all; }
+run_sanitize() {
+  local select=()
+  [ -n "$filter" ] && select=(-R "$filter")
+  CAPSIM_JOBS="$CAPSIM_JOBS" bash "$CAPSIM_ROOT/tests/sanitize.sh" "$CAPSIM_BUILD_DIR" "$1" "${select[@]}"
+}
+
 stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    cpp | python | consumer | oracle | web) stages+=("$1") ;;
+    cpp | python | consumer | oracle | web | sanitize) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift

@@ -3,12 +3,17 @@
 
 #include <nlohmann/json.hpp>
 #include <stdexcept>
+#include <string>
+
+#include "capsim/version.hpp"
 
 namespace capsim {
 namespace {
 
 using Json = nlohmann::json;
 constexpr const char* format = "capsim-checkpoint";
+constexpr int format_version = 1;
+constexpr const char* advice = ": go on from another checkpoint, or run the scenario again";
 
 // A scenario that holds the changed parts: its own reader and writer keep every field.
 Scenario carrier(const Checkpoint& c) {
@@ -36,7 +41,8 @@ void each_number(Diagnostics& d, Visit&& visit) {
 }  // namespace
 
 std::string to_bytes(const Checkpoint& c) {
-  Json j{{"format", format}, {"version", c.version}, {"scenario", c.scenario}, {"now", carrier(c).to_json(-1)},
+  Json j{{"format", format}, {"format_version", format_version}, {"version", c.version},
+         {"scenario", c.scenario}, {"now", carrier(c).to_json(-1)}, {"law", c.law},
          {"day", c.day}, {"next_step", c.next_step}, {"x", c.x}, {"y", c.y}, {"open_layers", c.open_layers},
          {"next_event", c.next_event}, {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
          {"status", static_cast<int>(c.status)}, {"message", c.message}, {"ring_day", c.ring_day},
@@ -54,10 +60,17 @@ std::string to_bytes(const Checkpoint& c) {
 Checkpoint from_bytes(const std::string& bytes) {
   try {
     const Json j = Json::from_cbor(bytes);
-    if (j.at("format") != format) throw std::invalid_argument("checkpoint: these bytes are not a checkpoint");
+    if (!j.is_object() || !j.contains("format") || j.at("format") != format)
+      throw std::invalid_argument(std::string("checkpoint: these bytes are not a checkpoint") + advice);
     Checkpoint c;
     j.at("version").get_to(c.version);
+    // Whatever another version wrote is not looked at: the same state would not go on in the same way.
+    if (const int found = j.value("format_version", 0); c.version != version() || found != format_version)
+      throw std::invalid_argument("checkpoint: written by capsim " + c.version + " in format " + std::to_string(found) + ", and this is capsim " +
+                                  std::string(version()) + " with format " + std::to_string(format_version) +
+                                  "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
     j.at("scenario").get_to(c.scenario);
+    j.at("law").get_to(c.law);
     const Scenario now = Scenario::from_json(j.at("now").get<std::string>());
     c.zonule = now.zonule;
     c.ring = now.tension_ring;
@@ -85,9 +98,9 @@ Checkpoint from_bytes(const std::string& bytes) {
       c.series.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"), s.at("values").get<std::vector<double>>()});
     return c;
   } catch (const Json::exception& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() + ")");
+    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() + ")" + advice);
   } catch (const ScenarioError& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged (") + error.what() + ")");
+    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged (") + error.what() + ")" + advice);
   }
 }
 

@@ -13,7 +13,8 @@ namespace capsim {
 
 struct Checkpoint {
   std::string scenario;  ///< JSON text of the model's scenario.
-  std::string version;
+  std::string version;   ///< Of the library that wrote it.
+  std::string law;       ///< Name of the contraction law.
   double day = 0, next_step = 0;
   std::vector<double> x, y;
   std::vector<int> open_layers;

@@ -260,7 +260,9 @@ void check_format(hid_t file) {
     throw hdf5::Failure("it has format version " + std::to_string(version) + ", and capsim " +
                         std::string(capsim::version()) + " reads up to version " +
                         std::to_string(format_version) + ": read it with a newer capsim");
-  if (version < 1) throw hdf5::Failure("its format version " + std::to_string(version) + " is not one");
+  if (version < 1)
+    throw hdf5::Failure("it has format version " + std::to_string(version) + ", and there is none before 1: damaged or edited, " +
+                        "run its scenario again");
 }
 
 Series read_one_series(hid_t group, const std::string& name, std::int64_t& position) {

@@ -233,10 +233,15 @@ class Reader {
     if (const JsonNode* node = take("version"); node == nullptr)
       found_.add_unusable({"version", "", version, "add \"version\": " + version});
     else if (node->kind != Kind::refused && (node->kind != Kind::number || node->number != scenario_version))
-      found_.add_unusable({"version", node->in_words(), version,
-                           node->kind == Kind::number && node->number > scenario_version
-                               ? "written by a newer version of capsim: update capsim to read it"
-                               : ""});
+      found_.add_unusable({"version", node->in_words(), version, version_hint(*node)});
+  }
+
+  static std::string version_hint(const JsonNode& node) {
+    const std::string version = std::to_string(scenario_version);
+    if (node.kind != Kind::number) return "write the number " + version;
+    if (node.number > scenario_version) return "written by a newer version of capsim: update capsim to read it";
+    // As long as this is the first version; a later one names what has to be changed in older files.
+    return "there is none before " + version + ": see that the fields are those of the schema, then write " + version;
   }
 
   /// Reports the keys that no field has asked for.

@@ -105,6 +105,13 @@ fetch_content_project() {
     "$work/fetch content/planner" "$work/never written.h5" && [ ! -e "$work/never written.h5" ]
 }
 
+cpp_planners() {  # <prefix> <build folder> [cmake arguments]
+  local from="$1" into="$2" planner
+  shift 2
+  configure -S "$root/examples/embedding/cpp" -B "$into" -DCMAKE_PREFIX_PATH="$from" "$@" && build_in "$into" || return 1
+  for planner in fork_and_compare part_of_your_own; do "$into/$planner" || return 1; done
+}
+
 # ---- the C interface, by way of the examples for embedding
 
 planner_project() {  # <prefix> <build folder> <component> [cmake arguments]
@@ -174,6 +181,9 @@ test_that pkg_config_gives_flags_that_link_and_run pkg_config_project
 test_that add_subdirectory_builds_a_shared_library_that_runs add_subdirectory_project
 test_that add_subdirectory_brings_nothing_but_the_library only_the_library_came_along
 test_that shared_library_is_found_and_linked_without_hdf5 shared_install_needs_no_hdf5
+test_that cpp_planners_fork_and_add_a_part_of_their_own cpp_planners "$prefix" "$work/cpp planners"
+test_that cpp_planners_use_a_shared_library_without_hdf5 cpp_planners "$shared_prefix" "$work/shared cpp planners" \
+  -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 test_that shared_c_library_finds_the_shared_cpp_library_beside_it shared_c_library_beside_the_shared_cpp_library
 test_that fetch_content_builds_offline_and_without_hdf5 fetch_content_project
 test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cxx

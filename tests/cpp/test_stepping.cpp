@@ -222,3 +222,34 @@ TEST_CASE("memory_is_bounded_and_told", "[stepping]") {
   for (const Series& s : history.all_series()) rows += s.values.size() * sizeof(double);
   CHECK(late < early + 4 * rows + 100'000);
 }
+
+TEST_CASE("a_fork_costs_the_shared_past_once_and_little_else", "[stepping]") {
+  // Cut on day 60 or on day 90, forked on day 60, against two runs that plan the cut.
+  const auto planned = [](double day) {
+    Scenario s = weak_eye();
+    s.events = {{day, four_cuts}};
+    return simulate(s).diagnostics();
+  };
+  Simulation past(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}));
+  REQUIRE(past.advance_to(60));
+  Simulation now = past, later = past;
+  REQUIRE(now.apply(four_cuts));
+  REQUIRE(later.advance_to(90));
+  REQUIRE(later.apply(four_cuts));
+  for (Simulation* future : {&now, &later}) REQUIRE(future->advance_to(120));
+  const Diagnostics shared = past.history().diagnostics(), a = now.history().diagnostics(), b = later.history().diagnostics();
+  const Diagnostics whole_a = planned(60), whole_b = planned(90);
+  const auto ratio = [&](auto count) {
+    const double forked = static_cast<double>(count(a) + count(b) - count(shared));  // a fork's counts begin with its past's
+    const double separate = static_cast<double>(count(whole_a) + count(whole_b) - count(shared));
+    return forked / separate;
+  };
+  CHECK(shared.right_hand_sides > 40);
+  CHECK(a.right_hand_sides > shared.right_hand_sides + 20);
+  constexpr double worth_it = 1.3;
+  CHECK(ratio([](const Diagnostics& d) { return d.right_hand_sides; }) < worth_it);
+  CHECK(ratio([](const Diagnostics& d) { return d.newton_iterations; }) < worth_it);
+  CHECK(ratio([](const Diagnostics& d) { return d.equilibria; }) < worth_it);
+  // A fork begins with a factorization of its own: a handful among the dozens of evaluations each saves.
+  CHECK(ratio([](const Diagnostics& d) { return d.factorizations + d.newton_iterations; }) < worth_it);
+}
