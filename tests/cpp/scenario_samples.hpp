@@ -14,6 +14,17 @@
 
 namespace capsim::test {
 
+/// A short run on the coarse mesh, with a cut.
+inline Scenario quick_run() {
+  Scenario scenario;
+  scenario.name = "quick";
+  scenario.duration_days = 20;
+  scenario.output_every_days = 10;
+  scenario.mesh = MeshSpec::coarse();
+  scenario.events.push_back({15, RelaxingCuts{{12, 6}, 0.5}});
+  return scenario;
+}
+
 /// A valid scenario with an event of each kind; `inserted_ring`: the ring comes with an event.
 inline Scenario full_scenario(bool inserted_ring = false) {
   Scenario s;

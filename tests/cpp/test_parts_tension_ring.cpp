@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The tension ring against what part.hpp demands, free and in contact.
+#include "capsim/tension_ring.hpp"
+#include "stretched_annulus.hpp"
+
+using namespace capsim;
+using namespace capsim::checks;
+
+namespace {
+
+TensionRing::Wire wire_at(int first_coordinate, double axial) {
+  TensionRing::Wire wire;
+  wire.first_coordinate = first_coordinate;
+  wire.segments = 14;
+  wire.segment_length_mm = 6.15 * 290 * pi / 180 / wire.segments;
+  wire.natural_curvature_per_mm = 1 / 6.15;
+  wire.bending_stiffness_mN_mm2 = 236;
+  wire.axial_stiffness_mN = axial;
+  wire.creep_fraction = 0.7;
+  wire.creep_days = 14;
+  return wire;
+}
+
+/// The wire on a circle about the origin, gap at 12 o'clock, every coordinate off by up to `noise`.
+void put_wire(Vector& x, const TensionRing::Wire& wire, double radius, double noise, unsigned seed) {
+  std::mt19937 random(seed);
+  std::uniform_real_distribution<double> spread(-noise, noise);
+  for (int i = 0; i <= wire.segments; ++i) {
+    const double angle = -pi / 2 + (i - 0.5 * wire.segments) * wire.segment_length_mm / radius;
+    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i)] = radius * std::cos(angle) + spread(random);
+    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i + 1)] =
+        radius * std::sin(angle) + spread(random);
+  }
+}
+
+std::size_t wire_coordinates(const TensionRing::Wire& wire) {
+  return 2 * static_cast<std::size_t>(wire.segments + 1);
+}
+
+}  // namespace
+
+TEST_CASE("free_tension_ring_derivatives_agree_with_differences", "[parts][tension_ring]") {
+  const double axial = GENERATE(30.0, 94247.8);  // as soft as its bending, and the real one
+  const TensionRing::Wire wire = wire_at(0, axial);
+  TensionRing::Support support;
+  TensionRing ring(wire, support);
+  ring.set_day(20);
+  Vector x(wire_coordinates(wire));
+  for (const double radius : {5.0, 6.15}) {
+    INFO("axial stiffness " << axial << ", radius " << radius);
+    put_wire(x, wire, radius, 0.15, 21);
+    check_part(ring, x);
+  }
+}
+
+TEST_CASE("tension_ring_in_contact_derivatives_agree_with_differences", "[parts][tension_ring]") {
+  const int order = GENERATE(1, 2);
+  const bool eyelet = GENERATE(false, true);
+  AnnulusShape shape = of_order(order);
+  shape.around = 16;
+  const Mesh mesh = annulus(shape);
+  const TensionRing::Wire wire = wire_at(2 * mesh.nodes(), 30.0);
+  TensionRing::Support support;
+  support.equator_nodes = mesh.equator_nodes();
+  support.held_node = 7;
+  if (eyelet) {
+    support.eyelet_node = 3;
+    support.eyelet_at = {-4.9, 0.5};
+    support.eyelet_stiffness_mN_per_mm = 20;
+  }
+  TensionRing ring(wire, support);
+  CheckOptions options;
+  options.step_mm = 2e-6;  // against the 2 um over which the contact sets in
+  for (const double radius : {4.999, 5.01, 5.05}) {
+    Vector x = stretched(mesh, 1, 1, 0.01, 22, wire_coordinates(wire));
+    put_wire(x, wire, 4.99, 0, 23);
+    ring.hold_where_it_lies(x);  // then moved away, so that the hold pulls
+    put_wire(x, wire, radius, 0.02, 23);
+    INFO("order " << order << ", eyelet " << eyelet << ", radius " << radius << ", depth " << ring.depth_mm(x)
+                  << ", push " << ring.push_mN(x));
+    CHECK(ring.depth_mm(x) > 0);
+    CHECK(ring.push_mN(x) > 0);
+    check_part(ring, x, options);
+  }
+}
+
+TEST_CASE("a_ring_out_of_contact_leaves_the_bag_alone", "[parts][tension_ring]") {
+  AnnulusShape shape = small;
+  shape.around = 16;
+  const Mesh mesh = annulus(shape);
+  const TensionRing::Wire wire = wire_at(2 * mesh.nodes(), 30.0);
+  TensionRing::Support support;
+  support.equator_nodes = mesh.equator_nodes();
+  TensionRing ring(wire, support);
+  Vector x = stretched(mesh, 1, 1, 0.01, 22, wire_coordinates(wire));
+  put_wire(x, wire, 4.9, 0.01, 23);
+  CHECK(ring.push_mN(x) == 0);
+  CHECK(ring.depth_mm(x) == 0);
+  const Vector g = gradient_of(ring, x);
+  for (int i = 0; i < 2 * mesh.nodes(); ++i) CHECK(g[static_cast<std::size_t>(i)] == 0);
+  CHECK(as_eigen(g).cwiseAbs().maxCoeff() > 1);  // it is bent all the same
+  check_part(ring, x);
+}
+
+TEST_CASE("the_cliques_of_a_ring_say_when_contact_has_left_them", "[parts][tension_ring]") {
+  AnnulusShape shape = small;
+  shape.around = 24;
+  const Mesh mesh = annulus(shape);
+  const TensionRing::Wire wire = wire_at(2 * mesh.nodes(), 30.0);
+  TensionRing::Support support;
+  support.equator_nodes = mesh.equator_nodes();
+  TensionRing ring(wire, support);
+  Vector x = stretched(mesh, 1, 1, 0, 22, wire_coordinates(wire));
+  put_wire(x, wire, 5.01, 0, 23);
+  Cliques cliques;
+  ring.couplings(x, cliques);
+  const auto turned = [&](double angle) {
+    Vector y = x;
+    for (std::size_t i = static_cast<std::size_t>(wire.first_coordinate); i < y.size(); i += 2) {
+      const Point p = moved({x[i], x[i + 1]}, angle, {0, 0});
+      y[i] = p[0];
+      y[i + 1] = p[1];
+    }
+    return y;
+  };
+  const double span = 2 * pi / mesh.columns();
+  CHECK(ring.couplings_hold(turned(1.9 * span)));
+  CHECK_FALSE(ring.couplings_hold(turned(6 * span)));
+  // Renewed there, the Hessian is complete again.
+  Vector y = turned(6 * span);
+  cliques.clear();
+  ring.couplings(y, cliques);
+  CHECK(ring.couplings_hold(y));
+}
