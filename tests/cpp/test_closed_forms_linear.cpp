@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "comparison.hpp"
 #include "loaded_annulus.hpp"
 #include "verification_case.hpp"
 
@@ -53,6 +54,15 @@ void support(const VerificationCase& with, Loads& loads) {
     loads.foundation = kl;
 }
 
+const std::string rim_moves = "rim moves", equator_moves = "equator moves";
+
+/// Radial displacements of both edges against the case's.
+void check_edges(const VerificationCase& with, const LoadedAnnulus& annulus, const std::vector<double>& u,
+                 Limit limit, const std::string& where = "") {
+  compare(with, rim_moves + where, "mm", annulus.radial(u, 0, false), with.expected("u_a_mm"), limit);
+  compare(with, equator_moves + where, "mm", annulus.radial(u, 0, true), with.expected("u_b_mm"), limit);
+}
+
 /// Hoop stress of the leaf at the rim [kPa], from the three rows of Gauss points of the first element.
 double rim_hoop_stress_kPa(const Mesh& mesh, const Membrane& membrane, const std::vector<double>& x) {
   double radius[3], stress[3];
@@ -80,24 +90,20 @@ double rim_hoop_stress_kPa(const Mesh& mesh, const Membrane& membrane, const std
 
 }  // namespace
 
-TEST_CASE("opening_of_a_pulled_annulus_is_lames", "[closed_forms][capsule]") {
+TEST_CASE("opening_of_a_pulled_annulus_is_lames", "[closed_forms][evidence][capsule]") {
   const VerificationCase lame("LAME-PULL-FREE");
   INFO(lame.source());
   const Loads loads = radial_pull(lame.input("p0_mN_per_mm"));
   const LoadedAnnulus fine = body(lame, converged(lame));
   const auto u = fine.linear_displacement(loads);
   REQUIRE_FALSE(u.empty());
-  CHECK(fine.radial(u, 0, false) == Approx(lame.expected("u_a_mm")).epsilon(lame.tolerance("rel")));
-  CHECK(fine.radial(u, 0, true) == Approx(lame.expected("u_b_mm")).epsilon(lame.tolerance("rel")));
+  check_edges(lame, fine, u, relative_to_expected(lame.tolerance("rel")));
   const LoadedAnnulus standard = body(lame, default_mesh(lame));
   const auto v = standard.linear_displacement(loads);
-  CHECK(standard.radial(v, 0, false) ==
-        Approx(lame.expected("u_a_mm")).epsilon(lame.tolerance("converged),")));
-  CHECK(standard.radial(v, 0, true) ==
-        Approx(lame.expected("u_b_mm")).epsilon(lame.tolerance("converged),")));
+  check_edges(lame, standard, v, relative_to_expected(lame.tolerance("converged),")), ", standard mesh");
 }
 
-TEST_CASE("zonule_shares_the_pull_with_the_leaf_as_lame_says", "[closed_forms][capsule][zonule]") {
+TEST_CASE("zonule_shares_the_pull_with_the_leaf_as_lame_says", "[closed_forms][evidence][capsule][zonule]") {
   const VerificationCase lame("LAME-PULL-SPRING");
   INFO(lame.source());
   Loads loads;
@@ -106,14 +112,14 @@ TEST_CASE("zonule_shares_the_pull_with_the_leaf_as_lame_says", "[closed_forms][c
   const LoadedAnnulus fine = body(lame, converged(lame));
   const auto u = fine.linear_displacement(loads);
   REQUIRE_FALSE(u.empty());
-  CHECK(fine.radial(u, 0, false) == Approx(lame.expected("u_a_mm")).epsilon(lame.tolerance("rel")));
-  CHECK(fine.radial(u, 0, true) == Approx(lame.expected("u_b_mm")).epsilon(lame.tolerance("rel")));
+  check_edges(lame, fine, u, relative_to_expected(lame.tolerance("rel")));
   const double traction = (loads.pull - loads.foundation * fine.radial(u, 0, true)) / lame.input("h_mm");
-  CHECK(traction == Approx(lame.expected("sigma_r_b_kPa")).epsilon(lame.tolerance("rel")));
+  compare(lame, "radial stress at the equator", "kPa", traction, lame.expected("sigma_r_b_kPa"),
+          relative_to_expected(lame.tolerance("rel")));
 }
 
 TEST_CASE("isotropic_active_stress_closes_the_opening_until_the_support_is_too_stiff",
-          "[closed_forms][fibrosis]") {
+          "[closed_forms][evidence][fibrosis]") {
   for (const std::string& id : VerificationCase::all("ACT-ISO-")) {
     const VerificationCase with(id);
     INFO(with.source());
@@ -124,12 +130,11 @@ TEST_CASE("isotropic_active_stress_closes_the_opening_until_the_support_is_too_s
     const LoadedAnnulus annulus = body(with, converged(with));
     const auto u = annulus.linear_displacement(loads);
     REQUIRE_FALSE(u.empty());
-    CHECK(std::abs(annulus.radial(u, 0, false) - with.expected("u_a_mm")) <= with.tolerance("abs"));
-    CHECK(std::abs(annulus.radial(u, 0, true) - with.expected("u_b_mm")) <= with.tolerance("abs"));
+    check_edges(with, annulus, u, within(with.tolerance("abs")));
   }
 }
 
-TEST_CASE("hoop_active_stress_always_closes_the_opening", "[closed_forms][fibrosis]") {
+TEST_CASE("hoop_active_stress_always_closes_the_opening", "[closed_forms][evidence][fibrosis]") {
   for (const std::string& id : VerificationCase::all("ACT-HOOP-")) {
     const VerificationCase with(id);
     INFO(with.source());
@@ -141,12 +146,11 @@ TEST_CASE("hoop_active_stress_always_closes_the_opening", "[closed_forms][fibros
     const auto u = annulus.linear_displacement(loads);
     REQUIRE_FALSE(u.empty());
     CHECK(annulus.radial(u, 0, false) < 0);
-    CHECK(std::abs(annulus.radial(u, 0, false) - with.expected("u_a_mm")) <= with.tolerance("abs"));
-    CHECK(std::abs(annulus.radial(u, 0, true) - with.expected("u_b_mm")) <= with.tolerance("abs"));
+    check_edges(with, annulus, u, within(with.tolerance("abs")));
   }
 }
 
-TEST_CASE("active_stress_in_an_inner_zone_only", "[closed_forms][fibrosis]") {
+TEST_CASE("active_stress_in_an_inner_zone_only", "[closed_forms][evidence][fibrosis]") {
   const VerificationCase with("ACT-2ZONE");
   INFO(with.source());
   const double tension = with.input("sigma_a_kPa") * with.input("h_mm"), edge = with.input("c_mm");
@@ -161,11 +165,10 @@ TEST_CASE("active_stress_in_an_inner_zone_only", "[closed_forms][fibrosis]") {
   const LoadedAnnulus annulus = body(with, shape);
   const auto u = annulus.linear_displacement(loads);
   REQUIRE_FALSE(u.empty());
-  CHECK(std::abs(annulus.radial(u, 0, false) - with.expected("u_a_mm")) <= with.tolerance("abs"));
-  CHECK(std::abs(annulus.radial(u, 0, true) - with.expected("u_b_mm")) <= with.tolerance("abs"));
+  check_edges(with, annulus, u, within(with.tolerance("abs")));
 }
 
-TEST_CASE("active_stress_that_fades_from_the_rim", "[closed_forms][fibrosis]") {
+TEST_CASE("active_stress_that_fades_from_the_rim", "[closed_forms][evidence][fibrosis]") {
   for (const std::string& id : VerificationCase::all("ACT-BAND-")) {
     const VerificationCase with(id);
     const double a = with.input("a_mm"), width = with.input("w_mm"), h = with.input("h_mm");
@@ -186,9 +189,11 @@ TEST_CASE("active_stress_that_fades_from_the_rim", "[closed_forms][fibrosis]") {
       const LoadedAnnulus annulus = body(with, shape);
       const auto u = annulus.linear_displacement(loads);
       REQUIRE_FALSE(u.empty());
-      CHECK(std::abs(annulus.radial(u, 0, false) - with.expected(kind + "u_a_mm")) <= with.tolerance("abs"));
-      CHECK(annulus.radial(u, 0, true) ==
-            Approx(with.expected(kind + "u_b_mm")).epsilon(with.tolerance("others")));
+      const std::string active = hoop_only ? ", hoop stress only" : ", isotropic stress";
+      compare(with, rim_moves + active, "mm", annulus.radial(u, 0, false), with.expected(kind + "u_a_mm"),
+              within(with.tolerance("abs")));
+      compare(with, equator_moves + active, "mm", annulus.radial(u, 0, true), with.expected(kind + "u_b_mm"),
+              relative_to_expected(with.tolerance("others")));
       // The leaf is compressed and the tissue pulls: what the rim carries is their sum.
       constexpr double small = 1e-2;
       const Solved solved = annulus.solve(loads, small);
@@ -196,13 +201,14 @@ TEST_CASE("active_stress_that_fades_from_the_rim", "[closed_forms][fibrosis]") {
       const double leaf =
           rim_hoop_stress_kPa(annulus.mesh(), hookean(with.input("E_kPa"), with.input("nu")), solved.x) /
           small;
-      CHECK(leaf + at_rim_kPa ==
-            Approx(with.expected(kind + "rim_total_hoop_stress_kPa")).epsilon(with.tolerance("others")));
+      compare(with, "hoop stress at the rim" + active, "kPa", leaf + at_rim_kPa,
+              with.expected(kind + "rim_total_hoop_stress_kPa"),
+              relative_to_expected(with.tolerance("others")));
     }
   }
 }
 
-TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][capsule]") {
+TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][evidence][capsule]") {
   const VerificationCase with("HOLE-SHEET");
   INFO(with.source());
   const double a = with.input("a_mm"), e = with.input("E_kPa"), stress = with.input("S_kPa"), h = 0.015;
@@ -218,9 +224,11 @@ TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][capsule
   const double k2 = 1.0 / 16, k4 = k2 * k2;
   const auto biaxial = sheet.linear_displacement(radial_pull(stress * h * (1 - k2)));
   REQUIRE_FALSE(biaxial.empty());
-  CHECK(sheet.radial(biaxial, 0, false) == Approx(with.expected("u_eqbi_mm")).epsilon(with.tolerance()));
-  CHECK(sheet.radial(biaxial, 0, false) / a * e / stress ==
-        Approx(2).epsilon(with.tolerance()));  // concentration
+  const Limit limit = relative_to_expected(with.tolerance());
+  compare(with, "rim moves, pulled all round", "mm", sheet.radial(biaxial, 0, false),
+          with.expected("u_eqbi_mm"), limit);
+  compare(with, "stress concentration, pulled all round", "",
+          sheet.radial(biaxial, 0, false) / a * e / stress, 2, limit);
 
   Loads loads;
   loads.traction = [=](double angle) {
@@ -232,15 +240,16 @@ TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][capsule
   const auto uniaxial = sheet.linear_displacement(loads);
   REQUIRE_FALSE(uniaxial.empty());
   const double mean = sheet.radial(uniaxial, 0, false), second = sheet.radial(uniaxial, 2, false);
-  CHECK(mean + second == Approx(with.expected("u_uni_0_mm")).epsilon(with.tolerance()));
-  CHECK(mean - second == Approx(with.expected("u_uni_90_mm")).epsilon(with.tolerance()));
+  compare(with, "rim moves along a single pull", "mm", mean + second, with.expected("u_uni_0_mm"), limit);
+  compare(with, "rim moves square to a single pull", "mm", mean - second, with.expected("u_uni_90_mm"),
+          limit);
   // Hoop strain on the rim, square to the pull: u_r/a + (du_t/dangle)/a; the free rim carries hoop stress
   // only.
   const double hoop_strain = (mean - second - 2 * sheet.hoop(uniaxial, 2, false)) / a;
-  CHECK(hoop_strain * e / stress == Approx(3).epsilon(with.tolerance()));
+  compare(with, "stress concentration, single pull", "", hoop_strain * e / stress, 3, limit);
 }
 
-TEST_CASE("harmonic_compliances_of_the_annulus_are_michells", "[closed_forms][capsule]") {
+TEST_CASE("harmonic_compliances_of_the_annulus_are_michells", "[closed_forms][evidence][capsule]") {
   const VerificationCase with("FOURIER-COMP");
   INFO(with.source());
   AnnulusShape shape = converged(with);
@@ -259,15 +268,16 @@ TEST_CASE("harmonic_compliances_of_the_annulus_are_michells", "[closed_forms][ca
     const auto u = annulus.linear_displacement(loads);
     REQUIRE_FALSE(u.empty());
     const auto expected = with.expected_list("n" + std::to_string(n));
-    const double scale = expected[0] * with.tolerance("rel");
-    CHECK(std::abs(annulus.radial(u, n, true) - expected[0]) <= scale);
-    CHECK(std::abs(annulus.hoop(u, n, true) - expected[1]) <= scale);
-    CHECK(std::abs(annulus.radial(u, n, false) - expected[2]) <= scale);
-    CHECK(std::abs(annulus.hoop(u, n, false) - expected[3]) <= scale);
+    const Limit limit = within(expected[0] * with.tolerance("rel"));  // of the largest of the four
+    const std::string wave = ", wave " + std::to_string(n);
+    compare(with, "equator, radial" + wave, "mm", annulus.radial(u, n, true), expected[0], limit);
+    compare(with, "equator, hoop" + wave, "mm", annulus.hoop(u, n, true), expected[1], limit);
+    compare(with, "rim, radial" + wave, "mm", annulus.radial(u, n, false), expected[2], limit);
+    compare(with, "rim, hoop" + wave, "mm", annulus.hoop(u, n, false), expected[3], limit);
   }
 }
 
-TEST_CASE("an_uneven_zonule_shifts_and_ovalises_the_opening", "[closed_forms][fibrosis][zonule]") {
+TEST_CASE("an_uneven_zonule_shifts_and_ovalises_the_opening", "[closed_forms][evidence][fibrosis][zonule]") {
   for (const std::string id : {"FOURIER-COS1", "FOURIER-COS2", "FOURIER-MIXED"}) {
     const VerificationCase with(id);
     INFO(with.source());
@@ -284,20 +294,19 @@ TEST_CASE("an_uneven_zonule_shifts_and_ovalises_the_opening", "[closed_forms][fi
     const LoadedAnnulus annulus = body(with, converged(with));
     const auto u = annulus.linear_displacement(loads);
     REQUIRE_FALSE(u.empty());
-    const double tolerance = with.tolerance("abs");
+    const Limit limit = within(with.tolerance("abs"));
     for (const bool outer : {false, true}) {
-      const std::string name = outer ? "u_b" : "u_a";
+      const std::string name = outer ? "u_b" : "u_a", edge = outer ? "equator, wave " : "rim, wave ";
       if (with.has_expected(name)) {
         const auto expected = with.expected_list(name);
-        for (int n = 0; n < static_cast<int>(expected.size()); ++n) {
-          INFO(name << ", n " << n);
-          CHECK(std::abs(annulus.radial(u, n, outer) - expected[static_cast<std::size_t>(n)]) <= tolerance);
-        }
+        for (int n = 0; n < static_cast<int>(expected.size()); ++n)
+          compare(with, edge + std::to_string(n), "mm", annulus.radial(u, n, outer),
+                  expected[static_cast<std::size_t>(n)], limit);
       }
       if (with.has_expected(name + "_n0_n2")) {
         const auto expected = with.expected_list(name + "_n0_n2");
-        CHECK(std::abs(annulus.radial(u, 0, outer) - expected[0]) <= tolerance);
-        CHECK(std::abs(annulus.radial(u, 2, outer) - expected[1]) <= tolerance);
+        compare(with, edge + "0", "mm", annulus.radial(u, 0, outer), expected[0], limit);
+        compare(with, edge + "2", "mm", annulus.radial(u, 2, outer), expected[1], limit);
       }
     }
   }

@@ -76,9 +76,12 @@ double VerificationCase::tolerance(std::string_view word) const {
   return *end == '%' ? value / 100 : value;
 }
 
+std::string VerificationCase::origin() const { return data_->json.at("source").get<std::string>(); }
+
+std::string VerificationCase::cross_check() const { return data_->json.at("cross_check").get<std::string>(); }
+
 std::string VerificationCase::source() const {
-  return id_ + ": " + data_->json.at("source").get<std::string>() +
-         " (cross-check: " + data_->json.at("cross_check").get<std::string>() + ")";
+  return id_ + ": " + origin() + " (cross-check: " + cross_check() + ")";
 }
 
 std::vector<std::string> VerificationCase::all(std::string_view prefix) {

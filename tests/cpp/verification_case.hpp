@@ -27,7 +27,10 @@ class VerificationCase {
   [[nodiscard]] double expected(std::string_view name, std::string_view part) const;
   /// The number that follows `word` in the tolerance text (the first one when empty); "%" counts.
   [[nodiscard]] double tolerance(std::string_view word = {}) const;
-  /// Where the values come from, for the message of a failing check.
+  /// Who says so: the case's source as it stands in the file.
+  [[nodiscard]] std::string origin() const;
+  [[nodiscard]] std::string cross_check() const;
+  /// The same with identifier and cross-check, for the message of a failing check.
   [[nodiscard]] std::string source() const;
   /// Identifiers of all cases that start with `prefix`, in the order of the file.
   [[nodiscard]] static std::vector<std::string> all(std::string_view prefix);

@@ -1,0 +1,96 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""The evidence page says what comes out today, and leaves no worked case out.
+
+CAPSIM_BUILD_DIR names the folder with the built C++ tests.
+"""
+import copy
+
+import pytest
+
+import evidence_page as page
+
+ROOT = page.ROOT
+
+
+@pytest.fixture(scope="module")
+def committed():
+    return page.read(page.COMPARISONS)
+
+
+def test_every_worked_case_is_compared_or_says_why_not(committed):
+    compared = {row["id"] for row in committed if row["table"] == "case"}
+    assert compared.isdisjoint(page.NOT_COMPARED)
+    assert compared | set(page.NOT_COMPARED) == set(page.case_ids())
+    assert all(len(reason) > 10 for reason in page.NOT_COMPARED.values())
+
+
+def test_comparisons_of_today_are_the_committed_ones(committed):
+    assert page.moved(committed, page.fresh_comparisons()) == []
+
+
+def test_page_shows_the_committed_records():
+    assert page.PAGE.read_text(encoding="utf-8") == page.text(*page.records()), "run python3 tests/evidence/evidence_page.py --text"
+
+
+def changes(row):
+    step = 2 * page.DRIFT * page.allowed(row)
+    return [{"value": row["value"] + step}, {"value": row["value"] - step}, {"passed": not row["passed"]}, {"limit": 2 * row["limit"] + 1e-6}]
+
+
+def test_a_moved_number_or_verdict_of_any_row_is_noticed(committed):
+    for k, row in enumerate(committed):
+        for change in changes(row):
+            other = [*committed[:k], {**row, **change}, *committed[k + 1:]]
+            assert len(page.moved(committed, other)) >= 1, (row, change)
+
+
+def test_a_row_more_or_less_is_noticed(committed):
+    assert page.moved(committed, committed) == []
+    assert len(page.moved(committed, committed[1:])) == 1
+    assert len(page.moved(committed[1:], committed)) == 1
+
+
+def test_verdicts_follow_from_the_committed_numbers(committed):
+    for row in committed:
+        assert row["passed"] == (page.off_share(row) <= 1), row
+        assert bool(row["miss"]) != row["passed"], row
+
+
+def test_noise_below_the_tolerance_does_not_change_the_records(committed):
+    near = [{**row, "value": row["value"] + 0.5 * page.KEPT * page.allowed(row)} for row in committed]
+    assert page.kept(committed, near) == committed
+
+
+def test_misses_stand_on_the_page_as_plainly_as_hits():
+    comparisons, solver, claims, properties = copy.deepcopy(page.records())
+    text = page.text(comparisons, solver, claims, properties)
+    cases = [r for r in comparisons if r["table"] == "case"]
+    cases[0].update(value=2 * cases[0]["expected"], passed=False, miss="invented")
+    solver["rows"][0]["passed"] = False
+    worse = page.text(comparisons, solver, claims, properties)
+    assert worse.count("**miss**") == text.count("**miss**") + 2
+    for claim in claims:
+        for answer in claim["answers"].values():
+            assert answer["verdict"] == "pass" or claim["likely"] in text
+    for row in comparisons:
+        assert row["miss"] in worse
+    assert page.CAUTION in text
+
+
+def test_properties_on_the_page_are_those_of_the_tests():
+    source = "".join((ROOT / "tests" / name).read_text(encoding="utf-8") for name in ("python/test_properties.py", "cpp/test_properties.cpp"))
+    properties = page.read(page.PROPERTIES)
+    for entry in properties:
+        assert entry["name"] in source and entry["statement"] in source, entry
+    python = {line[4:].split("(")[0] for line in source.splitlines() if line.startswith("def test_")}
+    cpp = {line.split('"')[1] for line in source.splitlines() if line.startswith('TEST_CASE("')}
+    assert {entry["name"] for entry in properties} == python | cpp
+
+
+def test_what_was_tried_beyond_stays_only_with_the_same_statement():
+    old = [{"name": "a", "statement": "s", "scenarios": 3, "seed": 1}]
+    more = page.explored(old, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}])
+    assert more[0]["explored"] == {"scenarios": 90, "seeds": [7]}
+    assert page.explored(more, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}]) == more  # not counted twice
+    assert page.with_explored(more, old) == more
+    assert "explored" not in page.with_explored(more, [{**old[0], "statement": "another"}])[0]
