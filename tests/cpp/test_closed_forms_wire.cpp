@@ -84,7 +84,7 @@ double small_force(const VerificationCase& with) {
 
 }  // namespace
 
-TEST_CASE("bending_stiffness_of_a_wire_is_that_of_its_section", "[closed_forms][evidence][tension_ring]") {
+TEST_CASE("bending_stiffness_of_a_wire_is_that_of_its_section", "[closed_forms][tension_ring]") {
   const VerificationCase with("RING-CLOSED");
   const double t = with.input("t_radial_mm"), w = with.input("w_axial_mm");
   CHECK(with.input("E_mN_per_mm2") * w * t * t * t / 12 == Approx(with.expected("EI_mN_mm2")).epsilon(1e-9));

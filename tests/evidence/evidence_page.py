@@ -294,7 +294,7 @@ def solver_table(record):
     def value(row, side):
         v = row[side]
         if v is None:
-            return ""
+            return f"{power(row['distance_mm'])} mm apart" if side == "library" else ""
         return ", ".join(f"{x:.4f}" for x in v) if isinstance(v, list) else f"{v:.5f}"
 
     def row(r):

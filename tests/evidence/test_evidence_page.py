@@ -4,6 +4,7 @@
 CAPSIM_BUILD_DIR names the folder with the built C++ tests.
 """
 import copy
+import re
 
 import pytest
 
@@ -26,6 +27,24 @@ def test_every_worked_case_is_compared_or_says_why_not(committed):
 
 def test_comparisons_of_today_are_the_committed_ones(committed):
     assert page.moved(committed, page.fresh_comparisons()) == []
+
+
+def reports(text, helpers=()):
+    return re.search(r"\b(" + "|".join(["compare", "note_property", *helpers]) + r")\(", text) is not None
+
+
+def test_every_test_that_compares_has_the_tag_by_which_it_is_found():
+    """A comparison outside of tests tagged [evidence] would be missing from the page without anybody noticing."""
+    found = 0
+    for source in sorted((ROOT / "tests" / "cpp").glob("test_*.cpp")):
+        shared, *tests = re.split(r"^TEST_CASE\(", source.read_text(encoding="utf-8"), flags=re.MULTILINE)
+        functions = re.findall(r"^\w[\w:<>&* ]* (\w+)\((?:[^;{]|\{\})*\{\n(.*?)^\}", shared, flags=re.MULTILINE | re.DOTALL)
+        helpers = [name for name, body in functions if reports(body)]
+        for test in tests:
+            if reports(test, helpers):
+                assert "[evidence]" in test.split("{")[0], f"{source.name}: {test.split(chr(34))[1]}"
+                found += 1
+    assert found > 30
 
 
 def test_page_shows_the_committed_records():
