@@ -302,7 +302,7 @@ TEST_CASE("an_off_centre_opening_hardly_shifts_the_bag_or_the_optic", "[model][s
   // Two published finite-element studies of the emptied bag, without contraction: the optic shifts by
   // 1e-3 mm or less (10.1097/j.jcrs.0000000000000711) and by less than 0.04 mm (PMID 33144045). Here the
   // shift grows with the pull that stretches the leaf: under 20 mN the bag moves by 0.5 % of the opening's
-  // offset, under the default 60 mN by 2 %. The first study's bag hangs on stiffer fibres in three
+  // offset, under 60 mN by 2 %. The first study's bag hangs on stiffer fibres in three
   // dimensions and is hardly stretched, so its bound is not met; the second one's is.
   constexpr double published_mm = 0.04;
   for (const double pull_mN : {20.0, 60.0})
