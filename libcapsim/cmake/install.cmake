@@ -1,17 +1,10 @@
 # SPDX-License-Identifier: BSD-3-Clause
 #
 # Installs library, headers, CMake package and pkg-config file. The tree can be moved afterwards.
-include(GNUInstallDirs)
 include(CMakePackageConfigHelpers)
+include("${CMAKE_CURRENT_LIST_DIR}/install_library.cmake")
 
-set(capsim_package_dir "${CMAKE_INSTALL_LIBDIR}/cmake/capsim")
-
-install(TARGETS capsim EXPORT capsimTargets
-  RUNTIME DESTINATION "${CMAKE_INSTALL_BINDIR}" COMPONENT capsim_runtime
-  LIBRARY DESTINATION "${CMAKE_INSTALL_LIBDIR}" COMPONENT capsim_runtime
-          NAMELINK_COMPONENT capsim_development
-  ARCHIVE DESTINATION "${CMAKE_INSTALL_LIBDIR}" COMPONENT capsim_development
-  INCLUDES DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}")
+capsim_install_target(capsim)
 install(DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}/include/capsim"
   DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}" COMPONENT capsim_development
   FILES_MATCHING PATTERN "*.hpp")
@@ -20,13 +13,12 @@ install(FILES "${CMAKE_CURRENT_SOURCE_DIR}/doc/scenario.schema.json"
 install(FILES "${PROJECT_SOURCE_DIR}/LICENSE"
   DESTINATION "${CMAKE_INSTALL_DATADIR}/licenses/capsim" COMPONENT capsim_development)
 
-install(EXPORT capsimTargets NAMESPACE capsim::
-  DESTINATION "${capsim_package_dir}" COMPONENT capsim_development)
 get_target_property(capsim_type capsim TYPE)
 set(CAPSIM_NEEDS_HDF5 OFF)
 if(CAPSIM_RESULTS_FILE AND capsim_type STREQUAL "STATIC_LIBRARY")
   set(CAPSIM_NEEDS_HDF5 ON)
 endif()
+set(capsim_package_dir "${CMAKE_INSTALL_LIBDIR}/cmake/capsim")
 configure_package_config_file("${CMAKE_CURRENT_LIST_DIR}/capsimConfig.cmake.in"
   "${CMAKE_CURRENT_BINARY_DIR}/capsimConfig.cmake"
   INSTALL_DESTINATION "${capsim_package_dir}")
@@ -37,22 +29,8 @@ install(FILES
   "${CMAKE_CURRENT_BINARY_DIR}/capsimConfigVersion.cmake"
   DESTINATION "${capsim_package_dir}" COMPONENT capsim_development)
 
-# pkg-config: paths are relative to the file itself, unless the packager chose absolute folders.
-set(capsim_pkgconfig_dir "${CMAKE_INSTALL_LIBDIR}/pkgconfig")
-if(IS_ABSOLUTE "${CMAKE_INSTALL_LIBDIR}")
-  string(REPLACE " " "\\ " CAPSIM_PC_PREFIX "${CMAKE_INSTALL_PREFIX}")
-  string(REPLACE " " "\\ " CAPSIM_PC_LIBDIR "${CMAKE_INSTALL_LIBDIR}")
-else()
-  file(RELATIVE_PATH up "/${capsim_pkgconfig_dir}" "/")
-  string(REGEX REPLACE "/$" "" up "${up}")
-  set(CAPSIM_PC_PREFIX "\${pcfiledir}/${up}")
-  set(CAPSIM_PC_LIBDIR "\${prefix}/${CMAKE_INSTALL_LIBDIR}")
-endif()
-if(IS_ABSOLUTE "${CMAKE_INSTALL_INCLUDEDIR}")
-  string(REPLACE " " "\\ " CAPSIM_PC_INCLUDEDIR "${CMAKE_INSTALL_INCLUDEDIR}")
-else()
-  set(CAPSIM_PC_INCLUDEDIR "\${prefix}/${CMAKE_INSTALL_INCLUDEDIR}")
-endif()
+# What pkg-config adds: HDF5 to a static library, and the C++ runtime to a program that is not linked as C++
+# (the C interface, linked statically).
 set(CAPSIM_PC_EXTRA_LIBS "")
 if(CAPSIM_NEEDS_HDF5)
   if(CAPSIM_HDF5_TARGET STREQUAL "hdf5::hdf5")
@@ -65,13 +43,10 @@ if(CAPSIM_NEEDS_HDF5)
     string(APPEND CAPSIM_PC_EXTRA_LIBS " ${library}")
   endforeach()
 endif()
-# For a program that is not linked as C++: the C interface, linked statically.
 set(CAPSIM_PC_CXX_RUNTIME "")
 foreach(library IN LISTS CMAKE_CXX_IMPLICIT_LINK_LIBRARIES)
   if(library MATCHES "^(stdc\\+\\+|c\\+\\+|m)$")
     string(APPEND CAPSIM_PC_CXX_RUNTIME " -l${library}")
   endif()
 endforeach()
-configure_file("${CMAKE_CURRENT_LIST_DIR}/capsim.pc.in" "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc" @ONLY)
-install(FILES "${CMAKE_CURRENT_BINARY_DIR}/capsim.pc"
-  DESTINATION "${capsim_pkgconfig_dir}" COMPONENT capsim_development)
+capsim_install_pkgconfig("${CMAKE_CURRENT_LIST_DIR}/capsim.pc")

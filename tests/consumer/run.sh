@@ -159,6 +159,19 @@ component_that_is_not_there_is_refused() {
   grep -q 'has no component "fortran"' "$log" || { cat "$log"; return 1; }
 }
 
+# An installed library without HDF5 needs none, and says so when result files are asked for.
+library_without_result_files() {
+  local without="$work/moved here/without hdf5" log="$work/no result files.log"
+  install_and_move "$work/fetch content" "$without" &&
+    configure -S "$here/find_package" -B "$work/without hdf5" -DCMAKE_PREFIX_PATH="$without" \
+      -DCAPSIM_WANTED_COMPONENTS=cxx -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON || return 1
+  if configure -S "$here/find_package" -B "$work/no result files" -DCMAKE_PREFIX_PATH="$without" >"$log" 2>&1; then
+    echo "result files were found in a library without them"
+    return 1
+  fi
+  grep -q 'has no component "results_file"' "$log" || { cat "$log"; return 1; }
+}
+
 shared_c_library_beside_the_shared_cpp_library() {
   planner_project "$shared_prefix" "$work/shared planner" c -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 }
@@ -186,6 +199,7 @@ test_that cpp_planners_use_a_shared_library_without_hdf5 cpp_planners "$shared_p
   -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 test_that shared_c_library_finds_the_shared_cpp_library_beside_it shared_c_library_beside_the_shared_cpp_library
 test_that fetch_content_builds_offline_and_without_hdf5 fetch_content_project
+test_that library_without_result_files_says_so_when_asked_for_them library_without_result_files
 test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cxx
 test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /// Stepping a simulation by hand: pieces, forks, checkpoints, actions, parts and laws from outside.
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <memory>
@@ -176,6 +177,33 @@ TEST_CASE("a_cancelled_simulation_can_go_on", "[stepping]") {
   CHECK(simulation.advance_to(120));
   CHECK(simulation.status() == Status::completed);
   CHECK(last_area(simulation.history()) == Approx(last_area(simulate(model))).epsilon(3e-4));
+}
+
+TEST_CASE("an_observer_reads_the_simulation_at_every_step", "[stepping]") {
+  Simulation simulation(std::make_shared<const Model>(weak_eye()));
+  const std::vector<double> at_rest(simulation.positions().begin(), simulation.positions().end());
+  std::vector<double> days, areas;
+  std::size_t rows = 0;
+  const bool good = simulation.advance_to(60, [&](const Progress& p) {
+    days.push_back(p.day);
+    areas.push_back(p.opening_area_mm2);
+    CHECK(simulation.day() == p.day);
+    CHECK(simulation.opening_area_mm2() == p.opening_area_mm2);
+    CHECK_FALSE(std::equal(at_rest.begin(), at_rest.end(), simulation.positions().begin()));
+    CHECK(simulation.history().day().back() <= p.day);
+    CHECK(simulation.history().rows() >= rows);
+    rows = simulation.history().rows();
+    return true;
+  });
+  REQUIRE(good);
+  CHECK(days.size() >= 4);
+  CHECK(std::is_sorted(days.begin(), days.end()));
+  CHECK(days.back() == 60);
+  CHECK(areas.back() < areas.front());
+  // Looking on changes nothing.
+  Simulation unobserved(std::make_shared<const Model>(weak_eye()));
+  REQUIRE(unobserved.advance_to(60));
+  CHECK(same_series(simulation.history(), unobserved.history()));
 }
 
 TEST_CASE("a_part_from_outside_takes_part_in_the_equilibrium", "[stepping]") {

@@ -33,7 +33,9 @@ struct Progress {
   double opening_area_mm2 = 0;
 };
 
-/// Called after every time step, from the thread that runs the simulation; false cancels the run.
+/// Called after every time step, from the thread that runs the simulation; false cancels the run. An
+/// observer may read the simulation that calls it (day, positions, tissue, history so far), and must not
+/// change it.
 using ProgressCallback = std::function<bool(const Progress&)>;
 
 /// What a host adds to a simulation from outside the library.
