@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 #include "surface.hpp"
 
@@ -116,6 +117,7 @@ Recorder::Recorder(const Model& model) : model_(&model) {
   add("rim_stretch", "1", "Mean hoop stretch at the rim over its stress-free length.");
   add("rim_stretch_max", "1", "Largest hoop stretch at the rim.");
   add("fibrous_tissue", "1", "Mean fraction of the full fibrous thickness over the contact zone.");
+  add("fibrous_tissue_by_hour", "1", "The same within each clock hour, 12 o'clock first: where cells were polished away there is less.", 12);
   add("fibrous_tissue_volume_mm3", "mm3", "Fibrous tissue: fraction times full thickness times reference area.");
   add("rim_overlap_mm", "mm", "Overlap of rim on optic at each clock hour seen from the optic's centre; negative: the rim has retracted.", 12);
   add("rim_overlap_min_mm", "mm", "Smallest overlap of rim on optic all round.");
@@ -145,6 +147,9 @@ Recorder::Recorder(const Model& model) : model_(&model) {
 }
 
 void Recorder::restore(std::vector<Series> series) {
+  const auto same_name = [](const Series& a, const Series& b) { return a.name == b.name && a.columns == b.columns; };
+  if (!std::equal(series.begin(), series.end(), series_.begin(), series_.end(), same_name))
+    throw std::invalid_argument("checkpoint: it has other series than this build records; run the scenario again");
   series_ = std::move(series);
   rows_ = series_.front().values.size();
 }
@@ -161,7 +166,27 @@ std::size_t Recorder::memory_bytes() const noexcept {
   for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind}) doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
     for (const auto& field : *fields) doubles += field.capacity();
-  return sizeof(double) * doubles + sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
+  return sizeof(double) * doubles + tissue_hour_.capacity() + sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
+}
+
+std::array<double, 12> Recorder::tissue_by_hour(const Snapshot& s) {
+  std::array<double, 12> amount{}, zone{};
+  if (s.tissue == nullptr) return amount;
+  if (tissue_hour_.size() != s.tissue->points()) {
+    const Patch& patch = model_->mesh().anterior();
+    tissue_hour_.clear();
+    for (int e = s.tissue->first_element(); e < s.tissue->last_element(); ++e)
+      for (int q = 0; q < patch.points_per_element; ++q) {
+        const Point at = patch.at(model_->mesh().reference(), e, q);
+        tissue_hour_.push_back(static_cast<unsigned char>(std::lround(hour_of_angle(std::atan2(at[1], at[0]))) % 12));
+      }
+  }
+  for (std::size_t p = 0; p < s.tissue->points(); ++p) {
+    zone[tissue_hour_[p]] += s.tissue->area_mm2(p);
+    amount[tissue_hour_[p]] += s.tissue->area_mm2(p) * s.tissue->fields().fraction[p];
+  }
+  for (std::size_t k = 0; k < 12; ++k) amount[k] = zone[k] > 0 ? amount[k] / zone[k] : 0;
+  return amount;
 }
 
 void Recorder::record(const Snapshot& s) {
@@ -218,6 +243,8 @@ void Recorder::record(const Snapshot& s) {
       tissue += s.tissue->area_mm2(p) * s.tissue->fields().fraction[p];
     }
   put(at++, zone > 0 ? tissue / zone : 0);
+  for (const double fraction : tissue_by_hour(s)) put(at, fraction);
+  ++at;
   put(at++, tissue * model_->scenario().contraction.tissue_thickness_mm);
   const double optic_radius = 0.5 * model_->contact_diameter_mm();
   double least = 1e9, least_hour = 12;

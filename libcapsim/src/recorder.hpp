@@ -5,6 +5,7 @@
 /// Memory is taken by reserve() and by the first rows after a change of the open cuts; other rows, and
 /// opening_area_mm2(), take none.
 
+#include <array>
 #include <cmath>
 #include <span>
 #include <vector>
@@ -56,6 +57,8 @@ class Recorder {
   }
   /// Positions of the rim's nodes, down one lip of an open cut and up the other.
   std::span<const Point> rim(std::span<const double> x, std::span<const int> open_layers);
+  /// Mean fraction of the full fibrous thickness within each clock hour of the contact zone, 12 first.
+  std::array<double, 12> tissue_by_hour(const Snapshot& snapshot);
   const Model* model_;
   std::vector<Series> series_;
   std::size_t rows_ = 0;
@@ -63,6 +66,7 @@ class Recorder {
   std::vector<int> open_layers_, rim_nodes_, all_rim_nodes_;
   std::vector<Point> rim_, equator_, polygon_;
   std::vector<double> profile_;
+  std::vector<unsigned char> tissue_hour_;  // of each point of the tissue; 0 is 12 o'clock
   OpeningWorkspace opening_;
   TipWorkspace tip_;
 };

@@ -101,7 +101,7 @@ TEST_CASE("a_mirror_twin_is_the_mirror_image", "[simulation][symmetry]") {
               return row;
             }) < solver);
     }
-    for (const char* series : {"zonule_load_mN", "rim_overlap_mm"}) {
+    for (const char* series : {"zonule_load_mN", "rim_overlap_mm", "fibrous_tissue_by_hour"}) {
       INFO(series);
       CHECK(difference(history, twin, series, [](const std::vector<double>& row) {
               std::vector<double> twin_row(12);

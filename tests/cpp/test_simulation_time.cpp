@@ -202,6 +202,26 @@ TEST_CASE("tissue_grows_as_the_law_says_whatever_the_mechanics", "[simulation][t
   CHECK(area < pi * (3 * 3 - 2.625 * 2.625));  // smaller unloaded than under the pull
 }
 
+TEST_CASE("tissue_by_hour_is_thin_where_cells_were_polished_away", "[simulation][time]") {
+  // Cells of an hour neither know nor feed those of another: the other hours have what they would have anyway.
+  constexpr double of_other_hours = 1e-3;  // the step between hours is smoothed over 0.02 rad
+  Scenario s = quick_eye();
+  s.duration_days = 30;  // later, cells have grown back and the tissue is full everywhere
+  const History everywhere = completed(s);
+  s.contraction.cells_left_by_hour = {{12, 0.02}, {4, 0.5}};
+  const History polished = completed(s);
+  const std::size_t last = polished.rows() - 1;
+  REQUIRE(everywhere.series("fibrous_tissue_by_hour").columns == 12);
+  const auto in_hour = [last](const History& h, std::size_t hour) { return h.value("fibrous_tissue_by_hour", last, hour); };
+  for (std::size_t hour = 0; hour < 12; ++hour) {
+    INFO("hour " << hour);
+    CHECK(in_hour(everywhere, hour) == Approx(everywhere.value("fibrous_tissue", last)).margin(of_other_hours));
+    if (hour != 0 && hour != 4) CHECK(in_hour(polished, hour) == Approx(in_hour(everywhere, hour)).margin(of_other_hours));
+  }
+  CHECK(in_hour(polished, 0) < 0.5 * in_hour(polished, 4));
+  CHECK(in_hour(polished, 4) < 0.9 * in_hour(polished, 8));
+}
+
 TEST_CASE("haptics_relax_with_their_own_time", "[simulation][time]") {
   // A rigid bag: the push falls by the relaxation alone.
   Scenario s = quick_eye();

@@ -104,6 +104,8 @@ class History:
     zonule_load_total_mN: FloatArray = _series("Load of the whole zonule [mN], [rows].")
     rim_tension_mN_per_mm: FloatArray = _series("Hoop tension along the rim [mN/mm], [rows].")
     fibrous_tissue: FloatArray = _series("Amount of fibrous tissue, fraction of its full thickness, [rows].")
+    fibrous_tissue_by_hour: FloatArray = _series(
+        "The same within each clock hour, [rows, 12]; column 0 is 12 o'clock. Less where cells were polished away.")
 
     def __init__(self, native: _core.History) -> None:
         self._native = native
