@@ -203,11 +203,11 @@ void SparseFactor::solve(std::vector<double>& b) noexcept {
   for (int k = 0; k < n_; ++k) x[k] /= d_[at(k)];
   for (std::size_t k = blocks_.size(); k-- > 0;) {
     const Block& block = blocks_[k];
-    const int* rows = &rows_of_blocks_[0] + block.rows;
+    const int* rows = rows_of_blocks_.data() + block.rows;
     for (int p = 0; p < block.height; ++p) update_[at(p)] = x[rows[p]];
     double* mine = x + block.first;
     for (int j = 0; j < block.width; ++j) {
-      const double* below = &values_[block.below] + at(j) * at(block.height);
+      const double* below = values_.data() + block.below + at(j) * at(block.height);
       double even = 0, odd = 0;
       int p = 0;
       for (; p + 1 < block.height; p += 2) {
