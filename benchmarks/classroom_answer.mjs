@@ -1,45 +1,69 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// How long a teacher waits, against the native library in the same job. Times of a shared machine scatter:
-// each bound is held by the quickest of several tries, and all of them are printed.
-import assert from "node:assert/strict";
+// How long a teacher waits for an answer of the classroom page, beside the native library on the same machine.
+//
+//   node benchmarks/classroom_answer.mjs [folder of the web build]      default build/web; `bash tests/run.sh web` builds it
+//
+// Prints a report and checks nothing. What was aimed at is printed beside what was measured. Runs with the native
+// library take turns with those in the browser, so that a busy moment of the machine hits both; the smallest time
+// of several is the one least disturbed. Needs Chromium ($CAPSIM_CHROMIUM) and the Python package for the native side.
+import { existsSync } from "node:fs";
 import { mkdtemp, rm, writeFile } from "node:fs/promises";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import test, { after, before } from "node:test";
-import { capsim, nativeResults } from "./built.mjs";
-import { close, eye, hashOf, open, startBrowser, stopBrowser } from "./browser.mjs";
+import { cpus, loadavg, tmpdir } from "node:os";
+import { dirname, join, resolve } from "node:path";
+import { fileURLToPath } from "node:url";
 
-let folder;
-before(async () => { folder = await mkdtemp(join(tmpdir(), "capsim speed ")); await startBrowser(); });
-after(async () => { await stopBrowser(); await rm(folder, { recursive: true }); });
+const root = resolve(dirname(fileURLToPath(import.meta.url)), "..");
+const web = process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root, "build/web"));
+process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
+if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
+const { capsim, nativeResults } = await import("../tests/web/built.mjs");
+const { crowded, eye, hashOf, open, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
+
+const folder = await mkdtemp(join(tmpdir(), "capsim classroom "));
+const sorted = (times) => [...times].sort((p, q) => p - q);
+const list = (times) => sorted(times).map((v) => v.toFixed(0)).join(" ");
+const line = (what, measured, aim = "") => console.log(`${what.padEnd(44)} ${measured.padEnd(44)} ${aim}`);
 
 async function native(scenario, repeat) {
   const path = join(folder, "scenario.json");
   await writeFile(path, JSON.stringify(scenario));
   return 1000 * nativeResults([path], repeat)[path].seconds;
 }
-const round = (times) => times.map((v) => Math.round(v)).join(", ");
 
-test("one_year_takes_at_most_two_and_a_half_times_the_native_time", async (t) => {
-  const scenario = eye({ mesh: { around: 48, radial: 6 } });
+async function wholeYear() {
   const engine = await capsim.loadEngine();
-  const times = [];
-  const run = () => { const began = performance.now(); engine.simulate(scenario); times.push(performance.now() - began); };
-  // In turns with the native library, so that a busy moment of the machine hits both.
-  let best = Infinity;
-  for (let i = 0; i < 3; ++i) { run(); run(); best = Math.min(best, await native(scenario, 3)); }
-  const ratio = Math.min(...times) / best;
-  t.diagnostic(`one year, standard level: ${round(times)} ms against ${best.toFixed(0)} ms native, ratio ${ratio.toFixed(2)}`);
-  assert.ok(ratio <= 2.5);
-});
+  for (const [level, mesh] of [["coarse", { around: 24, radial: 4 }], ["standard", { around: 48, radial: 6 }]]) {
+    const scenario = eye({ mesh }), times = [];
+    let best = Infinity;
+    for (let turn = 0; turn < 3; ++turn) {
+      for (let i = 0; i < 3; ++i) { const began = performance.now(); engine.simulate(scenario); times.push(performance.now() - began); }
+      best = Math.min(best, await native(scenario, 3));
+    }
+    const least = Math.min(...times);
+    line(`one year, ${level} level (node), ms`, `${least.toFixed(0)} against ${best.toFixed(0)} native: ratio ${(least / best).toFixed(2)}`, "ratio at most 2.5");
+  }
+}
 
-test("a_step_of_a_slider_is_answered_within_150_milliseconds", async (t) => {
+async function firstPicture() {
+  const times = [], finer = [];
+  for (let i = 0; i < 5; ++i) {
+    const page = await open({ settle: false });
+    await page.waitForFunction(() => performance.getEntriesByName("first-picture").length > 0);
+    times.push(await page.evaluate(() => performance.getEntriesByName("first-picture")[0].startTime));
+    await settled(page);
+    finer.push(await page.evaluate(() => performance.now()));
+    await page.close();
+  }
+  line("opening to the first picture, ms", list(times), "at most 2000");
+  line("opening to both standard answers, ms", list(finer));
+}
+
+async function sliderStep() {
   const page = await open({ hash: hashOf({ a: eye(), b: null }) });
   const times = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"), times = [];
-    for (let i = 0; i < 14; ++i) {
-      const before = document.body.dataset.answers;
-      const began = performance.now();
+    for (let i = 0; i < 16; ++i) {
+      const before = document.body.dataset.answers, began = performance.now();
       slider.value = String(4.5 + 0.05 * i);
       slider.dispatchEvent(new Event("input", { bubbles: true }));
       while (document.body.dataset.answers === before) await new Promise((go) => setTimeout(go, 1));
@@ -48,9 +72,29 @@ test("a_step_of_a_slider_is_answered_within_150_milliseconds", async (t) => {
     }
     return times.slice(2); // the first ones still compile
   });
-  const best = await native(eye({ opening: { diameter_mm: 4.8 }, mesh: { around: 24, radial: 4 }, output_every_days: 14 }), 5);
-  times.sort((a, b) => a - b);
-  t.diagnostic(`slider to picture: ${round(times)} ms; native run ${best.toFixed(0)} ms, ratio of the quickest ${(times[0] / best).toFixed(2)}, of the middle ${(times[6] / best).toFixed(2)}`);
-  assert.ok(times[2] < 150, `the third quickest of twelve took ${times[2].toFixed(0)} ms`);
-  await close(page);
-});
+  const best = await native(eye({ opening: { diameter_mm: 4.8 }, mesh: { around: 24, radial: 4 }, output_every_days: 14 }), 9);
+  const [least, middle] = [sorted(times)[0], sorted(times)[Math.floor(times.length / 2)]];
+  line("step of a slider to its picture, ms", list(times), "at most 150");
+  line("  over a native run of it", `${(least / best).toFixed(2)} quickest, ${(middle / best).toFixed(2)} middle (${best.toFixed(0)} ms native)`);
+  await page.close();
+}
+
+async function band() {
+  const page = await open({ hash: hashOf({ a: eye(), b: null, spread: "age_related_cataract" }) });
+  const began = performance.now();
+  await crowded(page, "A");
+  line("standard answer to a band of 32 eyes, ms", (performance.now() - began).toFixed(0));
+  await page.close();
+}
+
+console.log(`${cpus().length} cores, load ${loadavg()[0].toFixed(1)}; node ${process.version}`);
+try {
+  await wholeYear();
+  await startBrowser();
+  await firstPicture();
+  await sliderStep();
+  await band();
+} finally {
+  await stopBrowser();
+  await rm(folder, { recursive: true });
+}

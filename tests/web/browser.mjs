@@ -12,6 +12,9 @@ export const address = pathToFileURL(pageFile).href;
 const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
   "--disable-component-update", "--disable-sync", "--mute-audio"];
 
+/** How long a condition may take to come true: a machine may be slow and busy. Nothing is expected to be quick. */
+export const patience = 240_000;
+
 let profile, context;
 const requests = [], errors = [];
 
@@ -23,7 +26,7 @@ export async function startBrowser(options = {}) {
     viewport: { width: 1440, height: 900 }, ...options,
   });
   await context.setOffline(true);
-  context.setDefaultTimeout(60_000);
+  context.setDefaultTimeout(patience);
   return context;
 }
 
@@ -59,11 +62,22 @@ export const settled = (page) => page.waitForFunction(() => document.body.datase
 
 export const pixels = (page, id = "eye-a") => page.evaluate((at) => document.getElementById(at).toDataURL(), id);
 
+/** Acts, and waits until the standard answers to that are in. */
+export async function settles(page, act) {
+  const before = Number((await dataset(page)).settled ?? 0);
+  await act();
+  await page.waitForFunction((was) => Number(document.body.dataset.settled ?? 0) > was && document.body.dataset.busy === "false", before);
+}
+
+/** Waits until the crowds behind the bands are complete. */
+export const crowded = (page, sides = "AB") => page.waitForFunction((wanted) =>
+  [...wanted].every((side) => document.body.dataset[`crowd${side}`] === "32"), sides);
+
 /** Acts, and waits until the picture is another one. */
 export async function moves(page, act, id = "eye-a") {
   const before = await pixels(page, id);
   await act();
-  await page.waitForFunction(([at, was]) => document.getElementById(at).toDataURL() !== was, [id, before], { timeout: 40_000 });
+  await page.waitForFunction(([at, was]) => document.getElementById(at).toDataURL() !== was, [id, before]);
 }
 
 export const openAll = (page) => page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
@@ -78,11 +92,11 @@ export const slide = (page, id, value, rest = true) => page.evaluate(([at, to, r
   if (resting) slider.dispatchEvent(new Event("change", { bubbles: true }));
 }, [id, value, rest]);
 
-/** A link to a pair of eyes, made the way the page makes it. */
-export const hashOf = (pair) => `#s=${Buffer.from(JSON.stringify(pair)).toString("base64url")}`;
+/** A link to a pair of eyes, made the way the page makes it; without bands unless asked for. */
+export const hashOf = (pair) => `#s=${Buffer.from(JSON.stringify({ spread: "", ...pair })).toString("base64url")}`;
 export const eye = (rest = {}) => ({ format: "capsim-scenario", version: 1, name: "Test eye", eye: "right", ...rest });
 
 export async function download(page, id) {
-  const [file] = await Promise.all([page.waitForEvent("download", { timeout: 90_000 }), page.click(`#${id}`)]);
+  const [file] = await Promise.all([page.waitForEvent("download"), page.click(`#${id}`)]);
   return { name: file.suggestedFilename(), path: await file.path() };
 }

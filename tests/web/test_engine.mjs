@@ -1,38 +1,48 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The package in node: same numbers as the native library, errors as data, memory given back.
 import assert from "node:assert/strict";
-import { mkdir, mkdtemp, rm, symlink, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readFile, rm, symlink, writeFile } from "node:fs/promises";
 import { execFileSync } from "node:child_process";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import test from "node:test";
+import test, { after } from "node:test";
 import { built, capsim, here, nativeResults, scenario } from "./built.mjs";
 
 const engine = await capsim.loadEngine();
 const quick = { format: "capsim-scenario", version: 1, mesh: { around: 24, radial: 4 }, duration_days: 60 };
 
-// The engine is the same source, but sine, exponential and power come from another C library, whose
-// last digit may differ. Such a difference is carried along, not enlarged ...
+// The engine is the same source, but sine, exponential and power come from another C library, whose last digit may
+// differ. Rounding then decides now and again whether an iteration stops a round earlier, and the answers differ by
+// what is left to its tolerance. The scenarios here ask for the sharpest tolerance there is, so that nothing is left.
 const relative = 1e-9;
-// ... unless it decides whether an iteration stops a round earlier: the stress-free shape is found to
-// this share of the stated opening, and then the two differ by that from day 0 on.
+// With the tolerance that everybody uses: the stated opening is met to 1e-6 mm, of an opening some millimetres wide.
 const oneRound = 2e-6;
 // Not numbers of the eye: the unbalanced force is what rounding leaves behind, and the clock hour of an
 // extreme is a toss between places that tie (all meridians of a round opening).
-const noise = (name) => name === "residual_mN" || name.endsWith("_hour");
+const noise = (name) => name === "residual_mN" || name.endsWith("_hour") && name !== "fibrous_tissue_by_hour";
 
 const files = ["firm_zonule", "weak_sector", "cuts_twice"];
-const native = nativeResults(files.map((f) => join(here, "scenarios", `${f}.json`)));
+const folder = await mkdtemp(join(tmpdir(), "capsim same numbers "));
+after(() => rm(folder, { recursive: true }));
+const everyday = {};
+for (const file of files) {
+  const { numerics, ...usual } = await scenario(file);
+  assert.equal(numerics.force_tolerance, 1e-11);
+  everyday[file] = join(folder, `${file}.json`);
+  await writeFile(everyday[file], JSON.stringify(usual));
+}
+const sharp = Object.fromEntries(files.map((f) => [f, join(here, "scenarios", `${f}.json`)]));
+const native = nativeResults([...Object.values(sharp), ...Object.values(everyday)]);
 
-/** Largest difference, and the largest on day 0, over the largest value of each series. */
-async function difference(file) {
-  const expected = native[join(here, "scenarios", `${file}.json`)];
-  const history = engine.simulate(await scenario(file));
+/** Largest difference over the largest value of each series. */
+async function difference(path) {
+  const expected = native[path];
+  const history = engine.simulate(await readFile(path, "utf8"));
   assert.equal(history.status, expected.status);
   assert.deepEqual(history.text.series.map((s) => s.name), Object.keys(expected.series));
-  let worst = 0, worstAtStart = 0, where = "";
+  let worst = 0, where = "";
   for (const [name, values] of Object.entries(expected.series)) {
-    const got = history.values(name), { columns } = history.layout(name);
+    const got = history.values(name);
     assert.equal(got.length, values.length, name);
     if (noise(name)) continue;
     // At least a hundredth of the unit: a quantity that is zero by symmetry (the turn of the lens) has no
@@ -41,25 +51,60 @@ async function difference(file) {
     values.forEach((v, i) => {
       const off = Math.abs(got[i] - v) / scale;
       if (!(off <= worst)) { worst = off; where = `${name}[${i}]`; }
-      if (i < columns && !(off <= worstAtStart)) worstAtStart = off;
     });
   }
-  return { worst, worstAtStart, where };
+  return { worst, where };
 }
 
-const within = [];
 for (const file of files) {
-  test(`${file}_has_the_numbers_of_the_native_library`, async (t) => {
-    const { worst, worstAtStart, where } = await difference(file);
+  test(`${file}_has_the_numbers_of_the_native_library_to_1e-9`, async (t) => {
+    const { worst, where } = await difference(sharp[file]);
     t.diagnostic(`largest difference ${worst.toExponential(1)} of the series' largest value, in ${where}`);
-    if (worst <= relative) { within.push(file); return; }
-    assert.ok(worstAtStart > relative, `${where} differs by ${worst} of its largest value, though day 0 agrees`);
+    assert.ok(worst <= relative, `${where} differs by ${worst} of its largest value`);
+  });
+  test(`${file}_with_the_usual_tolerance_differs_by_no_more_than_that`, async (t) => {
+    const { worst, where } = await difference(everyday[file]);
+    t.diagnostic(`largest difference ${worst.toExponential(1)} of the series' largest value, in ${where}`);
     assert.ok(worst <= oneRound, `${where} differs by ${worst} of its largest value`);
   });
 }
 
-test("at_least_two_of_three_scenarios_agree_with_the_native_library_to_1e-9", () => {
-  assert.ok(within.length >= 2, `only ${within.length}`);
+test("eyes_of_a_population_are_those_of_the_native_library", async () => {
+  const base = { ...quick, lens: { optic_diameter_mm: 5.5 } };
+  const path = join(folder, "base.json");
+  await writeFile(path, JSON.stringify(base));
+  const script = `import json, sys, capsim
+base = capsim.Scenario.from_json(sys.argv[1])
+print(json.dumps({n: [[capsim.population(n).draw(base, i).to_dict(), capsim.population(n).around(base, i).to_dict()] for i in (0, 1, 31)]
+  for n in capsim.population_names()}))`;
+  const expected = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, path], { encoding: "utf8" }));
+  assert.deepEqual(engine.populationNames(), Object.keys(expected));
+  assert.ok(engine.populations.every((p) => p.edition.length > 0 && p.description.length > 0 && p.laws.includes("fibre_remodelling")));
+  const close = (got, wanted, at) => {
+    if (typeof wanted !== "number") {
+      if (wanted === null || typeof wanted !== "object") return assert.equal(got, wanted, at);
+      assert.deepEqual(Object.keys(got), Object.keys(wanted), at);
+      return Object.keys(wanted).forEach((key) => close(got[key], wanted[key], `${at}.${key}`));
+    }
+    assert.ok(Math.abs(got - wanted) <= 1e-14 * Math.abs(wanted), `${at}: ${got} instead of ${wanted}`); // last digit of exp
+  };
+  for (const [name, eyes] of Object.entries(expected))
+    [0, 1, 31].forEach((index, k) => {
+      close(engine.drawFromPopulation(name, base, index), eyes[k][0], `${name} ${index}`);
+      close(engine.drawAround(name, base, index), eyes[k][1], `about ${name} ${index}`);
+    });
+});
+
+test("an_unknown_population_is_refused_with_the_names_there_are", () => {
+  assert.throws(() => engine.drawFromPopulation("pseudo", quick, 0), (error) => {
+    assert.ok(error instanceof capsim.CapsimError);
+    assert.equal(error.status, "wrong_input");
+    for (const name of engine.populationNames()) assert.match(error.message, new RegExp(name));
+    return true;
+  });
+  assert.throws(() => engine.drawAround("pseudoexfoliation", { ...quick, opening: { diameter_mm: -1 } }, 0), /diameter_mm/);
+  assert.throws(() => engine.drawAround("pseudoexfoliation", quick, -1), RangeError);
+  assert.equal(engine.simulate(engine.drawAround("pseudoexfoliation", quick, 5)).status, "completed");
 });
 
 test("a_repeated_run_gives_the_same_bits", async () => {

@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import test, { after, before } from "node:test";
 import { capsim } from "./built.mjs";
-import { close, download, eye, hashOf, open, pixels, settled, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { close, crowded, download, eye, hashOf, open, pixels, settles, startBrowser, stopBrowser, text } from "./browser.mjs";
 
 const caution = /not for treating a patient/;
 const cutCaution = /retinal detachment/;
@@ -17,8 +17,9 @@ const look = (script, path) => JSON.parse(execFileSync(python, ["-c", script, pa
 let page;
 before(async () => {
   await startBrowser();
-  page = await open({ hash: hashOf({ a: cutEye, b: plain }) });
+  page = await open({ hash: hashOf({ a: cutEye, b: plain, spread: "age_related_cataract" }) });
   await page.fill("#scrub", "182");
+  await crowded(page);
 });
 after(async () => { await close(page); await stopBrowser(); });
 
@@ -79,7 +80,7 @@ test("the_webm_film_plays", async (t) => {
     video.muted = true;
     await new Promise((done, fail) => { video.onloadeddata = done; video.onerror = () => fail(new Error("not playable")); });
     await video.play();
-    await new Promise((go) => setTimeout(go, 1000));
+    while (video.currentTime <= 0.2 && !video.ended) await new Promise((go) => setTimeout(go, 20));
     return { width: video.videoWidth, height: video.videoHeight, time: video.currentTime };
   }, bytes.toString("base64"));
   assert.deepEqual([seen.width, seen.height], [820, 560]);
@@ -96,14 +97,22 @@ test("the_table_has_every_day_of_both_eyes_under_the_caution", async () => {
   const columns = rows.shift();
   assert.ok(columns.includes("opening_area_mm2") && columns.includes("zonule_load_mN_12h") && columns.includes("lens_center_mm_x"));
   for (const row of rows) assert.equal(row.length, columns.length);
-  const area = columns.indexOf("opening_area_mm2"), day = columns.indexOf("day");
+  assert.match(head, /8 of 10 eyes.*age_related_cataract, edition/);
+  const area = columns.indexOf("opening_area_mm2"), day = columns.indexOf("day"), side = columns.indexOf("event_side");
+  const [low, median, high] = ["low", "median", "high"].map((end) => columns.indexOf(`band_${end}_opening_area_mm2`));
   const history = (await capsim.loadEngine()).simulate(cutEye);
   const mine = rows.filter((row) => row[0] === "A");
   assert.equal(mine.length, history.rows);
   mine.forEach((row, i) => {
     assert.equal(Number(row[day]), history.day[i]);
     assert.equal(Number(row[area]), history.value("opening_area_mm2", i)); // the same engine: the same digits
+    assert.ok(Number(row[low]) <= Number(row[median]) && Number(row[median]) <= Number(row[high]), `day ${row[day]}`);
   });
+  const last = mine.at(-1);
+  assert.ok(Number(last[high]) - Number(last[low]) > 0.1, "eyes differ after a year");
+  // Both sides of the cuts: the band steps up with its eyes.
+  const [before, after] = ["-1", "1"].map((s) => mine.find((row) => row[day] === "91" && row[side] === s));
+  assert.ok(Number(after[median]) > Number(before[median]));
 });
 
 test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
@@ -115,6 +124,8 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
   assert.equal(A.series.rim_outline_mm.values.length, A.series.day.values.length * A.series.rim_outline_mm.columns);
   assert.ok(A.outcomes.some((o) => o.name === "relief_day_91_mm2" && o.value > 0));
   assert.equal(B.scenario.name, "No cut");
+  assert.equal(A.bands.eyes, 32);
+  assert.equal(A.bands.opening_area_mm2.low.length, A.bands.day.length);
 });
 
 test("the_saved_scenario_is_one_the_native_library_reads", async () => {
@@ -126,23 +137,24 @@ print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]})
   assert.deepEqual(seen.events[0].relaxing_cuts.hours, [12, 6]);
   const saved = JSON.parse(await readFile(file.path, "utf8"));
   await page.click("#edit-b");
-  await page.setInputFiles("#file", file.path); // and this page reads it back
-  await page.waitForFunction(() => document.body.dataset.busy === "true");
-  await settled(page);
+  await settles(page, () => page.setInputFiles("#file", file.path)); // and this page reads it back
   assert.equal(await pixels(page, "eye-b"), await pixels(page, "eye-a"));
   assert.equal(saved.format, "capsim-scenario");
-  await page.click("#undo");
-  await settled(page);
+  await settles(page, () => page.click("#undo"));
 });
 
 test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async () => {
+  await crowded(page);
   await page.click("#print");
-  await page.waitForFunction(() => document.querySelectorAll("#handout img").length === 2);
+  await page.waitForFunction(() => document.querySelectorAll("#handout figure img").length === 2);
   const words = await text(page, "handout");
   assert.match(words, caution);
   assert.match(words, cutCaution);
   assert.match(words, /Scenario: right eye, opening 4\.20 mm/);
   assert.match(words, /12 months/);
+  assert.match(words, /A in 8 of 10/);
+  assert.match(await page.getAttribute("#handout .handout-curves", "alt"), /Opening area.*8 of 10 such eyes.*Zonule load/);
+  assert.match(words, /In the band lie 8 of 10 eyes/);
   const pdf = await page.pdf({ preferCSSPageSize: true });
   const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g);
   assert.equal(pages.length, 1);

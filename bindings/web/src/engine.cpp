@@ -8,9 +8,11 @@
 
 #include <emscripten.h>
 
+#include <cstdint>
 #include <exception>
 #include <nlohmann/json.hpp>
 #include <new>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -18,6 +20,7 @@
 #include "capsim/error.hpp"
 #include "capsim/history.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/population.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
@@ -165,6 +168,34 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_complete(const char* text, int bytes) {
 EMSCRIPTEN_KEEPALIVE Answer* capsim_mirrored(const char* text, int bytes) {
   return answered([&](Answer& answer) {
     answer.text = capsim::mirrored(capsim::Scenario::from_json(view(text, bytes))).to_json(-1);
+  });
+}
+
+/// The populations that come with the library, as [{name, edition, description, laws}].
+EMSCRIPTEN_KEEPALIVE Answer* capsim_populations() {
+  return answered([](Answer& answer) {
+    Json list = Json::array();
+    for (const std::string& name : capsim::population_names()) {
+      const capsim::Population& eyes = capsim::population(name);
+      list.push_back({{"name", name}, {"edition", eyes.edition()}, {"description", eyes.description()}, {"laws", eyes.laws()}});
+    }
+    answer.text = list.dump();
+  });
+}
+
+/// One eye of a population about the scenario in `text` (UTF-8 JSON), every field written. `name` is UTF-8;
+/// `typical`: the population's settings are put into the scenario first.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_of_population(const char* name, int name_bytes, const char* text, int bytes,
+                                                      double index, int typical) {
+  return answered([&](Answer& answer) {
+    const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    try {
+      const capsim::Population& eyes = capsim::population(view(name, name_bytes));
+      const auto number = static_cast<std::uint64_t>(index);
+      answer.text = (typical != 0 ? eyes.draw(scenario, number) : eyes.around(scenario, number)).to_json(-1);
+    } catch (const std::invalid_argument& error) {  // no such population, or not for this contraction law
+      write_problem(answer, "wrong_input", error.what());
+    }
   });
 }
 

@@ -26,10 +26,19 @@ export interface About {
   relaxingCutCaution: string; // to be shown next to relaxing cuts
 }
 
+/** Eyes of one kind, as published cohorts let them be known: see `Engine.drawFromPopulation`. */
+export interface Population {
+  name: string; // "age_related_cataract"
+  edition: string; // of its numbers, "2026-11"
+  description: string; // which eyes these are
+  laws: string[]; // contraction laws it was fitted for
+}
+
 type TextCall = (text: number, bytes: number) => number;
 
 export class Engine {
   readonly about: About;
+  #populations: Population[] | undefined;
 
   /** An engine with memory of its own, from emscripten's loader and the compiled binary. */
   static async create(loader: EngineLoader, binary: WebAssembly.Module): Promise<Engine> {
@@ -84,25 +93,52 @@ export class Engine {
     return JSON.parse(this.#call(this.module._capsim_mirrored, scenario).text) as Required<Scenario>;
   }
 
+  /** The populations that come with the library. */
+  get populations(): Population[] {
+    this.#populations ??= JSON.parse(this.#take(this.module._capsim_populations()).text) as Population[];
+    return this.#populations;
+  }
+  populationNames(): string[] { return this.populations.map((p) => p.name); }
+
+  /** Eye number `index` (0, 1, ...) of a population, otherwise like the scenario: the population's own settings,
+   *  then what differs between its eyes. The same index is always the same eye, under every plan. */
+  drawFromPopulation(name: string, scenario: Scenario | string, index: number): Required<Scenario> {
+    return this.#eye(name, scenario, index, true);
+  }
+
+  /** Eye number `index` spread about the scenario as it is: for an eye whose own settings are known. */
+  drawAround(name: string, scenario: Scenario | string, index: number): Required<Scenario> {
+    return this.#eye(name, scenario, index, false);
+  }
+
+  #eye(name: string, scenario: Scenario | string, index: number, typical: boolean): Required<Scenario> {
+    if (!Number.isSafeInteger(index) || index < 0) throw new RangeError(`eyes are numbered 0, 1, 2 ...; asked for ${index}`);
+    const draw: TextCall = (text, bytes) => this.#lend(name,
+      (at, nameBytes) => this.module._capsim_eye_of_population(at, nameBytes, text, bytes, index, typical ? 1 : 0));
+    return JSON.parse(this.#call(draw, scenario).text) as Required<Scenario>;
+  }
+
   /** Bytes of memory the engine holds now; it grows when needed and is kept for the next run. */
   get memoryBytes(): number { return this.module.HEAPU8.byteLength; }
 
   #call(call: TextCall, scenario: Scenario | string): { text: string; numbers: Float64Array } {
-    const input = typeof scenario === "string" ? scenario : JSON.stringify(scenario);
-    const bytes = this.module.lengthBytesUTF8(input);
-    const at = this.module._malloc(bytes + 1);
-    if (at === 0) throw new CapsimError(outOfMemory);
-    let answer = 0;
-    try {
-      this.module.stringToUTF8(input, at, bytes + 1);
-      answer = call(at, bytes);
-    } finally {
-      this.module._free(at);
-    }
-    const taken = this.#take(answer);
+    const taken = this.#take(this.#lend(typeof scenario === "string" ? scenario : JSON.stringify(scenario), call));
     if (taken.text.startsWith('{"problem":'))
       throw new CapsimError((JSON.parse(taken.text) as { problem: Problem }).problem);
     return taken;
+  }
+
+  // Puts text into the engine's memory for the time of one call.
+  #lend(text: string, call: TextCall): number {
+    const bytes = this.module.lengthBytesUTF8(text);
+    const at = this.module._malloc(bytes + 1);
+    if (at === 0) throw new CapsimError(outOfMemory);
+    try {
+      this.module.stringToUTF8(text, at, bytes + 1);
+      return call(at, bytes);
+    } finally {
+      this.module._free(at);
+    }
   }
 
   // Copies an answer out of the engine's memory, whose views die when it grows, and releases it.

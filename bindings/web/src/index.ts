@@ -3,7 +3,7 @@
  *  For research and teaching, not for treating a patient: show `Engine.about.researchCaution` with every result. */
 
 export { compileEngine, loadEngine } from "./engine.js";
-export { type About, Engine, type Progress, type SimulateOptions } from "./engine_core.js";
+export { type About, Engine, type Population, type Progress, type SimulateOptions } from "./engine_core.js";
 export { CapsimError, type Problem, type ProblemStatus, type Violation } from "./errors.js";
 export {
   type CutRecord, History, type HistoryText, type Outcome, type Outcomes, type SeriesLayout, type Status,

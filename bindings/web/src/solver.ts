@@ -28,6 +28,7 @@ export class Solver {
   #last: Promise<unknown> = Promise.resolve();
   #job: Job | undefined;
   #ids = 0;
+  #closings = 0;
 
   /** Starts the worker ahead of the first run. */
   async start(): Promise<void> {
@@ -52,6 +53,7 @@ export class Solver {
 
   /** Ends the worker and gives its memory back; a later run starts a new one. */
   close(): void {
+    ++this.#closings;
     this.#worker?.terminate();
     this.#worker = undefined;
     this.#job?.reject(cancelled());
@@ -63,13 +65,13 @@ export class Solver {
     await this.start();
     if (signal?.aborted) throw cancelled();
     // Where memory may be shared the engine stops at its next time step; where it may not (a file
-    // opened from disk) the worker is ended, and the next run starts another from the compiled engine.
+    // opened from disk) the worker is ended, and another one starts at once from the compiled engine.
     const shared = typeof SharedArrayBuffer !== "undefined" && globalThis.crossOriginIsolated === true;
     const cancelFlag = shared ? new Int32Array(new SharedArrayBuffer(4)) : undefined;
     const id = ++this.#ids;
     const abort = () => {
       if (cancelFlag !== undefined) Atomics.store(cancelFlag, 0, 1);
-      else this.close();
+      else this.#restart();
     };
     signal?.addEventListener("abort", abort, { once: true });
     try {
@@ -86,6 +88,12 @@ export class Solver {
       signal?.removeEventListener("abort", abort);
       if (this.#job?.id === id) this.#job = undefined;
     }
+  }
+
+  #restart(): void {
+    this.close();
+    const closings = this.#closings;
+    void compileEngine().then(() => (closings === this.#closings ? this.start() : undefined)).catch(() => undefined);
   }
 
   #hear(answer: WorkerAnswer): void {

@@ -133,7 +133,8 @@ export class Controls {
     row.className = "presets";
     for (const preset of presets) {
       const button = document.createElement("button");
-      Object.assign(button, { type: "button", textContent: preset.name, title: preset.words });
+      button.type = "button";
+      button.append(preset.name, Object.assign(document.createElement("small"), { textContent: preset.words }));
       button.dataset.preset = preset.key;
       button.addEventListener("click", () => {
         this.listener.begin();

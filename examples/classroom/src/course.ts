@@ -24,6 +24,7 @@ export interface Moment {
   load: number[]; // mN, [0] = 12 o'clock
   loadTotal: number;
   tissue: number; // 0..1
+  tissueByHour: number[]; // [0] = 12 o'clock
   rim: Point[];
   equator: Point[];
   ring: Point[] | null;
@@ -76,6 +77,7 @@ export class Course {
       lensTurn: value("lens_rotation_deg"),
       load: Array.from({ length: 12 }, (_, k) => value("zonule_load_mN", k)), loadTotal: value("zonule_load_total_mN"),
       tissue: value("fibrous_tissue"),
+      tissueByHour: Array.from({ length: 12 }, (_, k) => value("fibrous_tissue_by_hour", k)),
       rim: outline("rim_outline_mm"), equator: outline("equator_outline_mm"), ring,
     };
   }

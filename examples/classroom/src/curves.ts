@@ -1,16 +1,17 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** Four quantities against time, A and B on the same axes, with the day of the pictures marked. */
+/** Four quantities against time, A and B on the same axes, with their bands and the day of the pictures. */
 
 import type { Course } from "./course.js";
 import { visits } from "./course.js";
+import type { Band, Crowd } from "./crowd.js";
 import { cutOccasions } from "./eye_settings.js";
 import { dashOf, type PageColours, type Side } from "./palette.js";
 
-/** The spread of real eyes around the prediction, day by day. None exists before calibration. */
-export interface PopulationBand { day: number[]; low: number[]; high: number[] }
+export type QuantityKey = "area" | "diameter" | "decentration" | "load";
 
 export interface Quantity {
-  key: "area" | "diameter" | "decentration" | "load";
+  key: QuantityKey;
+  series: string; // what it is called in a table, with its unit
   name: string;
   unit: string;
   digits: number;
@@ -18,23 +19,29 @@ export interface Quantity {
 }
 
 export const quantities: Quantity[] = [
-  { key: "area", name: "Opening area", unit: "mm²", digits: 1, of: (v) => v("opening_area_mm2") },
-  { key: "diameter", name: "Opening diameter", unit: "mm", digits: 2, of: (v) => v("opening_diameter_mm") },
-  { key: "decentration", name: "Decentration of the lens", unit: "mm", digits: 2,
+  { key: "area", series: "opening_area_mm2", name: "Opening area", unit: "mm²", digits: 1, of: (v) => v("opening_area_mm2") },
+  { key: "diameter", series: "opening_diameter_mm", name: "Opening diameter", unit: "mm", digits: 2, of: (v) => v("opening_diameter_mm") },
+  { key: "decentration", series: "decentration_mm", name: "Decentration of the lens", unit: "mm", digits: 2,
     of: (v, lens) => (lens ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1)) : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1))) },
-  { key: "load", name: "Zonule load", unit: "mN", digits: 1, of: (v) => v("zonule_load_total_mN") },
+  { key: "load", series: "zonule_load_total_mN", name: "Zonule load", unit: "mN", digits: 1, of: (v) => v("zonule_load_total_mN") },
 ];
 
 export type Courses = Partial<Record<Side, Course>>;
+export type Crowds = Partial<Record<Side, Crowd>>;
 
-/** Axis limits shared by all courses, on round numbers. */
-export function limits(quantity: Quantity, courses: Courses): { low: number; high: number; step: number } {
+/** Axis limits shared by all courses and bands, on round numbers. */
+export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}): { low: number; high: number; step: number } {
   let low = Infinity, high = -Infinity;
   for (const course of Object.values(courses))
     for (const { value } of course.curve((v) => quantity.of(v, course.history.scenario.lens !== null))) {
       low = Math.min(low, value);
       high = Math.max(high, value);
     }
+  for (const crowd of Object.values(crowds)) {
+    const band = crowd.band(quantity.key);
+    low = Math.min(low, ...band.low);
+    high = Math.max(high, ...band.high);
+  }
   if (!Number.isFinite(low)) [low, high] = [0, 1];
   if (quantity.key === "decentration") low = 0;
   const least = { area: 4, diameter: 0.8, decentration: 0.4, load: 10 }[quantity.key];
@@ -56,9 +63,9 @@ export function dayAt(box: CurveBox, x: number, duration: number): number {
 
 export function drawCurve(
   g: CanvasRenderingContext2D, box: CurveBox, quantity: Quantity, courses: Courses, day: number, duration: number,
-  colours: PageColours, band: PopulationBand | null = null,
+  colours: PageColours, crowds: Crowds = {},
 ): void {
-  const { low, high, step } = limits(quantity, courses);
+  const { low, high, step } = limits(quantity, courses, crowds);
   const left = box.x + margin.left, right = box.x + box.width - margin.right;
   const top = box.y + margin.top, bottom = box.y + box.height - margin.bottom;
   const X = (d: number): number => left + (d / duration) * (right - left);
@@ -81,11 +88,9 @@ export function drawCurve(
     g.strokeStyle = colours.line; g.beginPath(); g.moveTo(x, bottom); g.lineTo(x, bottom + 4); g.stroke();
   }
 
-  if (band) {
-    g.beginPath();
-    band.day.forEach((d, i) => g.lineTo(X(d), Y(band.high[i]!)));
-    [...band.day.keys()].reverse().forEach((i) => g.lineTo(X(band.day[i]!), Y(band.low[i]!)));
-    g.closePath(); g.globalAlpha = 0.2; g.fillStyle = colours.band; g.fill(); g.globalAlpha = 1;
+  for (const side of ["b", "a"] as const) {
+    const band = crowds[side]?.band(quantity.key);
+    if (band) drawBand(side, band);
   }
 
   // The day of the pictures.
@@ -118,6 +123,26 @@ export function drawCurve(
     g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
   }
   g.restore();
+
+  // A tint, hatched one way for A and the other way for B, between two thin lines of the eye's own dashes.
+  function drawBand(side: Side, band: Band): void {
+    const along = (values: readonly number[], backwards = false): void => {
+      const order = [...band.day.keys()];
+      for (const i of backwards ? order.reverse() : order) g.lineTo(X(band.day[i]!), Y(values[i]!));
+    };
+    g.save();
+    g.strokeStyle = g.fillStyle = side === "a" ? colours.a : colours.b;
+    g.beginPath(); along(band.high); along(band.low, true); g.closePath();
+    g.globalAlpha = 0.13; g.fill();
+    g.save(); g.clip();
+    g.globalAlpha = 0.38; g.lineWidth = 1; g.beginPath();
+    const tall = bottom - top, slant = side === "a" ? tall : -tall;
+    for (let x = left - tall; x < right + tall; x += 9) { g.moveTo(x, bottom); g.lineTo(x + slant, top); }
+    g.stroke(); g.restore();
+    g.globalAlpha = 0.75; g.lineWidth = 1; g.setLineDash(dashOf(side));
+    for (const edge of [band.low, band.high]) { g.beginPath(); along(edge); g.stroke(); }
+    g.restore();
+  }
 }
 
 export function valueAt(quantity: Quantity, course: Course, day: number): number {
@@ -134,12 +159,14 @@ export function valueAt(quantity: Quantity, course: Course, day: number): number
 }
 
 /** The curve in words, for those who do not see it. */
-export function curveInWords(quantity: Quantity, courses: Courses): string {
+export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowds = {}): string {
   const parts = (["a", "b"] as const).flatMap((side) => {
     const course = courses[side];
     if (!course) return [];
     const days = [0, ...visits.map((v) => v.day).filter((d) => d <= course.lastDay && d >= 30)];
-    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}`];
+    const end = crowds[side]?.at(quantity.key, course.lastDay);
+    const band = end ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}` : "";
+    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}`];
   });
   return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;
 }

@@ -3,9 +3,13 @@
  *
  *  While a control moves, the scenario is solved on the coarse level, newest position next; when it
  *  rests, on the standard level, in a second worker. An answer is shown when it is newer, or finer,
- *  than what is shown, and belongs to the scenario on screen: all others are dropped. */
+ *  than what is shown, and belongs to the scenario on screen: all others are dropped.
+ *
+ *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
+ *  after the other, A and B in turns. A control that moves ends the run under way; its own crowd starts again. */
 
-import { CapsimError, type History, type Scenario, Solver } from "capsim";
+import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
+import { crowdSize } from "./crowd.js";
 import { atLevel, type Level } from "./eye_settings.js";
 import type { Side } from "./palette.js";
 
@@ -13,6 +17,14 @@ export interface DeskListener {
   answer(side: Side, history: History, level: Level, milliseconds: number): void;
   problem(side: Side, error: CapsimError): void;
   busy(busy: boolean): void;
+  /** The standard answer is on its way: share of its days that are done. */
+  progress(side: Side, share: number): void;
+  /** Eye number `index` of the crowd about a scenario; undefined when there is none to be had. */
+  variant(side: Side, scenario: Scenario, index: number): Scenario | undefined;
+  /** What came of that eye; undefined when it could not be computed. */
+  crowd(side: Side, index: number, history: History | undefined): void;
+  /** The crowd so far stands about a scenario that is gone. */
+  crowdCleared(side: Side): void;
 }
 
 interface Wish { scenario: Scenario; version: number; epoch: number }
@@ -23,9 +35,13 @@ interface Tray {
   coarse: Wish | undefined; // waiting, newest only
   standard: Wish | undefined;
   steady: AbortController | undefined; // the standard run under way
+  crowd: Scenario | undefined; // what the crowd stands about, once its standard answer is shown
+  inCrowd: number; // eyes of it that are in
 }
 
-const newTray = (): Tray => ({ version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined });
+const newTray = (): Tray =>
+  ({ version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined, crowd: undefined, inCrowd: 0 });
+const sides = ["a", "b"] as const;
 /** A control that has not moved for this long rests. */
 const restMilliseconds = 220;
 
@@ -33,8 +49,10 @@ export class Desk {
   readonly #quick = new Solver();
   readonly #steady = new Solver();
   readonly #trays: Record<Side, Tray> = { a: newTray(), b: newTray() };
-  #running = { coarse: false, standard: false };
+  readonly #running = { coarse: false, standard: false, steady: false };
+  #crowdRun: AbortController | undefined;
   #rest: ReturnType<typeof setTimeout> | undefined;
+  #resting = true;
 
   constructor(private readonly listener: DeskListener) {}
 
@@ -46,11 +64,14 @@ export class Desk {
     ++tray.version;
     if (replaced) { ++tray.epoch; tray.shown = undefined; }
     const wish = { scenario: structuredClone(scenario), version: tray.version, epoch: tray.epoch };
+    this.#emptyCrowd(side, undefined);
     tray.steady?.abort();
+    this.#crowdRun?.abort(); // also an eye of the other side's crowd: it can wait
     tray.coarse = wish;
     tray.standard = wish;
+    this.#resting = false;
     clearTimeout(this.#rest);
-    this.#rest = setTimeout(() => void this.#solveStandard(), restMilliseconds);
+    this.#rest = setTimeout(() => { this.#resting = true; void this.#solveSteady(); }, restMilliseconds);
     void this.#solveCoarse();
     this.#tell();
   }
@@ -59,8 +80,25 @@ export class Desk {
   clear(side: Side): void {
     const tray = this.#trays[side];
     tray.steady?.abort();
+    this.#crowdRun?.abort();
     this.#trays[side] = { ...newTray(), epoch: tray.epoch + 1, version: tray.version };
+    this.listener.crowdCleared(side);
     this.#tell();
+  }
+
+  /** Other eyes are wanted about the scenarios on screen. */
+  newCrowds(): void {
+    this.#crowdRun?.abort();
+    for (const side of sides) {
+      const { crowd } = this.#trays[side];
+      this.#emptyCrowd(side, crowd && { ...crowd });
+    }
+    if (this.#resting) void this.#solveSteady();
+  }
+
+  #emptyCrowd(side: Side, about: Scenario | undefined): void {
+    Object.assign(this.#trays[side], { crowd: about, inCrowd: 0 });
+    this.listener.crowdCleared(side);
   }
 
   async #solveCoarse(): Promise<void> {
@@ -75,30 +113,68 @@ export class Desk {
     this.#tell();
   }
 
-  async #solveStandard(): Promise<void> {
-    if (this.#running.standard) return;
-    this.#running.standard = true;
-    for (let side = this.#next("standard"); side !== undefined; side = this.#next("standard")) {
-      const tray = this.#trays[side], wish = tray.standard!;
-      tray.standard = undefined;
-      tray.steady = new AbortController();
-      await this.#solve(side, wish, "standard", this.#steady, tray.steady.signal);
-      tray.steady = undefined;
+  // The second worker, as long as the controls rest: standard answers first, then the crowds.
+  async #solveSteady(): Promise<void> {
+    if (this.#running.steady) return;
+    this.#running.steady = true;
+    while (this.#resting) {
+      const waiting = this.#next("standard");
+      if (waiting !== undefined) { await this.#solveStandard(waiting); continue; }
+      const crowd = this.#nextCrowd();
+      if (crowd === undefined) break;
+      await this.#solveOneOfCrowd(crowd);
     }
+    this.#running.steady = false;
+  }
+
+  async #solveStandard(side: Side): Promise<void> {
+    const tray = this.#trays[side], wish = tray.standard!;
+    tray.standard = undefined;
+    tray.steady = new AbortController();
+    this.#running.standard = true;
+    const { signal } = tray.steady;
+    const shown = await this.#solve(side, wish, "standard", this.#steady, signal,
+      ({ day, durationDays }) => { if (!signal.aborted) this.listener.progress(side, day / durationDays); });
+    if (shown && wish.version === tray.version) tray.crowd = wish.scenario;
+    tray.steady = undefined;
     this.#running.standard = false;
     this.#tell();
   }
 
-  #next(level: Level): Side | undefined { return (["a", "b"] as const).find((side) => this.#trays[side][level] !== undefined); }
+  #next(level: Level): Side | undefined { return sides.find((side) => this.#trays[side][level] !== undefined); }
 
-  async #solve(side: Side, wish: Wish, level: Level, solver: Solver, signal?: AbortSignal): Promise<void> {
+  #nextCrowd(): Side | undefined {
+    const has = (side: Side): number => this.#trays[side].inCrowd;
+    return sides.filter((side) => this.#trays[side].crowd !== undefined && has(side) < crowdSize).sort((p, q) => has(p) - has(q))[0];
+  }
+
+  async #solveOneOfCrowd(side: Side): Promise<void> {
+    const tray = this.#trays[side], about = tray.crowd!, index = tray.inCrowd;
+    const eye = this.listener.variant(side, atLevel(about, "coarse"), index);
+    if (eye === undefined) { tray.inCrowd = crowdSize; return; }
+    const run = this.#crowdRun = new AbortController();
+    const history = await this.#steady.simulate(eye, { signal: run.signal }).catch((error: unknown) => {
+      if (!(error instanceof CapsimError)) throw error;
+      return undefined;
+    });
+    this.#crowdRun = undefined;
+    if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
+    ++tray.inCrowd;
+    this.listener.crowd(side, index, history);
+  }
+
+  /** True when the answer was shown. */
+  async #solve(side: Side, wish: Wish, level: Level, solver: Solver, signal?: AbortSignal, onProgress?: (progress: Progress) => void): Promise<boolean> {
     const started = performance.now();
     try {
-      const history = await solver.simulate(atLevel(wish.scenario, level), signal ? { signal } : {});
-      if (this.#counts(side, wish, level)) this.listener.answer(side, history, level, performance.now() - started);
+      const history = await solver.simulate(atLevel(wish.scenario, level), { ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
+      if (!this.#counts(side, wish, level)) return false;
+      this.listener.answer(side, history, level, performance.now() - started);
+      return history.status === "completed";
     } catch (error) {
       if (!(error instanceof CapsimError)) throw error;
       if (error.status !== "cancelled" && wish.version === this.#trays[side].version) this.listener.problem(side, error);
+      return false;
     }
   }
 

@@ -4,7 +4,7 @@
 import type { Point, Scenario } from "capsim";
 import type { Moment } from "./course.js";
 import { cutOccasions, defaults, lensOf, strengths } from "./eye_settings.js";
-import { allHours, angleOfHour, nasalIsRight, pointAt } from "./frame.js";
+import { allHours, angleOfHour, hourOfDirection, nasalIsRight, pointAt } from "./frame.js";
 import { dashOf, eyeColours as colour, loadColour, paperColours, type Side } from "./palette.js";
 
 const ciliaryRadius = (s: Scenario): number => (s.zonule?.ciliary_ring_diameter_mm ?? 12.4) / 2;
@@ -134,11 +134,15 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
     circle(moment.lens, contact / 2); g.clip();
     const [x0, y0] = at(moment.lens);
     const r = (contact / 2) * px;
-    g.globalAlpha = 0.12 + 0.3 * moment.tissue;
-    g.fillStyle = colour.tissue; g.fillRect(x0 - r, y0 - r, 2 * r, 2 * r);
+    // Round the clock as thick as it is at each hour: cells may have been polished away at some.
+    const byHour = (least: number, more: number): CanvasGradient => {
+      const shade = g.createConicGradient(-Math.PI / 2, x0, y0);
+      for (let k = 0; k <= 12; ++k) shade.addColorStop(k / 12, `rgba(243,230,220,${least + more * moment.tissueByHour[k % 12]!})`);
+      return shade;
+    };
+    g.fillStyle = byHour(0.12, 0.3); g.fillRect(x0 - r, y0 - r, 2 * r, 2 * r);
     // Hoop lines, the more the denser the tissue: a pattern besides the shade.
-    g.globalAlpha = 0.25 + 0.55 * moment.tissue;
-    g.strokeStyle = colour.tissue; g.lineWidth = 0.7 * line;
+    g.strokeStyle = byHour(0.05, 0.75); g.lineWidth = 0.7 * line;
     const rings = Math.round(4 + 14 * moment.tissue);
     for (let i = 0; i < rings; ++i) {
       const radius = (contact / 2) * (0.25 + (0.75 * (i + 0.5)) / rings);
@@ -155,9 +159,9 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
       const made = moment.day >= occasion.day - 1e-9;
       const length = occasion.relaxing_cuts.length_mm ?? defaults.cutLength;
       for (const hour of occasion.relaxing_cuts.hours) {
-        const reach = reachTo(moment.rim, moment.opening, angleOfHour(hour), made);
-        const [x, y] = at([moment.opening[0] + reach * Math.cos(angleOfHour(hour)), moment.opening[1] + reach * Math.sin(angleOfHour(hour))]);
+        const reach = reachTo(moment.rim, moment.opening, angleOfHour(hour));
         if (made) {
+          const [x, y] = at(farthestNear(moment.rim, moment.opening, hour));
           g.beginPath(); g.arc(x, y, 2.6 * line, 0, 2 * Math.PI); g.fillStyle = colour.cut; g.fill();
         } else { // planned: where the tip will be
           path([[moment.opening[0] + reach * Math.cos(angleOfHour(hour)), moment.opening[1] + reach * Math.sin(angleOfHour(hour))],
@@ -201,17 +205,24 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
   }
 }
 
-/** Distance from `from` to a closed outline in a direction: the nearest crossing, or the farthest. */
-function reachTo(outline: readonly Point[], from: Point, angle: number, farthest = false): number {
+/** The tip of an open cut: the point of the rim farthest from `from` within half an hour of an hour. */
+function farthestNear(outline: readonly Point[], from: Point, hour: number): Point {
+  const off = ([x, y]: Point): [number, number] => [x - from[0], y - from[1]];
+  const near = outline.filter((p) => { const gap = Math.abs(hourOfDirection(...off(p)) - hour); return Math.min(gap, 12 - gap) < 0.5; });
+  return near.reduce((best, p) => (Math.hypot(...off(p)) > Math.hypot(...off(best)) ? p : best), near[0] ?? from);
+}
+
+/** Distance from `from` to the nearest crossing with a closed outline in a direction. */
+function reachTo(outline: readonly Point[], from: Point, angle: number): number {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  let found = farthest ? 0 : Infinity;
+  let found = Infinity;
   outline.forEach((p, i) => {
     const q = outline[(i + 1) % outline.length]!;
     const along = (v: Point): [number, number] => [(v[0] - from[0]) * c + (v[1] - from[1]) * s, (v[1] - from[1]) * c - (v[0] - from[0]) * s];
     const [ax, ay] = along(p), [bx, by] = along(q);
     if (ay > 0 === by > 0) return;
     const x = ax + ((bx - ax) * ay) / (ay - by);
-    if (x > 0) found = farthest ? Math.max(found, x) : Math.min(found, x);
+    if (x > 0) found = Math.min(found, x);
   });
   return Number.isFinite(found) ? found : 0;
 }

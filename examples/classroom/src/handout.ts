@@ -4,8 +4,9 @@
 import { visits } from "./course.js";
 import { summary } from "./eye_settings.js";
 import { drawEye, halfView } from "./eye_picture.js";
-import { eyeColours } from "./palette.js";
-import { differenceOf, readingOf } from "./reading.js";
+import { curveInWords, drawCurve, quantities } from "./curves.js";
+import { eyeColours, paperColours } from "./palette.js";
+import { aboutBands, bandInWords, crowdDifference, differenceOf, readingOf } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const element = <K extends keyof HTMLElementTagNameMap>(name: K, text = ""): HTMLElementTagNameMap[K] => {
@@ -32,14 +33,32 @@ export function fillHandout(page: HTMLElement, show: Show): void {
     image.src = canvas.toDataURL("image/png");
     image.alt = `Eye ${side.toUpperCase()}`;
     figure.append(element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`), image,
-      element("p", readingOf(course, show.day).join(" ")), element("p", `Scenario: ${summary(course.history.scenario)}.`));
+      element("p", [...readingOf(course, show.day), ...bandInWords(show.crowds[side], course, show.day)].join(" ")), element("p", `Scenario: ${summary(course.history.scenario)}.`));
     row.append(figure);
   }
-  page.append(row);
-  if (show.courses.a && show.courses.b) page.append(element("p", `${differenceOf(show.courses.a, show.courses.b, show.day)}.`));
+  page.append(row, curvesOf(show));
+  if (show.courses.a && show.courses.b) page.append(element("p", `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`));
   page.append(visitTable(show));
   for (const caution of show.cautions) { const p = element("p", caution); p.className = "caution"; page.append(p); }
-  page.append(element("p", "Invented eyes. No band of real eyes is shown: the calibration against patients has not been done."));
+  page.append(element("p", `Invented eyes. ${aboutBands(show.crowds)}`));
+}
+
+/** Area, decentration and load over time, with their bands. */
+function curvesOf(show: Show): HTMLImageElement {
+  const [width, height, finer] = [1080, 210, 2];
+  const canvas = document.createElement("canvas");
+  canvas.width = finer * width;
+  canvas.height = finer * height;
+  const g = canvas.getContext("2d")!;
+  g.scale(finer, finer);
+  const shown = quantities.filter((q) => q.key !== "diameter"); // it is in the table
+  shown.forEach((quantity, i) => drawCurve(g, { x: (i * width) / shown.length, y: 0, width: width / shown.length - 10, height },
+    quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
+  const image = new Image();
+  image.className = "handout-curves";
+  image.src = canvas.toDataURL("image/png");
+  image.alt = shown.map((q) => curveInWords(q, show.courses, show.crowds)).join(" ");
+  return image;
 }
 
 /** The opening at each follow-up visit. */
@@ -51,7 +70,11 @@ export function visitTable(show: Show): HTMLTableElement {
   const head = table.createTHead().insertRow();
   const heading = (text: string): void => { const th = element("th", text); th.scope = "col"; head.append(th); };
   heading("Visit");
-  for (const side of sides) { heading(`${side.toUpperCase()} opening, mm`); heading(`${side.toUpperCase()} area lost`); }
+  for (const side of sides) {
+    heading(`${side.toUpperCase()} opening, mm`);
+    if (show.crowds[side]) heading(`${side.toUpperCase()} in 8 of 10`);
+    heading(`${side.toUpperCase()} area lost`);
+  }
   const body = table.createTBody();
   for (const visit of [{ day: 0, name: "surgery" }, ...visits]) {
     if (visit.day > show.duration) continue;
@@ -60,10 +83,17 @@ export function visitTable(show: Show): HTMLTableElement {
     th.scope = "row";
     line.append(th);
     for (const side of sides) {
-      const course = show.courses[side]!;
-      if (visit.day > course.lastDay + 1e-6) { line.insertCell().textContent = "–"; line.insertCell().textContent = "–"; continue; }
+      const course = show.courses[side]!, crowd = show.crowds[side];
+      if (visit.day > course.lastDay + 1e-6) {
+        for (let i = crowd ? 3 : 2; i > 0; --i) line.insertCell().textContent = "–";
+        continue;
+      }
       const moment = course.at(visit.day), loss = 100 * course.loss(moment);
       line.insertCell().textContent = moment.diameter.toFixed(2);
+      if (crowd) {
+        const [low, , high] = crowd.at("diameter", visit.day);
+        line.insertCell().textContent = `${low.toFixed(2)} to ${high.toFixed(2)}`;
+      }
       line.insertCell().textContent = `${(Math.abs(loss) < 0.05 ? 0 : loss).toFixed(1)} %`;
     }
   }

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The page: puts the scenarios, the desk that solves them, the pictures and the controls together. */
 
-import { type CapsimError, type Engine, loadEngine, type Scenario } from "capsim";
+import { type CapsimError, type Engine, loadEngine, type Population, type Scenario } from "capsim";
 import { Controls } from "./controls.js";
 import { Course, visits } from "./course.js";
+import { Crowd, crowdBatch, crowdSize } from "./crowd.js";
+import type { Crowds } from "./curves.js";
 import { Desk } from "./desk.js";
 import { hasCuts, type Level, runnable } from "./eye_settings.js";
 import { Exports } from "./exports.js";
@@ -23,6 +25,8 @@ const start = fromLink(location.hash);
 const notebook = new Notebook(start ?? { a: lessons[0]!.a, b: lessons[0]!.b });
 const courses: Partial<Record<Side, Course>> = {};
 const levels: Partial<Record<Side, Level>> = {};
+const crowds: Crowds = {}; // growing
+const standing: Crowds = {}; // as far as they are shown
 let editing: Side = "a";
 let engine: Engine | undefined;
 let cautions = [researchCaution];
@@ -50,14 +54,61 @@ const desk = new Desk({
     levels[side] = level;
     document.body.dataset[`level${side.toUpperCase()}`] = level;
     document.body.dataset[`milliseconds${level === "coarse" ? "Coarse" : "Standard"}`] = milliseconds.toFixed(1);
+    document.body.dataset[`opening${side.toUpperCase()}`] = String(history.scenario.opening.diameter_mm);
     document.body.dataset.answers = String(Number(document.body.dataset.answers ?? 0) + 1);
     player.duration = Math.max(...(["a", "b"] as const).map((s) => courses[s]?.history.scenario.duration_days ?? 0));
     draw();
     if (!player.isPlaying) tell();
   },
   problem(side, error) { trouble.show(side, wordsOf(error), error.violations); },
-  busy(busy) { document.body.dataset.busy = String(busy); },
+  busy(busy) {
+    const { dataset } = document.body;
+    if (dataset.busy === "true" && !busy) dataset.settled = String(Number(dataset.settled ?? 0) + 1);
+    dataset.busy = String(busy);
+  },
+  progress(side, share) { view.level(side, levels[side], share); },
+  variant(side, scenario, index) {
+    const population = spread();
+    if (engine === undefined || population === undefined) return undefined;
+    try {
+      const eye = engine.drawAround(population.name, scenario, index);
+      crowds[side] ??= new Crowd(population);
+      return eye;
+    } catch (error) { // it was not fitted for the way of contraction of this scenario
+      $("crowd-status").textContent = `No band: ${(error as CapsimError).message}.`;
+      return undefined;
+    }
+  },
+  crowd(side, index, history) {
+    const crowd = crowds[side]!;
+    if (history === undefined) crowd.miss(); else crowd.add(index, history);
+    document.body.dataset[`crowd${side.toUpperCase()}`] = String(crowd.eyes);
+    tellCrowds();
+    // A band that grows is a picture that moves: where that is unwelcome it comes once, whole.
+    if (crowd.eyes % crowdBatch !== 0 || (matchMedia("(prefers-reduced-motion: reduce)").matches && !crowd.complete)) return;
+    standing[side] = crowd;
+    draw();
+    if (crowd.complete && !player.isPlaying) tell();
+  },
+  crowdCleared(side) {
+    delete crowds[side];
+    delete document.body.dataset[`crowd${side.toUpperCase()}`];
+    if (standing[side] === undefined) return;
+    delete standing[side];
+    tellCrowds();
+  },
 });
+
+/** The eyes whose spread the bands show. */
+function spread(): Population | undefined {
+  const wanted = notebook.pair.spread;
+  return wanted === undefined ? engine?.populations[0] : engine?.populations.find((p) => p.name === wanted);
+}
+
+function tellCrowds(): void {
+  const eyes = (["a", "b"] as const).flatMap((side) => (crowds[side] ? [`${side.toUpperCase()} ${crowds[side]!.eyes} of ${crowdSize}`] : []));
+  $("crowd-status").textContent = eyes.length > 0 ? `Eyes in so far: ${eyes.join(", ")}.` : "";
+}
 
 function wordsOf(error: CapsimError): string {
   return error.status === "wrong_input" ? `Eye ${editing.toUpperCase()} cannot be as set. The pictures show the last one that could.` : `The engine stopped: ${error.message}`;
@@ -65,6 +116,7 @@ function wordsOf(error: CapsimError): string {
 
 const show = (): Show => ({
   courses: notebook.pair.b === null ? { ...(courses.a ? { a: courses.a } : {}) } : courses,
+  crowds: notebook.pair.b === null ? { ...(standing.a ? { a: standing.a } : {}) } : { ...standing },
   scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
   day: player.day, duration: player.duration,
   cautions: (["a", "b"] as const).some((s) => s === "a" || notebook.pair.b ? hasCuts(notebook.scenario(s)) : false) || cautions.length < 2 ? cautions : cautions.slice(0, 1),
@@ -99,6 +151,7 @@ function refreshButtons(): void {
   $<HTMLInputElement>("link").value = location.href.split("#")[0]! + toLink(notebook.pair);
   document.body.dataset.editing = editing;
   $("panel-title").textContent = `Eye ${editing.toUpperCase()}`;
+  $<HTMLSelectElement>("spread").value = spread()?.name ?? "";
 }
 
 const controls = new Controls($("controls"), {
@@ -149,6 +202,14 @@ function listen(): void {
   $<HTMLSelectElement>("speed").addEventListener("change", (event) => { player.speed = Number((event.target as HTMLSelectElement).value); });
   $<HTMLInputElement>("compare").addEventListener("change", (event) => compare((event.target as HTMLInputElement).checked));
   for (const id of ["true-size", "screen-mm"]) $(id).addEventListener("input", () => { view.layOut(); draw(); });
+  $<HTMLSelectElement>("spread").addEventListener("change", (event) => {
+    notebook.remember();
+    notebook.pair.spread = (event.target as HTMLSelectElement).value;
+    refreshButtons();
+    desk.newCrowds();
+    draw();
+    tell();
+  });
   view.scrubbing((day) => { player.pause(); player.go(day); }, () => tell());
   for (const visit of visits) {
     const go = document.createElement("button");
@@ -165,7 +226,7 @@ function listen(): void {
     take.dataset.lesson = lesson.key;
     take.addEventListener("click", () => {
       player.pause();
-      choose({ a: lesson.a, b: lesson.b });
+      choose({ ...notebook.pair, a: lesson.a, b: lesson.b });
       player.go(lesson.day);
       $("lesson-look").textContent = lesson.look;
     });
@@ -223,6 +284,9 @@ async function begin(): Promise<void> {
   cautions = [engine.about.researchCaution, engine.about.relaxingCutCaution];
   $("caution").textContent = cautions[0]!;
   for (const id of ["caution-cuts", "cut-caution"]) $(id).textContent = cautions[1]!;
+  $<HTMLSelectElement>("spread").append(...engine.populations.map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)));
+  refreshButtons();
+  desk.newCrowds();
   $("about").textContent = `libcapsim ${engine.about.version}. Everything is computed in this page; nothing is sent anywhere. All eyes are invented.`;
   tell();
 }

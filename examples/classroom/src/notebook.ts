@@ -5,7 +5,8 @@ import type { Scenario } from "capsim";
 import { clone, plainEye } from "./eye_settings.js";
 import type { Side } from "./palette.js";
 
-export interface Pair { a: Scenario; b: Scenario | null }
+/** `spread`: the population whose eyes make the bands, "" for none; left out, the first one there is. */
+export interface Pair { a: Scenario; b: Scenario | null; spread?: string }
 
 export const freshPair = (): Pair => ({ a: plainEye(), b: null });
 
@@ -58,7 +59,8 @@ export function fromLink(hash: string): Pair | null {
     const binary = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
     const pair = JSON.parse(new TextDecoder().decode(Uint8Array.from(binary, (c) => c.charCodeAt(0)))) as Pair;
     if (typeof pair !== "object" || pair?.a?.format !== "capsim-scenario") return null;
-    return { a: pair.a, b: pair.b?.format === "capsim-scenario" ? pair.b : null };
+    return { a: pair.a, b: pair.b?.format === "capsim-scenario" ? pair.b : null,
+      ...(typeof pair.spread === "string" ? { spread: pair.spread } : {}) };
   } catch {
     return null;
   }

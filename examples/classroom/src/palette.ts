@@ -12,13 +12,13 @@ export const eyeColours = {
 } as const;
 
 export interface PageColours {
-  paper: string; ink: string; faint: string; line: string; a: string; b: string; band: string;
+  paper: string; ink: string; faint: string; line: string; a: string; b: string;
 }
 const light: PageColours = {
-  paper: "#ffffff", ink: "#17242c", faint: "#52636d", line: "#d3dbdf", a: "#005a9c", b: "#b24a00", band: "#8a97a0",
+  paper: "#ffffff", ink: "#17242c", faint: "#52636d", line: "#d3dbdf", a: "#005a9c", b: "#b24a00",
 };
 const dark: PageColours = {
-  paper: "#16232c", ink: "#eaf1f4", faint: "#a9bac4", line: "#33454f", a: "#6cb8f0", b: "#f5a05a", band: "#7b8c96",
+  paper: "#16232c", ink: "#eaf1f4", faint: "#a9bac4", line: "#33454f", a: "#6cb8f0", b: "#f5a05a",
 };
 export const paperColours: PageColours = light; // exports are on white
 

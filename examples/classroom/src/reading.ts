@@ -2,6 +2,8 @@
 /** The result in plain words: what happened, why it is thought so, and what is uncertain. */
 
 import type { Point } from "capsim";
+import type { Crowd, Range } from "./crowd.js";
+import type { Crowds } from "./curves.js";
 import { type Course, visits } from "./course.js";
 import { cutOccasions, defaults, hasCuts, type Level, lensOf, ringOf, strengths, weakHours } from "./eye_settings.js";
 import { allHours, directionInWords, hoursInWords, pointAt } from "./frame.js";
@@ -55,10 +57,10 @@ export function readingOf(course: Course, day: number): string[] {
   }
 
   const top = Math.max(...now.load);
-  const hour = now.load.indexOf(top) || 12;
+  const hours = allHours.filter((h) => now.load[h % 12]! > 0.97 * top); // as good as equal
   const even = top - Math.min(...now.load) < 0.15 * top;
   sentences.push(`The zonule carries ${now.loadTotal.toFixed(0)} mN in all (${start.loadTotal.toFixed(0)} on day 0), `
-    + (even ? "evenly round the clock." : `most at ${hour} o'clock (${top.toFixed(1)} mN).`));
+    + (even ? "evenly round the clock." : `most at ${hoursInWords(hours)} (${hours.length > 1 ? "each " : ""}${top.toFixed(1)} mN).`));
 
   for (const occasion of cutOccasions(scenario)) {
     const n = occasion.relaxing_cuts.hours.length;
@@ -73,26 +75,58 @@ export function readingOf(course: Course, day: number): string[] {
   return sentences;
 }
 
+/** How far eyes like this one spread on that day; nothing on day 0, when all are as measured. */
+export function bandInWords(crowd: Crowd | undefined, course: Course, day: number): string[] {
+  if (!crowd || day < 0.5) return [];
+  const off = crowd.at("decentration", day);
+  const between = ([low, , high]: Range, digits: number, unit: string): string =>
+    (low.toFixed(digits) === high.toFixed(digits) ? `at ${low.toFixed(digits)} ${unit}` : `between ${low.toFixed(digits)} and ${high.toFixed(digits)} ${unit}`);
+  const who = course.history.scenario.lens ? "lens" : "opening";
+  const start = crowd.at("area", 0)[1], area = crowd.at("area", day);
+  const percent = (left: number): string => Math.max(0, 100 * (1 - left / start)).toFixed(0);
+  const lost = start > 0 && area[2] < start ? ` (${percent(area[2])} to ${percent(area[0])} % of the area lost)` : "";
+  return [`In 8 of 10 eyes like this one the opening is then ${between(crowd.at("diameter", day), 1, "mm")} across${lost}, `
+    + (off[2] < central ? `and the ${who} is central.` : `and the ${who} lies ${between(off, 2, "mm")} from the pupil's centre.`)];
+}
+
+/** What the bands rest on. */
+export function aboutBands(crowds: Crowds): string {
+  const crowd = crowds.a ?? crowds.b;
+  if (!crowd) return "No band of real eyes is shown: read directions and comparisons, not millimetres.";
+  return `In the band lie 8 of 10 eyes, a tenth on either side (${crowd.source}). The spread is fitted to published groups of patients and put about this invented eye.`;
+}
+
+function signed(v: number, digits: number): string {
+  const text = Math.abs(v).toFixed(digits);
+  return `${Number(text) === 0 ? "±" : v > 0 ? "+" : "−"}${text}`;
+}
+
+/** B minus A over the same eyes under both plans; nothing before both crowds are in. */
+export function crowdDifference({ a, b }: Crowds, day: number): string {
+  if (!a || !b || day < 0.5) return "";
+  const { range, less, eyes } = a.difference(b, "area", day);
+  if (eyes === 0) return "";
+  return `The same ${eyes} eyes under both: area ${signed(range[0], 1)} to ${signed(range[2], 1)} mm² in 8 of 10, smaller in B in ${less} of ${eyes}.`;
+}
+
 /** B minus A on one day. */
 export function differenceOf(a: Course, b: Course, day: number): string {
   const p = a.at(day), q = b.at(day);
-  const signed = (v: number, digits: number): string => {
-    const text = Math.abs(v).toFixed(digits);
-    return `${Number(text) === 0 ? "±" : v > 0 ? "+" : "−"}${text}`;
-  };
   const off = (m: typeof p, course: Course): number => { const c = course.history.scenario.lens !== null ? m.lens : m.opening; return Math.hypot(c[0], c[1]); };
   return `B minus A, day ${Math.round(day)}: area ${signed(q.area - p.area, 1)} mm², diameter ${signed(q.diameter - p.diameter, 2)} mm, `
     + `decentration ${signed(off(q, b) - off(p, a), 2)} mm, zonule load ${signed(q.loadTotal - p.loadTotal, 1)} mN`;
 }
 
 /** What a listener must know before believing the picture. */
-export function uncertainties(course: Course, level: Level): string[] {
+export function uncertainties(course: Course, level: Level, crowd: Crowd | undefined): string[] {
   const { scenario } = course.history;
   const list = [
-    "The numbers are those of one invented eye. How widely real eyes spread around them is not shown yet: the band waits for the calibration against published groups of patients. Without it, read directions and comparisons, not millimetres.",
+    crowd
+      ? `The line is one invented eye; 8 of 10 eyes like it lie in the band (${crowd.source}). The band holds what differed within published groups of patients and nothing else: not the surgeon's or the model's own error.`
+      : "The numbers are those of one invented eye, shown without the spread of real eyes: read directions and comparisons, not millimetres.",
     "Seen from the front only: no tilt, no movement forward or back, no gravity, no tearing, no laser shock.",
     "The push of the haptics, the pull of the zonule and the speed of healing are assumed averages; nobody can measure them in a patient today.",
-    "Days between computed ones lie on a straight line; the shaded tissue is the mean all round, also where cells were polished unevenly.",
+    "Days between computed ones lie on a straight line.",
   ];
   if (level === "coarse") list.unshift("This is the quick, coarse answer while a control moves.");
   if (ringOf(scenario)) list.push("The ring's stiffness after months in the bag is uncertain; so is how its ends slide.");
@@ -112,7 +146,11 @@ export function pictureInWords(course: Course, day: number): string {
   const lens = lensOf(scenario);
   parts.push(lens ? `optic of ${lens.optic_diameter_mm ?? defaults.opticDiameter} mm, ${Math.hypot(...now.lens).toFixed(2)} mm off centre` : "no lens");
   if (now.ring) parts.push("a tension ring lies in the bag");
-  if (now.tissue > 0.01) parts.push(`fibrous tissue at ${Math.round(100 * now.tissue)} % of its full thickness under the rim`);
+  if (now.tissue > 0.01) {
+    const least = Math.min(...now.tissueByHour), hour = now.tissueByHour.indexOf(least) || 12;
+    parts.push(`fibrous tissue at ${Math.round(100 * now.tissue)} % of its full thickness under the rim`
+      + (least < 0.8 * now.tissue ? `, least at ${hour} o'clock (${Math.round(100 * least)} %)` : ""));
+  }
   const made = cutOccasions(scenario).filter((e) => e.day <= now.day).flatMap((e) => e.relaxing_cuts.hours);
   if (made.length > 0) parts.push(`relaxing cuts at ${hoursInWords(made)}`);
   return `${parts.join("; ")}.`;

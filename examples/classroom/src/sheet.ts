@@ -2,15 +2,16 @@
 /** One picture that can stand alone: the eyes, the curves, the words and the caution, on white. */
 
 import type { Scenario } from "capsim";
-import { type Courses, drawCurve, quantities } from "./curves.js";
+import { type Courses, type Crowds, drawCurve, quantities } from "./curves.js";
 import { summary } from "./eye_settings.js";
 import { drawEye, drawTitle, halfView } from "./eye_picture.js";
 import { drawRose, roseTop } from "./load_rose.js";
 import { eyeColours, paperColours, type Side } from "./palette.js";
-import { differenceOf, readingOf } from "./reading.js";
+import { aboutBands, bandInWords, crowdDifference, differenceOf, readingOf } from "./reading.js";
 
 export interface Show {
   courses: Courses;
+  crowds: Crowds; // as far as they are to be shown
   scenarios: Record<Side, Scenario | null>;
   day: number;
   duration: number;
@@ -77,7 +78,7 @@ export function drawSheet(g: CanvasRenderingContext2D, show: Show): void {
   drawRose(g, roseX, 130 + radius + 20, radius, eyes, roseTop(loadTop), paperColours);
 
   const curveWidth = (width - 80) / 4;
-  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours));
+  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
 
   let y = 990;
   g.textAlign = "left"; g.textBaseline = "alphabetic";
@@ -85,14 +86,15 @@ export function drawSheet(g: CanvasRenderingContext2D, show: Show): void {
     g.fillStyle = side === "a" ? paperColours.a : paperColours.b; g.font = "700 19px system-ui, sans-serif";
     g.fillText(side.toUpperCase(), 40, y);
     g.fillStyle = paperColours.ink; g.font = "19px system-ui, sans-serif";
-    y = paragraph(g, readingOf(show.courses[side]!, show.day).join(" "), 70, y, width - 110, 26) + 2;
+    y = paragraph(g, [...readingOf(show.courses[side]!, show.day), ...bandInWords(show.crowds[side], show.courses[side]!, show.day)].join(" "), 70, y, width - 110, 26) + 2;
     g.fillStyle = paperColours.faint; g.font = "16px system-ui, sans-serif";
     y = paragraph(g, `Scenario: ${summary(show.courses[side]!.history.scenario)}. Invented eye.`, 70, y, width - 110, 22) + 8;
   }
   if (show.courses.a && show.courses.b) {
     g.fillStyle = paperColours.ink; g.font = "600 19px system-ui, sans-serif";
-    y = paragraph(g, `${differenceOf(show.courses.a, show.courses.b, show.day)}.`, 40, y + 4, width - 80, 26);
+    const words = `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`;
+    y = paragraph(g, words, 40, y + 4, width - 80, 26);
   }
   g.fillStyle = paperColours.ink; g.font = "17px system-ui, sans-serif";
-  for (const caution of [...show.cautions, "No band of real eyes is shown: the calibration against patients has not been done."]) y = paragraph(g, caution, 40, y + 8, width - 80, 23);
+  for (const caution of [...show.cautions, aboutBands(show.crowds)]) y = paragraph(g, caution, 40, y + 8, width - 80, 23);
 }

@@ -7,7 +7,7 @@ import { drawEye, halfView } from "./eye_picture.js";
 import { visitTable } from "./handout.js";
 import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
 import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
-import { differenceOf, pictureInWords, readingOf, uncertainties } from "./reading.js";
+import { aboutBands, bandInWords, crowdDifference, differenceOf, pictureInWords, readingOf, uncertainties } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
@@ -73,7 +73,7 @@ export class View {
     for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
     for (const quantity of quantities) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
-      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, null);
+      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, show.crowds);
     }
     const { g, width, height } = ready(this.#rose);
     g.fillStyle = colours.ink; g.font = "600 14px system-ui, sans-serif"; g.textAlign = "left";
@@ -91,6 +91,7 @@ export class View {
     for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
     $("difference").textContent = show.courses.a && show.courses.b ? differenceOf(show.courses.a, show.courses.b, show.day) : "";
+    $("crowd-difference").textContent = show.courses.a && show.courses.b ? crowdDifference(show.crowds, show.day) : "";
   }
 
   #eye(side: Side, show: Show, loadTop: number): void {
@@ -107,6 +108,16 @@ export class View {
     return Object.fromEntries(sidesOf(show).map((s) => [s, { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) }]));
   }
 
+  /** What stands: nothing for the standard answer, else that it is the quick one, and how far the other has come. */
+  level(side: Side, level: Level | undefined, share?: number): void {
+    const quick = level !== "standard";
+    const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
+    figure.querySelector(".level")!.textContent = quick ? (share === undefined ? "quick" : `quick; finer ${Math.round(100 * share)} %`) : "";
+    const bar = figure.querySelector("progress")!;
+    bar.hidden = !quick || share === undefined;
+    bar.value = share ?? 0;
+  }
+
   /** The words, for all who read or listen. */
   tell(show: Show, levels: Partial<Record<Side, Level>>): void {
     const sides = sidesOf(show);
@@ -115,21 +126,21 @@ export class View {
     $("reading").replaceChildren(...sides.map((side) => {
       const p = document.createElement("p");
       const tag = Object.assign(document.createElement("span"), { className: `tag ${side}`, textContent: side.toUpperCase() });
-      p.append(tag, ` ${readingOf(show.courses[side]!, show.day).join(" ")}`);
+      p.append(tag, ` ${[...readingOf(show.courses[side]!, show.day), ...bandInWords(show.crowds[side], show.courses[side]!, show.day)].join(" ")}`);
       return p;
     }));
-    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse")))], "li");
+    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side])))], "li");
     for (const side of sides) {
       const course = show.courses[side]!;
       const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
       figure.querySelector(".eye-name")!.textContent = course.history.scenario.name;
-      figure.querySelector(".level")!.textContent = levels[side] === "standard" ? "" : "quick";
+      this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
-    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses));
+    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds));
     this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
     paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${pictureInWords(show.courses[side]!, show.day)}`),
-      ...quantities.map((q) => curveInWords(q, show.courses)), roseInWords(this.#roseEyes(show))]);
+      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds)), aboutBands(show.crowds), roseInWords(this.#roseEyes(show))]);
     const table = visitTable(show);
     $("visits").replaceChildren(table);
     $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
