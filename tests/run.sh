@@ -24,12 +24,30 @@ run_cpp() {
     --no-tests=error --output-junit "$1" "${select[@]}"
 }
 
-targets_python() { echo bindings/python/all; }
+targets_python() { echo bindings/python/all capsim_run_scenario; }
 run_python() {
+  add_salib
   local select=()
   [ -n "$filter" ] && select=(-k "$filter")
   PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
+}
+
+# Debian has no package of SALib, which one example needs: from the package index where it can be reached, into the build folder.
+add_salib() {
+  "$CAPSIM_PYTHON" -c 'import SALib' 2>/dev/null && return
+  local folder="$CAPSIM_BUILD_DIR/salib"
+  if [ ! -d "$folder" ]; then
+    rm -rf "$folder.new"
+    if "$CAPSIM_PYTHON" -m pip install --quiet --retries 1 --timeout 20 --target "$folder.new" --no-deps SALib multiprocess dill \
+         >"$CAPSIM_BUILD_DIR/salib.log" 2>&1; then
+      mv "$folder.new" "$folder"
+    else
+      capsim_say "SALib can't be had from the package index: the Sobol study is not tested (see $CAPSIM_BUILD_DIR/salib.log)"
+      return
+    fi
+  fi
+  export PYTHONPATH="$PYTHONPATH:$folder"
 }
 
 targets_consumer() { echo libcapsim/all bindings/c/all; }

@@ -232,9 +232,10 @@ def test_relaxing_cut_changes_the_days_after_it_and_not_those_before(known_eye):
 
     now = fit.effect_of(cut(200), [190, 210, 300], draws=6)
     later = fit.effect_of(cut(290), [190, 210, 300], draws=6)
-    assert np.abs(now.gain_samples_mm2[:, 0]).max() < 0.02 * now.without.median_mm2[0]  # the mesh has other lines
+    # On one mesh, with time steps that differ: a few times the tolerance of 1e-4 in time.
+    assert np.abs(now.gain_samples_mm2[:, 0]).max() < 5e-4 * now.without.median_mm2[0]
     assert (now.gain_samples_mm2[:, 1:] > 0).all()
-    assert np.abs(later.gain_samples_mm2[:, 1]).max() < 0.02 * now.without.median_mm2[1]
+    assert np.abs(later.gain_samples_mm2[:, 1]).max() < 5e-4 * now.without.median_mm2[1]
     assert (later.gain_samples_mm2[:, 2] > 0).all()
     low, high = now.gain_band_mm2()
     assert (low <= now.gain_mm2).all() and (now.gain_mm2 <= high).all()

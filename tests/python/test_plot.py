@@ -421,3 +421,23 @@ def test_small_png_is_the_same_picture_in_a_smaller_file(history, tmp_path):
     assert (np.abs(small - full).max(axis=2) > 16).mean() < 0.002
     assert (small[0, 0] == 255).all()
     assert (tmp_path / "small.png").stat().st_size < 0.5 * (tmp_path / "full.png").stat().st_size
+
+
+def test_panels_carry_title_and_cautions_and_need_them():
+    figure, axes = capsim.plot.panels("invented eye, $5", [_core.research_caution], ["one", "two"], width_in=3.5)
+    assert len(axes) == 2 and axes[0].get_position().x1 < axes[1].get_position().x0
+    text = words(figure)
+    assert _core.research_caution in text and "one" in text and "two" in text
+    for axis in axes:
+        axis.plot([0, 1], [1, 2])
+    assert axes[0].lines[0].get_color() == palette.PLAN_COLOURS[0]
+    with pytest.raises(ValueError, match="cautions"):
+        capsim.plot.panels("invented eye", [])
+    with pytest.raises(ValueError, match="at least one"):
+        capsim.plot.panels("invented eye", [_core.research_caution], [])
+
+
+@every_picture
+def test_notebooks_show_the_picture_without_pyplot(draw, history, plain_run):
+    image = Image.open(io.BytesIO(draw([history, plain_run])._repr_png_()))
+    assert image.format == "PNG" and image.width > 200

@@ -77,4 +77,5 @@ def _codes(picture: Picture) -> NDArray[np.uint32]:
 
 
 def _channels(codes: NDArray[np.uint32]) -> NDArray[np.int32]:
-    return np.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=-1).astype(np.int32)
+    channels: NDArray[np.int32] = np.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=-1).astype(np.int32)
+    return channels

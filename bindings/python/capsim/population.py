@@ -29,8 +29,8 @@ from .history import History
 from .plot.curves import quantity
 from .scenario import Scenario
 from .simulation import simulate
-from .sweeps import sweep
 from .sweeps.samples import Samples
+from .sweeps.sweep import sweep
 
 if TYPE_CHECKING:
     import xarray

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import copy
 import functools
 import json
 import os
@@ -154,7 +153,7 @@ def changed(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, 
 
     Raises `ScenarioError` with every path that leads nowhere.
     """
-    result = copy.deepcopy(dict(values))
+    result: dict[str, Any] = _copied(values)
     violations: list[Violation] = []
     for path, item in changes.items():
         try:
@@ -164,6 +163,13 @@ def changed(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, 
     if violations:
         raise ScenarioError(violations)
     return result
+
+
+def _copied(item: Any) -> Any:
+    """A copy of nested plain values, several times as fast as `copy.deepcopy`: sweeps make one for every run."""
+    if isinstance(item, dict):
+        return {key: _copied(inner) for key, inner in item.items()}
+    return [_copied(inner) for inner in item] if isinstance(item, list) else item
 
 
 @functools.lru_cache(maxsize=None)

@@ -56,7 +56,8 @@ class Section:
     Whether a value is allowed is checked by `Scenario.validate` and before every run.
     """
 
-    __slots__ = ("_values", "_path")
+    if not TYPE_CHECKING:  # a type checker would take a declared value for one that has no slot
+        __slots__ = ("_values", "_path")
     _values: dict[str, Any]
     _path: str
 

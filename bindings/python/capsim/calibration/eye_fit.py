@@ -215,9 +215,10 @@ class EyeFit:
     def effect_of(self, events: Sequence[Mapping[str, Any]], days: Iterable[float], *, draws: int = 32, seed: int = 0,
                   method: str = "laplace") -> Effect:
         """What events would change, ``[{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]``:
-        the same samples with and without them."""
+        the same samples with and without them. Without means after the last day: the mesh, which has lines
+        where cuts will be, is the same, and nothing but the events differs."""
         wanted = list(days)
-        return Effect(self.forecast(wanted, draws=draws, seed=seed, method=method),
+        return Effect(self.forecast(wanted, events=_after(events, max(wanted, default=0.0)), draws=draws, seed=seed, method=method),
                       self.forecast(wanted, events=events, draws=draws, seed=seed, method=method))
 
     def _log_posterior(self, table: FloatArray) -> FloatArray:
@@ -351,3 +352,9 @@ def _best(response: Response, visits: Visits, sigma: FloatArray, start: FloatArr
 def _cost(response: Response, visits: Visits, sigma: FloatArray, z: FloatArray) -> float:
     residuals = (np.log(response.areas(z.tolist(), visits.day)) - np.log(visits.area_mm2)) / sigma
     return float((np.where(np.isfinite(residuals), residuals, _FAILED) ** 2).sum() + (z**2).sum())
+
+
+def _after(events: Sequence[Mapping[str, Any]], last_day: float) -> list[dict[str, Any]]:
+    """The same events, as far from one another, none before the day after `last_day`."""
+    delay = max(0.0, last_day + 1 - min((float(event["day"]) for event in events), default=0.0))
+    return [{**event, "day": float(event["day"]) + delay} for event in events]

@@ -24,7 +24,7 @@ def angle_of_hour(hour: Any) -> Any:
 
 def on_circle(radius: float, angles: Any, center: FloatArray = np.zeros(2)) -> FloatArray:
     """Points at `angles` on a circle: [2] for one angle, [n, 2] for an array."""
-    return center + radius * np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+    return np.asarray(center + radius * np.stack([np.cos(angles), np.sin(angles)], axis=-1))
 
 
 def radial_profile(polygon: FloatArray, center: FloatArray, angles: FloatArray) -> FloatArray:
@@ -74,11 +74,11 @@ class BagShapes:
     @property
     def columns(self) -> int:
         """Points along the equator."""
-        return self._equators.shape[1]
+        return int(self._equators.shape[1])
 
     def equator(self, row: int) -> FloatArray:
         """The equator as a polygon, counter-clockwise."""
-        return self._equators[row]
+        return np.asarray(self._equators[row])
 
     def rim(self, row: int) -> Rim:
         """The rim of a row, with the cuts that are open on that day."""

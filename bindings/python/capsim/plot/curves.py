@@ -51,11 +51,11 @@ def as_list(histories: Histories) -> list[History]:
 def quantity(history: History, name: str) -> FloatArray:
     """The values of a quantity over the rows: a series with one value per row, or one derived from such."""
     if name == "area_loss_percent":
-        return 100 * (1 - history.opening_area_mm2 / history.opening_area_mm2[0])
+        return np.asarray(100 * (1 - history.opening_area_mm2 / history.opening_area_mm2[0]))
     if name.endswith("_decentration_mm"):
         center = name.replace("_decentration_mm", "_center_mm")
         if center in history.names:
-            return np.hypot(*history.array(center).T)
+            return np.asarray(np.hypot(*history.array(center).T))
     values = history.array(name)
     if values.ndim != 1 and values.shape[1] != 1:
         raise ValueError(f"{name} has {values.shape[1]} values a day; a curve needs one")

@@ -6,8 +6,9 @@ from __future__ import annotations
 from typing import Any, Optional
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..history import History
+from ..history import FloatArray, History
 from . import anatomy, palette
 from .sheet import Sheet, caution_below, cautions_for, title_above
 
@@ -43,7 +44,7 @@ class FrontView:
     @property
     def moving(self) -> list[Any]:
         """What differs from row to row, in drawing order."""
-        return sorted(self._moving, key=lambda artist: artist.get_zorder())
+        return sorted(self._moving, key=lambda artist: float(artist.get_zorder()))
 
     def show(self, row: int) -> None:
         """Draws that row in place of the one before."""
@@ -92,7 +93,7 @@ class FrontView:
         axes.plot([left, left + 2], [low, low], color=palette.INK, linewidth=2.2, solid_capstyle="butt")
         axes.text(left + 1, low + 0.12, "2 mm", ha="center", va="bottom", fontsize=size - 1, color=palette.INK)
 
-    def _zonule(self, row: int, equator: np.ndarray) -> None:
+    def _zonule(self, row: int, equator: FloatArray) -> None:
         from matplotlib.collections import LineCollection
 
         segments, hours = anatomy.zonule_lines(equator, self._ciliary, BUNDLES_PER_HOUR)
@@ -125,7 +126,7 @@ class FrontView:
         band = PolyCollection(list(quads[with_cells]), facecolors=[colour], edgecolors=[colour], linewidths=0.6, zorder=4)
         self._moving.append(self.axes.add_collection(band, autolim=False))
 
-    def _with_cells(self) -> np.ndarray:
+    def _with_cells(self) -> NDArray[np.bool_]:
         """Whether cells were left in each clock hour, 12 first."""
         contraction = self._scenario["contraction"]
         cells = np.full(12, float(contraction["cells_left"]))
@@ -133,7 +134,7 @@ class FrontView:
             cells[int(hour) % 12] = left
         return cells > 0
 
-    def _lens(self, row: int, equator: np.ndarray) -> None:
+    def _lens(self, row: int, equator: FloatArray) -> None:
         if self._scenario["lens"] is None:
             return
         optic = anatomy.on_circle(self._scenario["lens"]["optic_diameter_mm"] / 2, np.linspace(0, 2 * np.pi, 121),
@@ -142,10 +143,10 @@ class FrontView:
         for loop in anatomy.haptic_loops(self.history, row, equator):
             self._line(loop, color=palette.OPTIC, linewidth=1.6, zorder=6)
 
-    def _polygon(self, points: np.ndarray, **style: Any) -> None:
+    def _polygon(self, points: FloatArray, **style: Any) -> None:
         self._moving += self.axes.fill(*points.T, **style)
 
-    def _line(self, points: np.ndarray, **style: Any) -> None:
+    def _line(self, points: FloatArray, **style: Any) -> None:
         style.setdefault("solid_capstyle", "butt")
         self._moving += self.axes.plot(*points.T, **style)
 
@@ -219,7 +220,7 @@ def opening_in_words(history: History, row: int, short: bool = False) -> str:
     return text + (f", area {sign}{abs(change):.0f} % since surgery" if row > 0 else "")
 
 
-def _closed(points: np.ndarray) -> np.ndarray:
+def _closed(points: FloatArray) -> FloatArray:
     return np.concatenate([points, points[:1]])
 
 

@@ -7,6 +7,8 @@ settings. Sizes and colours are set on each object, so that pictures look the sa
 
 from __future__ import annotations
 
+import functools
+import io
 import textwrap
 from typing import Any, Iterable, Sequence
 
@@ -46,6 +48,13 @@ def height_of(text: str, points: float) -> float:
     return (text.count("\n") + 1) * points * LINE_HEIGHT / 72
 
 
+def png_of(figure: Any) -> bytes:
+    """The figure as the bytes of a PNG file."""
+    file = io.BytesIO()
+    figure.savefig(file, format="png", dpi=80)
+    return file.getvalue()
+
+
 class Sheet:
     """A figure of `width_in` inches, as high as title, body and cautions need.
 
@@ -73,6 +82,8 @@ class Sheet:
             self.figure.set_constrained_layout(False)
             self.figure.set_tight_layout(False)
         FigureCanvasAgg(self.figure)
+        # Shown by notebooks also where pyplot was never imported.
+        self.figure._repr_png_ = functools.partial(png_of, self.figure)
         # White paper, also where the user's settings save figures on another colour or on none.
         self.figure.add_artist(Rectangle((0, 0), 1, 1, transform=self.figure.transFigure, facecolor=palette.PAPER,
                                          edgecolor="none", zorder=-10))

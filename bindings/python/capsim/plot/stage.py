@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any, Iterator, Optional, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..history import History
 from . import palette
@@ -98,12 +99,12 @@ class Stage:
         self.figure.canvas.draw()
         self._still = self.figure.canvas.copy_from_bbox(self.figure.bbox)
 
-    def pictures(self, moments: Sequence[Step]) -> Iterator[np.ndarray]:
+    def pictures(self, moments: Sequence[Step]) -> Iterator[NDArray[np.uint8]]:
         """The picture of each step."""
         for step in moments:
             yield self._picture(step)
 
-    def _picture(self, step: Step) -> np.ndarray:
+    def _picture(self, step: Step) -> NDArray[np.uint8]:
         canvas = self.figure.canvas
         canvas.restore_region(self._still)
         self._day.set_text(self._words(step))

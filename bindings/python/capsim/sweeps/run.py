@@ -71,7 +71,8 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any],
             go_on: Optional[Callable[[Progress], bool]] = None) -> Row:
     """The row of one run. Wrong input and broken invariants are kept as a status, like numerical failures."""
     try:
-        history = simulate(plan.scenario(run, changes), go_on)
+        # The compiled part checks what it is given: without `vary`, once is enough.
+        history = simulate(changed(plan.base, changes) if plan.vary is None else plan.scenario(run, changes), go_on)
     except ScenarioError as error:
         return _empty(plan, run, INVALID, str(error))
     except RuntimeError as error:

@@ -1,0 +1,108 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Types: `mypy --strict` passes on the package and the examples, and finds what is wrong in a user's script."""
+
+import ast
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from capsim import _core
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGE = ROOT / "bindings" / "python"
+
+RIGHT = """
+from typing import Optional
+import numpy as np
+from numpy.typing import NDArray
+import capsim
+
+scenario = capsim.Scenario(name="typed", lens=None)
+scenario.opening.diameter_mm = 4.5
+scenario.zonule.strength_by_hour[4] = 0.2
+scenario.events.append({"day": 30, "relaxing_cuts": {"hours": [12], "length_mm": 0.5}})
+history: capsim.History = capsim.simulate(scenario, progress=lambda progress: progress.fraction < 0.5)
+loss: float = capsim.outcomes(history)["area_loss_percent"]
+area: NDArray[np.float64] = history.opening_area_mm2
+name: Optional[str] = scenario.eye
+"""
+
+# Each line, and what must be said about it.
+WRONG = {
+    'scenario.opening.diamter_mm = 4.5': '"Opening" has no attribute "diamter_mm"',
+    'scenario.zonule.strength.by_hour': '"float" has no attribute "by_hour"',
+    'capsim.simulate(3)': 'Argument 1 to "simulate" has incompatible type "int"',
+    'history.save(5)': 'Argument 1 to "save" of "History" has incompatible type "int"',
+    'capsim.outcomes(scenario)': 'Argument 1 to "outcomes" has incompatible type "Scenario"',
+}
+
+
+@pytest.fixture(scope="module")
+def mypy(request):
+    """Runs `mypy --strict` with the package's settings: its exit code and what it said."""
+    pytest.importorskip("mypy", reason="mypy is not installed: types were not checked")
+    cache = request.config.cache.mkdir("mypy") if request.config.cache is not None else os.devnull
+
+    def run(*paths):
+        done = subprocess.run(
+            [sys.executable, "-m", "mypy", "--strict", "--config-file", PACKAGE / "pyproject.toml", "--cache-dir", cache, *paths],
+            capture_output=True, text=True, cwd=ROOT, env={**os.environ, "MYPYPATH": str(PACKAGE)}, timeout=600)
+        assert done.stderr == ""
+        return done.returncode, done.stdout
+
+    return run
+
+
+def test_package_examples_and_benchmark_pass_strictly(mypy):
+    numbered = sorted((ROOT / "examples").glob("[0-9][0-9]_*.py"))
+    code, said = mypy(PACKAGE / "capsim", *numbered, ROOT / "examples" / "demo.py", ROOT / "benchmarks" / "sweep_rate.py")
+    assert code == 0, said
+    checked = int(re.search(r"no issues found in (\d+) source files", said).group(1))
+    of_package = [path for path in (PACKAGE / "capsim").rglob("*") if path.suffix in (".py", ".pyi")]
+    assert checked == len(of_package) + len(numbered) + 2
+
+
+def test_right_script_passes_and_each_wrong_line_is_found(mypy, tmp_path):
+    right = tmp_path / "right.py"
+    right.write_text(RIGHT, encoding="utf-8")
+    assert mypy(right)[0] == 0, mypy(right)[1]
+    wrong = tmp_path / "wrong.py"
+    wrong.write_text(RIGHT + "\n".join(WRONG) + "\n", encoding="utf-8")
+    code, said = mypy(wrong)
+    assert code == 1
+    first = RIGHT.count("\n") + 1
+    for number, (line, words) in enumerate(WRONG.items(), first):
+        assert re.search(rf"wrong\.py:{number}: error: .*{re.escape(words)}", said), f"{line}\n{said}"
+
+
+def test_stub_of_the_compiled_module_has_all_its_names_and_no_other():
+    stub = ast.parse((PACKAGE / "capsim" / "_core.pyi").read_text(encoding="utf-8"))
+    public = {name for name in vars(_core) if not name.startswith("_")}
+    declared = {getattr(node, "name", None) or node.target.id for node in stub.body
+                if isinstance(node, (ast.ClassDef, ast.FunctionDef, ast.AnnAssign))}
+    assert declared == public
+    for node in stub.body:
+        if isinstance(node, ast.ClassDef):
+            members = {name for name in vars(getattr(_core, node.name)) if not name.startswith("_")}
+            assert {item.name for item in node.body if isinstance(item, ast.FunctionDef)} == members, node.name
+
+
+def test_stub_of_the_compiled_module_has_the_arguments_of_its_functions():
+    """As pybind11 writes them in the docstrings."""
+    stub = ast.parse((PACKAGE / "capsim" / "_core.pyi").read_text(encoding="utf-8"))
+    for node in stub.body:
+        for item in [node] if isinstance(node, ast.FunctionDef) else node.body if isinstance(node, ast.ClassDef) else []:
+            owner = getattr(_core, node.name) if isinstance(node, ast.ClassDef) else _core
+            function = getattr(owner, item.name)
+            if isinstance(function, property):
+                continue
+            said = re.match(rf"{item.name}\((.*)\) -> ", function.__doc__.splitlines()[0]).group(1)
+            names = [argument.split(":")[0].strip() for argument in re.split(r", (?=\w+:)", said) if argument]
+            written = [argument.arg for argument in item.args.args]
+            assert len(written) == len(names), f"{item.name}: {written}, {names}"
+            for one, other in zip(written, names):
+                assert one == other or other == "self" or re.fullmatch(r"arg\d+", other), f"{item.name}: {written}, {names}"
