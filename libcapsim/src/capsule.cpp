@@ -49,24 +49,19 @@ struct LeafDensity {
   const double* growth;  // null: none
 
   // Elastic part F Fg^-1; returns det Fg.
-  double elastic(std::size_t p, const double* f, double* fe, double* inverse) const noexcept {
+  double elastic(std::size_t p, const double* f, double* fe, surface::ElasticPart& part) const noexcept {
     const double* g = growth + 4 * p;
     const double determinant = g[0] * g[3] - g[1] * g[2];
-    inverse[0] = g[3] / determinant;
-    inverse[1] = -g[1] / determinant;
-    inverse[2] = -g[2] / determinant;
-    inverse[3] = g[0] / determinant;
-    fe[0] = f[0] * inverse[0] + f[1] * inverse[2];
-    fe[1] = f[0] * inverse[1] + f[1] * inverse[3];
-    fe[2] = f[2] * inverse[0] + f[3] * inverse[2];
-    fe[3] = f[2] * inverse[1] + f[3] * inverse[3];
+    part = {{g[3] / determinant, -g[1] / determinant, -g[2] / determinant, g[0] / determinant}};
+    part.of(f, fe);
     return determinant;
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
-    double fe[4], inverse[4], scale = thickness[p];
+    surface::ElasticPart part{{1, 0, 0, 1}};
+    double fe[4], scale = thickness[p];
     if (growth != nullptr) {
-      scale *= elastic(p, f, fe, inverse);
+      scale *= elastic(p, f, fe, part);
       f = fe;
     }
     const surface::Split s(f);
@@ -74,46 +69,31 @@ struct LeafDensity {
   }
 
   double stress(std::size_t p, const double* f, double* stress) const noexcept {
-    double fe[4], inverse[4] = {1, 0, 0, 1}, scale = thickness[p];
+    surface::ElasticPart part{{1, 0, 0, 1}};
+    double fe[4], scale = thickness[p];
     if (growth != nullptr) {
-      scale *= elastic(p, f, fe, inverse);
+      scale *= elastic(p, f, fe, part);
       f = fe;
     }
     const surface::Split s(f);
     if (s.folded()) return infinite;
     const StretchResponse w = membrane.blended(s.l1(), s.l2());
     surface::add_isotropic_stress(s, w, scale, stress);
-    if (growth != nullptr) {  // P = Pe Fg^-T
-      const double a = stress[0], b = stress[1], c = stress[2], d = stress[3];
-      stress[0] = a * inverse[0] + b * inverse[1];
-      stress[1] = a * inverse[2] + b * inverse[3];
-      stress[2] = c * inverse[0] + d * inverse[1];
-      stress[3] = c * inverse[2] + d * inverse[3];
-    }
+    if (growth != nullptr) part.pull_back_stress(stress);
     return scale * w.w;
   }
 
   void tangent(std::size_t p, const double* f, Curvature curvature, double* a) const noexcept {
-    double fe[4], inverse[4] = {1, 0, 0, 1}, scale = thickness[p];
+    surface::ElasticPart part{{1, 0, 0, 1}};
+    double fe[4], scale = thickness[p];
     if (growth != nullptr) {
-      scale *= elastic(p, f, fe, inverse);
+      scale *= elastic(p, f, fe, part);
       f = fe;
     }
     const surface::Split s(f);
     if (s.folded()) return;
     surface::add_isotropic_tangent(s, membrane.blended(s.l1(), s.l2()), scale, curvature, a);
-    if (growth == nullptr) return;
-    // A_iJkL = Ae_iMkN Fg^-1_JM Fg^-1_LN
-    double half[16], full[16];
-    for (int row = 0; row < 4; ++row)
-      for (int k = 0; k < 2; ++k)
-        for (int l = 0; l < 2; ++l)
-          half[4 * row + 2 * k + l] = a[4 * row + 2 * k] * inverse[2 * l] + a[4 * row + 2 * k + 1] * inverse[2 * l + 1];
-    for (int i = 0; i < 2; ++i)
-      for (int j = 0; j < 2; ++j)
-        for (int col = 0; col < 4; ++col)
-          full[4 * (2 * i + j) + col] = half[4 * (2 * i) + col] * inverse[2 * j] + half[4 * (2 * i + 1) + col] * inverse[2 * j + 1];
-    std::copy(full, full + 16, a);
+    if (growth != nullptr) part.pull_back_tangent(a);
   }
 };
 

@@ -6,7 +6,11 @@
 #include <cmath>
 #include <utility>
 
+#include "capsim/active_contraction.hpp"
+#include "cell_kinetics.hpp"
+#include "pulled_length.hpp"
 #include "surface.hpp"
+#include "tissue_sheet.hpp"
 
 namespace capsim {
 namespace {
@@ -22,9 +26,6 @@ inline void direction(int family, double cx, double cy, double* d) noexcept {
     default: d[0] = cy; d[1] = -cx; return;
   }
 }
-
-// Never exactly slack-or-taut at f = 0: a natural stretch of a family with no tissue is irrelevant.
-constexpr double no_tissue = 1e-12;
 
 }  // namespace
 
@@ -48,14 +49,26 @@ struct TissueDensity {
       const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
       const double stretch = std::sqrt(n0 * n0 + n1 * n1), v = fields.natural[i][k];
       const double strain = stiffness > 0 ? std::max(stretch / v - 1, 0.0) : 0;
-      const double w1 = stiffness * strain / v + tension;
-      const double w2 = strain > 0 ? stiffness / (v * v) : 0;
-      if (w1 != 0) visit(d, n0, n1, stretch, 0.5 * stiffness * strain * strain + tension * stretch, w1, w2);
+      const PulledLength pulled(stretch, fields.stall);
+      const double w1 = stiffness * strain / v + tension * pulled.slope;
+      const double w2 = (strain > 0 ? stiffness / (v * v) : 0) + tension * pulled.bend;
+      if (w1 != 0) visit(d, n0, n1, stretch, 0.5 * stiffness * strain * strain + tension * pulled.length, w1, w2);
     }
   }
 
+  // The sheet with a natural state of its own stands in for fibres and matrix.
+  [[nodiscard]] bool sheet(std::size_t k) const noexcept {
+    return !fields.growth[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
+  }
+  // F in the frame (radial, hoop) times the inverse of the sheet's natural stretch.
+  [[nodiscard]] surface::ElasticPart sheet_part(std::size_t k) const noexcept {
+    const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
+    const SymmetricTensor u = inverse({fields.growth[0][k], fields.growth[1][k], fields.growth[2][k]});
+    return {{hy * u.xx + hx * u.xy, hy * u.xy + hx * u.yy, -hx * u.xx + hy * u.xy, -hx * u.xy + hy * u.yy}};
+  }
+
   [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
-    return part.matrix_thickness_ * fields.fraction[k];
+    return fields.growth[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
@@ -67,6 +80,13 @@ struct TissueDensity {
       if (s.folded()) return std::numeric_limits<double>::infinity();
       if (taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
         w += h * (part.matrix_.full(s.l1(), s.l2()).w - part.matrix_.relaxed(s.l1(), s.l2()).w);
+    }
+    if (sheet(k)) {
+      double fe[4];
+      sheet_part(k).of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      w += part.thickness_ * fields.fraction[k] * part.sheet_->response(s.l1(), s.l2()).w;
     }
     return w;
   }
@@ -90,6 +110,19 @@ struct TissueDensity {
         w += h * r.w;
         surface::add_isotropic_stress(s, r, h, stress);
       }
+    }
+    if (sheet(k)) {
+      const surface::ElasticPart elastic = sheet_part(k);
+      double fe[4], pe[4] = {};
+      elastic.of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      const double h = part.thickness_ * fields.fraction[k];
+      const StretchResponse r = part.sheet_->response(s.l1(), s.l2());
+      surface::add_isotropic_stress(s, r, h, pe);
+      elastic.pull_back_stress(pe);
+      for (int i = 0; i < 4; ++i) stress[i] += pe[i];
+      w += h * r.w;
     }
     return w;
   }
@@ -116,6 +149,16 @@ struct TissueDensity {
       if (!s.folded() && taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
         surface::add_isotropic_tangent(s, matrix_response(s), h, curvature, a);
     }
+    if (sheet(k)) {
+      const surface::ElasticPart elastic = sheet_part(k);
+      double fe[4], ae[16] = {};
+      elastic.of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return;
+      surface::add_isotropic_tangent(s, part.sheet_->response(s.l1(), s.l2()), part.thickness_ * fields.fraction[k], curvature, ae);
+      elastic.pull_back_tangent(ae);
+      for (int i = 0; i < 16; ++i) a[i] += ae[i];
+    }
   }
 
   [[nodiscard]] StretchResponse matrix_response(const surface::Split& s) const noexcept {
@@ -136,6 +179,14 @@ FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_ele
   matrix_.mu_kPa = spec.matrix_modulus_kPa / 3;
   fields_.fraction.assign(n, 0);
   for (auto& v : fields_.natural) v.assign(n, 1);
+  if (spec.law == ContractionKind::active_lock_in) {
+    stiffness_.fill(0);
+    thickness_ = spec.tissue_thickness_mm;
+    sheet_ = std::make_shared<const TissueSheet>(spec);
+    fields_.growth[0].assign(n, 1);
+    fields_.growth[1].assign(n, 0);
+    fields_.growth[2].assign(n, 1);
+  }
 }
 FibrousTissue::~FibrousTissue() = default;
 FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
@@ -207,13 +258,15 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
   const int n = line.count;
   moved = fields_;
   const TissueDensity density{*this, moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
-  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 1 + 2 * fibre_families> all;
+  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 4 + 2 * fibre_families> all;
   std::size_t count = 0;
   all[count++] = {&fields_.fraction, &moved.fraction};
   for (int i = 0; i < fibre_families; ++i) {
     all[count++] = {&fields_.natural[i], &moved.natural[i]};
     if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
   }
+  for (std::size_t i = 0; i < 3; ++i)
+    if (!fields_.growth[i].empty()) all[count++] = {&fields_.growth[i], &moved.growth[i]};
   const std::span fields(all.data(), count);
   double total = 0;
   for (int e = first_; e < last_; ++e) {
@@ -308,7 +361,17 @@ void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) 
 double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept {
   const double v = fields_.natural[family][p];
   const double passive = stiffness_[family] * fields_.fraction[p] * std::max(stretch / v - 1, 0.0) / v;
-  return passive + (fields_.active[family].empty() ? 0 : fields_.active[family][p]);
+  return passive + (fields_.active[family].empty() ? 0 : fields_.active[family][p] * PulledLength(stretch, fields_.stall).slope);
+}
+
+double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept {
+  if (!sheet_ || fields_.fraction[p] <= no_tissue) return 0;
+  const double hx = hoop_[2 * p], hy = hoop_[2 * p + 1];
+  const double r[2] = {f[0] * hy - f[1] * hx, f[2] * hy - f[3] * hx}, h[2] = {f[0] * hx + f[1] * hy, f[2] * hx + f[3] * hy};
+  const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
+  const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
+  return thickness_ * fields_.fraction[p] *
+         sheet_->hoop_stress_kPa(stretch, {fields_.growth[0][p], fields_.growth[1][p], fields_.growth[2][p]});
 }
 
 void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
@@ -319,16 +382,10 @@ void FibreRemodelling::start(std::span<const double> cells, std::span<double> y)
 void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
                             std::span<double> dydt) const {
   const std::size_t n = y.size() / variables();
-  const double signal = std::exp(-day / spec_.signal_days) + spec_.chronic_signal;
-  const double regrowth = spec_.regrowth_per_day * signal, activation = spec_.activation_per_day * signal;
   const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
-  const double *c = &y[0], *m = &y[n], *f = &y[2 * n];
-  double *dc = &dydt[0], *dm = &dydt[n], *df = &dydt[2 * n];
-  for (std::size_t p = 0; p < n; ++p) {
-    dc[p] = regrowth * c[p] * (1 - c[p]);
-    dm[p] = activation * c[p] * (1 - m[p]) - spec_.deactivation_per_day * m[p];
-    df[p] = spec_.tissue_per_day * m[p] * (1 - f[p]);
-  }
+  cell_rates(spec_, day, n, y, dydt);
+  const double *m = &y[n], *f = &y[2 * n];
+  double *dm = &dydt[n], *df = &dydt[2 * n];
   if (spec_.unloaded_deactivation_per_day > 0) {
     // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
     const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight,
@@ -360,12 +417,12 @@ void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& f
     for (std::size_t p = 0; p < n; ++p) {
       const double f = fields.fraction[p];
       // Smooth floor: tissue can't be packed beyond the limit.
-      const double v = f > no_tissue ? y[(3 + i) * n + p] / f - floor : 1 - floor;
-      fields.natural[i][p] = floor + 0.5 * (v + std::sqrt(v * v + softness * softness));
+      fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
     }
 }
 
 std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
+  if (spec.law == ContractionKind::active_lock_in) return std::make_unique<ActiveLockIn>(spec);
   return std::make_unique<FibreRemodelling>(spec);
 }
 

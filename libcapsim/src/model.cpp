@@ -273,7 +273,9 @@ void Model::find_stress_free() {
   const double rim_radius = std::hypot(stated_rim_[0][0] - opening_center(scenario_.opening)[0],
                                        stated_rim_[0][1] - opening_center(scenario_.opening)[1]);
   force_scale_ = std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
-                           scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
+                           scenario_.contraction.law == ContractionKind::active_lock_in
+                               ? scenario_.contraction.active_tension_mN_per_mm
+                               : scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
 
   std::vector<Point> rim = stated_rim_, equator(static_cast<std::size_t>(cols));
   equator_radius_ = equator_target;

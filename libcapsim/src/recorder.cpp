@@ -54,7 +54,8 @@ RimState rim_state(const Model& model, const Snapshot& s) {
       const surface::Split split(f.data());
       surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), region.thickness_mm[p], stress);
       double tension = (nx * (stress[0] * hx + stress[1] * hy) + ny * (stress[2] * hx + stress[3] * hy)) / stretch;
-      if (s.tissue != nullptr && e < s.tissue->last_element()) tension += s.tissue->tension_mN_per_mm(p, 0, stretch);
+      if (s.tissue != nullptr && e < s.tissue->last_element())
+        tension += s.tissue->tension_mN_per_mm(p, 0, stretch) + s.tissue->sheet_tension_mN_per_mm(p, f);
       const double w = patch.weights[p];
       area += w;
       state.mean_stretch += w * stretch;
@@ -166,6 +167,7 @@ std::size_t Recorder::memory_bytes() const noexcept {
   for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind}) doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
     for (const auto& field : *fields) doubles += field.capacity();
+  for (const auto& field : tip_.fields.growth) doubles += field.capacity();
   return sizeof(double) * doubles + tissue_hour_.capacity() + sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
 }
 

@@ -50,6 +50,10 @@ constexpr auto choice_words(HourInterpolation) {
   return std::array<ChoiceWord<HourInterpolation>, 2>{
       {{HourInterpolation::stepwise, "stepwise"}, {HourInterpolation::smooth, "smooth"}}};
 }
+constexpr auto choice_words(ContractionKind) {
+  return std::array<ChoiceWord<ContractionKind>, 2>{
+      {{ContractionKind::fibre_remodelling, "fibre_remodelling"}, {ContractionKind::active_lock_in, "active_lock_in"}}};
+}
 constexpr auto choice_words(ZonuleAttachment) {
   return std::array<ChoiceWord<ZonuleAttachment>, 2>{
       {{ZonuleAttachment::equator, "equator"}, {ZonuleAttachment::split, "split"}}};
@@ -177,6 +181,11 @@ void fields(Visitor& visit, Spec& contraction) {
   visit.number("edge_width_mm", contraction.edge_width_mm, between(0, 1));
   visit.number("contact_diameter_mm", contraction.contact_diameter_mm, between(0.5, 20));
   visit.number("unloaded_deactivation_per_day", contraction.unloaded_deactivation_per_day, rates_per_day);
+  visit.choice("law", contraction.law);
+  visit.number("active_tension_mN_per_mm", contraction.active_tension_mN_per_mm, between(0, 1000));
+  visit.number("active_radial_share", contraction.active_radial_share, between(0, 10));
+  visit.number("lock_in_per_day", contraction.lock_in_per_day, rates_per_day);
+  visit.number("locked_modulus_kPa", contraction.locked_modulus_kPa, between(0, 1e6));
 }
 
 template <class Visitor, maybe_const<RelaxingCuts> Spec>

@@ -90,6 +90,38 @@ inline void add_isotropic_tangent(const Split& s, const StretchResponse& w, doub
   a[14] += a32;
 }
 
+/// The elastic part F M of a deformation, M the inverse of a growth tensor (11 12 21 22), and derivatives by
+/// F from those by F M.
+struct ElasticPart {
+  double m[4];
+  void of(const double* f, double* fe) const noexcept {
+    fe[0] = f[0] * m[0] + f[1] * m[2];
+    fe[1] = f[0] * m[1] + f[1] * m[3];
+    fe[2] = f[2] * m[0] + f[3] * m[2];
+    fe[3] = f[2] * m[1] + f[3] * m[3];
+  }
+  /// P = Pe M^T, in place.
+  void pull_back_stress(double* p) const noexcept {
+    const double a = p[0], b = p[1], c = p[2], d = p[3];
+    p[0] = a * m[0] + b * m[1];
+    p[1] = a * m[2] + b * m[3];
+    p[2] = c * m[0] + d * m[1];
+    p[3] = c * m[2] + d * m[3];
+  }
+  /// A_iJkL = Ae_iMkN M_JM M_LN, in place.
+  void pull_back_tangent(double* a) const noexcept {
+    double half[16];
+    for (int row = 0; row < 4; ++row)
+      for (int k = 0; k < 2; ++k)
+        for (int l = 0; l < 2; ++l)
+          half[4 * row + 2 * k + l] = a[4 * row + 2 * k] * m[2 * l] + a[4 * row + 2 * k + 1] * m[2 * l + 1];
+    for (int i = 0; i < 2; ++i)
+      for (int j = 0; j < 2; ++j)
+        for (int col = 0; col < 4; ++col)
+          a[4 * (2 * i + j) + col] = half[4 * (2 * i) + col] * m[2 * j] + half[4 * (2 * i + 1) + col] * m[2 * j + 1];
+  }
+};
+
 template <int N>
 inline void deformation(const double* position, const double* gradient, double* f) noexcept {
   f[0] = f[1] = f[2] = f[3] = 0;

@@ -126,6 +126,11 @@ class Contraction(Section):
     edge_width_mm: float = value("Softness of the contact zone's edge [mm].")
     contact_diameter_mm: Optional[float] = value("Diameter inside which leaf lies on optic [mm]; None: the optic's.")
     unloaded_deactivation_per_day: float = value("Extra loss of activity of fibres without load [1/day].")
+    law: str = value("fibre_remodelling or active_lock_in.")
+    active_tension_mN_per_mm: float = value("Active lock-in: hoop pull of fully active cells in full tissue [mN/mm]: how much it contracts.")
+    active_radial_share: float = value("Active lock-in: radial pull over hoop pull.")
+    lock_in_per_day: float = value("Active lock-in: rate at which cells take up what is shorter than its natural length [1/day].")
+    locked_modulus_kPa: float = value("Active lock-in: modulus of the tissue that holds what was contracted [kPa]: how much stays.")
 
 
 class RelaxingCuts(Section):

@@ -70,6 +70,7 @@ export interface Contraction {
   cells_left_by_hour?: ByHour;
   interpolation?: "stepwise" | "smooth";
   chronic_signal?: number;
+  law?: "fibre_remodelling" | "active_lock_in";
   /** The rates and stiffnesses of the law: see the library's parameter table. */
   [parameter: string]: number | string | ByHour | null | undefined;
 }

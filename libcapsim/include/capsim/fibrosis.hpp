@@ -6,9 +6,11 @@
 ///          l_i is the stretch of family i, v_i its natural stretch, f the tissue's fraction of its
 ///          full thickness hf [mm]. Energy per reference area [mN/mm]
 ///            sum_i w_i f hf Ef/2 <l_i/v_i - 1>^2        fibres, tension only
-///          + sum_i T_i l_i                              active tension T_i [mN/mm], if any
+///          + sum_i T_i a(l_i)                           active tension T_i [mN/mm], if any; a(l) = l unless
+///                                                       a law gives a stretch at which cells stall
 ///          + f hf (W(Em) - W_r(Em))                     matrix: resists in-plane compression only
-///          with W, W_r the full and relaxed neo-Hookean densities of modulus Em (capsule.hpp).
+///          with W, W_r the full and relaxed neo-Hookean densities of modulus Em (capsule.hpp). Under the
+///          law of active lock-in an isotropic sheet stands in for fibres and matrix (active_contraction.hpp).
 /// Law.     s = exp(-t/tau_s) + s_inf
 ///          dc/dt = rc s c (1 - c)                        cells left under the rim, c(0) = c0 z
 ///          dm/dt = ka s c (1 - m) - kd m                 myofibroblasts
@@ -32,6 +34,8 @@
 
 namespace capsim {
 
+struct TissueSheet;
+
 inline constexpr int fibre_families = 4;  ///< hoop, +45, -45, radial
 
 /// The fibrous tissue as a part of the eye, on the elements first..last-1 of the anterior leaf.
@@ -42,6 +46,12 @@ class FibrousTissue : public Part {
     std::vector<double> fraction;                              ///< f, 0..1
     std::array<std::vector<double>, fibre_families> natural;   ///< v_i > 0
     std::array<std::vector<double>, fibre_families> active;    ///< T_i [mN/mm]; empty: none
+    /// Natural stretch of the tissue as a sheet: rr, rh, hh in the frame (radial, hoop), positive definite.
+    /// Empty: no sheet. With one, the sheet stands in for fibres and matrix; see active_contraction.hpp.
+    std::array<std::vector<double>, 3> growth;
+    /// Stretch at which active tension stalls: T_i l_i becomes T_i times l_i kept above it by a smooth corner.
+    /// 0: never.
+    double stall = 0;
   };
 
   /// `hoop` holds the unit hoop direction in the reference, x y per point.
@@ -68,6 +78,8 @@ class FibrousTissue : public Part {
   void stretches(std::span<const double> x, std::span<double> out) const;
   /// Fibre tension [mN/mm] of family `family` at point p for stretch `stretch`.
   [[nodiscard]] double tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept;
+  /// Hoop tension [mN/mm] of the tissue as a sheet at point p with deformation gradient `f`; 0 without a sheet.
+  [[nodiscard]] double sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept;
   [[nodiscard]] int first_element() const noexcept { return first_; }
   [[nodiscard]] int last_element() const noexcept { return last_; }
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
@@ -88,8 +100,18 @@ class FibrousTissue : public Part {
   std::array<double, fibre_families> stiffness_;  // w_i hf Ef
   Membrane matrix_;
   double matrix_thickness_;
+  double thickness_ = 0;                      // of the sheet
+  std::shared_ptr<const TissueSheet> sheet_;  // null: none
   Fields fields_;
 };
+
+/// Right Cauchy-Green tensor F^T F of point p in the frame (radial, hoop) as rr, rh, hh, from the stretches of
+/// the four families at `points` points: the squares of the two diagonal ones differ by twice the shear.
+[[nodiscard]] inline std::array<double, 3> right_cauchy_green(std::span<const double> stretches, std::size_t points,
+                                                              std::size_t p) noexcept {
+  const double hoop = stretches[p], plus = stretches[points + p], minus = stretches[2 * points + p], radial = stretches[3 * points + p];
+  return {radial * radial, 0.5 * (plus - minus) * (plus + minus), hoop * hoop};
+}
 
 /// How the tissue's state changes with time. Variables are stored as structure of arrays:
 /// y[variable * points + point].
@@ -100,7 +122,8 @@ class ContractionLaw {
   [[nodiscard]] virtual std::size_t variables() const noexcept = 0;
   /// State at day 0; `cells` is c(0) per point.
   virtual void start(std::span<const double> cells, std::span<double> y) const = 0;
-  /// dy/dt [1/day] at `day`; `stretches` as FibrousTissue::stretches. Must be finite for finite input.
+  /// dy/dt [1/day] at `day`; `stretches` as FibrousTissue::stretches. Must be finite for finite input. The four
+  /// stretches hold the whole right Cauchy-Green tensor, see right_cauchy_green.
   virtual void rate(double day, std::span<const double> y, std::span<const double> stretches,
                     std::span<double> dydt) const = 0;
   /// Puts the state into the mechanical part.

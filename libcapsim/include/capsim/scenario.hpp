@@ -115,7 +115,12 @@ struct LensSpec {
   bool operator==(const LensSpec&) const = default;
 };
 
-/// The contraction law and its parameters, see fibrosis.hpp.
+enum class ContractionKind {
+  fibre_remodelling,  ///< Fibres laid down at a stretch, see fibrosis.hpp.
+  active_lock_in      ///< Cells that pull, tissue that keeps what they contracted, see active_contraction.hpp.
+};
+
+/// The contraction law and its parameters, see fibrosis.hpp and active_contraction.hpp.
 struct ContractionSpec {
   double cells_left = 1.0;            ///< Cells left under the rim, 0 (perfect polishing) .. 1.
   ByHour cells_left_by_hour;          ///< Replaces `cells_left` in the listed hours.
@@ -139,6 +144,12 @@ struct ContractionSpec {
   double edge_width_mm = 0;            ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
   std::optional<double> contact_diameter_mm;  ///< Null: the optic's diameter, 6.0 without a lens.
   double unloaded_deactivation_per_day = 0;   ///< Extra loss of activity of fibres that carry no load.
+  ContractionKind law = ContractionKind::fibre_remodelling;
+  // The next four belong to active lock-in; fibre modulus, weights, laying and remodelling to fibre remodelling.
+  double active_tension_mN_per_mm = 14;  ///< Ta: hoop pull of fully active cells in full tissue, per mm of the leaf's width.
+  double active_radial_share = 0;        ///< beta: radial pull over hoop pull.
+  double lock_in_per_day = 0.1;          ///< zeta: rate at which active cells take up what is shorter than its natural length.
+  double locked_modulus_kPa = 10000;     ///< El: modulus of the tissue that holds what was contracted.
   bool operator==(const ContractionSpec&) const = default;
 };
 
@@ -176,7 +187,7 @@ struct MeshSpec {
 /// Tolerances and limits of the solution.
 struct NumericsSpec {
   double time_tolerance = 1e-4;   ///< Local error of the tissue state, absolute and relative.
-  double force_tolerance = 1e-6;  ///< Equilibrium residual over the largest force scale of the eye.
+  double force_tolerance = 1e-6;  ///< Equilibrium residual over the largest force scale of the eye; and how closely the stated opening is met [mm].
   double max_step_days = 30;
   int max_steps = 5000;
   bool operator==(const NumericsSpec&) const = default;
