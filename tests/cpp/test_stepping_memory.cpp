@@ -84,6 +84,16 @@ TEST_CASE("stepping_takes_no_memory_between_two_days", "[stepping][memory]") {
     s.contraction.unloaded_deactivation_per_day = 0.05;
     s.capsule.anterior_thickness_profile = {{0.2, 10}, {0.6, 16}, {1, 14}};
   }
+  SECTION("active tension and lock-in in place of fibre remodelling") {
+    name = "active contraction";
+    s.contraction.law = ContractionKind::active_lock_in;
+    s.events.push_back({20, RelaxingCuts{{12, 6}, 0.5}});
+  }
+  SECTION("active lock-in") {
+    name = "active lock-in";
+    s.contraction.law = ContractionKind::active_lock_in;
+    s.contraction.unloaded_deactivation_per_day = 0.05;
+  }
   SECTION("with a tension ring") {
     name = "ring";
     s.tension_ring = TensionRingSpec{};
