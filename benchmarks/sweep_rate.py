@@ -113,7 +113,8 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
     rate = {workers: options.blocks * size / sum(times) for workers, times in elapsed.items()}
     ratios = sorted(one / many for one, many in zip(elapsed[1], elapsed[options.workers]))
     share = 1 - inside / spent[1]
-    idle = options.workers * (1 - blocked / watched) * spent[1] / spent[options.workers] if watched > 0 else float("nan")
+    blocked_share = blocked / watched if watched > 0 else float("nan")
+    idle = options.workers * (1 - blocked_share) * spent[1] / spent[options.workers]
     load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
     print(f"{platform.machine()}, {os.cpu_count()} cores{load}; mesh {options.around} x {options.radial}, {options.days:g} days, "
           f"{options.blocks} blocks of {size} runs; {completed} of {done} completed")
@@ -121,11 +122,11 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
     for workers in elapsed:
         print(f"{workers:8d}  {rate[workers]:15.1f}  {1000 / rate[workers]:9.2f}")
     print(f"{options.workers} workers over one: {rate[options.workers] / rate[1]:.2f} times the rate, in single blocks {ratios[0]:.2f} to {ratios[-1]:.2f}")
-    print(f"blocked {100 * blocked / watched if watched > 0 else float('nan'):.1f} % of the time; a run computes "
+    print(f"blocked {100 * blocked_share:.1f} % of the time; a run computes "
           f"{spent[options.workers] / spent[1]:.2f} times as long beside another: {idle:.2f} times the rate on an idle machine")
     print(f"Python beside the runs: {100 * share:.2f} % of the processor time ({1000 * (spent[1] - inside) / (options.blocks * size):.2f} of "
           f"{1000 * spent[1] / (options.blocks * size):.2f} ms a run)")
-    return {"ratio": rate[options.workers] / rate[1], "idle_ratio": idle, "overhead": share, "rate": rate[options.workers], "completed": completed / done}
+    return {"ratio": rate[options.workers] / rate[1], "idle_ratio": idle, "blocked": blocked_share, "overhead": share, "rate": rate[options.workers], "completed": completed / done}
 
 
 if __name__ == "__main__":

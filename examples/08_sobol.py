@@ -13,6 +13,8 @@ Each input is drawn from a range, all at once, and the variance of an outcome y 
 Estimators and samples are those of SALib. The ranges below are invented, wide but plausible; the ranking
 is that of these ranges, and of this model.
 
+Its picture with 3,072 runs: pictures/sobol.png.
+
 Run:  python 08_sobol.py [-n N] [-o FOLDER] [--small]      (needs SALib, xarray, and h5py with -o)
 """
 
@@ -102,11 +104,12 @@ def draw(answers: Mapping[str, Mapping[str, Any]], runs: int, caution: str) -> A
     figure, panels = capsim.plot.panels(f"Invented eyes over six months: which input drives what ({runs} runs, bars 95 %)", [caution],
                                         list(OUTCOMES.values()), width_in=4.0, height_in=5.0, labels_in=2.1)
     places = np.arange(len(RANGES))[::-1]
+    right = max(1.05, max(float((answer["ST"] + answer["ST_conf"]).max()) + 0.05 for answer in answers.values()))
     for axes, answer in zip(panels, answers.values()):
         for index, words, shift, colour in (("S1", "alone (S1)", 0.19, "#56B4E9"), ("ST", "with others (ST)", -0.19, "#D55E00")):
             axes.barh(places + shift, answer[index], 0.36, xerr=answer[f"{index}_conf"], color=colour, label=words,
                       error_kw={"elinewidth": 1.2, "capsize": 2})
-        axes.set(xlim=(-0.05, 1.05), ylim=(-0.6, len(places) - 0.4), yticks=places, xlabel="share of the variance")
+        axes.set(xlim=(-0.08, min(right, 1.6)), ylim=(-0.6, len(places) - 0.4), yticks=places, xlabel="share of the variance")
         axes.set_yticklabels(RANGES if axes is panels[0] else [])
     panels[-1].legend(frameon=False, fontsize=9, loc="lower right")
     return figure

@@ -8,7 +8,10 @@ that the examples themselves state.
 import ast
 import importlib.util
 import json
+import os
 import re
+import subprocess
+import sys
 import warnings
 from pathlib import Path
 
@@ -160,7 +163,7 @@ def test_sweep_is_labelled_complete_and_ordered(example):
     assert loss.dims == ("opening.diameter_mm", "zonule.strength") and loss.attrs["units"] == "%"
     assert (result["status"] == "completed").all()
     assert (loss.diff("opening.diameter_mm") < 0).all() and (loss.diff("zonule.strength") < 0).all()
-    capsim.load_sweep(folder / "sweep.nc").identical(result)
+    assert capsim.load_sweep(folder / "sweep.nc").identical(result)
     assert "where opening.diameter_mm is 4.2, zonule.strength is 0.1" in printed
 
 
@@ -248,3 +251,12 @@ def test_notebook_is_stored_without_outputs():
     for cell in cells:
         assert not cell.get("outputs") and cell.get("execution_count") is None
     assert any("not for treating a patient" in "".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+
+
+def test_examples_are_scripts_that_need_no_display(tmp_path):
+    environment = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "WAYLAND_DISPLAY", "MPLBACKEND")}
+    done = subprocess.run([sys.executable, EXAMPLES / "01_first_run.py", "--small", "-o", "pictures"], cwd=tmp_path, env=environment,
+                          capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0 and done.stderr == "", done.stderr
+    assert sorted(path.name for path in (tmp_path / "pictures").iterdir()) == ["first_run.h5", "first_run.png", "first_run_curves.png"]
+    assert _core.research_caution in " ".join(done.stdout.split())

@@ -25,7 +25,7 @@ __all__ = ["build_editable", "build_sdist", "build_wheel", "get_requires_for_bui
 
 Settings = Optional[dict[str, Any]]
 
-_LIBRARY = ("CMakeLists.txt", "cmake", "include", "src")
+_LIBRARY = ("CMakeLists.txt", "cmake", "data", "include", "src")
 _NOT_SOURCE = shutil.ignore_patterns("__pycache__", "*.pyc", "*.egg-info", "build", "dist", ".*")
 
 
