@@ -50,9 +50,7 @@ struct LeafDensity {
 
   // Elastic part F Fg^-1; returns det Fg.
   double elastic(std::size_t p, const double* f, double* fe, surface::ElasticPart& part) const noexcept {
-    const double* g = growth + 4 * p;
-    const double determinant = g[0] * g[3] - g[1] * g[2];
-    part = {{g[3] / determinant, -g[1] / determinant, -g[2] / determinant, g[0] / determinant}};
+    const double determinant = part.invert(growth + 4 * p);
     part.of(f, fe);
     return determinant;
   }

@@ -51,8 +51,15 @@ RimState rim_state(const Model& model, const Snapshot& s) {
       }
       const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::hypot(nx, ny);
       double stress[4] = {};
-      const surface::Split split(f.data());
-      surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), region.thickness_mm[p], stress);
+      surface::ElasticPart elastic{{1, 0, 0, 1}};
+      double fe[4] = {f[0], f[1], f[2], f[3]}, thickness = region.thickness_mm[p];
+      if (!region.growth.empty()) {
+        thickness *= elastic.invert(&region.growth[4 * p]);
+        elastic.of(f.data(), fe);
+      }
+      const surface::Split split(fe);
+      surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), thickness, stress);
+      if (!region.growth.empty()) elastic.pull_back_stress(stress);
       double tension = (nx * (stress[0] * hx + stress[1] * hy) + ny * (stress[2] * hx + stress[3] * hy)) / stretch;
       if (s.tissue != nullptr && e < s.tissue->last_element())
         tension += s.tissue->tension_mN_per_mm(p, 0, stretch) + s.tissue->sheet_tension_mN_per_mm(p, f);

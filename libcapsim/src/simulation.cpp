@@ -220,9 +220,20 @@ struct Simulation::Impl {
     return true;
   }
 
+  // Puts the law's state into tissue and leaf.
+  void put_state(const std::vector<double>& y) {
+    if (!tissue_) return;
+    law_->apply(y, tissue_->fields());
+    if (!law_->grows_leaf()) return;
+    std::vector<double>& growth = anterior_->regions().front().growth;
+    if (growth.empty())
+      for (int p = 0; p < anterior_->regions().front().patch->points(); ++p) growth.insert(growth.end(), {1, 0, 0, 1});
+    law_->grow_leaf(y, std::span(growth).first(4 * tissue_->points()));  // tissue starts at the rim, as the leaf does
+  }
+
   // Equilibrium at a given day and tissue state, from the extrapolated positions.
   bool equilibrate(double day, const std::vector<double>& y, bool inside_step = false) {
-    if (tissue_) law_->apply(y, tissue_->fields());
+    put_state(y);
     for (Part* part : parts_) part->set_day(day);
     if (!inside_step) trail_.cut(day);
     trail_.extrapolate(day, x_);
@@ -312,7 +323,7 @@ struct Simulation::Impl {
 
   // Equilibrium after a jump.
   bool settle(std::string_view when) {
-    if (tissue_) law_->apply(y_, tissue_->fields());
+    put_state(y_);
     for (Part* part : parts_) part->set_day(day_);
     equilibrium_.forget_factor();
     last_report_ = equilibrium_.solve(x_);
@@ -533,7 +544,7 @@ Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::st
   }
   m.last_report_.residual_mN = c.residual_mN;
   m.last_report_.energy = c.energy;
-  if (m.tissue_) m.law_->apply(m.y_, m.tissue_->fields());
+  m.put_state(m.y_);
   m.connect();
   m.trail_.restart(m.day_, m.x_);
   Simulation result(std::move(impl));

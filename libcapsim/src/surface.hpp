@@ -94,6 +94,15 @@ inline void add_isotropic_tangent(const Split& s, const StretchResponse& w, doub
 /// F from those by F M.
 struct ElasticPart {
   double m[4];
+  /// M becomes the inverse of the growth tensor g; returns its determinant.
+  double invert(const double* g) noexcept {
+    const double determinant = g[0] * g[3] - g[1] * g[2];
+    m[0] = g[3] / determinant;
+    m[1] = -g[1] / determinant;
+    m[2] = -g[2] / determinant;
+    m[3] = g[0] / determinant;
+    return determinant;
+  }
   void of(const double* f, double* fe) const noexcept {
     fe[0] = f[0] * m[0] + f[1] * m[2];
     fe[1] = f[0] * m[1] + f[1] * m[3];

@@ -86,7 +86,9 @@ class Solver {
   }
 
  private:
-  using State = std::vector<double>;  // c, m, f, then f times the natural stretch of each family
+  // c, m, f, then f times the natural stretch of each family; or of active lock-in, f times the square of the
+  // natural stretch along the radius and the hoop
+  using State = std::vector<double>;
   struct Point {
     double shape[3], slope[3], radius, area;
   };
@@ -101,7 +103,63 @@ class Solver {
     return {b, std::sqrt((a * a + b * b) / 2), a};
   }
 
+  [[nodiscard]] bool locks_in() const { return law_.law == ContractionKind::active_lock_in; }
+
+  /// A stretch kept above the packing limit, rounded off over 0.01.
+  [[nodiscard]] double packed(double stretch) const {
+    const double u = stretch - law_.packing_limit;
+    return law_.packing_limit + (u + std::sqrt(u * u + 1e-4)) / 2;
+  }
+
+  /// Active lock-in. The principal directions never turn here: natural stretches along radius and hoop.
+  void add_locked_tissue(std::size_t p, const State& s, double a, double b, Density& d) const {
+    const std::size_t n = points_.size();
+    const double f = s[2 * n + p], pull = law_.active_tension_mN_per_mm * s[n + p] * f;
+    if (f <= 1e-12) return;
+    const auto stall = [&](double l, double& length, double& slope, double& bend) {
+      const double u = l - law_.packing_limit, q = std::sqrt(u * u + 0.03 * 0.03);
+      length = law_.packing_limit + (u + q) / 2;
+      slope = (1 + u / q) / 2;
+      bend = 0.03 * 0.03 / (2 * q * q * q);
+    };
+    double length, slope, bend;
+    stall(b, length, slope, bend);
+    d.w += pull * length, d.b += pull * slope, d.bb += pull * bend;
+    stall(a, length, slope, bend);
+    const double radial = pull * law_.active_radial_share;
+    d.w += radial * length, d.a += radial * slope, d.aa += radial * bend;
+    const double na = packed(std::sqrt(std::max(s[3 * n + p] / f, 0.0))), nb = packed(std::sqrt(std::max(s[4 * n + p] / f, 0.0)));
+    Density sheet;
+    const double thickness = f * law_.tissue_thickness_mm;
+    add_relaxed(law_.locked_modulus_kPa / 3, a / na, b / nb, thickness, sheet);
+    add_full(law_.matrix_modulus_kPa / 3, a / na, b / nb, thickness, sheet);
+    add_relaxed(law_.matrix_modulus_kPa / 3, a / na, b / nb, -thickness, sheet);
+    d.w += sheet.w;
+    d.a += sheet.a / na;
+    d.b += sheet.b / nb;
+    d.aa += sheet.aa / (na * na);
+    d.ab += sheet.ab / (na * nb);
+    d.bb += sheet.bb / (nb * nb);
+  }
+
+  /// Rates of f times the natural stretch squared, along the radius and the hoop.
+  void lock_in(std::size_t k, double m, double f, double df, double a, double b, const State& s, State& d) const {
+    const std::size_t n = points_.size();
+    const double stretch[2] = {a, b};
+    for (std::size_t i = 0; i < 2; ++i) {
+      double laid = stretch[i] * stretch[i], taken_up = 0;
+      if (f > 1e-12) {
+        const double natural = packed(std::sqrt(std::max(s[(3 + i) * n + k] / f, 0.0)));
+        const double shorter = std::min(std::log(packed(stretch[i]) / natural), 0.0);
+        taken_up = 2 * law_.lock_in_per_day * m * f * natural * natural * shorter;
+        laid = std::pow(natural * std::exp(shorter), 2);
+      }
+      d[(3 + i) * n + k] = taken_up + df * laid;
+    }
+  }
+
   void add_tissue(std::size_t p, const State& s, double a, double b, Density& d) const {
+    if (locks_in()) return add_locked_tissue(p, s, a, b, d);
     const std::size_t n = points_.size();
     const double f = s[2 * n + p];
     if (f <= 1e-12) return;
@@ -225,6 +283,10 @@ class Solver {
       for (int i = 0; i < 3; ++i) {
         a += p.slope[i] * r_[2 * (k / 3) + i];
         b += p.shape[i] * r_[2 * (k / 3) + i] / p.radius;
+      }
+      if (locks_in()) {
+        lock_in(k, m, f, d[2 * n + k], a, b, s, d);
+        continue;
       }
       const auto l = family_stretches(a, b);
       for (int i = 0; i < families; ++i) {

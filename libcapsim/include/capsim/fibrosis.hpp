@@ -128,6 +128,14 @@ class ContractionLaw {
                     std::span<double> dydt) const = 0;
   /// Puts the state into the mechanical part.
   virtual void apply(std::span<const double> y, FibrousTissue::Fields& fields) const = 0;
+  /// A law under which the capsule itself grows or shrinks says so, and writes the leaf's growth tensor Fg
+  /// (11 12 21 22 in the axes x y of the reference, determinant positive) at every point of the tissue. It is the
+  /// identity before the first call; see capsule.hpp.
+  [[nodiscard]] virtual bool grows_leaf() const noexcept { return false; }
+  virtual void grow_leaf(std::span<const double> y, std::span<double> growth) const {
+    (void)y;
+    (void)growth;
+  }
 };
 
 /// The default law: fibres laid down and remodelled at a constant stretch.
