@@ -244,6 +244,7 @@ class ConsistencyCheck {
 
   void contraction() {
     const ContractionSpec& law = scenario_.contraction;
+    if (law.law != ContractionKind::fibre_remodelling) return;  // weights and laying stretch play no part
     if (found_.usable(
             {"contraction.hoop_weight", "contraction.diagonal_weight", "contraction.radial_weight"}) &&
         !(law.hoop_weight + law.diagonal_weight + law.radial_weight > 0))

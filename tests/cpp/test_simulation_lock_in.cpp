@@ -123,6 +123,16 @@ TEST_CASE("pulling_all_ways_closes_less_than_pulling_along_the_rim", "[simulatio
   CHECK(loss_percent(completed(all_ways), 60) < loss_percent(completed(healthy()), 60));
 }
 
+TEST_CASE("lock_in_asks_for_no_fibres", "[scenario][lock_in]") {
+  Scenario s = healthy();
+  s.contraction.hoop_weight = s.contraction.diagonal_weight = s.contraction.radial_weight = 0;
+  s.contraction.packing_limit = 0.9;  // above 1 over the laying stretch
+  CHECK(s.violations().empty());
+  s.contraction.law = ContractionKind::fibre_remodelling;
+  CHECK(s.violations().size() == 2);
+  CHECK(Scenario::from_json(healthy().to_json()) == healthy());
+}
+
 TEST_CASE("nothing_contracts_without_a_pull", "[simulation][lock_in]") {
   Scenario s = healthy();
   s.contraction.active_tension_mN_per_mm = 0;
