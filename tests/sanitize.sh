@@ -3,7 +3,8 @@
 #
 # All C++ tests under the compiler's sanitizers, each with a build folder of its own. Called by tests/run.sh:
 #   tests/sanitize.sh <build folder> <JUnit report to write> [ctest arguments]
-# Two builds: address and undefined behaviour together, and threads. Heavy, an hour on two cores: run by name.
+# Two builds: address and undefined behaviour together, and threads. Heavy, more than an hour on two
+# cores: run by name.
 set -uo pipefail
 build="${1:?build folder}"
 report="${2:?report}"
@@ -30,7 +31,7 @@ run_under() {  # <name> <flags> [ctest arguments]
   mkdir -p "$folder"
   echo "-- sanitizer: $name"
   if ! { cmake -S "$root" -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=None \
-           -DCAPSIM_BUILD_PYTHON=OFF -DCAPSIM_BUILD_BENCHMARKS=OFF \
+           -DCAPSIM_BUILD_PYTHON=OFF -DCAPSIM_BUILD_BENCHMARKS=OFF -DCAPSIM_TEST_TIMEOUT=7200 \
            "-DCMAKE_CXX_FLAGS=-O1 -g1 -fno-omit-frame-pointer $flags" "-DCMAKE_C_FLAGS=-O1 $flags" &&
          cmake --build "$folder" --parallel "$jobs"; } >"$folder/build.log" 2>&1; then
     broken "builds_under_the_sanitizer: $name" "$folder/build.log"
