@@ -11,6 +11,7 @@ namespace {
 
 // Stretch of the rim edge at failure: 1.62 in human donor leaves, 1.35-1.70 over all [assia1991].
 constexpr double edge_failure_low = 1.35;
+constexpr double near_runaway = 1.5;
 constexpr double law_strain_limit = 1.5;
 
 class Collector {
@@ -200,6 +201,24 @@ bool Outcomes::has(std::string_view name) const noexcept {
 
 bool Outcomes::has_flag(std::string_view code) const noexcept {
   return std::any_of(flags.begin(), flags.end(), [&](const Flag& f) { return f.code == code; });
+}
+
+Outcomes outcomes(const History& history, const RunawayMargin& margin) {
+  Outcomes result = outcomes(history);
+  std::string words = "Times its present pull that the tissue could sustain for good: ";
+  switch (margin.end) {
+    case RunawayEnd::tips: words += "beyond it the opening runs away."; break;
+    case RunawayEnd::closes: words += "there the opening has lost nine tenths of its first area, without a tipping point."; break;
+    case RunawayEnd::holds: words += "at least so much, no end was found."; break;
+    case RunawayEnd::not_followed:
+      result.flags.push_back({"runaway_not_followed", with_numbers("The margin to runaway could not be followed beyond %.2f times the present pull.", {margin.contraction_factor})});
+      return result;
+    case RunawayEnd::nothing_pulls: return result;
+  }
+  result.values.push_back({"runaway_margin", "1", margin.contraction_factor, std::move(words)});
+  if (margin.contraction_factor < near_runaway)
+    result.flags.push_back({"near_runaway", with_numbers("Tissue that sustained %.2f times its present pull would close the opening, or run away with it.", {margin.contraction_factor})});
+  return result;
 }
 
 Outcomes outcomes(const History& history) { return Collector(history).collect(); }

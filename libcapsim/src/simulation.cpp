@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <initializer_list>
 #include <string>
 #include <string_view>
 
@@ -466,6 +467,34 @@ double Simulation::day() const noexcept { return impl_->day_; }
 Status Simulation::status() const noexcept { return impl_->status_; }
 const std::string& Simulation::message() const noexcept { return impl_->message_; }
 const Model& Simulation::model() const noexcept { return *impl_->model_; }
+RunawayMargin Simulation::runaway_margin() const {
+  const Impl& m = *impl_;
+  if (!m.tissue_) return {};
+  RunawayEye eye;
+  std::vector<std::unique_ptr<Part>> own;
+  const auto keep = [&](const Part* part) {
+    if (part == nullptr) return;
+    own.push_back(part->clone());
+    eye.parts.push_back(own.back().get());
+  };
+  for (const Part* part : std::initializer_list<const Part*>{m.anterior_.get(), m.posterior_.get(), m.zonule_.get(), m.backing_.get(), m.lens_.get(), m.ring_.get()}) keep(part);
+  for (const auto& part : m.more_) keep(part.get());
+  SustainedPull pull(m.model_->mesh().anterior(), *m.tissue_, m.x_);
+  const auto rest_of_tissue = std::make_unique<FibrousTissue>(*m.tissue_);
+  for (auto& natural : rest_of_tissue->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
+  for (auto& active : rest_of_tissue->fields().active) std::fill(active.begin(), active.end(), 0.0);
+  eye.parts.push_back(rest_of_tissue.get());
+  eye.pull = &pull;
+  eye.x = m.x_;
+  eye.dof_of_coordinate = m.model_->dof_map(m.open_layers_, m.lens_ != nullptr, m.ring_ != nullptr);
+  eye.force_scale_mN = m.model_->force_scale_mN();
+  eye.tolerance_mN = 10 * m.diagnostics_.tolerance_mN;  // a margin to three digits needs no more
+  const std::vector<int> uncut(m.open_layers_.size(), 0);
+  eye.first_area_mm2 = capsim::opening_area_mm2(m.model_->mesh(), m.model_->rest_as_stated(), uncut);
+  eye.opening_area_mm2 = [&m](std::span<const double> x) { return capsim::opening_area_mm2(m.model_->mesh(), x, m.open_layers_); };
+  return find_runaway(eye);
+}
+
 double Simulation::opening_area_mm2() const { return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->x_, impl_->open_layers_); }
 std::span<const double> Simulation::positions() const noexcept { return impl_->x_; }
 std::span<const double> Simulation::tissue_state() const noexcept {

@@ -60,3 +60,17 @@ def test_partial_run_has_outcomes(small):
     partial = capsim.simulate(small, progress=lambda progress: progress.day < 15)
     assert partial.status == "cancelled"
     assert "area_loss_percent" in capsim.outcomes(partial)
+
+
+def test_margin_to_runaway_comes_with_its_meaning_and_falls_with_contraction():
+    eye = capsim.Scenario(mesh={"around": 12, "radial": 2}, duration_days=90, zonule={"strength": 0.3})
+    margins = []
+    for modulus in (200, 800):
+        scenario = eye.with_({"contraction.fibre_modulus_kPa": modulus})
+        history, found = capsim.outcomes_with_margin(scenario)
+        assert history.opening_area_mm2[-1] == capsim.simulate(scenario).opening_area_mm2[-1]
+        assert found["area_loss_percent"] == capsim.outcomes(history)["area_loss_percent"]
+        assert "nine tenths" in found.descriptions["runaway_margin"] or "runs away" in found.descriptions["runaway_margin"]
+        margins.append(found["runaway_margin"])
+    assert 1 <= margins[1] < margins[0]
+    assert "runaway_margin" not in capsim.outcomes_with_margin(eye.with_({"contraction.cells_left": 0}))[1]

@@ -17,7 +17,7 @@ from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Prior
 from .errors import ResultsFileError, ScenarioError, SolveError, Violation
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, load
-from .outcomes import Flag, Outcomes, outcomes
+from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
 from .simulation import Progress, simulate
@@ -57,6 +57,7 @@ __all__ = [
     "load",
     "load_sweep",
     "outcomes",
+    "outcomes_with_margin",
     "plot",
     "population",
     "population_names",

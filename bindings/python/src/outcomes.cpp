@@ -2,6 +2,8 @@
 #include "capsim/outcomes.hpp"
 
 #include "bindings.hpp"
+#include "capsim/model.hpp"
+#include "capsim/simulation.hpp"
 
 namespace py = pybind11;
 
@@ -27,9 +29,28 @@ py::tuple outcomes_of(const History& history) {
   return to_python(result);
 }
 
+py::tuple run_with_margin(const Scenario& scenario) {
+  std::shared_ptr<History> history;
+  Outcomes result;
+  {
+    const py::gil_scoped_release others_may_run;
+    try {
+      Simulation simulation(std::make_shared<const Model>(scenario));
+      const bool reached = simulation.advance_to(scenario.duration_days);
+      history = std::make_shared<History>(simulation.history());
+      result = reached ? capsim::outcomes(*history, simulation.runaway_margin()) : capsim::outcomes(*history);
+    } catch (const ModelError&) {  // no rest state: `simulate` makes a history that says so
+      history = std::make_shared<History>(simulate(scenario));
+      result = capsim::outcomes(*history);
+    }
+  }
+  return py::make_tuple(history, to_python(result));
+}
+
 }  // namespace
 
 void bind_outcomes(py::module_& module) {
+  module.def("run_with_margin", &run_with_margin, py::arg("scenario"));
   module.def("outcomes", &outcomes_of, py::arg("history"));
   module.attr("research_caution") = py::str(std::string(research_caution()));
   module.attr("relaxing_cut_caution") = py::str(std::string(relaxing_cut_caution()));

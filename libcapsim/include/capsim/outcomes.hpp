@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "capsim/history.hpp"
+#include "capsim/runaway.hpp"
 
 namespace capsim {
 
@@ -38,6 +39,10 @@ struct Outcomes {
 
 /// Computes the outcomes of a run; a partial history gives those of the days it reached.
 [[nodiscard]] Outcomes outcomes(const History& history);
+
+/// The same with the margin to runaway of the last day (Simulation::runaway_margin): `runaway_margin`, and the flag
+/// `near_runaway` below 1.5. Nothing is added when nothing pulls or the path was not followed to an end.
+[[nodiscard]] Outcomes outcomes(const History& history, const RunawayMargin& margin);
 
 /// The caution to show with every result.
 [[nodiscard]] std::string_view research_caution() noexcept;

@@ -18,6 +18,7 @@
 #include <vector>
 
 #include "capsim/history.hpp"
+#include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
 
 namespace capsim {
@@ -79,6 +80,9 @@ class Simulation {
   [[nodiscard]] const std::string& message() const noexcept;
   [[nodiscard]] const Model& model() const noexcept;
   [[nodiscard]] double opening_area_mm2() const;
+  /// How far the eye of today is from runaway, see runaway.hpp. Costs some tens of equilibria; the
+  /// simulation itself is left as it is.
+  [[nodiscard]] RunawayMargin runaway_margin() const;
   /// Coordinates of all nodes, optic and ring, as Model numbers them.
   [[nodiscard]] std::span<const double> positions() const noexcept;
   /// State of the contraction law, see ContractionLaw; empty when no tissue can form.

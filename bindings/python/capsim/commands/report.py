@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Iterable, Sequence
+from typing import Iterable, Optional, Sequence
 
 from ..history import History
 from ..outcomes import Outcomes, outcomes
@@ -13,9 +13,9 @@ MILESTONE_DAYS = (0, 7, 30, 90, 180, 365)
 SIDES = {-1.0: "  just before event", 1.0: "  just after event"}
 
 
-def report_of(history: History) -> str:
+def report_of(history: History, result: Optional[Outcomes] = None) -> str:
     """How a run went, the opening on a few days, flags and cautions."""
-    result = outcomes(history)
+    result = outcomes(history) if result is None else result
     lines = [f"{history.scenario.name}: {history.status} ({history.message})", ""]
     lines += _table(history)
     lines += ["", *flags_of(result)] if result.flags else []

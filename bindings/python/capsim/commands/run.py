@@ -6,12 +6,13 @@ from __future__ import annotations
 import argparse
 
 from ..history import History
+from ..outcomes import outcomes_with_margin
 from ..population import Bands, population
 from ..scenario import Scenario
 from ..simulation import simulate
 from .arguments import add_scenario, must_be_writable, scenario_of
 from .ending import NOT_COMPLETED, OK, CommandError
-from .report import MILESTONE_DAYS, columns, report_of
+from .report import MILESTONE_DAYS, columns, report_of, wrapped
 
 NAME, SUMMARY = "run", "run a scenario and show how the opening changes"
 DESCRIPTION = """Runs a scenario and shows the opening on a few days, with flags and cautions.
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--population", metavar="NAME", help="show how eyes about this one differ, as in a population of the library")
     parser.add_argument("--eyes", type=int, default=32, metavar="N", help="eyes of the population to run (default: %(default)s)")
     parser.add_argument("--typical", action="store_true", help="give the eye the population's own settings first")
+    parser.add_argument("--margin", action="store_true", help="show how far the eye is from runaway on its last day")
     parser.add_argument("-o", "--output", metavar="RESULT.h5", help="write the whole result to this file (HDF5)")
 
 
@@ -39,8 +41,16 @@ def execute(options: argparse.Namespace) -> int:
         scenario, bands = _with_bands(scenario, options)
     elif options.typical:
         raise CommandError("--typical needs --population")
-    history = simulate(scenario)
-    print(report_of(history))
+    if options.margin:
+        history, found = outcomes_with_margin(scenario)
+        print(report_of(history, found))
+        if "runaway_margin" in found:
+            print("\n" + wrapped(f"margin to runaway: {found['runaway_margin']:.2f}. {found.descriptions['runaway_margin']}"))
+        else:
+            print("\nmargin to runaway: none, no tissue pulls")
+    else:
+        history = simulate(scenario)
+        print(report_of(history))
     if bands is not None:
         print(f"\n{_table(history, bands)}")
     if options.output is not None:
