@@ -5,14 +5,14 @@
 #   N passed, N failed
 #
 #   tests/run.sh                     everything but `web` (measures answer times) and `sanitize` (takes an hour)
-#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web sanitize
-#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, sanitize)
+#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web pip sanitize
+#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
 CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
-all_stages=(cpp python consumer oracle)
+all_stages=(cpp python consumer oracle pip)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
@@ -70,6 +70,20 @@ run_oracle() {
 targets_web() { echo bindings/python/all; }
 run_web() { bash "$CAPSIM_ROOT/tests/web/run.sh" "$1"; }
 
+# What pip makes of the package: compiles the library twice, in environments of its own. Where no index can be reached every test
+# of it is skipped, and so is the stage.
+targets_pip() { echo libcapsim/all; }
+run_pip() {
+  local select=() code p f s
+  [ -n "$filter" ] && select=(-k "$filter")
+  CAPSIM_JOBS="$CAPSIM_JOBS" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/pip" -q -ra \
+    -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --junitxml="$1" "${select[@]}"
+  code=$?
+  read -r p f s < <("$CAPSIM_PYTHON" "$CAPSIM_ROOT/tests/support/count_tests.py" "$1" 2>/dev/null)
+  [ "$code" -eq 0 ] && [ "${p:-1}" -eq 0 ] && [ "${s:-0}" -gt 0 ] && return 77
+  return "$code"
+}
+
 # The C++ tests once more under the address, undefined-behaviour and thread sanitizers, in builds of their own.
 targets_sanitize() { echo libcapsim/all; }
 run_sanitize() {
@@ -82,7 +96,7 @@ stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    cpp | python | consumer | oracle | web | sanitize) stages+=("$1") ;;
+    cpp | python | consumer | oracle | web | pip | sanitize) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift
