@@ -152,7 +152,7 @@ test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async (
   assert.match(words, cutCaution);
   assert.match(words, /Scenario: right eye, opening 4\.20 mm/);
   assert.match(words, /12 months/);
-  assert.match(words, /A in 8 of 10/);
+  assert.match(words, /A opening, mm \(8 of 10\)/);
   assert.match(await page.getAttribute("#handout .handout-curves", "alt"), /Opening area.*8 of 10 such eyes.*Zonule load/);
   assert.match(words, /In the band lie 8 of 10 eyes/);
   const pdf = await page.pdf({ preferCSSPageSize: true });

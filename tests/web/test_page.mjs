@@ -62,6 +62,8 @@ test("every_control_moves_the_picture", async (t) => {
     "cells left": () => slide(page, "cells-all", 30),
     "cells at one hour": () => wedge("cells-dial", 12).click({ position: { x: 12, y: 8 } }),
     "lasting stimulus": () => slide(page, "chronic", 0.6),
+    "what pulls": () => page.check("#law input[value=active_lock_in]"),
+    "what pulls, back": () => page.check("#law input[value=fibre_remodelling]"),
     "optic diameter": () => slide(page, "optic", 5.5),
     "axis of the haptics": () => slide(page, "axis", 6),
     "three haptics": () => page.check("#haptics input[value='3']"),

@@ -178,6 +178,9 @@ export class Controls {
     this.#note(body, "100 %: not polished. Drag an hour to the middle where the rim was polished clean.");
     this.#number(body, "chronic", "Lasting stimulus", "", "times the first stimulus", [0, 1, 0.05], 2, (s) => s.contraction?.chronic_signal ?? 0,
       (s, v) => { s.contraction = { ...s.contraction, chronic_signal: v }; }, "0: it fades in weeks. More: uveitis, diabetes, a blood barrier that stays open.");
+    this.#choice<string>(body, "law", "What pulls", [["fibre_remodelling", "fibres, laid down stretched"], ["active_lock_in", "cells, whose contraction is locked in"]],
+      (s) => s.contraction?.law ?? "fibre_remodelling", (s, law) => { s.contraction = { ...s.contraction, law: law as "fibre_remodelling" | "active_lock_in" }; });
+    this.#note(body, "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.");
   }
 
   #lens(): void {

@@ -89,10 +89,10 @@ export class Crowd {
     return (values) => (share > 0 ? values[row]! + share * (values[next]! - values[row]!) : values[row]!);
   }
 
-  /** "32 eyes, spread as in: Eyes without known risk (age_related_cataract, edition 2026-11)" */
+  /** "32 eyes, spread as in: Eyes without known risk, population age_related_cataract, edition 2026-11" */
   get source(): string {
     const { description, name, edition } = this.population;
-    return `${this.eyes} eyes, spread as in: ${description.replace(/\.$/, "")} (${name}, edition ${edition})`
+    return `${this.eyes} eyes, spread as in: ${description.replace(/\.$/, "")} , population ${name}, edition ${edition}`
       + (this.failed > 0 ? `; ${this.failed} of them did not reach the last day` : "");
   }
 }

@@ -71,8 +71,7 @@ export function visitTable(show: Show): HTMLTableElement {
   const heading = (text: string): void => { const th = element("th", text); th.scope = "col"; head.append(th); };
   heading("Visit");
   for (const side of sides) {
-    heading(`${side.toUpperCase()} opening, mm`);
-    if (show.crowds[side]) heading(`${side.toUpperCase()} in 8 of 10`);
+    heading(`${side.toUpperCase()} opening, mm${show.crowds[side] ? " (8 of 10)" : ""}`);
     heading(`${side.toUpperCase()} area lost`);
   }
   const body = table.createTBody();
@@ -85,14 +84,16 @@ export function visitTable(show: Show): HTMLTableElement {
     for (const side of sides) {
       const course = show.courses[side]!, crowd = show.crowds[side];
       if (visit.day > course.lastDay + 1e-6) {
-        for (let i = crowd ? 3 : 2; i > 0; --i) line.insertCell().textContent = "–";
+        line.insertCell().textContent = "–";
+        line.insertCell().textContent = "–";
         continue;
       }
       const moment = course.at(visit.day), loss = 100 * course.loss(moment);
-      line.insertCell().textContent = moment.diameter.toFixed(2);
-      if (crowd) {
+      const opening = line.insertCell();
+      opening.append(moment.diameter.toFixed(2));
+      if (crowd && visit.day > 0) {
         const [low, , high] = crowd.at("diameter", visit.day);
-        line.insertCell().textContent = `${low.toFixed(2)} to ${high.toFixed(2)}`;
+        opening.append(" ", element("small", `(${low.toFixed(2)} to ${high.toFixed(2)})`));
       }
       line.insertCell().textContent = `${(Math.abs(loss) < 0.05 ? 0 : loss).toFixed(1)} %`;
     }

@@ -60,7 +60,10 @@ export function readingOf(course: Course, day: number): string[] {
   const hours = allHours.filter((h) => now.load[h % 12]! > 0.97 * top); // as good as equal
   const even = top - Math.min(...now.load) < 0.15 * top;
   sentences.push(`The zonule carries ${now.loadTotal.toFixed(0)} mN in all (${start.loadTotal.toFixed(0)} on day 0), `
-    + (even ? "evenly round the clock." : `most at ${hoursInWords(hours)} (${hours.length > 1 ? "each " : ""}${top.toFixed(1)} mN).`));
+    + (even || hours.length > 4 ? `${even ? "evenly" : "nearly evenly"} round the clock.` : `most at ${hoursInWords(hours)} (${hours.length > 1 ? "each " : ""}${top.toFixed(1)} mN).`));
+
+  for (const { name, value, unit, description } of course.history.outcomes.values) // how far the eye is from closing by itself
+    if (/runaway/.test(name) && value !== null) sentences.push(`${description.replace(/\.$/, "")}: ${Number(value.toPrecision(3))}${unit === "1" ? "" : ` ${unit}`}.`);
 
   for (const occasion of cutOccasions(scenario)) {
     const n = occasion.relaxing_cuts.hours.length;
