@@ -37,6 +37,20 @@ double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
   return sum / (2 * pi);
 }
 
+/// Why the search for the unloaded leaf found nothing, as far as the scenario tells.
+std::string no_unloaded_shape(const ZonuleSpec& zonule, double off_mm) {
+  int missing = 0;
+  for (int hour = 1; hour <= 12; ++hour) {
+    const auto own = zonule.strength_by_hour.find(hour);
+    missing += (own == zonule.strength_by_hour.end() ? zonule.strength : own->second) < 0.1 * zonule.strength;
+  }
+  const std::string text = with_numbers(
+      "no unloaded shape of the leaf was found that comes to rest as stated (the best differs by %.4g mm): zonule.pull_mN = %.4g", {off_mm, zonule.pull_mN});
+  if (missing == 0) return text + " stretches this leaf too much; take a weaker pull or a stiffer or thicker capsule";
+  return text + with_numbers(" and zonule.strength_by_hour with %.0f hours that hold nothing pull it too much to one side; take a weaker pull, or "
+                             "state the opening under \"full_strength_zonule\"", {static_cast<double>(missing)});
+}
+
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible)
@@ -295,7 +309,7 @@ void Model::find_stress_free() {
       equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]), equator_radius_ * std::sin(mesh.plan().column_angle[c])};
     return mesh.place(rim, equator, fractions);
   };
-  const char* const folded_mesh = "the mesh of the unloaded leaf is folded: the opening is too irregular or too close to the equator";
+  const char* const folded_mesh = "the mesh of the leaf is folded: the stated opening is too irregular or too close to the equator";
   if (!place()) throw ModelError(folded_mesh);
   if (stress_free) {
     place_lines(mesh.reference(), fractions);
@@ -396,15 +410,13 @@ void Model::find_stress_free() {
         insertions_[i] = std::clamp(z[1 + 2 * static_cast<std::size_t>(cols) + i], 0.02, 0.999);
       if (place()) break;
       if (halving == 4) fractions = old_fractions;
-      if (halving == 8) throw ModelError(folded_mesh);
+      if (halving == 8) throw ModelError(no_unloaded_shape(scenario_.zonule, in_situ_error_));
       for (std::size_t i = 0; i < z.size(); ++i) z[i] = 0.5 * (z[i] + here[i]);
     }
     for (State* s : {&healthy, &own_state})
       for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i) s->x[i] += mesh.reference()[i] - old_reference[i];
   }
-  if (!(in_situ_error_ < 1e-3))
-    throw ModelError(with_numbers("the stress-free shape was not found: the rest shape still differs by %.4g mm", {in_situ_error_}) +
-                     " from the stated opening and bag; with large gaps in the zonule state the opening under \"full_strength_zonule\" instead");
+  if (!(in_situ_error_ < 1e-3)) throw ModelError(no_unloaded_shape(scenario_.zonule, in_situ_error_));
   rest_full_ = std::move(healthy.x);
   rest_stated_ = two_states ? std::move(own_state.x) : rest_full_;
   for (auto* rest : {&rest_full_, &rest_stated_}) rest->resize(2 * static_cast<std::size_t>(mesh.nodes()));

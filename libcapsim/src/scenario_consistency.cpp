@@ -244,6 +244,10 @@ class ConsistencyCheck {
 
   void contraction() {
     const ContractionSpec& law = scenario_.contraction;
+    if (law.contact_diameter_mm && found_.usable({"contraction.contact_diameter_mm", "bag.equator_diameter_mm"}) &&
+        *law.contact_diameter_mm >= scenario_.bag.equator_diameter_mm)
+      add("contraction.contact_diameter_mm", number_text(*law.contact_diameter_mm),
+          "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm), "the zone lies on the leaf");
     if (law.law != ContractionKind::fibre_remodelling) return;  // weights and laying stretch play no part
     if (found_.usable(
             {"contraction.hoop_weight", "contraction.diagonal_weight", "contraction.radial_weight"}) &&

@@ -52,8 +52,9 @@ def test_model_says_to_the_fitted_rows_what_the_files_claim(law):
             assert fact["model"] == pytest.approx(claimed[fact["row"], fact["quantity"]], rel=ANOTHER_MACHINE, abs=0.005), (name, fact)
 
 
-def test_upper_bounds_and_signs_of_the_other_fitted_cohorts_hold():
-    normal = calibrate.Normal.as_in(contents()["age_related_cataract"], calibrate.LAWS["fibre_remodelling"])
+@pytest.mark.parametrize("law", list(calibrate.LAWS))
+def test_upper_bounds_and_signs_of_the_other_fitted_cohorts_hold(law):
+    normal = calibrate.Normal.as_in(contents()["age_related_cataract"], calibrate.LAWS[law])
     loss, _ = normal.cohort.loss(1, 6 * calibrate.MONTH, normal.median, normal.sd)
     assert loss < 10  # HAY98PE-CTL
     lasered = normal.cohort.share_below(calibrate.LASER_CLEAR_MM, 12 * calibrate.MONTH, normal.median, normal.sd)

@@ -264,7 +264,7 @@ TEST_CASE("lens_and_ring_must_fit_the_bag", "[scenario]") {
   CHECK(s.violations().empty());
 }
 
-TEST_CASE("fibre_weights_need_a_positive_sum_and_tissue_room_to_be_laid", "[scenario]") {
+TEST_CASE("tissue_needs_a_family_of_fibres_room_to_be_laid_and_a_place_on_the_leaf", "[scenario]") {
   Scenario s;
   s.contraction.hoop_weight = s.contraction.diagonal_weight = 0;
   check_only(s, "contraction.hoop_weight", "no fibre family is left");
@@ -273,6 +273,9 @@ TEST_CASE("fibre_weights_need_a_positive_sum_and_tissue_room_to_be_laid", "[scen
   s = {};
   s.contraction.packing_limit = 0.9;
   check_only(s, "contraction.packing_limit", "< 0.8333");
+  s = {};
+  s.contraction.contact_diameter_mm = 11;
+  check_only(s, "contraction.contact_diameter_mm", "< bag.equator_diameter_mm = ");
 }
 
 TEST_CASE("a_cut_must_end_inside_the_leaf", "[scenario]") {

@@ -218,6 +218,18 @@ def test_tissue_band_reaches_from_the_rim_to_the_optic_on_day_0(history):
     assert all(polygon_area(quad) > 0 for quad in last)
 
 
+def test_tissue_is_drawn_as_thick_as_it_is_at_each_hour():
+    polished = run(contraction={"cells_left_by_hour": {"3": 0.02, "6": 0}}, events=[])
+    row = len(polished) - 1
+    by_hour = polished.fibrous_tissue_by_hour[row]
+    assert by_hour[6] == 0 and 0 < by_hour[3] < by_hour[9]
+    axes = front_axes(polished, row)
+    bands = [c for c in axes.collections if type(c).__name__ == "PolyCollection"]
+    drawn = {tuple(np.round(colour, 6)) for band in bands for colour in band.get_facecolors()[:, :3]}
+    expected = {tuple(np.round(palette.blend(palette.LEAF, palette.TISSUE, by_hour[hour]), 6)) for hour in (3, 9)}
+    assert expected <= drawn
+
+
 def test_no_tissue_is_drawn_where_the_rim_never_lay_on_the_optic():
     wide = run(opening={"diameter_mm": 6.4}, events=[])
     quads, _ = anatomy.BagShapes(wide).tissue_band(0)

@@ -117,22 +117,20 @@ class FrontView:
     def _tissue(self, row: int) -> None:
         from matplotlib.collections import PolyCollection
 
-        amount = float(self.history.fibrous_tissue[row])
         quads, angles = self._shapes.tissue_band(row)
-        with_cells = self._with_cells()[np.rint((np.pi / 2 - angles) / (np.pi / 6)).astype(int) % 12]
-        if amount <= 0 or not with_cells.any():
+        amount = self._tissue_by_hour(row)[np.rint((np.pi / 2 - angles) / (np.pi / 6)).astype(int) % 12]
+        there = amount > 0
+        if not there.any():
             return
-        colour = palette.blend(palette.LEAF, palette.TISSUE, amount)
-        band = PolyCollection(list(quads[with_cells]), facecolors=[colour], edgecolors=[colour], linewidths=0.6, zorder=4)
+        colours = [palette.blend(palette.LEAF, palette.TISSUE, share) for share in amount[there]]
+        band = PolyCollection(list(quads[there]), facecolors=colours, edgecolors=colours, linewidths=0.6, zorder=4)
         self._moving.append(self.axes.add_collection(band, autolim=False))
 
-    def _with_cells(self) -> NDArray[np.bool_]:
-        """Whether cells were left in each clock hour, 12 first."""
-        contraction = self._scenario["contraction"]
-        cells = np.full(12, float(contraction["cells_left"]))
-        for hour, left in contraction["cells_left_by_hour"].items():
-            cells[int(hour) % 12] = left
-        return cells > 0
+    def _tissue_by_hour(self, row: int) -> FloatArray:
+        """Tissue within each clock hour, 12 first; a history of an older library holds the mean only."""
+        if "fibrous_tissue_by_hour" in self.history.names:
+            return np.asarray(self.history.fibrous_tissue_by_hour[row])
+        return np.full(12, float(self.history.fibrous_tissue[row]))
 
     def _lens(self, row: int, equator: FloatArray) -> None:
         if self._scenario["lens"] is None:
