@@ -44,6 +44,17 @@ async function wholeYear() {
   }
 }
 
+async function margin() {
+  const engine = await capsim.loadEngine(), plain = [], asked = [];
+  for (let i = 0; i < 7; ++i) // in turns
+    for (const [times, runawayMargin] of [[plain, false], [asked, true]]) {
+      const began = performance.now();
+      engine.simulate(eye({ mesh: { around: 48, radial: 6 } }), { runawayMargin });
+      times.push(performance.now() - began);
+    }
+  line("the margin to runaway, standard level, ms", `${(Math.min(...asked) - Math.min(...plain)).toFixed(0)} on top of ${Math.min(...plain).toFixed(0)}`);
+}
+
 async function firstPicture() {
   const times = [], finer = [];
   for (let i = 0; i < 5; ++i) {
@@ -90,6 +101,7 @@ async function band() {
 console.log(`${cpus().length} cores, load ${loadavg()[0].toFixed(1)}; node ${process.version}`);
 try {
   await wholeYear();
+  await margin();
   await startBrowser();
   await firstPicture();
   await sliderStep();

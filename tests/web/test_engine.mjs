@@ -107,6 +107,33 @@ test("an_unknown_population_is_refused_with_the_names_there_are", () => {
   assert.equal(engine.simulate(engine.drawAround("pseudoexfoliation", quick, 5)).status, "completed");
 });
 
+test("the_margin_to_runaway_is_that_of_the_native_library_to_1e-9_and_absent_unless_asked_for", async (t) => {
+  const path = sharp.weak_sector, text = await readFile(path, "utf8");
+  const script = `import json, sys, capsim
+_, found = capsim.outcomes_with_margin(capsim.Scenario.from_json(sys.argv[1]))
+print(json.dumps([found["runaway_margin"], found.descriptions["runaway_margin"]]))`;
+  const [expected, meaning] = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, path], { encoding: "utf8" }));
+  const asked = engine.simulate(text, { runawayMargin: true }), plain = engine.simulate(text);
+  const off = Math.abs(asked.outcome("runaway_margin") - expected) / expected;
+  t.diagnostic(`margin ${expected.toFixed(4)}, off by ${off.toExponential(1)} of it; ${asked.runawayMargin.equilibria} equilibria`);
+  assert.ok(off <= relative, `${asked.outcome("runaway_margin")} instead of ${expected}`);
+  assert.equal(asked.outcomes.values.find((o) => o.name === "runaway_margin").description, meaning);
+  assert.equal(asked.runawayMargin.contraction_factor, asked.outcome("runaway_margin"));
+  assert.deepEqual(asked.numbers, plain.numbers, "the run itself is the same");
+  assert.deepEqual([plain.outcome("runaway_margin"), plain.runawayMargin], [undefined, undefined]);
+});
+
+test("a_margin_is_only_of_a_last_day_that_was_reached", () => {
+  const ask = (scenario, options = {}) => engine.simulate({ ...quick, ...scenario }, { ...options, runawayMargin: true });
+  assert.equal(ask({}).runawayMargin.end, "closes");
+  assert.equal(ask({}, { onProgress: ({ day }) => day < 20 }).runawayMargin, undefined);
+  assert.equal(ask({ numerics: { max_steps: 2 } }).runawayMargin, undefined);
+  const still = ask({ contraction: { cells_left: 0 } });
+  assert.equal(still.runawayMargin.end, "nothing_pulls");
+  assert.equal(still.outcome("runaway_margin"), undefined);
+  assert.throws(() => ask({ opening: { diameter_mm: -1 } }), { status: "wrong_input" });
+});
+
 test("a_repeated_run_gives_the_same_bits", async () => {
   const one = engine.simulate(await scenario("weak_sector"));
   const two = (await capsim.loadEngine()).simulate(await scenario("weak_sector"));

@@ -124,6 +124,7 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
   assert.equal(A.series.rim_outline_mm.values.length, A.series.day.values.length * A.series.rim_outline_mm.columns);
   assert.ok(A.outcomes.some((o) => o.name === "relief_day_91_mm2" && o.value > 0));
   assert.equal(B.scenario.name, "No cut");
+  assert.equal(A.runaway_margin.contraction_factor, A.outcomes.find((o) => o.name === "runaway_margin").value);
   assert.equal(A.bands.eyes, 32);
   assert.equal(A.bands.opening_area_mm2.low.length, A.bands.day.length);
 });
@@ -145,7 +146,10 @@ print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]})
 
 test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async () => {
   await crowded(page);
+  // Counted instead of done: a page that is being printed can't be made a PDF at the same time.
+  await page.evaluate(() => { window.printed = 0; window.print = () => { ++window.printed; }; });
   await page.click("#print");
+  await page.waitForFunction(() => window.printed === 1);
   await page.waitForFunction(() => document.querySelectorAll("#handout figure img").length === 2);
   const words = await text(page, "handout");
   assert.match(words, caution);

@@ -28,6 +28,30 @@ test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async ()
   await page.close();
 });
 
+test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", async () => {
+  const margin = /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
+  const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }) });
+  assert.match(await text(page, "reading"), margin);
+  assert.match(await text(page, "words-text"), margin);
+  assert.match(await text(page, "caution"), /not for treating a patient/);
+  const quick = await page.evaluate(async () => {
+    const slider = document.getElementById("opening-diameter"), before = document.body.dataset.answers;
+    for (let i = 0; document.body.dataset.answers === before || document.body.dataset.levelA !== "coarse"; ++i) {
+      slider.value = String(4 + 0.05 * (i % 20));
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+      await new Promise((go) => setTimeout(go, 12));
+    }
+    return document.getElementById("reading").textContent;
+  });
+  assert.match(quick, /the opening is \d/);
+  assert.doesNotMatch(quick, /times as hard/);
+  await page.waitForFunction(() => document.body.dataset.levelA === "standard" && /times as hard/.test(document.getElementById("reading").textContent));
+  await settles(page, () => slide(page, "cells-all", 0)); // no cells: nothing pulls
+  assert.match(await text(page, "reading"), /no tissue pulls at the rim/);
+  assert.doesNotMatch(await text(page, "reading"), /times as hard/);
+  await close(page);
+});
+
 test("nothing_moves_before_it_is_asked_to", async () => {
   const page = await open();
   const [day, picture] = [(await dataset(page)).day, await pixels(page)];

@@ -8,7 +8,7 @@ export interface EngineModule {
   stringToUTF8(text: string, at: number, bytes: number): void;
   _malloc(bytes: number): number;
   _free(at: number): void;
-  _capsim_simulate(text: number, bytes: number, listen: number): number;
+  _capsim_simulate(text: number, bytes: number, listen: number, withMargin: number): number;
   _capsim_complete(text: number, bytes: number): number;
   _capsim_mirrored(text: number, bytes: number): number;
   _capsim_populations(): number;

@@ -2,7 +2,7 @@
 /** Who solves what, and which answers count.
  *
  *  While a control moves, the scenario is solved on the coarse level, newest position next; when it
- *  rests, on the standard level, in a second worker. An answer is shown when it is newer, or finer,
+ *  rests, on the standard level and with the margin to runaway, in a second worker. An answer is shown when it is newer, or finer,
  *  than what is shown, and belongs to the scenario on screen: all others are dropped.
  *
  *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
@@ -167,7 +167,7 @@ export class Desk {
   async #solve(side: Side, wish: Wish, level: Level, solver: Solver, signal?: AbortSignal, onProgress?: (progress: Progress) => void): Promise<boolean> {
     const started = performance.now();
     try {
-      const history = await solver.simulate(atLevel(wish.scenario, level), { ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
+      const history = await solver.simulate(atLevel(wish.scenario, level), { runawayMargin: level === "standard", ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
       if (!this.#counts(side, wish, level)) return false;
       this.listener.answer(side, history, level, performance.now() - started);
       return history.status === "completed";

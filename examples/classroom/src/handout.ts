@@ -6,7 +6,7 @@ import { summary } from "./eye_settings.js";
 import { drawEye, halfView } from "./eye_picture.js";
 import { curveInWords, drawCurve, quantities } from "./curves.js";
 import { eyeColours, paperColours } from "./palette.js";
-import { aboutBands, bandInWords, crowdDifference, differenceOf, readingOf } from "./reading.js";
+import { aboutBands, crowdDifference, differenceOf, wholeReading } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const element = <K extends keyof HTMLElementTagNameMap>(name: K, text = ""): HTMLElementTagNameMap[K] => {
@@ -33,7 +33,7 @@ export function fillHandout(page: HTMLElement, show: Show): void {
     image.src = canvas.toDataURL("image/png");
     image.alt = `Eye ${side.toUpperCase()}`;
     figure.append(element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`), image,
-      element("p", [...readingOf(course, show.day), ...bandInWords(show.crowds[side], course, show.day)].join(" ")), element("p", `Scenario: ${summary(course.history.scenario)}.`));
+      element("p", wholeReading(course, show.day, show.crowds[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
     row.append(figure);
   }
   page.append(row, curvesOf(show));

@@ -51,6 +51,7 @@ function resultOf(course: Course, crowd: Crowd | undefined): object {
   }]));
   return { status: text.status, message: text.message, version: text.version, scenario: text.scenario, cuts: text.cuts,
     diagnostics: text.diagnostics, outcomes: text.outcomes.values, flags: text.outcomes.flags, series,
+    ...(text.runaway_margin ? { runaway_margin: text.runaway_margin } : {}),
     ...(crowd ? { bands: bandsOf(crowd) } : {}) };
 }
 

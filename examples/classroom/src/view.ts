@@ -7,7 +7,7 @@ import { drawEye, halfView } from "./eye_picture.js";
 import { visitTable } from "./handout.js";
 import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
 import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
-import { aboutBands, bandInWords, crowdDifference, differenceOf, pictureInWords, readingOf, uncertainties } from "./reading.js";
+import { aboutBands, crowdDifference, differenceOf, marginInWords, pictureInWords, uncertainties, wholeReading } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
@@ -126,7 +126,7 @@ export class View {
     $("reading").replaceChildren(...sides.map((side) => {
       const p = document.createElement("p");
       const tag = Object.assign(document.createElement("span"), { className: `tag ${side}`, textContent: side.toUpperCase() });
-      p.append(tag, ` ${[...readingOf(show.courses[side]!, show.day), ...bandInWords(show.crowds[side], show.courses[side]!, show.day)].join(" ")}`);
+      p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side])}`);
       return p;
     }));
     paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side])))], "li");
@@ -139,7 +139,7 @@ export class View {
     }
     for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds));
     this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
-    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${pictureInWords(show.courses[side]!, show.day)}`),
+    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`),
       ...quantities.map((q) => curveInWords(q, show.courses, show.crowds)), aboutBands(show.crowds), roseInWords(this.#roseEyes(show))]);
     const table = visitTable(show);
     $("visits").replaceChildren(table);
