@@ -43,6 +43,25 @@ double moved(double x, const Spread& spread, double z) {
   throw InternalError("a spread has a scale that is none of the three");
 }
 
+/// x, whose middle is `middle` on a spread's scale, at the same multiple of the standard deviation about another middle.
+double moved_over(double x, double middle, const Spread& from, double other, const Spread& to) {
+  const double wider = from.sd > 0 ? to.sd / from.sd : 1;
+  switch (from.scale) {
+    case Spread::Scale::log: return x > 0 && middle > 0 ? other * std::pow(x / middle, wider) : x;
+    case Spread::Scale::share: {
+      if (!(x > 0 && x < 1 && middle > 0 && middle < 1 && other > 0 && other < 1)) return x;
+      return 1 / (1 + (1 / other - 1) * std::pow((1 / x - 1) / (1 / middle - 1), wider));
+    }
+    case Spread::Scale::linear: return other + wider * (x - middle);
+  }
+  throw InternalError("a spread has a scale that is none of the three");
+}
+
+const Setting* find_setting(const std::vector<Setting>& settings, std::string_view path) {
+  const auto found = std::find_if(settings.begin(), settings.end(), [path](const Setting& s) { return s.path == path; });
+  return found == settings.end() ? nullptr : &*found;
+}
+
 /// The number at a dotted path of a scenario's JSON, or null when it has no such number.
 Json* number_at(Json& root, std::string_view path) {
   Json* here = &root;
@@ -245,6 +264,34 @@ Scenario Population::around(const Scenario& base, std::uint64_t index) const {
 }
 
 Scenario Population::draw(const Scenario& base, std::uint64_t index) const { return around(typical(base), index); }
+
+Scenario Population::under(const Scenario& base, std::string_view law) const {
+  Json json = as_json(base);
+  const OfLaw &from = of_law(law_of(json)), &to = of_law(law);
+  if (from.law == to.law) return base;
+  Json was = json;
+  json["contraction"]["law"] = to.law;
+  const auto middle_of = [](const OfLaw& of, const std::string& path, double otherwise) {
+    const Setting* setting = find_setting(of.settings, path);
+    return setting != nullptr ? setting->value : otherwise;
+  };
+  for (const Setting& setting : to.settings) {
+    Json* field = number_at(json, setting.path);
+    const Setting* known = find_setting(from.settings, setting.path);
+    // A field that only the other law knows, or one that has this population's value.
+    if (field != nullptr && (known == nullptr || field->get<double>() == known->value)) *field = setting.value;
+  }
+  for (std::size_t k = 0; k < std::min(from.spreads.size(), to.spreads.size()); ++k) {
+    const Json* old = number_at(was, from.spreads[k].path);
+    Json* field = number_at(json, to.spreads[k].path);
+    if (old == nullptr || field == nullptr) continue;
+    const double x = old->get<double>();
+    const double moved = moved_over(x, middle_of(from, from.spreads[k].path, x), from.spreads[k],
+                                    middle_of(to, to.spreads[k].path, x), to.spreads[k]);
+    *field = std::clamp(moved, to.spreads[k].low, to.spreads[k].high);
+  }
+  return Scenario::from_json(json.dump());
+}
 
 std::vector<std::string> population_names() {
   std::vector<std::string> names;

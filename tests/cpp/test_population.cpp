@@ -56,7 +56,62 @@ Moments moments(const Population& population, const Scenario& base, Value value)
   return {mean, std::sqrt(squares / eyes - mean * mean)};
 }
 
+const std::string two_laws = R"({"format": "capsim-population", "version": 1, "name": "test", "edition": "1",
+ "description": "Invented.", "area_error": {"value": 0.03, "source": "invented"},
+ "laws": {
+  "fibre_remodelling": {
+   "settings": [{"path": "contraction.fibre_modulus_kPa", "value": 200, "source": "invented"},
+                {"path": "contraction.cells_left", "value": 0.5, "source": "invented"},
+                {"path": "zonule.strength", "value": 0.3, "source": "invented"}],
+   "spreads": [{"path": "contraction.fibre_modulus_kPa", "scale": "log", "sd": 0.5, "low": 0, "high": 1e5, "source": "invented"},
+               {"path": "zonule.strength", "scale": "share", "sd": 1.0, "low": 0.001, "high": 1, "source": "invented"}]},
+  "active_lock_in": {
+   "settings": [{"path": "contraction.active_tension_mN_per_mm", "value": 10, "source": "invented"},
+                {"path": "contraction.lock_in_per_day", "value": 0.2, "source": "invented"},
+                {"path": "contraction.cells_left", "value": 0.4, "source": "invented"},
+                {"path": "zonule.strength", "value": 0.2, "source": "invented"}],
+   "spreads": [{"path": "contraction.active_tension_mN_per_mm", "scale": "log", "sd": 1.0, "low": 0, "high": 900, "source": "invented"},
+               {"path": "zonule.strength", "scale": "share", "sd": 0.7, "low": 0.001, "high": 1, "source": "invented"}]}}})";
+
 }  // namespace
+
+TEST_CASE("an_eye_keeps_its_place_in_the_population_under_another_law", "[population]") {
+  const Population population = Population::from_json(two_laws);
+  constexpr double rounding = 1e-12;
+  Scenario active;
+  active.contraction.law = ContractionKind::active_lock_in;
+  CHECK(population.under(population.typical(Scenario{}), "active_lock_in").contraction.active_tension_mN_per_mm ==
+        population.typical(active).contraction.active_tension_mN_per_mm);
+  for (std::uint64_t i : {0, 1, 2, 30}) {
+    const Scenario there = population.under(population.draw(Scenario{}, i), "active_lock_in"), drawn = population.draw(active, i);
+    CHECK(there.contraction.law == drawn.contraction.law);
+    CHECK(there.contraction.active_tension_mN_per_mm == Approx(drawn.contraction.active_tension_mN_per_mm).epsilon(rounding));
+    CHECK(there.contraction.lock_in_per_day == 0.2);
+    CHECK(there.contraction.cells_left == 0.4);
+    CHECK(there.zonule.strength == Approx(drawn.zonule.strength).epsilon(rounding));
+    const Scenario back = population.under(there, "fibre_remodelling");
+    CHECK(back.contraction.fibre_modulus_kPa == Approx(population.draw(Scenario{}, i).contraction.fibre_modulus_kPa).epsilon(rounding));
+    CHECK(back.contraction.cells_left == 0.5);
+  }
+}
+
+TEST_CASE("what_an_eye_has_of_its_own_stays_under_another_law", "[population]") {
+  const Population population = Population::from_json(two_laws);
+  Scenario own = population.typical(Scenario{});
+  own.contraction.cells_left = 0.9;
+  own.contraction.chronic_signal = 0.15;
+  own.zonule.strength = 1;
+  own.contraction.fibre_modulus_kPa = 400;  // ln 2 / 0.5 spreads above the middle
+  const Scenario there = population.under(own, "active_lock_in");
+  CHECK(there.contraction.cells_left == 0.9);
+  CHECK(there.contraction.chronic_signal == 0.15);
+  CHECK(there.zonule.strength == 1);
+  CHECK(there.contraction.active_tension_mN_per_mm == Approx(40));
+  own.contraction.fibre_modulus_kPa = 0;
+  CHECK(population.under(own, "active_lock_in").contraction.active_tension_mN_per_mm == 0);
+  CHECK(population.under(own, "fibre_remodelling") == own);
+  CHECK_THROWS_AS(population.under(own, "none"), std::invalid_argument);
+}
 
 TEST_CASE("drawn_eyes_have_the_stated_median_and_spread", "[population]") {
   const Population population = Population::from_json(good);

@@ -168,6 +168,15 @@ class Population:
         """Eye number `index` of this population, otherwise like `base`."""
         return _scenario(self._native.draw(_native(base), index))
 
+    def under(self, base: Scenario, law: str) -> Scenario:
+        """The same eye under another contraction law, to see how much a forecast depends on the law.
+
+        What varies keeps its place among the eyes, and what has this population's value takes its value
+        under the other law; what the eye has of its own is kept. The middle eye becomes the middle eye, eye
+        i becomes eye i. Raises ValueError for a law the population was not fitted for.
+        """
+        return _scenario(self._native.under(_native(base), law))
+
     def samples(self, base: Scenario, eyes: int) -> Samples:
         """What varies in the first `eyes` eyes about `base`: a table for `capsim.sweep`.
 

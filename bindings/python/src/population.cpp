@@ -45,6 +45,7 @@ void bind_population(py::module_& module) {
            })
       .def("typical", &Population::typical)
       .def("around", &Population::around)
+      .def("under", &Population::under)
       .def("draw", &Population::draw);
   module.def("population", [](const std::string& name) { return capsim::population(name); });
   module.def("population_names", &population_names);

@@ -73,6 +73,12 @@ class Population {
   [[nodiscard]] Scenario around(const Scenario& base, std::uint64_t index) const;
   /// Eye number `index` of this population: `around(typical(base), index)`.
   [[nodiscard]] Scenario draw(const Scenario& base, std::uint64_t index) const;
+  /// The same eye under another contraction law. What varies keeps its place among the eyes (the same z): the
+  /// contraction strength goes over to that law's own field. What has this population's value under the
+  /// present law takes its value under the other; what the eye has of its own is kept. So the middle eye
+  /// becomes the middle eye, and eye i becomes eye i, of the other law.
+  /// Throws std::invalid_argument for a law it was not fitted for.
+  [[nodiscard]] Scenario under(const Scenario& base, std::string_view law) const;
 
  private:
   struct OfLaw {
