@@ -95,6 +95,36 @@ print(json.dumps({n: [[capsim.population(n).draw(base, i).to_dict(), capsim.popu
     });
 });
 
+test("an_eye_under_the_other_law_is_that_of_the_native_library", async () => {
+  const path = join(folder, "lens.json");
+  await writeFile(path, JSON.stringify({ ...quick, lens: { optic_diameter_mm: 5.5 }, zonule: { strength: 0.5 } }));
+  const script = `import json, sys, capsim
+base = capsim.Scenario.from_json(sys.argv[1])
+eyes = lambda p: [p.typical(base), p.draw(base, 0), p.draw(base, 5)]
+print(json.dumps({n: [[e.to_dict(), p.under(e, "active_lock_in").to_dict()] for e in eyes(p)]
+  for n in capsim.population_names() for p in [capsim.population(n)] if "active_lock_in" in p.laws}))`;
+  const expected = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, path], { encoding: "utf8" }));
+  assert.deepEqual(Object.keys(expected), engine.populations.filter((p) => p.laws.includes("active_lock_in")).map((p) => p.name));
+  const flat = (value, at = "") => (value !== null && typeof value === "object" ? Object.entries(value).flatMap(([k, v]) => flat(v, `${at}.${k}`)) : [[at, value]]);
+  const lastDigits = 1e-13; // of exponential and power
+  for (const [name, eyes] of Object.entries(expected))
+    for (const [from, to] of eyes) {
+      const got = flat(engine.underLaw(name, from, "active_lock_in")), wanted = flat(to);
+      assert.deepEqual(got.map(([at]) => at), wanted.map(([at]) => at));
+      got.forEach(([at, v], i) => (typeof v === "number"
+        ? assert.ok(Math.abs(v - wanted[i][1]) <= lastDigits * Math.abs(v), `${name}${at}: ${v} instead of ${wanted[i][1]}`)
+        : assert.equal(v, wanted[i][1], at)));
+      assert.deepEqual(engine.underLaw(name, from, "fibre_remodelling"), engine.complete(from), "under its own law it is itself");
+    }
+});
+
+test("a_law_that_a_population_was_not_fitted_for_is_refused_by_name", () => {
+  const [{ name }] = engine.populations;
+  assert.throws(() => engine.underLaw(name, quick, "wishful_thinking"), { status: "wrong_input", message: /wishful_thinking/ });
+  assert.throws(() => engine.underLaw("pseudo", quick, "fibre_remodelling"), { status: "wrong_input", message: new RegExp(name) });
+  assert.throws(() => engine.underLaw(name, { ...quick, opening: { diameter_mm: -1 } }, "fibre_remodelling"), /diameter_mm/);
+});
+
 test("an_unknown_population_is_refused_with_the_names_there_are", () => {
   assert.throws(() => engine.drawFromPopulation("pseudo", quick, 0), (error) => {
     assert.ok(error instanceof capsim.CapsimError);

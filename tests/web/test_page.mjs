@@ -4,8 +4,8 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import test, { after, before } from "node:test";
-import { built, requireTool } from "./built.mjs";
-import { address, close, crowded, dataset, eye, hashOf, moves, open, openAll, pixels, settled, settles, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { built, capsim, requireTool } from "./built.mjs";
+import { address, close, crowded, dataset, eye, hashOf, moves, open, openAll, otherLaws, pixels, settled, settles, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
 
 let context;
 before(async () => { context = await startBrowser(); });
@@ -245,6 +245,52 @@ test("where_motion_is_to_be_avoided_the_band_comes_once_and_whole", async () => 
   await page.close();
 });
 
+test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and_gone_when_a_control_moves", async (t) => {
+  const engine = await capsim.loadEngine(), [population] = engine.populations;
+  const mine = eye({ opening: { diameter_mm: 4 }, zonule: { strength: 0.3 }, contraction: { chronic_signal: 0.3 } });
+  const page = await open({ hash: hashOf({ a: mine, b: null }) });
+  await otherLaws(page, "A");
+  if (!population.laws.includes("active_lock_in")) {
+    assert.match(await text(page, "law-status"), /^No thin line: .*active_lock_in/);
+    assert.doesNotMatch(await text(page, "reading"), /other hypothesis/);
+    return close(page);
+  }
+  assert.equal((await dataset(page)).lawA, "active_lock_in");
+  assert.equal(await text(page, "law-status"), "");
+  // Coarse with coarse, as the engine has them.
+  const coarse = { ...mine, mesh: { around: 24, radial: 4 }, output_every_days: 14 };
+  const [own, other] = [coarse, engine.underLaw(population.name, coarse, "active_lock_in")]
+    .map((s) => { const h = engine.simulate(s); return h.value("opening_diameter_mm", h.rows - 1); });
+  t.diagnostic(`${other.toFixed(3)} mm instead of ${own.toFixed(3)} mm`);
+  const told = async () => /Under the other hypothesis of what pulls \(([^)]*)\) the opening at 12 months would be (\d\.\d+) mm across instead of (\d\.\d+) mm \(both computed quickly\)\./
+    .exec(await text(page, "reading"))?.slice(1);
+  await page.click("#visit-row >> text='12 months'");
+  const [what, otherMm, ownMm] = await told();
+  assert.match(what, /^cells/);
+  assert.ok(Math.abs(otherMm - other) < 0.051 && Math.abs(ownMm - own) < 0.051, `${otherMm} instead of ${ownMm}`);
+  for (const id of ["curve-area", "curve-diameter"]) {
+    const label = await page.getAttribute(`#${id}`, "aria-label");
+    assert.match(label, /the thin line, under the other hypothesis of what pulls, ends at \d+\.\d+ instead of \d+\.\d+/);
+    assert.ok((await text(page, "words-text")).includes(label), "in words too");
+  }
+  assert.doesNotMatch(await page.getAttribute("#curve-load", "aria-label"), /thin line/);
+  assert.match(await text(page, "uncertain-list"), /Two hypotheses of what pulls/);
+  const gone = await page.evaluate(() => {
+    const slider = document.getElementById("opening-diameter");
+    slider.value = "4.2";
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    return document.body.dataset.lawA ?? "gone";
+  });
+  assert.equal(gone, "gone", "it stands about an eye that is no longer on screen");
+  await otherLaws(page, "A");
+  await openAll(page);
+  await settles(page, () => page.check("#law input[value=active_lock_in]"));
+  await otherLaws(page, "A");
+  assert.equal((await dataset(page)).lawA, "fibre_remodelling");
+  assert.match((await text(page, "reading")), /Under the other hypothesis of what pulls \(fibres, laid down stretched\)/);
+  await close(page);
+});
+
 test("both_eyes_run_on_one_clock_with_one_scale", async () => {
   const page = await open();
   assert.match(await text(page, "difference"), /^B minus A, day 365: area −/);
@@ -318,6 +364,7 @@ test("a_left_eye_is_the_mirror_image_of_the_right_one", async () => {
   await page.click("#edit-b");
   await settles(page, () => page.check("#eye input[value=left]"));
   assert.equal(await page.inputValue("#opening-x-box"), "-0.20");
+  await otherLaws(page); // the last of all that is read out
   const readings = await page.evaluate(() => [...document.querySelectorAll("#reading p")].map((p) => p.textContent.slice(1)));
   const clock = /((?:\d+(?:, | and )?)+) o'clock/g;
   const [right, left] = readings.map((words) => [...words.matchAll(clock)].map(([, hours]) => hours.match(/\d+/g).map(Number)));

@@ -224,6 +224,20 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_of_population(const char* name, int name
   });
 }
 
+/// The eye of the scenario in `text` (UTF-8 JSON) under another contraction law, at the same place within a population,
+/// every field written. `name` and `law` are UTF-8.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_under_law(const char* name, int name_bytes, const char* law, int law_bytes,
+                                                  const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    try {
+      answer.text = capsim::population(view(name, name_bytes)).under(scenario, view(law, law_bytes)).to_json(-1);
+    } catch (const std::invalid_argument& error) {  // no such population, or not for one of the two laws
+      write_problem(answer, "wrong_input", error.what());
+    }
+  });
+}
+
 /// Version and the two cautions.
 EMSCRIPTEN_KEEPALIVE Answer* capsim_about() {
   return answered([](Answer& answer) {

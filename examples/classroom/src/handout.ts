@@ -33,7 +33,7 @@ export function fillHandout(page: HTMLElement, show: Show): void {
     image.src = canvas.toDataURL("image/png");
     image.alt = `Eye ${side.toUpperCase()}`;
     figure.append(element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`), image,
-      element("p", wholeReading(course, show.day, show.crowds[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
+      element("p", wholeReading(course, show.day, show.crowds[side], show.otherLaws[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
     row.append(figure);
   }
   page.append(row, curvesOf(show));
@@ -53,11 +53,11 @@ function curvesOf(show: Show): HTMLImageElement {
   g.scale(finer, finer);
   const shown = quantities.filter((q) => q.key !== "diameter"); // it is in the table
   shown.forEach((quantity, i) => drawCurve(g, { x: (i * width) / shown.length, y: 0, width: width / shown.length - 10, height },
-    quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
+    quantity, show.courses, show.day, show.duration, paperColours, show.crowds, show.otherLaws));
   const image = new Image();
   image.className = "handout-curves";
   image.src = canvas.toDataURL("image/png");
-  image.alt = shown.map((q) => curveInWords(q, show.courses, show.crowds)).join(" ");
+  image.alt = shown.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)).join(" ");
   return image;
 }
 

@@ -4,15 +4,10 @@
 import type { Point } from "capsim";
 import type { Crowd, Range } from "./crowd.js";
 import type { Crowds } from "./curves.js";
-import { type Course, visits } from "./course.js";
+import { type Course, dayInWords } from "./course.js";
 import { cutOccasions, defaults, hasCuts, type Level, lensOf, ringOf, strengths, weakHours } from "./eye_settings.js";
+import { type OtherLaw, otherLawInWords } from "./other_law.js";
 import { allHours, directionInWords, hoursInWords, pointAt } from "./frame.js";
-
-export function dayInWords(day: number): string {
-  const visit = visits.find((v) => Math.abs(v.day - day) < 0.75);
-  if (visit) return `At ${visit.name}`;
-  return day < 0.5 ? "At the end of surgery" : `On day ${Math.round(day)}`;
-}
 
 /** Weakness of the zonule as a vector: points to where fibres lack. */
 function weakness(values: readonly number[]): Point {
@@ -112,8 +107,8 @@ export function bandInWords(crowd: Crowd | undefined, course: Course, day: numbe
 }
 
 /** All that is said of one eye, in the order in which it is read. */
-export function wholeReading(course: Course, day: number, crowd: Crowd | undefined): string {
-  return [...readingOf(course, day), ...bandInWords(crowd, course, day), ...marginInWords(course)].join(" ");
+export function wholeReading(course: Course, day: number, crowd: Crowd | undefined, law: OtherLaw | undefined): string {
+  return [...readingOf(course, day), ...bandInWords(crowd, course, day), ...otherLawInWords(law, day), ...marginInWords(course)].join(" ");
 }
 
 /** What the bands rest on. */
@@ -145,7 +140,7 @@ export function differenceOf(a: Course, b: Course, day: number): string {
 }
 
 /** What a listener must know before believing the picture. */
-export function uncertainties(course: Course, level: Level, crowd: Crowd | undefined): string[] {
+export function uncertainties(course: Course, level: Level, crowd: Crowd | undefined, law: OtherLaw | undefined): string[] {
   const { scenario } = course.history;
   const list = [
     crowd
@@ -153,6 +148,7 @@ export function uncertainties(course: Course, level: Level, crowd: Crowd | undef
       : "The numbers are those of one invented eye, shown without the spread of real eyes: read directions and comparisons, not millimetres.",
     "Seen from the front only: no tilt, no movement forward or back, no gravity, no tearing, no laser shock.",
     "The push of the haptics, the pull of the zonule and the speed of healing are assumed averages; nobody can measure them in a patient today.",
+    ...(law ? ["Two hypotheses of what pulls are fitted to the same groups of patients, and nobody has told them apart in a patient. The thin line is this eye under the other one; the gap to it comes on top of the band."] : []),
     "Days between computed ones lie on a straight line.",
   ];
   if (level === "coarse") list.unshift("This is the quick, coarse answer while a control moves.");

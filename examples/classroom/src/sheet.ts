@@ -6,12 +6,14 @@ import { type Courses, type Crowds, drawCurve, quantities } from "./curves.js";
 import { summary } from "./eye_settings.js";
 import { drawEye, drawTitle, halfView } from "./eye_picture.js";
 import { drawRose, roseTop } from "./load_rose.js";
+import type { OtherLaws } from "./other_law.js";
 import { eyeColours, paperColours, type Side } from "./palette.js";
 import { aboutBands, crowdDifference, differenceOf, wholeReading } from "./reading.js";
 
 export interface Show {
   courses: Courses;
   crowds: Crowds; // as far as they are to be shown
+  otherLaws: OtherLaws;
   scenarios: Record<Side, Scenario | null>;
   day: number;
   duration: number;
@@ -78,7 +80,7 @@ export function drawSheet(g: CanvasRenderingContext2D, show: Show): void {
   drawRose(g, roseX, 130 + radius + 20, radius, eyes, roseTop(loadTop), paperColours);
 
   const curveWidth = (width - 80) / 4;
-  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
+  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours, show.crowds, show.otherLaws));
 
   // Whatever has to be said stays on the sheet, the cautions above all: smaller when it is much.
   let size = 1;
@@ -96,7 +98,7 @@ function drawWords(g: CanvasRenderingContext2D, show: Show, width: number, y: nu
     g.fillStyle = side === "a" ? paperColours.a : paperColours.b; font("700", 19);
     g.fillText(side.toUpperCase(), 40, y);
     g.fillStyle = paperColours.ink; font("", 19);
-    y = paragraph(g, wholeReading(show.courses[side]!, show.day, show.crowds[side]), 70, y, width - 110, 26 * size) + 2;
+    y = paragraph(g, wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side]), 70, y, width - 110, 26 * size) + 2;
     g.fillStyle = paperColours.faint; font("", 16);
     y = paragraph(g, `Scenario: ${summary(show.courses[side]!.history.scenario)}. Invented eye.`, 70, y, width - 110, 22 * size) + 8;
   }
