@@ -36,6 +36,8 @@ export function fillHandout(page: HTMLElement, show: Show): void {
       element("p", wholeReading(course, show.day, show.crowds[side], show.otherLaws[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
     row.append(figure);
   }
+  // Still one page when much is to be said: smaller letters and pictures.
+  page.dataset.words = Math.max(...Array.from(row.children, (figure) => figure.textContent!.length)) > 1050 ? "many" : "few";
   page.append(row, curvesOf(show));
   if (show.courses.a && show.courses.b) page.append(element("p", `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`));
   page.append(visitTable(show));
