@@ -35,14 +35,20 @@ const showsLaw = ({ key }: Quantity): boolean => key === "area" || key === "diam
 const curveOf = (quantity: Quantity, course: Course): { day: number; value: number }[] =>
   course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
 
+const otherCurve = (quantity: Quantity, law: OtherLaw, course: Course): { day: number; value: number }[] =>
+  curveOf(quantity, law.other).map(({ day, value }) => ({ day, value: value + valueAt(quantity, course, day) - valueAt(quantity, law.own, day) }));
+
 /** Axis limits shared by all courses, bands and lines of the other law, on round numbers. */
 export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}, laws: OtherLaws = {}): { low: number; high: number; step: number } {
   let low = Infinity, high = -Infinity;
-  for (const course of [...Object.values(courses), ...(showsLaw(quantity) ? Object.values(laws).map((l) => l.other) : [])])
-    for (const { value } of curveOf(quantity, course)) {
+  for (const side of ["a", "b"] as const) {
+    const course = courses[side], law = showsLaw(quantity) ? laws[side] : undefined;
+    if (!course) continue;
+    for (const { value } of [...curveOf(quantity, course), ...(law ? otherCurve(quantity, law, course) : [])]) {
       low = Math.min(low, value);
       high = Math.max(high, value);
     }
+  }
   for (const crowd of Object.values(crowds)) {
     const band = crowd.band(quantity.key);
     low = Math.min(low, ...band.low);
@@ -129,20 +135,21 @@ export function drawCurve(
     g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
   }
   if (showsLaw(quantity))
-    for (const side of ["b", "a"] as const) { const law = laws[side]; if (law && courses[side]) drawLaw(side, law); }
+    for (const side of ["b", "a"] as const) { const law = laws[side], course = courses[side]; if (law && course) drawLaw(side, law, course); }
   g.restore();
 
   // Thin, in the eye's colour, with dashes of its own and its name on the paper's colour beside it.
-  function drawLaw(side: Side, { own, other }: OtherLaw): void {
+  function drawLaw(side: Side, law: OtherLaw, course: Course): void {
+    const points = otherCurve(quantity, law, course);
     g.save();
     g.strokeStyle = g.fillStyle = side === "a" ? colours.a : colours.b;
     g.setLineDash(otherDashOf(side)); g.lineWidth = 1.7; g.beginPath();
-    curveOf(quantity, other).forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
+    points.forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
     g.stroke(); g.setLineDash([]);
-    const at = (side === "a" ? 0.42 : 0.72) * other.lastDay, value = valueAt(quantity, other, at);
+    const at = (side === "a" ? 0.42 : 0.72) * course.lastDay, value = law.instead(course, (of) => valueAt(quantity, of, at));
     const name = side.toUpperCase();
-    const y = Y(value) + (value >= valueAt(quantity, own, at) ? -9 : 10);
-    const asOne = curveOf(quantity, other).every((p) => Math.abs(Y(p.value) - Y(valueAt(quantity, own, p.day))) < 3);
+    const y = Y(value) + (value >= valueAt(quantity, course, at) ? -9 : 10);
+    const asOne = points.every((p) => Math.abs(Y(p.value) - Y(valueAt(quantity, course, p.day))) < 3);
     g.font = "600 12px system-ui, sans-serif"; g.textAlign = "center"; g.textBaseline = "middle";
     g.lineWidth = 3; g.strokeStyle = colours.paper;
     const label: [string, number, number] = [asOne ? `${name} other ≈ ${name}` : `${name} other`, X(at), Math.min(bottom - 8, Math.max(top + 6, y))];
@@ -193,8 +200,8 @@ export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowd
     const end = crowds[side]?.at(quantity.key, course.lastDay);
     const band = end ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}` : "";
     const law = showsLaw(quantity) ? laws[side] : undefined;
-    const ends = (of: Course): string => valueAt(quantity, of, of.lastDay).toFixed(quantity.digits);
-    const thin = law ? `; the thin line, under the other hypothesis of what pulls, ends at ${ends(law.other)} instead of ${ends(law.own)}` : "";
+    const last = (of: Course): number => valueAt(quantity, of, of.lastDay);
+    const thin = law ? `; the thin line, under the other hypothesis of what pulls, ends at ${law.instead(course, last).toFixed(quantity.digits)} instead of ${last(course).toFixed(quantity.digits)}` : "";
     return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}${thin}`];
   });
   return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The same eye under the other of the two contraction laws: how much of the answer hangs on the hypothesis.
  *
- *  Both are computed on the coarse level and compared with each other, never with the standard answer. */
+ *  Both are computed on the coarse level and compared with each other; what they differ by is put on top of the standard answer, so
+ *  that what the levels differ by is not taken for the law's. */
 
 import type { ContractionLaw, History } from "capsim";
 import { Course, dayInWords } from "./course.js";
@@ -23,6 +24,9 @@ export class OtherLaw {
     [this.own, this.other] = [new Course(own), new Course(other)];
   }
 
+  /** A quantity of `course`, the standard answer, as it would be under the other law. */
+  instead(course: Course, of: (course: Course) => number): number { return of(course) + of(this.other) - of(this.own); }
+
   get words(): string { return laws.find(([name]) => name === this.law)![1]; }
 }
 export type OtherLaws = Partial<Record<Side, OtherLaw>>;
@@ -33,11 +37,12 @@ const noticed = 0.05;
 const inMm = (value: number, beside: number): string => value.toFixed(value.toFixed(1) === beside.toFixed(1) ? 2 : 1);
 
 /** The opening on that day under both; nothing on day 0, when both are as measured. */
-export function otherLawInWords(under: OtherLaw | undefined, day: number): string[] {
+export function otherLawInWords(under: OtherLaw | undefined, course: Course, day: number): string[] {
   if (under === undefined || day < 0.5) return [];
-  const [own, other] = [under.own.at(day).diameter, under.other.at(day).diameter];
+  const diameter = (of: Course): number => of.at(day).diameter;
+  const own = diameter(course), other = under.instead(course, diameter);
   const when = dayInWords(day), said = when[0]!.toLowerCase() + when.slice(1);
   return [`Under the other hypothesis of what pulls (${under.words}) the opening ${said} would be `
     + (Math.abs(own - other) < noticed ? `the same to within ${noticed} mm` : `${inMm(other, own)} mm across instead of ${inMm(own, other)} mm`)
-    + " (both computed quickly)."];
+    + " (the difference is that of the quick, coarse answer)."];
 }

@@ -108,7 +108,7 @@ export function bandInWords(crowd: Crowd | undefined, course: Course, day: numbe
 
 /** All that is said of one eye, in the order in which it is read. */
 export function wholeReading(course: Course, day: number, crowd: Crowd | undefined, law: OtherLaw | undefined): string {
-  return [...readingOf(course, day), ...bandInWords(crowd, course, day), ...otherLawInWords(law, day), ...marginInWords(course)].join(" ");
+  return [...readingOf(course, day), ...bandInWords(crowd, course, day), ...otherLawInWords(law, course, day), ...marginInWords(course)].join(" ");
 }
 
 /** What the bands rest on. */
