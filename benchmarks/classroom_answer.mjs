@@ -17,7 +17,7 @@ const web = process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root,
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
 const { capsim, nativeResults } = await import("../tests/web/built.mjs");
-const { crowded, eye, hashOf, open, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
+const { crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
 
 const folder = await mkdtemp(join(tmpdir(), "capsim classroom "));
 const sorted = (times) => [...times].sort((p, q) => p - q);
@@ -95,6 +95,9 @@ async function band() {
   const began = performance.now();
   await crowded(page, "A");
   line("standard answer to a band of 32 eyes, ms", (performance.now() - began).toFixed(0));
+  const banded = performance.now();
+  await otherLaws(page, "A");
+  line("  and on to the other contraction law, ms", (performance.now() - banded).toFixed(0));
   await page.close();
 }
 
