@@ -7,7 +7,7 @@
  *
  *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
  *  after the other, A and B in turns; and last the eye itself under the other contraction law. A control that moves ends the
- *  run under way; what belongs to it starts again. */
+ *  eye of a crowd under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
 import { crowdSize } from "./crowd.js";
@@ -52,17 +52,19 @@ const newTray = (): Tray =>
   lawTried: false, quick: undefined,
 });
 const sides = ["a", "b"] as const;
-/** A control that has not moved for this long rests. */
-const restMilliseconds = 220;
+/** A control that has not moved for this long rests; but not before its quick answer has been on screen for a moment: on a busy machine
+ *  a finer run that starts earlier holds up the quick ones, only to be thrown away at the next move. */
+const restMilliseconds = 220, momentMilliseconds = 100;
 
 export class Desk {
   readonly #quick = new Solver();
   readonly #steady = new Solver();
   readonly #trays: Record<Side, Tray> = { a: newTray(), b: newTray() };
   readonly #running = { coarse: false, standard: false, steady: false };
-  #crowdRun: AbortController | undefined; // or that of the other law
+  #crowdRun: AbortController | undefined;
   #rest: ReturnType<typeof setTimeout> | undefined;
   #resting = true;
+  #late = false; // it would rest by now, were its quick answer there
 
   constructor(private readonly listener: DeskListener) {}
 
@@ -80,10 +82,19 @@ export class Desk {
     tray.coarse = wish;
     tray.standard = wish;
     this.#resting = false;
-    clearTimeout(this.#rest);
-    this.#rest = setTimeout(() => { this.#resting = true; void this.#solveSteady(); }, restMilliseconds);
+    this.#restIn(restMilliseconds);
     void this.#solveCoarse();
     this.#tell();
+  }
+
+  #restIn(milliseconds: number): void {
+    clearTimeout(this.#rest);
+    this.#late = false;
+    this.#rest = setTimeout(() => {
+      if (this.#running.coarse) { this.#late = true; return; }
+      this.#resting = true;
+      void this.#solveSteady();
+    }, milliseconds);
   }
 
   /** Forgets a side that is no longer shown. */
@@ -120,6 +131,7 @@ export class Desk {
       await this.#solve(side, wish, "coarse", this.#quick);
     }
     this.#running.coarse = false;
+    if (this.#late) this.#restIn(momentMilliseconds);
     this.#tell();
   }
 
@@ -165,29 +177,28 @@ export class Desk {
     const eye = this.listener.variant(side, atLevel(about, "coarse"), index);
     if (eye === undefined) { tray.inCrowd = crowdSize; return; }
     const run = this.#crowdRun = new AbortController();
-    const history = await this.#inTheBackground(eye, run);
+    const history = await this.#inTheBackground(eye, run.signal);
     this.#crowdRun = undefined;
     if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
     ++tray.inCrowd;
     this.listener.crowd(side, index, history);
   }
 
-  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
+  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law. It is one short run: when it
+  // gets stale it is let go to its end and dropped, for a worker that is ended early costs more, also the other one.
   async #solveOtherLaw(side: Side): Promise<void> {
     const tray = this.#trays[side], about = tray.crowd!, quick = atLevel(about, "coarse");
     const eye = this.listener.otherLaw(side, quick);
     if (eye === undefined) { tray.lawTried = true; return; }
-    const run = this.#crowdRun = new AbortController();
-    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick, run);
-    const other = await this.#inTheBackground(eye, run);
-    this.#crowdRun = undefined;
-    if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
+    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick);
+    const other = await this.#inTheBackground(eye);
+    if (this.#trays[side].crowd !== about) return; // of a scenario that is gone
     tray.lawTried = true;
     this.listener.underOtherLaw(side, own, other);
   }
 
-  #inTheBackground(scenario: Scenario, run: AbortController): Promise<History | undefined> {
-    return this.#steady.simulate(scenario, { signal: run.signal }).catch((error: unknown) => {
+  #inTheBackground(scenario: Scenario, signal?: AbortSignal): Promise<History | undefined> {
+    return this.#steady.simulate(scenario, signal ? { signal } : {}).catch((error: unknown) => {
       if (!(error instanceof CapsimError)) throw error;
       return undefined;
     });
