@@ -16,6 +16,11 @@ double since(Clock::time_point start) { return std::chrono::duration<double>(Clo
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
 
+// Near a saddle the positive variant creeps: it knows nothing of the direction that softens. From so many of its
+// factorizations in one solve on, the exact Hessian with the least shift that makes it positive comes first.
+constexpr int creeping = 6;
+constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;  // mN/mm; from a soft turn of the bag to a stiff leaf
+
 }  // namespace
 
 struct Equilibrium::Impl {
@@ -63,7 +68,7 @@ struct Equilibrium::Impl {
     return most;
   }
 
-  bool renew(std::span<const double> x) {
+  bool renew(std::span<const double> x, bool near_saddle) {
     bool coupled = have_pattern;
     for (Part* part : parts) coupled = coupled && part->couplings_hold(x);
     if (!coupled) {
@@ -88,6 +93,10 @@ struct Equilibrium::Impl {
         good = factor.factorize(assembly.values(), shift);
         ++counts.factorizations;
       }
+      for (double more = least_shift; near_saddle && !good && curvature == Curvature::exact && more < most_shift; more *= shift_ratio) {
+        good = factor.factorize(assembly.values(), more);
+        ++counts.factorizations;
+      }
       counts.seconds_factor += since(begin);
       if (good) return have_factor = true;
     }
@@ -103,6 +112,7 @@ struct Equilibrium::Impl {
       return report;
     }
     bool fresh = false, tried_fresh_here = false;
+    int projected_here = 0;
     for (;; ++report.iterations) {
       const double norm = largest(g);
       report.residual_mN = norm;
@@ -117,11 +127,13 @@ struct Equilibrium::Impl {
         return report;
       }
       if (!have_factor) {
-        if (!renew(x)) {
+        const long projected_before = counts.projected;
+        if (!renew(x, projected_here >= creeping)) {
           report.end = EquilibriumEnd::not_finite;
           return report;
         }
         fresh = true;
+        if (counts.projected > projected_before) ++projected_here;
       }
       auto begin = Clock::now();
       for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];

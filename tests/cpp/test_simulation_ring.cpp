@@ -113,3 +113,29 @@ TEST_CASE("a_ring_segment_pushes_where_it_lies", "[simulation][tension_ring]") {
   // A segment has the whole bag to lie in; it can't press as a ring does.
   CHECK(h.value("ring_load_mN", 0) < 0.5 * simulate(with_ring(eyes[0], 235)).value("ring_load_mN", 0));
 }
+
+TEST_CASE("a_ring_in_a_severely_contracted_weak_eye_comes_to_rest_near_a_saddle", "[simulation][tension_ring]") {
+  // Eyes drawn from the population with pseudoexfoliation in which one soft direction loses its stiffness (about -0.01 mN/mm)
+  // while the rim closes in, so that the exact Hessian is indefinite near the equilibrium.
+  struct Eye {
+    double fibre_modulus_kPa, strength, diameter_mm;
+  };
+  for (const Eye& eye : {Eye{2474.5, 0.0491, 5.5419}, Eye{3529.8, 0.0246, 5.4703}}) {
+    Scenario s;
+    s.mesh = MeshSpec::coarse();
+    s.opening.diameter_mm = eye.diameter_mm;
+    s.zonule.pull_mN = 22.1;
+    s.zonule.strength = eye.strength;
+    s.contraction.band_width_mm = 0.2;
+    s.contraction.signal_days = 25.8;
+    s.contraction.deactivation_per_day = 0.0442;
+    s.contraction.chronic_signal = 0.104;
+    s.contraction.fibre_modulus_kPa = eye.fibre_modulus_kPa;
+    s.tension_ring = TensionRingSpec{};
+    const History h = simulate(s);
+    CAPTURE(eye.strength, h.message());
+    REQUIRE(h.status() == Status::completed);
+    CHECK(h.diagnostics().residual_mN <= h.diagnostics().tolerance_mN);
+    CHECK(h.diagnostics().projected_factorizations > 0);
+  }
+}

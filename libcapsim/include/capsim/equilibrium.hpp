@@ -4,7 +4,8 @@
 ///
 /// Model.   Newton's method with the exact Hessian and a line search on the energy. A factorization
 ///          is kept while it serves (chord steps) and renewed when the residual falls too slowly.
-///          Where the exact Hessian is not positive definite the parts' positive variant is used.
+///          Where the exact Hessian is not positive definite the parts' positive variant is used; when
+///          that creeps (a bag that is about to turn or to give way), the exact one with a small shift.
 ///          A step that fails is walked in small load steps: with r0 the residual at the start, the
 ///          minima of Pi(x) - (1 - s) r0.x are followed from s = 0 (where the start is one) to 1.
 /// Checks.  Every pivot must be finite and positive and every number finite; the largest unbalanced

@@ -21,8 +21,11 @@ from .shared_level import SharedLevel, shared_level_of
 from .prior import SIZE, Prior, priors_for
 from .response import Response
 
-DEFAULT_FREE = ("contraction.fibre_modulus_kPa", "contraction.tissue_per_day")
-"""How much, and how fast: what areas over time can tell. `contraction.remodelling_days` and
+DEFAULT_FREE = {
+    "fibre_remodelling": ("contraction.fibre_modulus_kPa", "contraction.tissue_per_day"),
+    "active_lock_in": ("contraction.active_tension_mN_per_mm", "contraction.tissue_per_day"),
+}
+"""For each contraction law how much, and how fast: what areas over time can tell. `contraction.remodelling_days` and
 `contraction.chronic_signal` may be asked for, but change areas less than they are measured to."""
 
 
@@ -85,7 +88,7 @@ class Fit(Mapping[str, EyeFit]):
 def fit(
     visits: Visits,
     base: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"],
-    free: Sequence[str] = DEFAULT_FREE,
+    free: Optional[Sequence[str]] = None,
     priors: Optional[Mapping[str, Union[Prior, tuple[float, float]]]] = None,
     *,
     noise_percent: float = 3.0,
@@ -95,7 +98,8 @@ def fit(
 ) -> Fit:
     """Estimates the free parameters of each eye from the areas at its visits.
 
-    `base` holds all that is known of the eyes; a coarse mesh will do. `free` are dotted paths. With
+    `base` holds all that is known of the eyes; a coarse mesh will do. `free` are dotted paths; None
+    stands for those of `DEFAULT_FREE` under the base's contraction law. With
     `start` "unknown" the area on day 0 is estimated too, as the factor ``opening.size`` on the base's
     opening; with "base" the base's opening is taken as exact. `priors` give for a parameter what is
     known before the data, as a `Prior` or as a pair with 95 % between; the others lie about the
@@ -114,6 +118,8 @@ def fit(
         raise ValueError(f'start is {start!r}; it must be "unknown" or "base"')
     if not 0 < noise_percent < 100:
         raise ValueError(f"noise_percent is {noise_percent}; it must be above 0 and below 100")
+    if free is None:
+        free = DEFAULT_FREE[scenario.contraction.law]
     names = tuple(dict.fromkeys([*free, *([SIZE] if start == "unknown" else [])]))
     known = priors_for(names, scenario, priors or {})
     if not known:
