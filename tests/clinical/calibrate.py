@@ -3,8 +3,10 @@
 
     python3 tests/clinical/calibrate.py            writes libcapsim/data/populations/*.json
     python3 tests/clinical/calibrate.py --check    fits anew and fails when a file would change noticeably
+    python3 tests/clinical/calibrate.py --law active_lock_in       fits one law; the files keep what they say of the other
 
-Which row fixes what (one number each unless said otherwise):
+Each contraction law is fitted to the same rows. The zonule's pull does not depend on the law; the band width is
+fitted under the first one and used under both. Which row fixes what (one number each unless said otherwise):
 
   zonule.pull_mN                TAN25        a programmed circle opens by 5.6 % once it is cut free
   contraction.band_width_mm     COC99        no link between loss and initial area: the widest band that hides it
@@ -27,7 +29,7 @@ import json
 import math
 import sys
 from pathlib import Path
-from typing import Any, Mapping
+from typing import Any, Mapping, Optional
 
 import numpy as np
 from scipy.optimize import brentq, least_squares
@@ -49,8 +51,12 @@ UNKNOWN_SD = 8.0
 
 LAWS = {
     "fibre_remodelling": Law("fibre_remodelling", "contraction.fibre_modulus_kPa", (20.0, 20000.0),
-                             ("contraction.signal_days", "contraction.deactivation_per_day"), (20.0, 1 / 20)),
+                             100000.0, ("contraction.signal_days", "contraction.deactivation_per_day"), (20.0, 1 / 20)),
+    "active_lock_in": Law("active_lock_in", "contraction.active_tension_mN_per_mm", (0.3, 300.0), 1000.0,
+                          ("contraction.signal_days", "contraction.deactivation_per_day"), (60.0, 1 / 60),
+                          {"contraction.locked_modulus_kPa": 30000.0}, "assumed: softer tissue gives back what it holds"),
 }
+"""The first one fits the band width for all."""
 
 
 def rounded(value: float) -> float:
@@ -94,9 +100,7 @@ class Normal:
 
     def __init__(self, law: Law, pull_mN: float, band_mm: float) -> None:
         self.law = law
-        self.common = {"zonule.pull_mN": pull_mN, "contraction.band_width_mm": band_mm, "contraction.law": law.name}
-        if "law" not in scenario({}).to_dict()["contraction"]:
-            del self.common["contraction.law"]
+        self.common = {"zonule.pull_mN": pull_mN, "contraction.band_width_mm": band_mm, "contraction.law": law.name, **law.chosen}
         self.median, self.sd = math.sqrt(law.amplitudes[0] * law.amplitudes[1]) / 2, 1.0
         self.rates = law.first_rates
 
@@ -205,22 +209,38 @@ def published_shape() -> tuple[float, float]:
 WIDTHS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.6)
 
 
-def fit_width(law: Law, pull_mN: float) -> tuple[Normal, list[dict[str, Any]]]:
-    """The widest band with which COC99's 62 eyes would not have shown a link with the initial area (5 % level)."""
-    eyes = 62
+def correlation_with_size(normal: Normal) -> float:
+    """Of the loss with the initial diameter, over COC99's period."""
+    return normal.cohort.correlation_with_diameter(1, 4.9 * MONTH, normal.median, normal.sd)
+
+
+def shown_by(eyes: int) -> float:
+    """The smallest correlation that so many eyes show (5 % level)."""
     t = 1.9996 / math.sqrt(eyes - 2)
-    limit = t / math.sqrt(1 + t * t)
-    tried, chosen = [], None
+    return t / math.sqrt(1 + t * t)
+
+
+def size_facts(normal: Normal, note: str) -> list[dict[str, Any]]:
+    return [fact("COC99-PMMA", "correlation of loss with the initial diameter, size at most", shown_by(COC99_EYES), correlation_with_size(normal), note)]
+
+
+COC99_EYES = 62
+
+
+def fit_width(law: Law, pull_mN: float) -> tuple[Normal, str]:
+    """The widest band with which COC99's eyes would not have shown a link with the initial area, and what was tried."""
+    tried: list[str] = []
+    chosen: Optional[Normal] = None
     for width in WIDTHS:
         normal = Normal(law, pull_mN, width).fit()
-        r = normal.cohort.correlation_with_diameter(1, 4.9 * MONTH, normal.median, normal.sd)
+        r = correlation_with_size(normal)
         tried.append(f"{width:g} mm: r {r:.2f}")
-        if chosen is None or abs(r) < limit:
-            chosen = (normal, r)
-        if abs(r) >= limit:
+        if chosen is None or abs(r) < shown_by(COC99_EYES):
+            chosen = normal
+        if abs(r) >= shown_by(COC99_EYES):
             break
-    normal, r = chosen
-    return normal, [fact("COC99-PMMA", "correlation of loss with the initial diameter, size at most", limit, r, "; ".join(tried))]
+    assert chosen is not None
+    return chosen, "; ".join(tried)
 
 
 def polished_loss(normal: Normal, cells: float) -> float:
@@ -294,21 +314,24 @@ def fit_pseudoexfoliation(normal: Normal) -> tuple[float, float]:
     return rounded(1 / (1 + math.exp(-found.x[0]))), rounded(math.exp(found.x[1]))
 
 
-def calibrated(law: Law) -> dict[str, tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]]:
-    """Settings, spreads and facts of each population under one law."""
-    pull, pull_facts = fit_pull()
-    normal, width_facts = fit_width(law, pull)
+def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: Optional[float]) -> dict[str, Any]:
+    """Settings, spreads and facts of each population under one law; None: the band width is fitted."""
+    if width is None:
+        normal, note = fit_width(law, pull[0])
+    else:
+        normal, note = Normal(law, pull[0], width).fit(), f"{width:g} mm, fitted under the other law"
 
     def setting(path: str, value: Any, source: str) -> dict[str, Any]:
         return {"path": path, "value": value, "source": source}
 
     basis = "HAY98RP-CTL, HAY01-ACR, HAN06-CTL, CHO18-C, COC99-PMMA"
-    base = [setting("zonule.pull_mN", pull, "TAN25; an upper bound"),
+    base = [setting("zonule.pull_mN", pull[0], "TAN25; an upper bound"),
             setting("contraction.band_width_mm", normal.common["contraction.band_width_mm"], "COC99: no link with the initial area")]
     base += [setting(path, value, "TEH03: time course") for path, value in zip(law.rates, normal.rates)]
+    base += [setting(path, value, law.why) for path, value in law.chosen.items()]
     amplitude = setting(law.amplitude, normal.median, basis)
-    spread = {"path": law.amplitude, "scale": "log", "sd": normal.sd, "low": 0, "high": law.amplitudes[1] * 5, "source": basis}
-    facts = pull_facts + width_facts + normal.facts()
+    spread = {"path": law.amplitude, "scale": "log", "sd": normal.sd, "low": 0, "high": law.most, "source": basis}
+    facts = pull[1] + size_facts(normal, note) + normal.facts()
     cells, silicone = fit_polish(normal), fit_silicone(normal)
     strength, chronic = fit_pseudoexfoliation(normal)
     return {
@@ -330,9 +353,23 @@ DESCRIPTIONS = {
 }
 
 
-def populations() -> dict[str, dict[str, Any]]:
-    """The files' contents, by name."""
-    by_law = {name: calibrated(law) for name, law in LAWS.items()}
+def in_files() -> dict[str, Any]:
+    return {name: json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8")) for name in DESCRIPTIONS}
+
+
+def kept(contents: Mapping[str, Any], law: str) -> dict[str, Any]:
+    """What the files say of a law."""
+    return {name: (c["laws"][law]["settings"], c["laws"][law]["spreads"], c["provenance"]["fitted_to"][law]) for name, c in contents.items()}
+
+
+def populations(only: Optional[str] = None) -> dict[str, dict[str, Any]]:
+    """The files' contents, by name. `only`: the law to fit; the others as they are in the files."""
+    pull = fit_pull()
+    by_law: dict[str, dict[str, Any]] = {}
+    width: Optional[float] = None
+    for name, law in LAWS.items():
+        by_law[name] = calibrated(law, pull, width) if only in (None, name) else kept(in_files(), name)
+        width = next(s["value"] for s in by_law[name]["age_related_cataract"][0] if s["path"] == "contraction.band_width_mm")
     result = {}
     for name, description in DESCRIPTIONS.items():
         result[name] = {
@@ -377,9 +414,11 @@ def differs(old: dict[str, Any], new: dict[str, Any]) -> list[str]:
 def main() -> int:
     parser = argparse.ArgumentParser(description="Fits the populations to the published rows marked `calibrate`.")
     parser.add_argument("--check", action="store_true", help="write nothing; fail when a number would move by more than 3 %%")
-    check = parser.parse_args().check
+    parser.add_argument("--law", choices=LAWS, help="fit this law only")
+    given = parser.parse_args()
+    check = given.check
     moved = []
-    for name, content in populations().items():
+    for name, content in populations(given.law).items():
         file = FOLDER / f"{name}.json"
         if check:
             moved += differs(json.loads(file.read_text(encoding="utf-8")), content)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Mapping
 
 import numpy as np
@@ -40,10 +40,16 @@ class Law:
     """Path of the field that is proportional to the pull."""
     amplitudes: tuple[float, float]
     """Range of the grid."""
+    most: float
+    """Largest value that a drawn eye may have."""
     rates: tuple[str, str]
     """The two fields that set the time course ..."""
     first_rates: tuple[float, float]
     """... and where the fit starts."""
+    chosen: Mapping[str, float] = field(default_factory=dict)
+    """Fields of this law that are set and not fitted ..."""
+    why: str = ""
+    """... and why."""
 
 
 def scenario(settings: Mapping[str, Any]) -> capsim.Scenario:

@@ -86,7 +86,7 @@ def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
     axes.set_ylim(0, height + 1.6)
     axes.axis("off")
     for column, law in enumerate(laws):
-        axes.text(column, height + 1, law.replace("_", "\n"), ha="center", va="bottom", fontsize=7.5)
+        axes.text(column, height + 1, law.replace("_", "\n", 1).replace("_", "-"), ha="center", va="bottom", fontsize=7.5)
     figure.legend(loc="lower center", ncol=4, fontsize=8, frameon=False, bbox_to_anchor=(0.5, 0.02))
     figure.text(0.5, 0.005, CAUTION, ha="center", fontsize=6.5, color="#555555")
     figure.subplots_adjust(left=0.01, right=0.99, top=0.99, bottom=0.045)

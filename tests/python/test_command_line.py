@@ -246,6 +246,20 @@ def test_fit_shows_estimates_flags_and_forecast(command, tiny_file, tmp_path):
     assert len(record["eyes"]["eye"]["forecast"]["chance_below_threshold"]) == 2
 
 
+def test_fit_with_a_population_forecasts_under_each_law(command, tiny_file, tmp_path):
+    pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
+    (tmp_path / "visits.csv").write_text("day,area_mm2\n1,21.3\n30,20.3\n90,19.6\n")
+    done = command("fit", tmp_path / "visits.csv", tiny_file, "--population", "age_related_cataract", "--forecast", "90,365",
+                   "--threshold-diameter-mm", "4.9", "--draws", "4", "-o", tmp_path / "fit.json")
+    assert done.returncode == 0, done.stderr
+    assert "eye: forecast under the contraction law active_lock_in" in done.stdout
+    eye = json.loads((tmp_path / "fit.json").read_text())["eyes"]["eye"]
+    other = eye["forecast_under"]["active_lock_in"]
+    # Both laws were given the same visits, so they must tell the last of them alike, and need not tell the year alike.
+    assert abs(other["median_mm2"][0] / eye["forecast"]["median_mm2"][0] - 1) < 0.05
+    assert len(other["chance_below_threshold"]) == 2 and other["median_mm2"] != eye["forecast"]["median_mm2"]
+
+
 @pytest.mark.parametrize(("text", "arguments", "words"), [
     ("day,diameter_mm\n0,5200\n", (), "line 2, column diameter_mm"),
     ("day,area_mm2\n0,\n", (), "no visit to use"),

@@ -152,6 +152,15 @@ def test_every_form_of_opening_is_resized(base):
         assert large / small == pytest.approx(np.exp(0.4), rel=0.03), opening
 
 
+def test_fit_frees_the_strength_of_the_law_of_its_base(base):
+    active = base.with_({"contraction.law": "active_lock_in", "contraction.active_tension_mN_per_mm": 5, "contraction.locked_modulus_kPa": 30000})
+    strength = "contraction.active_tension_mN_per_mm"
+    fitted = capsim.fit(measured(active, {strength: 8.0, RATE: 0.05}), active)
+    assert set(fitted.estimates) == {strength, RATE, SIZE}
+    found = fitted.estimates[strength]
+    assert found.low < 8 < found.high and abs(found.value - 8) < 1  # the prior lies about 5
+
+
 def test_profile_agrees_with_the_band_where_the_data_tell_much(known_eye):
     fit, _ = known_eye
     profile = fit.profile(MODULUS, points=7)

@@ -59,6 +59,27 @@ def test_about_a_given_eye_its_own_settings_stay(weak):
     assert (data["zonule.strength"] > 0.5).all()
 
 
+def test_an_eye_keeps_its_place_under_another_law(weak):
+    drawn = weak.draw(BASE, 4)
+    laws = weak.under_every_law(drawn)
+    assert list(laws) == ["fibre_remodelling", "active_lock_in"] and laws["fibre_remodelling"] == drawn
+    there = laws["active_lock_in"]
+    assert there.contraction.active_tension_mN_per_mm == pytest.approx(
+        weak.draw(BASE.with_({"contraction.law": "active_lock_in"}), 4).contraction.active_tension_mN_per_mm, rel=1e-12)
+    assert list(weak.under_every_law(there)) == ["active_lock_in", "fibre_remodelling"]
+    assert weak.under(there, "fibre_remodelling").contraction.fibre_modulus_kPa == pytest.approx(drawn.contraction.fibre_modulus_kPa, rel=1e-12)
+    assert weak.paths_under([MODULUS, "contraction.tissue_per_day"], BASE, "active_lock_in") == [
+        "contraction.active_tension_mN_per_mm", "contraction.tissue_per_day"]
+    with pytest.raises(ValueError, match='not fitted for the contraction law "none"'):
+        weak.under(drawn, "none")
+
+
+def test_both_laws_say_nearly_the_same_of_the_eyes_they_were_fitted_to():
+    eyes = capsim.population("age_related_cataract")
+    losses = {law: capsim.outcomes(capsim.simulate(eye))["area_loss_percent"] for law, eye in eyes.under_every_law(eyes.typical(BASE)).items()}
+    assert losses["active_lock_in"] == pytest.approx(losses["fibre_remodelling"], rel=0.3)
+
+
 def test_priors_carry_the_spreads_of_the_population(weak):
     middle = weak.typical(BASE)
     priors = weak.priors(middle)
@@ -121,7 +142,9 @@ def test_run_command_shows_the_band_of_a_population(tmp_path, capsys):
     file.write_text(BASE.with_({"name": "invented eye"}).to_json(), encoding="utf-8")
     assert main(["run", str(file), "--population", "silicone_lens", "--typical", "--eyes", "5"]) == 0
     out = capsys.readouterr().out
-    assert "5 eyes of the population silicone_lens, edition" in out and "8 of 10 eyes" in out
+    assert "8 of 10 eyes" in out
+    for law in ("fibre_remodelling", "active_lock_in"):
+        assert f"5 eyes of the population silicone_lens, edition 2026-11, under {law}" in out.replace("\n  ", " ")
     assert main(["run", str(file), "--population", "silicone", "--eyes", "5"]) == 2
     assert 'did you mean "silicone_lens"?' in capsys.readouterr().err
     assert main(["run", str(file), "--typical"]) == 2

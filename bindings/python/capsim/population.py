@@ -6,6 +6,8 @@
     bands = eyes.bands(base, ["opening_area_mm2"])  # 8 of 10 eyes lie between .low and .high
     capsim.plot.curves(history, bands=bands)
     data = eyes.sweep(base, 64)                     # every eye, as labelled arrays
+    for law, eye in eyes.under_every_law(base).items():  # how much of it depends on the contraction law
+        print(law, eyes.bands(eye, about=True).at("opening_area_mm2", 365))
 
 The populations that come with the library are fitted to published cohorts. Between-eye spread is as
 large as the mean in normal eyes, so one curve without such a band is not a forecast.
@@ -71,6 +73,8 @@ class Bands:
 
     population: str
     """Name and edition of the population."""
+    law: str
+    """Contraction law that the eyes were run under."""
     eyes: int
     """How many eyes were run."""
     failed: int
@@ -92,7 +96,7 @@ class Bands:
         return low, middle, high
 
     def __str__(self) -> str:
-        return (f"{self.eyes} eyes of the population {self.population}; {round(10 * self.level)} of 10 lie in the band"
+        return (f"{self.eyes} eyes of the population {self.population}, under {self.law}; {round(10 * self.level)} of 10 lie in the band"
                 + (f"; {self.failed} of them did not reach the last day" if self.failed else ""))
 
 
@@ -177,6 +181,19 @@ class Population:
         """
         return _scenario(self._native.under(_native(base), law))
 
+    def under_every_law(self, base: Scenario) -> dict[str, Scenario]:
+        """The eye under each law the population was fitted for, its own law first."""
+        own = _law(base)
+        return {law: self.under(base, law) for law in [own, *(other for other in self.laws if other != own)]}
+
+    def paths_under(self, paths: Sequence[str], base: Scenario, law: str) -> list[str]:
+        """Paths of `base` with those of what varies replaced by their counterparts under another law.
+
+        The contraction strength is a field of its own in each law; a fit frees the one that acts.
+        """
+        counterpart = {here.path: there.path for here, there in zip(self.spreads(_law(base)), self.spreads(law))}
+        return [counterpart.get(path, path) for path in paths]
+
     def samples(self, base: Scenario, eyes: int) -> Samples:
         """What varies in the first `eyes` eyes about `base`: a table for `capsim.sweep`.
 
@@ -215,7 +232,7 @@ class Population:
         day = max((history.day for history in runs), key=lambda days: float(days[-1]) if len(days) else -1.0)
         found = {name: np.array([_on(day, history, name) for history in runs]) for name in quantities}
         sides = {name: np.nanquantile(values, [(1 - level) / 2, 0.5, (1 + level) / 2], axis=0) for name, values in found.items()}
-        return Bands(f"{self.name}, edition {self.edition}", eyes, sum(h.status != "completed" for h in runs), level, day,
+        return Bands(f"{self.name}, edition {self.edition}", _law(base), eyes, sum(h.status != "completed" for h in runs), level, day,
                      *({name: side[k] for name, side in sides.items()} for k in range(3)))
 
     def __str__(self) -> str:

@@ -12,7 +12,8 @@ import numpy as np
 from .. import calibration
 from ..errors import ScenarioError
 from ..follow_up import VisitsError, read_visits
-from ..population import population
+from ..population import Population, population
+from ..scenario import Scenario
 from .arguments import add_changes, must_be_writable, pair_of, scenario_of
 from .ending import OK, CommandError
 from .report import wrapped
@@ -23,6 +24,9 @@ data can't tell, and a forecast.
 
   python -m capsim fit visits.csv eye.json --forecast 180,365 --threshold-diameter-mm 4 -o fit.json
 
+With --population the eye is fitted and forecast once more under each other contraction law that the population was
+fitted for: what differs is what the choice of the law decides.
+
 Columns of the visits: day (or date and surgery_date), area_mm2 or diameter_mm or ...; see capsim.read_visits."""
 
 
@@ -31,7 +35,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("scenario", help="scenario file (JSON): all that is known of the eye; a coarse mesh will do")
     add_changes(parser)
     parser.add_argument("--free", metavar="PATH", action="append",
-                        help=f"parameter to estimate, may be repeated (default: {', '.join(calibration.DEFAULT_FREE)})")
+                        help="parameter to estimate, may be repeated (default: contraction strength and rate of the law, "
+                             f"{', '.join(calibration.DEFAULT_FREE['fibre_remodelling'])})")
     parser.add_argument("--prior", metavar="PATH=LOW,HIGH", action="append", default=[],
                         help="95 %% of what is held likely before the data; may be repeated")
     parser.add_argument("--population", metavar="NAME", help="hold likely, before the data, what a population of the library spreads")
@@ -56,12 +61,17 @@ def execute(options: argparse.Namespace) -> int:
     try:
         visits = read_visits(options.visits, eye=options.eye, surgery_date=options.surgery_date,
                              optic_diameter_mm=options.optic_diameter_mm, ruler=options.ruler)
-        free = options.free or list(calibration.DEFAULT_FREE)
-        priors: dict[str, Any] = dict(pair_of(text, "--prior") for text in options.prior)
-        if options.population is not None:
-            known = population(options.population).priors(base)
-            priors = {**{path: prior for path, prior in known.items() if path in free}, **priors}
+        given: dict[str, Any] = dict(pair_of(text, "--prior") for text in options.prior)
+        group = None if options.population is None else population(options.population)
+        free = options.free or list(calibration.DEFAULT_FREE[base.contraction.law])
+        priors = given if group is None else {**_known(group, base, free), **given}
         found = calibration.fit(visits, base, free, priors, noise_percent=options.noise_percent)
+        others: dict[str, calibration.Fit] = {}
+        if group is not None and days is not None:
+            for law, eye in list(group.under_every_law(base).items())[1:]:
+                there = group.paths_under(free, base, law)
+                priors = {**_known(group, eye, there), **{path: prior for path, prior in given.items() if path in there}}
+                others[law] = calibration.fit(visits, eye, there, priors, noise_percent=options.noise_percent)
     except ScenarioError as error:
         raise CommandError(f"{options.scenario}: {error}") from None
     except (VisitsError, ValueError) as error:
@@ -71,13 +81,10 @@ def execute(options: argparse.Namespace) -> int:
     for name, eye in found.items():
         record["eyes"][name] = _plain(eye)
         if days is not None:
-            forecast = eye.forecast(days, draws=options.draws)
-            chance = None if options.threshold_diameter_mm is None else forecast.chance_below(diameter_mm=options.threshold_diameter_mm)
-            print(f"\n{name}: forecast\n{forecast}")
-            if chance is not None:
-                print(f"chance of a diameter below {options.threshold_diameter_mm:g} mm: "
-                      + ", ".join(f"{100 * c:.0f} % by day {day:g}" for day, c in zip(forecast.day, chance)))
-            record["eyes"][name]["forecast"] = _forecast(forecast, chance)
+            record["eyes"][name]["forecast"] = _shown(f"{name}: forecast", eye.forecast(days, draws=options.draws), options.threshold_diameter_mm)
+            for law, other in others.items():
+                record["eyes"][name].setdefault("forecast_under", {})[law] = _shown(
+                    f"{name}: forecast under the contraction law {law}", other[name].forecast(days, draws=options.draws), options.threshold_diameter_mm)
     record["cautions"] = found.cautions
     print()
     for caution in found.cautions:
@@ -100,6 +107,21 @@ def _days(text: Optional[str]) -> Optional[list[float]]:
     if any(day < 0 or not np.isfinite(day) for day in days):
         raise CommandError(f"--forecast {text}: days are numbers from 0 on")
     return days
+
+
+def _known(group: Population, base: Scenario, free: list[str]) -> dict[str, Any]:
+    """What the population spreads, of what is free."""
+    return {path: prior for path, prior in group.priors(base).items() if path in free}
+
+
+def _shown(title: str, forecast: calibration.Forecast, threshold_diameter_mm: Optional[float]) -> dict[str, Any]:
+    """Prints a forecast; what the record keeps of it."""
+    chance = None if threshold_diameter_mm is None else forecast.chance_below(diameter_mm=threshold_diameter_mm)
+    print(f"\n{title}\n{forecast}")
+    if chance is not None:
+        print(f"chance of a diameter below {threshold_diameter_mm:g} mm: "
+              + ", ".join(f"{100 * c:.0f} % by day {day:g}" for day, c in zip(forecast.day, chance)))
+    return _forecast(forecast, chance)
 
 
 def _plain(eye: calibration.EyeFit) -> dict[str, Any]:
