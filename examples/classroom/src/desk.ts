@@ -7,7 +7,7 @@
  *
  *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
  *  after the other, A and B in turns; and last the eye itself under the other contraction law. A control that moves ends the
- *  eye of a crowd under way; what belongs to it starts again. */
+ *  run under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
 import { crowdSize } from "./crowd.js";
@@ -61,7 +61,7 @@ export class Desk {
   readonly #steady = new Solver();
   readonly #trays: Record<Side, Tray> = { a: newTray(), b: newTray() };
   readonly #running = { coarse: false, standard: false, steady: false };
-  #crowdRun: AbortController | undefined;
+  #crowdRun: AbortController | undefined; // or that of the other law
   #rest: ReturnType<typeof setTimeout> | undefined;
   #resting = true;
   #late = false; // it would rest by now, were its quick answer there
@@ -184,21 +184,22 @@ export class Desk {
     this.listener.crowd(side, index, history);
   }
 
-  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law. It is one short run: when it
-  // gets stale it is let go to its end and dropped, for a worker that is ended early costs more, also the other one.
+  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
   async #solveOtherLaw(side: Side): Promise<void> {
     const tray = this.#trays[side], about = tray.crowd!, quick = atLevel(about, "coarse");
     const eye = this.listener.otherLaw(side, quick);
     if (eye === undefined) { tray.lawTried = true; return; }
-    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick);
-    const other = await this.#inTheBackground(eye);
-    if (this.#trays[side].crowd !== about) return; // of a scenario that is gone
+    const { signal } = this.#crowdRun = new AbortController();
+    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick, signal);
+    const other = await this.#inTheBackground(eye, signal);
+    this.#crowdRun = undefined;
+    if (signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone, or to be tried again
     tray.lawTried = true;
     this.listener.underOtherLaw(side, own, other);
   }
 
-  #inTheBackground(scenario: Scenario, signal?: AbortSignal): Promise<History | undefined> {
-    return this.#steady.simulate(scenario, signal ? { signal } : {}).catch((error: unknown) => {
+  #inTheBackground(scenario: Scenario, signal: AbortSignal): Promise<History | undefined> {
+    return this.#steady.simulate(scenario, { signal }).catch((error: unknown) => {
       if (!(error instanceof CapsimError)) throw error;
       return undefined;
     });
