@@ -17,7 +17,7 @@ const web = process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root,
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
 const { capsim, nativeResults } = await import("../tests/web/built.mjs");
-const { crowded, eye, hashOf, open, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
+const { crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
 
 const folder = await mkdtemp(join(tmpdir(), "capsim classroom "));
 const sorted = (times) => [...times].sort((p, q) => p - q);
@@ -42,6 +42,17 @@ async function wholeYear() {
     const least = Math.min(...times);
     line(`one year, ${level} level (node), ms`, `${least.toFixed(0)} against ${best.toFixed(0)} native: ratio ${(least / best).toFixed(2)}`, "ratio at most 2.5");
   }
+}
+
+async function margin() {
+  const engine = await capsim.loadEngine(), plain = [], asked = [];
+  for (let i = 0; i < 7; ++i) // in turns
+    for (const [times, runawayMargin] of [[plain, false], [asked, true]]) {
+      const began = performance.now();
+      engine.simulate(eye({ mesh: { around: 48, radial: 6 } }), { runawayMargin });
+      times.push(performance.now() - began);
+    }
+  line("the margin to runaway, standard level, ms", `${(Math.min(...asked) - Math.min(...plain)).toFixed(0)} on top of ${Math.min(...plain).toFixed(0)}`);
 }
 
 async function firstPicture() {
@@ -84,12 +95,16 @@ async function band() {
   const began = performance.now();
   await crowded(page, "A");
   line("standard answer to a band of 32 eyes, ms", (performance.now() - began).toFixed(0));
+  const banded = performance.now();
+  await otherLaws(page, "A");
+  line("  and on to the other contraction law, ms", (performance.now() - banded).toFixed(0));
   await page.close();
 }
 
 console.log(`${cpus().length} cores, load ${loadavg()[0].toFixed(1)}; node ${process.version}`);
 try {
   await wholeYear();
+  await margin();
   await startBrowser();
   await firstPicture();
   await sliderStep();

@@ -73,6 +73,10 @@ export async function settles(page, act) {
 export const crowded = (page, sides = "AB") => page.waitForFunction((wanted) =>
   [...wanted].every((side) => document.body.dataset[`crowd${side}`] === "32"), sides);
 
+/** Waits until the eyes under the other contraction law have had their turn: the law, or "none". */
+export const otherLaws = (page, sides = "AB") => page.waitForFunction((wanted) =>
+  [...wanted].every((side) => document.body.dataset[`law${side}`] !== undefined), sides);
+
 /** Acts, and waits until the picture is another one. */
 export async function moves(page, act, id = "eye-a") {
   const before = await pixels(page, id);

@@ -12,7 +12,7 @@ const made = await build({
     resolveDir: join(here, "../../examples/classroom/src") },
   bundle: true, format: "esm", write: false, alias: { capsim: join(built, "package/capsim.js") }, logLevel: "warning",
 });
-const { Crowd, Course, bandInWords, crowdDifference, crowdSize, quantile, readingOf } =
+const { Crowd, Course, bandInWords, crowdDifference, crowdSize, marginInWords, quantile } =
   await import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);
 
 const engine = await capsim.loadEngine();
@@ -89,9 +89,17 @@ test("the_words_say_what_the_band_holds", () => {
   assert.deepEqual([low, high], [Number(expectedLow.toFixed(1)), Number(expectedHigh.toFixed(1))]);
 });
 
-test("a_runaway_margin_among_the_outcomes_is_read_out", () => {
+test("the_words_say_what_a_margin_means_and_how_uncertain_it_is", () => {
   const history = engine.simulate(base);
-  assert.doesNotMatch(readingOf(new Course(history), 60).join(" "), /Margin to runaway/);
-  history.outcomes.values.push({ name: "runaway_margin", unit: "1", value: 2.3456, description: "Margin to runaway." });
-  assert.match(readingOf(new Course(history), 60).join(" "), /Margin to runaway: 2\.35\./);
+  assert.deepEqual(marginInWords(new Course(history)), [], "it was not asked for");
+  const words = (end, contraction_factor) => {
+    history.text.runaway_margin = { end, contraction_factor, area_mm2: 1, equilibria: 9 };
+    return marginInWords(new Course(history)).join(" ");
+  };
+  assert.match(words("closes", 11.2), /^On day 60 this eye is far from closing: the tissue at its rim would have to pull about 11 times as hard.*lost nine tenths of its area; this does not say whether or when.*differs several-fold\.$/);
+  assert.match(words("tips", 2.34), /some way from closing: .* about 2\.3 times .* before nothing held the opening any more;/);
+  assert.match(words("tips", 1.2), /is near closing/);
+  assert.match(words("holds", 256), /could pull 256 times as hard .* the opening would still hold/);
+  assert.match(words("nothing_pulls", 0), /no tissue pulls/);
+  assert.equal(words("not_followed", 3), "", "the library's own flag says so");
 });

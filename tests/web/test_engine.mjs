@@ -95,6 +95,36 @@ print(json.dumps({n: [[capsim.population(n).draw(base, i).to_dict(), capsim.popu
     });
 });
 
+test("an_eye_under_the_other_law_is_that_of_the_native_library", async () => {
+  const path = join(folder, "lens.json");
+  await writeFile(path, JSON.stringify({ ...quick, lens: { optic_diameter_mm: 5.5 }, zonule: { strength: 0.5 } }));
+  const script = `import json, sys, capsim
+base = capsim.Scenario.from_json(sys.argv[1])
+eyes = lambda p: [p.typical(base), p.draw(base, 0), p.draw(base, 5)]
+print(json.dumps({n: [[e.to_dict(), p.under(e, "active_lock_in").to_dict()] for e in eyes(p)]
+  for n in capsim.population_names() for p in [capsim.population(n)] if "active_lock_in" in p.laws}))`;
+  const expected = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, path], { encoding: "utf8" }));
+  assert.deepEqual(Object.keys(expected), engine.populations.filter((p) => p.laws.includes("active_lock_in")).map((p) => p.name));
+  const flat = (value, at = "") => (value !== null && typeof value === "object" ? Object.entries(value).flatMap(([k, v]) => flat(v, `${at}.${k}`)) : [[at, value]]);
+  const lastDigits = 1e-13; // of exponential and power
+  for (const [name, eyes] of Object.entries(expected))
+    for (const [from, to] of eyes) {
+      const got = flat(engine.underLaw(name, from, "active_lock_in")), wanted = flat(to);
+      assert.deepEqual(got.map(([at]) => at), wanted.map(([at]) => at));
+      got.forEach(([at, v], i) => (typeof v === "number"
+        ? assert.ok(Math.abs(v - wanted[i][1]) <= lastDigits * Math.abs(v), `${name}${at}: ${v} instead of ${wanted[i][1]}`)
+        : assert.equal(v, wanted[i][1], at)));
+      assert.deepEqual(engine.underLaw(name, from, "fibre_remodelling"), engine.complete(from), "under its own law it is itself");
+    }
+});
+
+test("a_law_that_a_population_was_not_fitted_for_is_refused_by_name", () => {
+  const [{ name }] = engine.populations;
+  assert.throws(() => engine.underLaw(name, quick, "wishful_thinking"), { status: "wrong_input", message: /wishful_thinking/ });
+  assert.throws(() => engine.underLaw("pseudo", quick, "fibre_remodelling"), { status: "wrong_input", message: new RegExp(name) });
+  assert.throws(() => engine.underLaw(name, { ...quick, opening: { diameter_mm: -1 } }, "fibre_remodelling"), /diameter_mm/);
+});
+
 test("an_unknown_population_is_refused_with_the_names_there_are", () => {
   assert.throws(() => engine.drawFromPopulation("pseudo", quick, 0), (error) => {
     assert.ok(error instanceof capsim.CapsimError);
@@ -105,6 +135,33 @@ test("an_unknown_population_is_refused_with_the_names_there_are", () => {
   assert.throws(() => engine.drawAround("pseudoexfoliation", { ...quick, opening: { diameter_mm: -1 } }, 0), /diameter_mm/);
   assert.throws(() => engine.drawAround("pseudoexfoliation", quick, -1), RangeError);
   assert.equal(engine.simulate(engine.drawAround("pseudoexfoliation", quick, 5)).status, "completed");
+});
+
+test("the_margin_to_runaway_is_that_of_the_native_library_to_1e-9_and_absent_unless_asked_for", async (t) => {
+  const path = sharp.weak_sector, text = await readFile(path, "utf8");
+  const script = `import json, sys, capsim
+_, found = capsim.outcomes_with_margin(capsim.Scenario.from_json(sys.argv[1]))
+print(json.dumps([found["runaway_margin"], found.descriptions["runaway_margin"]]))`;
+  const [expected, meaning] = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, path], { encoding: "utf8" }));
+  const asked = engine.simulate(text, { runawayMargin: true }), plain = engine.simulate(text);
+  const off = Math.abs(asked.outcome("runaway_margin") - expected) / expected;
+  t.diagnostic(`margin ${expected.toFixed(4)}, off by ${off.toExponential(1)} of it; ${asked.runawayMargin.equilibria} equilibria`);
+  assert.ok(off <= relative, `${asked.outcome("runaway_margin")} instead of ${expected}`);
+  assert.equal(asked.outcomes.values.find((o) => o.name === "runaway_margin").description, meaning);
+  assert.equal(asked.runawayMargin.contraction_factor, asked.outcome("runaway_margin"));
+  assert.deepEqual(asked.numbers, plain.numbers, "the run itself is the same");
+  assert.deepEqual([plain.outcome("runaway_margin"), plain.runawayMargin], [undefined, undefined]);
+});
+
+test("a_margin_is_only_of_a_last_day_that_was_reached", () => {
+  const ask = (scenario, options = {}) => engine.simulate({ ...quick, ...scenario }, { ...options, runawayMargin: true });
+  assert.equal(ask({}).runawayMargin.end, "closes");
+  assert.equal(ask({}, { onProgress: ({ day }) => day < 20 }).runawayMargin, undefined);
+  assert.equal(ask({ numerics: { max_steps: 2 } }).runawayMargin, undefined);
+  const still = ask({ contraction: { cells_left: 0 } });
+  assert.equal(still.runawayMargin.end, "nothing_pulls");
+  assert.equal(still.outcome("runaway_margin"), undefined);
+  assert.throws(() => ask({ opening: { diameter_mm: -1 } }), { status: "wrong_input" });
 });
 
 test("a_repeated_run_gives_the_same_bits", async () => {

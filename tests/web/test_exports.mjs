@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import test, { after, before } from "node:test";
 import { capsim } from "./built.mjs";
-import { close, crowded, download, eye, hashOf, open, pixels, settles, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { close, crowded, download, eye, hashOf, open, otherLaws, pixels, settles, startBrowser, stopBrowser, text } from "./browser.mjs";
 
 const caution = /not for treating a patient/;
 const cutCaution = /retinal detachment/;
@@ -20,6 +20,7 @@ before(async () => {
   page = await open({ hash: hashOf({ a: cutEye, b: plain, spread: "age_related_cataract" }) });
   await page.fill("#scrub", "182");
   await crowded(page);
+  await otherLaws(page);
 });
 after(async () => { await close(page); await stopBrowser(); });
 
@@ -124,6 +125,12 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
   assert.equal(A.series.rim_outline_mm.values.length, A.series.day.values.length * A.series.rim_outline_mm.columns);
   assert.ok(A.outcomes.some((o) => o.name === "relief_day_91_mm2" && o.value > 0));
   assert.equal(B.scenario.name, "No cut");
+  assert.equal(A.runaway_margin.contraction_factor, A.outcomes.find((o) => o.name === "runaway_margin").value);
+  if (A.other_law !== undefined) { // where the population was fitted for both
+    assert.equal(A.other_law.law, "active_lock_in");
+    assert.equal(A.other_law.opening_area_mm2.length, A.other_law.day.length);
+    assert.equal(A.other_law.instead_of.opening_area_mm2.length, A.other_law.instead_of.day.length);
+  }
   assert.equal(A.bands.eyes, 32);
   assert.equal(A.bands.opening_area_mm2.low.length, A.bands.day.length);
 });
@@ -145,7 +152,11 @@ print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]})
 
 test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async () => {
   await crowded(page);
+  await otherLaws(page);
+  // Counted instead of done: a page that is being printed can't be made a PDF at the same time.
+  await page.evaluate(() => { window.printed = 0; window.print = () => { ++window.printed; }; });
   await page.click("#print");
+  await page.waitForFunction(() => window.printed === 1);
   await page.waitForFunction(() => document.querySelectorAll("#handout figure img").length === 2);
   const words = await text(page, "handout");
   assert.match(words, caution);

@@ -4,8 +4,8 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import test, { after, before } from "node:test";
-import { built, requireTool } from "./built.mjs";
-import { address, close, crowded, dataset, eye, hashOf, moves, open, openAll, pixels, settled, settles, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { built, capsim, requireTool } from "./built.mjs";
+import { address, close, crowded, dataset, eye, hashOf, moves, open, openAll, otherLaws, pixels, settled, settles, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
 
 let context;
 before(async () => { context = await startBrowser(); });
@@ -26,6 +26,30 @@ test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async ()
   assert.equal(await page.textContent(".eye[data-side=a] .level"), "");
   assert.equal(await page.isVisible(".eye[data-side=a] progress"), false);
   await page.close();
+});
+
+test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", async () => {
+  const margin = /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
+  const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }) });
+  assert.match(await text(page, "reading"), margin);
+  assert.match(await text(page, "words-text"), margin);
+  assert.match(await text(page, "caution"), /not for treating a patient/);
+  const quick = await page.evaluate(async () => {
+    const slider = document.getElementById("opening-diameter"), before = document.body.dataset.answers;
+    for (let i = 0; document.body.dataset.answers === before || document.body.dataset.levelA !== "coarse"; ++i) {
+      slider.value = String(4 + 0.05 * (i % 20));
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+      await new Promise((go) => setTimeout(go, 12));
+    }
+    return document.getElementById("reading").textContent;
+  });
+  assert.match(quick, /the opening is \d/);
+  assert.doesNotMatch(quick, /times as hard/);
+  await page.waitForFunction(() => document.body.dataset.levelA === "standard" && /times as hard/.test(document.getElementById("reading").textContent));
+  await settles(page, () => slide(page, "cells-all", 0)); // no cells: nothing pulls
+  assert.match(await text(page, "reading"), /no tissue pulls at the rim/);
+  assert.doesNotMatch(await text(page, "reading"), /times as hard/);
+  await close(page);
 });
 
 test("nothing_moves_before_it_is_asked_to", async () => {
@@ -221,6 +245,53 @@ test("where_motion_is_to_be_avoided_the_band_comes_once_and_whole", async () => 
   await page.close();
 });
 
+test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and_gone_when_a_control_moves", async (t) => {
+  const engine = await capsim.loadEngine(), [population] = engine.populations;
+  const mine = eye({ opening: { diameter_mm: 4 }, zonule: { strength: 0.3 }, contraction: { chronic_signal: 0.3 } });
+  const page = await open({ hash: hashOf({ a: mine, b: null }) });
+  await otherLaws(page, "A");
+  if (!population.laws.includes("active_lock_in")) {
+    assert.match(await text(page, "law-status"), /^No thin line: .*active_lock_in/);
+    assert.doesNotMatch(await text(page, "reading"), /other hypothesis/);
+    return close(page);
+  }
+  assert.equal((await dataset(page)).lawA, "active_lock_in");
+  assert.equal(await text(page, "law-status"), "");
+  // What it differs by is that of coarse with coarse, as the engine has them.
+  const coarse = { ...mine, mesh: { around: 24, radial: 4 }, output_every_days: 14 };
+  const [own, other] = [coarse, engine.underLaw(population.name, coarse, "active_lock_in")]
+    .map((s) => { const h = engine.simulate(s); return h.value("opening_diameter_mm", h.rows - 1); });
+  t.diagnostic(`${other.toFixed(3)} mm instead of ${own.toFixed(3)} mm`);
+  const told = async () => /Under the other hypothesis of what pulls \(([^)]*)\) the opening at 12 months would be (\d\.\d+) mm across instead of (\d\.\d+) mm \(the difference is that of the quick, coarse answer\)\./
+    .exec(await text(page, "reading"))?.slice(1);
+  await page.click("#visit-row >> text='12 months'");
+  const [what, otherMm, ownMm] = await told();
+  assert.match(what, /^cells/);
+  assert.ok(Math.abs((otherMm - ownMm) - (other - own)) < 0.101, `${otherMm} instead of ${ownMm}`); // either is rounded to a digit
+  assert.match(await text(page, "reading"), new RegExp(`At 12 months the opening is ${Number(ownMm).toFixed(1)} mm across`));
+  for (const id of ["curve-area", "curve-diameter"]) {
+    const label = await page.getAttribute(`#${id}`, "aria-label");
+    assert.match(label, /the thin line, under the other hypothesis of what pulls, ends at \d+\.\d+ instead of \d+\.\d+/);
+    assert.ok((await text(page, "words-text")).includes(label), "in words too");
+  }
+  assert.doesNotMatch(await page.getAttribute("#curve-load", "aria-label"), /thin line/);
+  assert.match(await text(page, "uncertain-list"), /Two hypotheses of what pulls/);
+  const gone = await page.evaluate(() => {
+    const slider = document.getElementById("opening-diameter");
+    slider.value = "4.2";
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    return document.body.dataset.lawA ?? "gone";
+  });
+  assert.equal(gone, "gone", "it stands about an eye that is no longer on screen");
+  await otherLaws(page, "A");
+  await openAll(page);
+  await settles(page, () => page.check("#law input[value=active_lock_in]"));
+  await otherLaws(page, "A");
+  assert.equal((await dataset(page)).lawA, "fibre_remodelling");
+  assert.match((await text(page, "reading")), /Under the other hypothesis of what pulls \(fibres, laid down stretched\)/);
+  await close(page);
+});
+
 test("both_eyes_run_on_one_clock_with_one_scale", async () => {
   const page = await open();
   assert.match(await text(page, "difference"), /^B minus A, day 365: area −/);
@@ -294,6 +365,7 @@ test("a_left_eye_is_the_mirror_image_of_the_right_one", async () => {
   await page.click("#edit-b");
   await settles(page, () => page.check("#eye input[value=left]"));
   assert.equal(await page.inputValue("#opening-x-box"), "-0.20");
+  await otherLaws(page); // the last of all that is read out
   const readings = await page.evaluate(() => [...document.querySelectorAll("#reading p")].map((p) => p.textContent.slice(1)));
   const clock = /((?:\d+(?:, | and )?)+) o'clock/g;
   const [right, left] = readings.map((words) => [...words.matchAll(clock)].map(([, hours]) => hours.match(/\d+/g).map(Number)));

@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <exception>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <new>
 #include <stdexcept>
@@ -19,8 +20,10 @@
 
 #include "capsim/error.hpp"
 #include "capsim/history.hpp"
+#include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
+#include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
@@ -82,7 +85,8 @@ Json cuts_json(const std::vector<capsim::CutRecord>& cuts) {
   return list;
 }
 
-void write_history(const capsim::History& history, Answer& answer) {
+/// `margin`: null when it was not asked for.
+void write_history(const capsim::History& history, const capsim::RunawayMargin* margin, Answer& answer) {
   Json series = Json::array();
   std::size_t total = 0;
   for (const capsim::Series& s : history.all_series()) total += s.values.size();
@@ -95,15 +99,20 @@ void write_history(const capsim::History& history, Answer& answer) {
                       {"offset", answer.numbers.size()}});
     answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
   }
-  const Json text = {{"status", capsim::to_string(history.status())},
+  Json text = {{"status", capsim::to_string(history.status())},
                      {"message", history.message()},
                      {"version", history.version()},
                      {"rows", history.rows()},
                      {"scenario", Json::parse(history.scenario().to_json())},
                      {"diagnostics", diagnostics_json(history.diagnostics())},
                      {"cuts", cuts_json(history.cuts())},
-                     {"outcomes", outcomes_json(capsim::outcomes(history))},
+                     {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
                      {"series", std::move(series)}};
+  if (margin != nullptr)
+    text["runaway_margin"] = {{"end", capsim::to_word(margin->end)},
+                              {"contraction_factor", margin->contraction_factor},
+                              {"area_mm2", margin->area_mm2},
+                              {"equilibria", margin->equilibria}};
   answer.text = text.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -112,6 +121,20 @@ void write_problem(Answer& answer, const char* status, const std::string& messag
   answer.numbers.clear();
   const Json problem = {{"status", status}, {"message", message}, {"violations", violations_json(violations)}};
   answer.text = Json{{"problem", problem}}.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+/// Runs the scenario and, once its last day is reached, looks how far the eye is from runaway.
+void run_with_margin(const capsim::Scenario& scenario, const capsim::ProgressCallback& progress, Answer& answer) {
+  std::shared_ptr<const capsim::Model> model;
+  try {
+    model = std::make_shared<const capsim::Model>(scenario);
+  } catch (const capsim::ModelError&) {  // no rest state: `simulate` makes a history that says so
+    return write_history(capsim::simulate(scenario, progress), nullptr, answer);
+  }
+  capsim::Simulation simulation(std::move(model));
+  if (!simulation.advance_to(scenario.duration_days, progress)) return write_history(simulation.history(), nullptr, answer);
+  const capsim::RunawayMargin margin = simulation.runaway_margin();
+  write_history(simulation.history(), &margin, answer);
 }
 
 /// Runs `work` on a fresh answer; whatever it throws becomes {status, message, violations}.
@@ -144,14 +167,16 @@ std::string_view view(const char* text, int bytes) { return {text, static_cast<s
 
 extern "C" {
 
-/// Runs the scenario in `text` (UTF-8 JSON). `listen`: call `goOn` after every time step.
-EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int listen) {
+/// Runs the scenario in `text` (UTF-8 JSON). `listen`: call `goOn` after every time step. `with_margin`: the margin to
+/// runaway of the last day is among the outcomes.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int listen, int with_margin) {
   return answered([&](Answer& answer) {
     const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
     capsim::ProgressCallback progress;
     if (listen != 0)
       progress = [](const capsim::Progress& p) { return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0; };
-    write_history(capsim::simulate(scenario, progress), answer);
+    if (with_margin != 0) return run_with_margin(scenario, progress, answer);
+    write_history(capsim::simulate(scenario, progress), nullptr, answer);
   });
 }
 
@@ -194,6 +219,20 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_of_population(const char* name, int name
       const auto number = static_cast<std::uint64_t>(index);
       answer.text = (typical != 0 ? eyes.draw(scenario, number) : eyes.around(scenario, number)).to_json(-1);
     } catch (const std::invalid_argument& error) {  // no such population, or not for this contraction law
+      write_problem(answer, "wrong_input", error.what());
+    }
+  });
+}
+
+/// The eye of the scenario in `text` (UTF-8 JSON) under another contraction law, at the same place within a population,
+/// every field written. `name` and `law` are UTF-8.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_under_law(const char* name, int name_bytes, const char* law, int law_bytes,
+                                                  const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    try {
+      answer.text = capsim::population(view(name, name_bytes)).under(scenario, view(law, law_bytes)).to_json(-1);
+    } catch (const std::invalid_argument& error) {  // no such population, or not for one of the two laws
       write_problem(answer, "wrong_input", error.what());
     }
   });

@@ -37,6 +37,16 @@ export interface Outcomes {
   cautions: string[]; // to be shown wherever the result is shown
 }
 
+/** How much more the rim of the last day would have to pull, and keep it up for good, before the opening gave way. */
+export interface RunawayMargin {
+  /** What happens at the factor: the opening runs away; it has lost nine tenths of its first area; neither, the
+   *  search ended there; no equilibrium was found beyond; or there is no tissue that pulls, and no factor. */
+  end: "tips" | "closes" | "holds" | "not_followed" | "nothing_pulls";
+  contraction_factor: number; // times the present pull, at least 1; 0 when nothing pulls
+  area_mm2: number; // of the opening there
+  equilibria: number; // solved to find it
+}
+
 /** Everything of a history but its numbers. */
 export interface HistoryText {
   status: Status;
@@ -47,6 +57,7 @@ export interface HistoryText {
   diagnostics: Record<string, number>;
   cuts: CutRecord[];
   outcomes: Outcomes;
+  runaway_margin?: RunawayMargin; // when it was asked for and the last day was reached
   series: SeriesLayout[];
 }
 
@@ -65,6 +76,8 @@ export class History {
   get rows(): number { return this.text.rows; }
   get cuts(): CutRecord[] { return this.text.cuts; }
   get outcomes(): Outcomes { return this.text.outcomes; }
+  /** Undefined unless it was asked for. */
+  get runawayMargin(): RunawayMargin | undefined { return this.text.runaway_margin; }
   get day(): Float64Array { return this.values("day"); }
 
   has(name: string): boolean { return this.#at.has(name); }

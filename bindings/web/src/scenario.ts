@@ -65,12 +65,14 @@ export interface Lens {
   adhesion_kPa_per_mm?: number;
 }
 
+export type ContractionLaw = "fibre_remodelling" | "active_lock_in";
+
 export interface Contraction {
   cells_left?: number;
   cells_left_by_hour?: ByHour;
   interpolation?: "stepwise" | "smooth";
   chronic_signal?: number;
-  law?: "fibre_remodelling" | "active_lock_in";
+  law?: ContractionLaw;
   /** The rates and stiffnesses of the law: see the library's parameter table. */
   [parameter: string]: number | string | ByHour | null | undefined;
 }

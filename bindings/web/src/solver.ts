@@ -13,6 +13,8 @@ export interface SolveOptions {
   /** Aborting rejects the promise with a `CapsimError` of status "cancelled", and frees the worker. */
   signal?: AbortSignal;
   onProgress?: (progress: Progress) => void;
+  /** As for `Engine.simulate`. */
+  runawayMargin?: boolean;
 }
 
 interface Job {
@@ -60,7 +62,7 @@ export class Solver {
     this.#job = undefined;
   }
 
-  async #run(scenario: string, { signal, onProgress }: SolveOptions): Promise<History> {
+  async #run(scenario: string, { signal, onProgress, runawayMargin = false }: SolveOptions): Promise<History> {
     if (signal?.aborted) throw cancelled();
     await this.start();
     if (signal?.aborted) throw cancelled();
@@ -78,7 +80,7 @@ export class Solver {
       const history = await new Promise<History>((resolve, reject) => {
         this.#job = { id, resolve, reject, onProgress };
         this.#worker?.postMessage({
-          kind: "simulate", id, scenario, reportProgress: onProgress !== undefined,
+          kind: "simulate", id, scenario, reportProgress: onProgress !== undefined, runawayMargin,
           ...(cancelFlag === undefined ? {} : { cancelFlag }),
         } satisfies WorkerRequest);
       });

@@ -20,11 +20,12 @@ page.onmessage = async ({ data }) => {
     return;
   }
   if (engine === undefined) return;
-  const { id, scenario, reportProgress, cancelFlag } = data;
+  const { id, scenario, reportProgress, runawayMargin, cancelFlag } = data;
   try {
     const ready = await engine;
     let reported = performance.now();
     const history = ready.simulate(scenario, {
+      runawayMargin,
       ...(cancelFlag === undefined ? {} : { cancelFlag }),
       ...(!reportProgress ? {} : {
         onProgress(progress) {

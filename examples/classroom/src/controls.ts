@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The controls of one eye, in the words of the trade. They edit a scenario, and show any that is given. */
 
-import type { Lens, Scenario } from "capsim";
+import type { ContractionLaw, Lens, Scenario } from "capsim";
 import { CutControls } from "./cut_controls.js";
 import {
   cells, defaults, lensOf, openingCenter, openingDiameter, ringOf, setCells, setStrengths, strengths,
@@ -9,6 +9,7 @@ import {
 import { allHours } from "./frame.js";
 import { HourDial } from "./hour_dial.js";
 import { NumberControl } from "./number_control.js";
+import { laws } from "./other_law.js";
 
 export interface ControlListener {
   scenario(): Scenario; // the one being edited
@@ -178,8 +179,8 @@ export class Controls {
     this.#note(body, "100 %: not polished. Drag an hour to the middle where the rim was polished clean.");
     this.#number(body, "chronic", "Lasting stimulus", "", "times the first stimulus", [0, 1, 0.05], 2, (s) => s.contraction?.chronic_signal ?? 0,
       (s, v) => { s.contraction = { ...s.contraction, chronic_signal: v }; }, "0: it fades in weeks. More: uveitis, diabetes, a blood barrier that stays open.");
-    this.#choice<string>(body, "law", "What pulls", [["fibre_remodelling", "fibres, laid down stretched"], ["active_lock_in", "cells, whose contraction is locked in"]],
-      (s) => s.contraction?.law ?? "fibre_remodelling", (s, law) => { s.contraction = { ...s.contraction, law: law as "fibre_remodelling" | "active_lock_in" }; });
+    this.#choice<ContractionLaw>(body, "law", "What pulls", laws,
+      (s) => s.contraction?.law ?? "fibre_remodelling", (s, law) => { s.contraction = { ...s.contraction, law }; });
     this.#note(body, "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.");
   }
 

@@ -9,6 +9,12 @@ export const visits = [
   { day: 91, name: "3 months" }, { day: 182, name: "6 months" }, { day: 365, name: "12 months" },
 ] as const;
 
+export function dayInWords(day: number): string {
+  const visit = visits.find((v) => Math.abs(v.day - day) < 0.75);
+  if (visit) return `At ${visit.name}`;
+  return day < 0.5 ? "At the end of surgery" : `On day ${Math.round(day)}`;
+}
+
 /** The eye on one day. */
 export interface Moment {
   day: number;

@@ -92,7 +92,7 @@ export class Crowd {
   /** "32 eyes, spread as in: Eyes without known risk, population age_related_cataract, edition 2026-11" */
   get source(): string {
     const { description, name, edition } = this.population;
-    return `${this.eyes} eyes, spread as in: ${description.replace(/\.$/, "")} , population ${name}, edition ${edition}`
+    return `${this.eyes} eyes, spread as in: ${description.replace(/\.$/, "")}, population ${name}, edition ${edition}`
       + (this.failed > 0 ? `; ${this.failed} of them did not reach the last day` : "");
   }
 }

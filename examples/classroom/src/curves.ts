@@ -5,7 +5,8 @@ import type { Course } from "./course.js";
 import { visits } from "./course.js";
 import type { Band, Crowd } from "./crowd.js";
 import { cutOccasions } from "./eye_settings.js";
-import { dashOf, type PageColours, type Side } from "./palette.js";
+import type { OtherLaw, OtherLaws } from "./other_law.js";
+import { dashOf, otherDashOf, type PageColours, type Side } from "./palette.js";
 
 export type QuantityKey = "area" | "diameter" | "decentration" | "load";
 
@@ -29,14 +30,25 @@ export const quantities: Quantity[] = [
 export type Courses = Partial<Record<Side, Course>>;
 export type Crowds = Partial<Record<Side, Crowd>>;
 
-/** Axis limits shared by all courses and bands, on round numbers. */
-export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}): { low: number; high: number; step: number } {
+/** Where the line of the other contraction law is drawn: in the opening itself, which is what the law is about. */
+const showsLaw = ({ key }: Quantity): boolean => key === "area" || key === "diameter";
+const curveOf = (quantity: Quantity, course: Course): { day: number; value: number }[] =>
+  course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
+
+const otherCurve = (quantity: Quantity, law: OtherLaw, course: Course): { day: number; value: number }[] =>
+  curveOf(quantity, law.other).map(({ day, value }) => ({ day, value: value + valueAt(quantity, course, day) - valueAt(quantity, law.own, day) }));
+
+/** Axis limits shared by all courses, bands and lines of the other law, on round numbers. */
+export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}, laws: OtherLaws = {}): { low: number; high: number; step: number } {
   let low = Infinity, high = -Infinity;
-  for (const course of Object.values(courses))
-    for (const { value } of course.curve((v) => quantity.of(v, course.history.scenario.lens !== null))) {
+  for (const side of ["a", "b"] as const) {
+    const course = courses[side], law = showsLaw(quantity) ? laws[side] : undefined;
+    if (!course) continue;
+    for (const { value } of [...curveOf(quantity, course), ...(law ? otherCurve(quantity, law, course) : [])]) {
       low = Math.min(low, value);
       high = Math.max(high, value);
     }
+  }
   for (const crowd of Object.values(crowds)) {
     const band = crowd.band(quantity.key);
     low = Math.min(low, ...band.low);
@@ -63,9 +75,9 @@ export function dayAt(box: CurveBox, x: number, duration: number): number {
 
 export function drawCurve(
   g: CanvasRenderingContext2D, box: CurveBox, quantity: Quantity, courses: Courses, day: number, duration: number,
-  colours: PageColours, crowds: Crowds = {},
+  colours: PageColours, crowds: Crowds = {}, laws: OtherLaws = {},
 ): void {
-  const { low, high, step } = limits(quantity, courses, crowds);
+  const { low, high, step } = limits(quantity, courses, crowds, laws);
   const left = box.x + margin.left, right = box.x + box.width - margin.right;
   const top = box.y + margin.top, bottom = box.y + box.height - margin.bottom;
   const X = (d: number): number => left + (d / duration) * (right - left);
@@ -100,7 +112,7 @@ export function drawCurve(
     const course = courses[side];
     if (!course) continue;
     const colour = side === "a" ? colours.a : colours.b;
-    const points = course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
+    const points = curveOf(quantity, course);
     g.strokeStyle = g.fillStyle = colour;
     for (const occasion of cutOccasions(course.history.scenario)) {
       if (occasion.day > course.lastDay) continue;
@@ -116,13 +128,34 @@ export function drawCurve(
     g.beginPath(); g.arc(X(now.day), y, 4, 0, 2 * Math.PI); g.fill();
     const end = points[points.length - 1]!;
     const other = courses[side === "a" ? "b" : "a"];
-    const otherEnd = other ? other.curve((v) => quantity.of(v, other.history.scenario.lens !== null)).at(-1)!.value : undefined;
+    const otherEnd = other ? curveOf(quantity, other).at(-1)!.value : undefined;
     const above = otherEnd === undefined || end.value > otherEnd || (end.value === otherEnd && side === "a");
     g.font = "700 13px system-ui, sans-serif"; g.textAlign = "right"; g.textBaseline = "middle";
     g.fillText(side.toUpperCase(), X(end.day) - 8, Math.min(bottom - (above ? 26 : 12), Math.max(top + 8, Y(end.value) + (above ? -12 : 13))));
     g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
   }
+  if (showsLaw(quantity))
+    for (const side of ["b", "a"] as const) { const law = laws[side], course = courses[side]; if (law && course) drawLaw(side, law, course); }
   g.restore();
+
+  // Thin, in the eye's colour, with dashes of its own and its name on the paper's colour beside it.
+  function drawLaw(side: Side, law: OtherLaw, course: Course): void {
+    const points = otherCurve(quantity, law, course);
+    g.save();
+    g.strokeStyle = g.fillStyle = side === "a" ? colours.a : colours.b;
+    g.setLineDash(otherDashOf(side)); g.lineWidth = 1.7; g.beginPath();
+    points.forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
+    g.stroke(); g.setLineDash([]);
+    const at = (side === "a" ? 0.42 : 0.72) * course.lastDay, value = law.instead(course, (of) => valueAt(quantity, of, at));
+    const name = side.toUpperCase();
+    const y = Y(value) + (value >= valueAt(quantity, course, at) ? -9 : 10);
+    const asOne = points.every((p) => Math.abs(Y(p.value) - Y(valueAt(quantity, course, p.day))) < 3);
+    g.font = "600 12px system-ui, sans-serif"; g.textAlign = "center"; g.textBaseline = "middle";
+    g.lineWidth = 3; g.strokeStyle = colours.paper;
+    const label: [string, number, number] = [asOne ? `${name} other ≈ ${name}` : `${name} other`, X(at), Math.min(bottom - 8, Math.max(top + 6, y))];
+    g.strokeText(...label); g.fillText(...label);
+    g.restore();
+  }
 
   // A tint, hatched one way for A and the other way for B, between two thin lines of the eye's own dashes.
   function drawBand(side: Side, band: Band): void {
@@ -159,14 +192,17 @@ export function valueAt(quantity: Quantity, course: Course, day: number): number
 }
 
 /** The curve in words, for those who do not see it. */
-export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowds = {}): string {
+export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowds = {}, laws: OtherLaws = {}): string {
   const parts = (["a", "b"] as const).flatMap((side) => {
     const course = courses[side];
     if (!course) return [];
     const days = [0, ...visits.map((v) => v.day).filter((d) => d <= course.lastDay && d >= 30)];
     const end = crowds[side]?.at(quantity.key, course.lastDay);
     const band = end ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}` : "";
-    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}`];
+    const law = showsLaw(quantity) ? laws[side] : undefined;
+    const last = (of: Course): number => valueAt(quantity, of, of.lastDay);
+    const thin = law ? `; the thin line, under the other hypothesis of what pulls, ends at ${law.instead(course, last).toFixed(quantity.digits)} instead of ${last(course).toFixed(quantity.digits)}` : "";
+    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}${thin}`];
   });
   return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;
 }

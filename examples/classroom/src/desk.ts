@@ -2,11 +2,12 @@
 /** Who solves what, and which answers count.
  *
  *  While a control moves, the scenario is solved on the coarse level, newest position next; when it
- *  rests, on the standard level, in a second worker. An answer is shown when it is newer, or finer,
+ *  rests, on the standard level and with the margin to runaway, in a second worker. An answer is shown when it is newer, or finer,
  *  than what is shown, and belongs to the scenario on screen: all others are dropped.
  *
  *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
- *  after the other, A and B in turns. A control that moves ends the run under way; its own crowd starts again. */
+ *  after the other, A and B in turns; and last the eye itself under the other contraction law. A control that moves ends the
+ *  run under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
 import { crowdSize } from "./crowd.js";
@@ -23,7 +24,11 @@ export interface DeskListener {
   variant(side: Side, scenario: Scenario, index: number): Scenario | undefined;
   /** What came of that eye; undefined when it could not be computed. */
   crowd(side: Side, index: number, history: History | undefined): void;
-  /** The crowd so far stands about a scenario that is gone. */
+  /** The same eye under the other contraction law; undefined when it is not to be had. */
+  otherLaw(side: Side, scenario: Scenario): Scenario | undefined;
+  /** What came of it, and of the eye as it is on the same level; undefined when they could not be computed. */
+  underOtherLaw(side: Side, own: History | undefined, other: History | undefined): void;
+  /** The crowd so far, and the eye under the other law, stand about a scenario that is gone. */
   crowdCleared(side: Side): void;
 }
 
@@ -37,22 +42,29 @@ interface Tray {
   steady: AbortController | undefined; // the standard run under way
   crowd: Scenario | undefined; // what the crowd stands about, once its standard answer is shown
   inCrowd: number; // eyes of it that are in
+  lawTried: boolean; // the eye under the other law has had its turn
+  quick: { version: number; history: History } | undefined; // newest coarse answer, to compare with it
 }
 
 const newTray = (): Tray =>
-  ({ version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined, crowd: undefined, inCrowd: 0 });
+  ({
+  version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined, crowd: undefined, inCrowd: 0,
+  lawTried: false, quick: undefined,
+});
 const sides = ["a", "b"] as const;
-/** A control that has not moved for this long rests. */
-const restMilliseconds = 220;
+/** A control that has not moved for this long rests; but not before its quick answer has been on screen for a moment: on a busy machine
+ *  a finer run that starts earlier holds up the quick ones, only to be thrown away at the next move. */
+const restMilliseconds = 220, momentMilliseconds = 100;
 
 export class Desk {
   readonly #quick = new Solver();
   readonly #steady = new Solver();
   readonly #trays: Record<Side, Tray> = { a: newTray(), b: newTray() };
   readonly #running = { coarse: false, standard: false, steady: false };
-  #crowdRun: AbortController | undefined;
+  #crowdRun: AbortController | undefined; // or that of the other law
   #rest: ReturnType<typeof setTimeout> | undefined;
   #resting = true;
+  #late = false; // it would rest by now, were its quick answer there
 
   constructor(private readonly listener: DeskListener) {}
 
@@ -70,10 +82,19 @@ export class Desk {
     tray.coarse = wish;
     tray.standard = wish;
     this.#resting = false;
-    clearTimeout(this.#rest);
-    this.#rest = setTimeout(() => { this.#resting = true; void this.#solveSteady(); }, restMilliseconds);
+    this.#restIn(restMilliseconds);
     void this.#solveCoarse();
     this.#tell();
+  }
+
+  #restIn(milliseconds: number): void {
+    clearTimeout(this.#rest);
+    this.#late = false;
+    this.#rest = setTimeout(() => {
+      if (this.#running.coarse) { this.#late = true; return; }
+      this.#resting = true;
+      void this.#solveSteady();
+    }, milliseconds);
   }
 
   /** Forgets a side that is no longer shown. */
@@ -97,7 +118,7 @@ export class Desk {
   }
 
   #emptyCrowd(side: Side, about: Scenario | undefined): void {
-    Object.assign(this.#trays[side], { crowd: about, inCrowd: 0 });
+    Object.assign(this.#trays[side], { crowd: about, inCrowd: 0, lawTried: false });
     this.listener.crowdCleared(side);
   }
 
@@ -110,6 +131,7 @@ export class Desk {
       await this.#solve(side, wish, "coarse", this.#quick);
     }
     this.#running.coarse = false;
+    if (this.#late) this.#restIn(momentMilliseconds);
     this.#tell();
   }
 
@@ -121,8 +143,10 @@ export class Desk {
       const waiting = this.#next("standard");
       if (waiting !== undefined) { await this.#solveStandard(waiting); continue; }
       const crowd = this.#nextCrowd();
-      if (crowd === undefined) break;
-      await this.#solveOneOfCrowd(crowd);
+      if (crowd !== undefined) { await this.#solveOneOfCrowd(crowd); continue; }
+      const law = sides.find((side) => this.#trays[side].crowd !== undefined && !this.#trays[side].lawTried);
+      if (law === undefined) break;
+      await this.#solveOtherLaw(law);
     }
     this.#running.steady = false;
   }
@@ -153,21 +177,40 @@ export class Desk {
     const eye = this.listener.variant(side, atLevel(about, "coarse"), index);
     if (eye === undefined) { tray.inCrowd = crowdSize; return; }
     const run = this.#crowdRun = new AbortController();
-    const history = await this.#steady.simulate(eye, { signal: run.signal }).catch((error: unknown) => {
-      if (!(error instanceof CapsimError)) throw error;
-      return undefined;
-    });
+    const history = await this.#inTheBackground(eye, run.signal);
     this.#crowdRun = undefined;
     if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
     ++tray.inCrowd;
     this.listener.crowd(side, index, history);
   }
 
+  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
+  async #solveOtherLaw(side: Side): Promise<void> {
+    const tray = this.#trays[side], about = tray.crowd!, quick = atLevel(about, "coarse");
+    const eye = this.listener.otherLaw(side, quick);
+    if (eye === undefined) { tray.lawTried = true; return; }
+    const { signal } = this.#crowdRun = new AbortController();
+    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick, signal);
+    const other = await this.#inTheBackground(eye, signal);
+    this.#crowdRun = undefined;
+    if (signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone, or to be tried again
+    tray.lawTried = true;
+    this.listener.underOtherLaw(side, own, other);
+  }
+
+  #inTheBackground(scenario: Scenario, signal: AbortSignal): Promise<History | undefined> {
+    return this.#steady.simulate(scenario, { signal }).catch((error: unknown) => {
+      if (!(error instanceof CapsimError)) throw error;
+      return undefined;
+    });
+  }
+
   /** True when the answer was shown. */
   async #solve(side: Side, wish: Wish, level: Level, solver: Solver, signal?: AbortSignal, onProgress?: (progress: Progress) => void): Promise<boolean> {
     const started = performance.now();
     try {
-      const history = await solver.simulate(atLevel(wish.scenario, level), { ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
+      const history = await solver.simulate(atLevel(wish.scenario, level), { runawayMargin: level === "standard", ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
+      if (level === "coarse") this.#trays[side].quick = { version: wish.version, history };
       if (!this.#counts(side, wish, level)) return false;
       this.listener.answer(side, history, level, performance.now() - started);
       return history.status === "completed";

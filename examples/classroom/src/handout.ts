@@ -6,7 +6,7 @@ import { summary } from "./eye_settings.js";
 import { drawEye, halfView } from "./eye_picture.js";
 import { curveInWords, drawCurve, quantities } from "./curves.js";
 import { eyeColours, paperColours } from "./palette.js";
-import { aboutBands, bandInWords, crowdDifference, differenceOf, readingOf } from "./reading.js";
+import { aboutBands, crowdDifference, differenceOf, wholeReading } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const element = <K extends keyof HTMLElementTagNameMap>(name: K, text = ""): HTMLElementTagNameMap[K] => {
@@ -33,9 +33,11 @@ export function fillHandout(page: HTMLElement, show: Show): void {
     image.src = canvas.toDataURL("image/png");
     image.alt = `Eye ${side.toUpperCase()}`;
     figure.append(element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`), image,
-      element("p", [...readingOf(course, show.day), ...bandInWords(show.crowds[side], course, show.day)].join(" ")), element("p", `Scenario: ${summary(course.history.scenario)}.`));
+      element("p", wholeReading(course, show.day, show.crowds[side], show.otherLaws[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
     row.append(figure);
   }
+  // Still one page when much is to be said: smaller letters and pictures.
+  page.dataset.words = Math.max(...Array.from(row.children, (figure) => figure.textContent!.length)) > 1050 ? "many" : "few";
   page.append(row, curvesOf(show));
   if (show.courses.a && show.courses.b) page.append(element("p", `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`));
   page.append(visitTable(show));
@@ -53,11 +55,11 @@ function curvesOf(show: Show): HTMLImageElement {
   g.scale(finer, finer);
   const shown = quantities.filter((q) => q.key !== "diameter"); // it is in the table
   shown.forEach((quantity, i) => drawCurve(g, { x: (i * width) / shown.length, y: 0, width: width / shown.length - 10, height },
-    quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
+    quantity, show.courses, show.day, show.duration, paperColours, show.crowds, show.otherLaws));
   const image = new Image();
   image.className = "handout-curves";
   image.src = canvas.toDataURL("image/png");
-  image.alt = shown.map((q) => curveInWords(q, show.courses, show.crowds)).join(" ");
+  image.alt = shown.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)).join(" ");
   return image;
 }
 

@@ -11,6 +11,7 @@ import { hasCuts, type Level, runnable } from "./eye_settings.js";
 import { Exports } from "./exports.js";
 import { fromLink, freshPair, Notebook, type Pair, toLink } from "./notebook.js";
 import type { Side } from "./palette.js";
+import { OtherLaw, type OtherLaws, otherThan } from "./other_law.js";
 import { Player } from "./player.js";
 import type { Show } from "./sheet.js";
 import { lessons } from "./teaching.js";
@@ -27,6 +28,7 @@ const courses: Partial<Record<Side, Course>> = {};
 const levels: Partial<Record<Side, Level>> = {};
 const crowds: Crowds = {}; // growing
 const standing: Crowds = {}; // as far as they are shown
+const otherLaws: OtherLaws = {};
 let editing: Side = "a";
 let engine: Engine | undefined;
 let cautions = [researchCaution];
@@ -90,8 +92,28 @@ const desk = new Desk({
     draw();
     if (crowd.complete && !player.isPlaying) tell();
   },
+  otherLaw(side, scenario) {
+    const population = spread() ?? engine?.populations[0]; // without a band too: a place among eyes is needed to go over
+    if (engine === undefined || population === undefined) return undefined;
+    try {
+      return engine.underLaw(population.name, scenario, otherThan(scenario.contraction?.law));
+    } catch (error) { // no law but this one was fitted for these eyes
+      noOtherLaw(side, (error as CapsimError).message);
+      return undefined;
+    }
+  },
+  underOtherLaw(side, own, other) {
+    if (own?.status !== "completed" || other?.status !== "completed") return noOtherLaw(side, other?.message ?? "the run failed");
+    otherLaws[side] = new OtherLaw(own, other);
+    document.body.dataset[`law${side.toUpperCase()}`] = otherLaws[side].law;
+    draw();
+    if (!player.isPlaying) tell();
+  },
   crowdCleared(side) {
     delete crowds[side];
+    delete otherLaws[side];
+    delete document.body.dataset[`law${side.toUpperCase()}`];
+    $("law-status").textContent = "";
     delete document.body.dataset[`crowd${side.toUpperCase()}`];
     if (standing[side] === undefined) return;
     delete standing[side];
@@ -103,6 +125,11 @@ const desk = new Desk({
 function spread(): Population | undefined {
   const wanted = notebook.pair.spread;
   return wanted === undefined ? engine?.populations[0] : engine?.populations.find((p) => p.name === wanted);
+}
+
+function noOtherLaw(side: Side, why: string): void {
+  document.body.dataset[`law${side.toUpperCase()}`] = "none";
+  $("law-status").textContent = `No thin line: ${why.replace(/\.$/, "")}.`;
 }
 
 function tellCrowds(): void {
@@ -117,6 +144,7 @@ function wordsOf(error: CapsimError): string {
 const show = (): Show => ({
   courses: notebook.pair.b === null ? { ...(courses.a ? { a: courses.a } : {}) } : courses,
   crowds: notebook.pair.b === null ? { ...(standing.a ? { a: standing.a } : {}) } : { ...standing },
+  otherLaws: notebook.pair.b === null ? { ...(otherLaws.a ? { a: otherLaws.a } : {}) } : { ...otherLaws },
   scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
   day: player.day, duration: player.duration,
   cautions: (["a", "b"] as const).some((s) => s === "a" || notebook.pair.b ? hasCuts(notebook.scenario(s)) : false) || cautions.length < 2 ? cautions : cautions.slice(0, 1),

@@ -28,6 +28,8 @@ export function pageColours(): PageColours {
   return isDark ? dark : light;
 }
 
+/** Of the thin line for the same eye under the other contraction law. */
+export const otherDashOf = (side: Side): number[] => (side === "a" ? [1.5, 3] : [8, 3, 1.5, 3]);
 export const dashOf = (side: Side): number[] => (side === "a" ? [] : [7, 4]);
 
 // Five steps from dark blue to light yellow, monotonic in lightness, readable with any colour vision.

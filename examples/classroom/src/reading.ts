@@ -4,15 +4,10 @@
 import type { Point } from "capsim";
 import type { Crowd, Range } from "./crowd.js";
 import type { Crowds } from "./curves.js";
-import { type Course, visits } from "./course.js";
+import { type Course, dayInWords } from "./course.js";
 import { cutOccasions, defaults, hasCuts, type Level, lensOf, ringOf, strengths, weakHours } from "./eye_settings.js";
+import { type OtherLaw, otherLawInWords } from "./other_law.js";
 import { allHours, directionInWords, hoursInWords, pointAt } from "./frame.js";
-
-export function dayInWords(day: number): string {
-  const visit = visits.find((v) => Math.abs(v.day - day) < 0.75);
-  if (visit) return `At ${visit.name}`;
-  return day < 0.5 ? "At the end of surgery" : `On day ${Math.round(day)}`;
-}
 
 /** Weakness of the zonule as a vector: points to where fibres lack. */
 function weakness(values: readonly number[]): Point {
@@ -62,9 +57,6 @@ export function readingOf(course: Course, day: number): string[] {
   sentences.push(`The zonule carries ${now.loadTotal.toFixed(0)} mN in all (${start.loadTotal.toFixed(0)} on day 0), `
     + (even || hours.length > 4 ? `${even ? "evenly" : "nearly evenly"} round the clock.` : `most at ${hoursInWords(hours)} (${hours.length > 1 ? "each " : ""}${top.toFixed(1)} mN).`));
 
-  for (const { name, value, unit, description } of course.history.outcomes.values) // how far the eye is from closing by itself
-    if (/runaway/.test(name) && value !== null) sentences.push(`${description.replace(/\.$/, "")}: ${Number(value.toPrecision(3))}${unit === "1" ? "" : ` ${unit}`}.`);
-
   for (const occasion of cutOccasions(scenario)) {
     const n = occasion.relaxing_cuts.hours.length;
     if (n === 0 || occasion.day > course.lastDay) continue;
@@ -78,6 +70,28 @@ export function readingOf(course: Course, day: number): string[] {
   return sentences;
 }
 
+/** How far the eye of the last day is from closing by itself; nothing when the answer does not hold it, as the quick one
+ *  never does. */
+export function marginInWords(course: Course): string[] {
+  const margin = course.history.runawayMargin;
+  if (margin === undefined || margin.end === "not_followed") return []; // the second is among the flags
+  const when = dayInWords(course.lastDay);
+  if (margin.end === "nothing_pulls") return [`${when} no tissue pulls at the rim: nothing is there that could close the opening.`];
+  const factor = margin.contraction_factor;
+  const pull = `${factor.toFixed(factor < 9.95 ? 1 : 0)} times as hard as it does, and for good,`;
+  const what = {
+    tips: `would have to pull about ${pull} before nothing held the opening any more`,
+    closes: `would have to pull about ${pull} before the opening had lost nine tenths of its area`,
+    holds: `could pull ${pull} and the opening would still hold`,
+  }[margin.end];
+  return [`${when} this eye is ${nearness(factor)} closing: the tissue at its rim ${what}; `
+    + "this does not say whether or when it will, and among real eyes of one kind the number differs several-fold."];
+}
+
+// The first bound is the one below which the library raises a flag. Several-fold: 4 to 59 in 8 of 10 eyes like the middle
+// one of those without known risk, which itself has 11.
+const nearness = (factor: number): string => (factor < 1.5 ? "near" : factor < 5 ? "some way from" : "far from");
+
 /** How far eyes like this one spread on that day; nothing on day 0, when all are as measured. */
 export function bandInWords(crowd: Crowd | undefined, course: Course, day: number): string[] {
   if (!crowd || day < 0.5) return [];
@@ -90,6 +104,11 @@ export function bandInWords(crowd: Crowd | undefined, course: Course, day: numbe
   const lost = start > 0 && area[2] < start ? ` (${percent(area[2])} to ${percent(area[0])} % of the area lost)` : "";
   return [`In 8 of 10 eyes like this one the opening is then ${between(crowd.at("diameter", day), 1, "mm")} across${lost}, `
     + (off[2] < central ? `and the ${who} is central.` : `and the ${who} lies ${between(off, 2, "mm")} from the pupil's centre.`)];
+}
+
+/** All that is said of one eye, in the order in which it is read. */
+export function wholeReading(course: Course, day: number, crowd: Crowd | undefined, law: OtherLaw | undefined): string {
+  return [...readingOf(course, day), ...bandInWords(crowd, course, day), ...otherLawInWords(law, course, day), ...marginInWords(course)].join(" ");
 }
 
 /** What the bands rest on. */
@@ -121,7 +140,7 @@ export function differenceOf(a: Course, b: Course, day: number): string {
 }
 
 /** What a listener must know before believing the picture. */
-export function uncertainties(course: Course, level: Level, crowd: Crowd | undefined): string[] {
+export function uncertainties(course: Course, level: Level, crowd: Crowd | undefined, law: OtherLaw | undefined): string[] {
   const { scenario } = course.history;
   const list = [
     crowd
@@ -129,6 +148,7 @@ export function uncertainties(course: Course, level: Level, crowd: Crowd | undef
       : "The numbers are those of one invented eye, shown without the spread of real eyes: read directions and comparisons, not millimetres.",
     "Seen from the front only: no tilt, no movement forward or back, no gravity, no tearing, no laser shock.",
     "The push of the haptics, the pull of the zonule and the speed of healing are assumed averages; nobody can measure them in a patient today.",
+    ...(law ? ["Two hypotheses of what pulls are fitted to the same groups of patients, and nobody has told them apart in a patient. The thin line is this eye under the other one; the gap to it comes on top of the band."] : []),
     "Days between computed ones lie on a straight line.",
   ];
   if (level === "coarse") list.unshift("This is the quick, coarse answer while a control moves.");

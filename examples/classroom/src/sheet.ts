@@ -6,12 +6,14 @@ import { type Courses, type Crowds, drawCurve, quantities } from "./curves.js";
 import { summary } from "./eye_settings.js";
 import { drawEye, drawTitle, halfView } from "./eye_picture.js";
 import { drawRose, roseTop } from "./load_rose.js";
+import type { OtherLaws } from "./other_law.js";
 import { eyeColours, paperColours, type Side } from "./palette.js";
-import { aboutBands, bandInWords, crowdDifference, differenceOf, readingOf } from "./reading.js";
+import { aboutBands, crowdDifference, differenceOf, wholeReading } from "./reading.js";
 
 export interface Show {
   courses: Courses;
   crowds: Crowds; // as far as they are to be shown
+  otherLaws: OtherLaws;
   scenarios: Record<Side, Scenario | null>;
   day: number;
   duration: number;
@@ -78,23 +80,34 @@ export function drawSheet(g: CanvasRenderingContext2D, show: Show): void {
   drawRose(g, roseX, 130 + radius + 20, radius, eyes, roseTop(loadTop), paperColours);
 
   const curveWidth = (width - 80) / 4;
-  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours, show.crowds));
+  quantities.forEach((quantity, i) => drawCurve(g, { x: 40 + i * curveWidth, y: 710, width: curveWidth, height: 240 }, quantity, show.courses, show.day, show.duration, paperColours, show.crowds, show.otherLaws));
 
-  let y = 990;
+  // Whatever has to be said stays on the sheet, the cautions above all: smaller when it is much.
+  let size = 1;
+  g.save(); g.beginPath(); g.clip(); // nothing is drawn outside of nothing
+  while (size > 0.5 && drawWords(g, show, width, 990, size) > height - 8) size -= 0.03;
+  g.restore();
+  drawWords(g, show, width, 990, size);
+}
+
+/** What is said under the pictures, from `y` down; returns where it ends. `size`: of the letters, 1 as they should be. */
+function drawWords(g: CanvasRenderingContext2D, show: Show, width: number, y: number, size: number): number {
+  const font = (weight: string, px: number): void => { g.font = `${weight} ${(size * px).toFixed(1)}px system-ui, sans-serif`; };
   g.textAlign = "left"; g.textBaseline = "alphabetic";
-  for (const side of sides) {
-    g.fillStyle = side === "a" ? paperColours.a : paperColours.b; g.font = "700 19px system-ui, sans-serif";
+  for (const side of sidesOf(show)) {
+    g.fillStyle = side === "a" ? paperColours.a : paperColours.b; font("700", 19);
     g.fillText(side.toUpperCase(), 40, y);
-    g.fillStyle = paperColours.ink; g.font = "19px system-ui, sans-serif";
-    y = paragraph(g, [...readingOf(show.courses[side]!, show.day), ...bandInWords(show.crowds[side], show.courses[side]!, show.day)].join(" "), 70, y, width - 110, 26) + 2;
-    g.fillStyle = paperColours.faint; g.font = "16px system-ui, sans-serif";
-    y = paragraph(g, `Scenario: ${summary(show.courses[side]!.history.scenario)}. Invented eye.`, 70, y, width - 110, 22) + 8;
+    g.fillStyle = paperColours.ink; font("", 19);
+    y = paragraph(g, wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side]), 70, y, width - 110, 26 * size) + 2;
+    g.fillStyle = paperColours.faint; font("", 16);
+    y = paragraph(g, `Scenario: ${summary(show.courses[side]!.history.scenario)}. Invented eye.`, 70, y, width - 110, 22 * size) + 8;
   }
   if (show.courses.a && show.courses.b) {
-    g.fillStyle = paperColours.ink; g.font = "600 19px system-ui, sans-serif";
+    g.fillStyle = paperColours.ink; font("600", 19);
     const words = `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`;
-    y = paragraph(g, words, 40, y + 4, width - 80, 26);
+    y = paragraph(g, words, 40, y + 4, width - 80, 26 * size);
   }
-  g.fillStyle = paperColours.ink; g.font = "17px system-ui, sans-serif";
-  for (const caution of [...show.cautions, aboutBands(show.crowds)]) y = paragraph(g, caution, 40, y + 8, width - 80, 23);
+  g.fillStyle = paperColours.ink; font("", 17);
+  for (const caution of [...show.cautions, aboutBands(show.crowds)]) y = paragraph(g, caution, 40, y + 8, width - 80, 23 * size);
+  return y - 23 * size; // the last line itself
 }

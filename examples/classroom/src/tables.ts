@@ -4,6 +4,7 @@
 import type { Course } from "./course.js";
 import { bandLevel, type Crowd } from "./crowd.js";
 import { quantities } from "./curves.js";
+import type { OtherLaw } from "./other_law.js";
 import { aboutBands } from "./reading.js";
 import { type Show, sidesOf } from "./sheet.js";
 
@@ -44,17 +45,23 @@ function bandsOf(crowd: Crowd): object {
   return { population: name, edition, description, eyes: crowd.eyes, failed: crowd.failed, level: bandLevel, day: Array.from(crowd.day), ...bands };
 }
 
-function resultOf(course: Course, crowd: Crowd | undefined): object {
+function lawOf({ law, own, other }: OtherLaw): object {
+  const course = (c: Course): object => ({ opening_area_mm2: Array.from(c.history.values("opening_area_mm2")), opening_diameter_mm: Array.from(c.history.values("opening_diameter_mm")) });
+  return { law, level: "coarse", day: Array.from(other.days), ...course(other), instead_of: { day: Array.from(own.days), ...course(own) } };
+}
+
+function resultOf(course: Course, crowd: Crowd | undefined, law: OtherLaw | undefined): object {
   const { text } = course.history;
   const series = Object.fromEntries(text.series.map((s) => [s.name, {
     unit: s.unit, description: s.description, columns: s.columns, values: Array.from(course.history.values(s.name)),
   }]));
   return { status: text.status, message: text.message, version: text.version, scenario: text.scenario, cuts: text.cuts,
     diagnostics: text.diagnostics, outcomes: text.outcomes.values, flags: text.outcomes.flags, series,
-    ...(crowd ? { bands: bandsOf(crowd) } : {}) };
+    ...(text.runaway_margin ? { runaway_margin: text.runaway_margin } : {}),
+    ...(crowd ? { bands: bandsOf(crowd) } : {}), ...(law ? { other_law: lawOf(law) } : {}) };
 }
 
 export function jsonOf(show: Show): string {
-  const results = Object.fromEntries(sidesOf(show).map((side) => [side.toUpperCase(), resultOf(show.courses[side]!, show.crowds[side])]));
+  const results = Object.fromEntries(sidesOf(show).map((side) => [side.toUpperCase(), resultOf(show.courses[side]!, show.crowds[side], show.otherLaws[side])]));
   return JSON.stringify({ format: "capsim-classroom-result", caution: show.cautions, results }, null, 1) + "\n";
 }

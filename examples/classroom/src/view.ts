@@ -7,7 +7,7 @@ import { drawEye, halfView } from "./eye_picture.js";
 import { visitTable } from "./handout.js";
 import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
 import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
-import { aboutBands, bandInWords, crowdDifference, differenceOf, pictureInWords, readingOf, uncertainties } from "./reading.js";
+import { aboutBands, crowdDifference, differenceOf, marginInWords, pictureInWords, uncertainties, wholeReading } from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
@@ -73,7 +73,7 @@ export class View {
     for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
     for (const quantity of quantities) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
-      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, show.crowds);
+      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, show.crowds, show.otherLaws);
     }
     const { g, width, height } = ready(this.#rose);
     g.fillStyle = colours.ink; g.font = "600 14px system-ui, sans-serif"; g.textAlign = "left";
@@ -126,10 +126,10 @@ export class View {
     $("reading").replaceChildren(...sides.map((side) => {
       const p = document.createElement("p");
       const tag = Object.assign(document.createElement("span"), { className: `tag ${side}`, textContent: side.toUpperCase() });
-      p.append(tag, ` ${[...readingOf(show.courses[side]!, show.day), ...bandInWords(show.crowds[side], show.courses[side]!, show.day)].join(" ")}`);
+      p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side])}`);
       return p;
     }));
-    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side])))], "li");
+    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side])))], "li");
     for (const side of sides) {
       const course = show.courses[side]!;
       const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
@@ -137,10 +137,10 @@ export class View {
       this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
-    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds));
+    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
     this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
-    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${pictureInWords(show.courses[side]!, show.day)}`),
-      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds)), aboutBands(show.crowds), roseInWords(this.#roseEyes(show))]);
+    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`),
+      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)), aboutBands(show.crowds), roseInWords(this.#roseEyes(show))]);
     const table = visitTable(show);
     $("visits").replaceChildren(table);
     $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
