@@ -4,7 +4,7 @@
 # Installs what is missing, builds, and runs all tests. The last line is the sum over all stages:
 #   N passed, N failed
 #
-#   tests/run.sh                     everything but `web` and `pip` (builds of their own) and `sanitize` (an hour)
+#   tests/run.sh                     everything but `sanitize` (an hour)
 #   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web pip sanitize
 #   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
 set -uo pipefail
@@ -12,7 +12,7 @@ set -uo pipefail
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
 CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
-all_stages=(cpp python consumer oracle)
+all_stages=(cpp python consumer oracle web pip)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.

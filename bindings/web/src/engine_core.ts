@@ -15,7 +15,7 @@ export interface Progress {
 
 export interface SimulateOptions {
   /** Look, once the last day is reached, how far the eye is from runaway: `History.runawayMargin`, and the outcome
-   *  `runaway_margin`. Takes a tenth to a quarter of the run's time; off unless asked for. */
+   *  `runaway_margin`. Takes a tenth to two fifths of the run's time; off unless asked for. */
   runawayMargin?: boolean;
   /** Called after every time step; returning false ends the run with status "cancelled". */
   onProgress?: (progress: Progress) => boolean | void;

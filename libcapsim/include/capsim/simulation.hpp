@@ -80,7 +80,7 @@ class Simulation {
   [[nodiscard]] const std::string& message() const noexcept;
   [[nodiscard]] const Model& model() const noexcept;
   [[nodiscard]] double opening_area_mm2() const;
-  /// How far the eye of today is from runaway, see runaway.hpp. Costs some tens of equilibria; the
+  /// How far the eye of today is from runaway, see runaway.hpp. Costs about ten equilibria; the
   /// simulation itself is left as it is.
   [[nodiscard]] RunawayMargin runaway_margin() const;
   /// Coordinates of all nodes, optic and ring, as Model numbers them.
