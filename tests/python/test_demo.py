@@ -105,6 +105,16 @@ def test_story_holds(runs):
     assert end["a"] < end["d"] and end["a"] < end["b"] < end["c"]
 
 
+def test_other_contraction_law_is_printed_beside_and_ranks_the_openings_alike(demo, runs):
+    there = capsim.population("age_related_cataract").under(runs["d"].scenario, "active_lock_in")
+    again = capsim.outcomes(capsim.simulate(there))
+    loss = numbers(demo[0], "Other law: loss of area by then")
+    assert loss[3] == pytest.approx(again["area_loss_percent"], abs=0.5000001)
+    assert loss[2] < loss[1] < loss[0]
+    assert cells(demo[0], "  given back by the cuts")[3] == f"+{again['relief_day_90_mm2']:.1f} mm2 (+{again['relief_day_90_percent']:.0f} %)"
+    assert "nobody knows" in demo[0]
+
+
 def test_cautions_are_printed(demo):
     text = " ".join(demo[0].split())
     assert "The eye is invented" in text

@@ -210,7 +210,8 @@ def test_fit_finds_the_invented_eye_and_is_told_what_visits_can_not_tell(example
 
 def test_forecast_widens_and_cuts_gain_only_after_their_day(example):
     pytest.importorskip("scipy.optimize", reason="SciPy is not installed: nothing was forecast")
-    forecast, effects = example("10_forecast.py")[0]
+    (forecast, effects), printed, _ = example("10_forecast.py")
+    assert "under the other contraction law, active_lock_in:" in printed
     low, high = forecast.band_mm2(0.9)
     width = high - low
     assert (np.diff(forecast.median_mm2) < 0).all() and width[-1] > 2 * width[0]
