@@ -17,7 +17,7 @@ namespace capsim {
 namespace {
 
 constexpr double merge_mm = 0.04;       // mandatory mesh lines closer than this are merged
-constexpr double narrow_zone_mm = 0.1;  // a narrower contact zone has no fitted edge
+constexpr double narrow_zone_mm = 0.01;  // a contact zone is fitted when it is nowhere narrower, and none when it is nowhere wider
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;           // extra layers per cut tip line
 
@@ -198,7 +198,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
                                                      std::abs(line.distance_mm - edge_mean) < 1e-9);
     if (fitted_edge_ && on_edge) tissue_layers_ = layer;
   }
-  soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm : fitted_edge_ ? 0 : unfitted_edge_mm;
+  const bool sharp = fitted_edge_ || edge_most <= narrow_zone_mm;
+  soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm : sharp ? 0 : unfitted_edge_mm;
   if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
   mesh_ = std::make_unique<Mesh>(std::move(plan));
 

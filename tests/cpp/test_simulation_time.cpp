@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // Time in a run: days are hit exactly, tolerances mean what they say, and rows do not change the answer.
 #include <algorithm>
+#include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <memory>
@@ -248,4 +249,33 @@ TEST_CASE("advancing_in_pieces_is_advancing_at_once", "[simulation][time]") {
   for (const double day : {13.0, 13.0, 40.0, 39.0, 120.0}) REQUIRE(pieces.advance_to(day));
   CHECK(pieces.day() == 120);
   CHECK(last_area(pieces.history()) == Approx(last_area(simulate(model))).epsilon(restart));
+}
+
+TEST_CASE("loss_fades_steadily_as_the_opening_comes_to_the_edge_of_the_optic", "[simulation]") {
+  Scenario s;  // optic of 6 mm
+  s.zonule.strength = 0.3;
+  s.contraction.chronic_signal = 0.1;
+  s.lens->haptic_force_mN = 0;  // so that nothing but tissue changes the opening
+  double last = 100;
+  for (const double diameter : {5.70, 5.78, 5.82, 5.90, 5.96}) {
+    std::array<double, 2> loss{};
+    for (const bool fine : {false, true}) {
+      s.mesh = fine ? MeshSpec{} : MeshSpec::coarse();
+      s.opening.diameter_mm = diameter;
+      const History h = simulate(s);
+      REQUIRE(h.status() == Status::completed);
+      loss[fine] = loss_percent(h, 365);
+    }
+    CAPTURE(diameter, last);
+    CHECK(loss[1] < last);
+    CHECK(loss[1] > 0);
+    constexpr double meshes = 0.02;  // points of loss
+    CHECK(std::abs(loss[0] - loss[1]) < meshes);
+    last = loss[1];
+  }
+  CHECK(last < 0.5);
+  s.opening.diameter_mm = 6.1;
+  const History beyond = simulate(s);
+  CHECK(beyond.value("fibrous_tissue", beyond.rows() - 1) == 0);
+  CHECK(std::abs(loss_percent(beyond, 365)) < 1e-6);
 }
