@@ -68,10 +68,10 @@ def execute(options: argparse.Namespace) -> int:
         found = calibration.fit(visits, base, free, priors, noise_percent=options.noise_percent)
         others: dict[str, calibration.Fit] = {}
         if group is not None and days is not None:
-            for law, eye in list(group.under_every_law(base).items())[1:]:
+            for law, scenario in list(group.under_every_law(base).items())[1:]:
                 there = group.paths_under(free, base, law)
-                priors = {**_known(group, eye, there), **{path: prior for path, prior in given.items() if path in there}}
-                others[law] = calibration.fit(visits, eye, there, priors, noise_percent=options.noise_percent)
+                priors = {**_known(group, scenario, there), **{path: prior for path, prior in given.items() if path in there}}
+                others[law] = calibration.fit(visits, scenario, there, priors, noise_percent=options.noise_percent)
     except ScenarioError as error:
         raise CommandError(f"{options.scenario}: {error}") from None
     except (VisitsError, ValueError) as error:
