@@ -100,14 +100,14 @@ void write_history(const capsim::History& history, const capsim::RunawayMargin* 
     answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
   }
   Json text = {{"status", capsim::to_string(history.status())},
-                     {"message", history.message()},
-                     {"version", history.version()},
-                     {"rows", history.rows()},
-                     {"scenario", Json::parse(history.scenario().to_json())},
-                     {"diagnostics", diagnostics_json(history.diagnostics())},
-                     {"cuts", cuts_json(history.cuts())},
-                     {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
-                     {"series", std::move(series)}};
+               {"message", history.message()},
+               {"version", history.version()},
+               {"rows", history.rows()},
+               {"scenario", Json::parse(history.scenario().to_json())},
+               {"diagnostics", diagnostics_json(history.diagnostics())},
+               {"cuts", cuts_json(history.cuts())},
+               {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
+               {"series", std::move(series)}};
   if (margin != nullptr)
     text["runaway_margin"] = {{"end", capsim::to_word(margin->end)},
                               {"contraction_factor", margin->contraction_factor},

@@ -46,8 +46,7 @@ interface Tray {
   quick: { version: number; history: History } | undefined; // newest coarse answer, to compare with it
 }
 
-const newTray = (): Tray =>
-  ({
+const newTray = (): Tray => ({
   version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined, crowd: undefined, inCrowd: 0,
   lawTried: false, quick: undefined,
 });
