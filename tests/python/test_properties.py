@@ -325,3 +325,5 @@ def test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye():
     for contact in (6.4, 5.75, 5.64):  # 0.4, 0.075 and 0.02 mm
         own, larger = losses(contact)
         assert own > 0 and larger == pytest.approx(own, abs=MESHES / 10)
+    note("test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye",
+         "contact of rim and optic of 0.4, 0.075 and 0.02 mm, all lengths times 1.4: the same loss to 0.03 points", 3)
