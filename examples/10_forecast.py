@@ -49,7 +49,7 @@ def main(arguments: Optional[Sequence[str]] = None) -> tuple[capsim.Forecast, di
     draws = 16 if options.small else 128
     forecast = fit.forecast(DAYS, draws=draws, seed=1)
     print(forecast)
-    under = capsim.population("pseudoexfoliation").under(base, OTHER_LAW)
+    under = capsim.population("age_related_cataract").under(base, OTHER_LAW)  # only the law differs: what is stated of the eye stays
     other = capsim.fit(visits, under, noise_percent=3).forecast(DAYS, draws=draws, seed=1)
     print(f"\nunder the other contraction law, {OTHER_LAW}:\n{other}")
     chance = forecast.chance_below(diameter_mm=THRESHOLD_MM)

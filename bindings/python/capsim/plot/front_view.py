@@ -6,7 +6,6 @@ from __future__ import annotations
 from typing import Any, Optional
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..history import FloatArray, History
 from . import anatomy, palette
