@@ -7,10 +7,10 @@
 #include <sstream>
 #include <stdexcept>
 
-#include "assembly.hpp"
+#include "solve/assembly.hpp"
 #include "capsim/cuts.hpp"
 #include "dead_load.hpp"
-#include "sparse_factor.hpp"
+#include "solve/sparse_factor.hpp"
 
 namespace capsim::checks {
 namespace {

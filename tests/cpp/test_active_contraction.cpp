@@ -7,7 +7,7 @@
 
 #include "capsim/active_contraction.hpp"
 #include "stretched_annulus.hpp"
-#include "time_stepper.hpp"
+#include "solve/time_stepper.hpp"
 
 using namespace capsim;
 using namespace capsim::checks;

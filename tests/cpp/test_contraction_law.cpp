@@ -12,7 +12,7 @@
 #include "capsim/tension_ring.hpp"
 #include "comparison.hpp"
 #include "dead_load.hpp"
-#include "time_stepper.hpp"
+#include "solve/time_stepper.hpp"
 #include "verification_case.hpp"
 
 using namespace capsim;

@@ -9,7 +9,7 @@
 
 #include "annulus.hpp"
 #include "capsim/error.hpp"
-#include "layer_plan.hpp"
+#include "geometry/layer_plan.hpp"
 
 using namespace capsim;
 using namespace capsim::checks;

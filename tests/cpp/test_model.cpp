@@ -12,7 +12,7 @@
 #include "capsim/model.hpp"
 #include "capsim/opening.hpp"
 #include "capsim/simulation.hpp"
-#include "opening_outline.hpp"
+#include "scenario/opening_outline.hpp"
 #include "worked_eyes.hpp"
 
 using namespace capsim;

@@ -7,7 +7,7 @@
 #include <sstream>
 
 #include "capsim/scenario_schema.hpp"
-#include "field_unit.hpp"
+#include "scenario/field_unit.hpp"
 #include "scenario_samples.hpp"
 #include "schema_check.hpp"
 

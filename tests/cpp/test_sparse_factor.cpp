@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The sparse factorization: right against a dense one, honest about what is not positive definite.
-#include "sparse_factor.hpp"
+#include "solve/sparse_factor.hpp"
 
 #include <Eigen/Dense>
 #include <catch2/catch.hpp>

@@ -3,7 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "time_stepper.hpp"
+#include "solve/time_stepper.hpp"
 
 using namespace capsim;
 

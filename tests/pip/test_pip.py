@@ -110,7 +110,7 @@ def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_new
     (archive,) = (tmp_path / "dist").glob("capsim-*.tar.gz")
     with tarfile.open(archive) as file:
         names = file.getnames()
-    assert any(name.endswith("libcapsim/src/simulation.cpp") for name in names) and any(name.endswith("LICENSE") for name in names)
+    assert any(name.endswith("libcapsim/src/run/simulation.cpp") for name in names) and any(name.endswith("LICENSE") for name in names)
     moved = tmp_path / "elsewhere"
     moved.mkdir()
     run(python, "-m", "pip", "wheel", "-q", "--no-deps", "--wheel-dir", moved, archive, env=environment, cwd=moved)

@@ -2,7 +2,8 @@
 # cmake -DFOLDER=... -DLIST=... -P all_listed.cmake: every .cpp file of FOLDER has its name in LIST.
 file(STRINGS "${LIST}" listed)
 list(TRANSFORM listed REPLACE ".*/" "")
-file(GLOB present RELATIVE "${FOLDER}" "${FOLDER}/*.cpp")
+file(GLOB_RECURSE present RELATIVE "${FOLDER}" "${FOLDER}/*.cpp")
+list(TRANSFORM present REPLACE ".*/" "")
 if(NOT present)
   message(FATAL_ERROR "No .cpp file in ${FOLDER}")
 endif()

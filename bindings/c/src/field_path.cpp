@@ -5,9 +5,9 @@
 #include <charconv>
 
 #include "last_error.hpp"
-#include "message_text.hpp"
-#include "scenario_fields.hpp"
-#include "spelling.hpp"
+#include "text/message_text.hpp"
+#include "scenario/scenario_fields.hpp"
+#include "text/spelling.hpp"
 
 namespace capsim::c_interface {
 namespace {

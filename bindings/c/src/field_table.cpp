@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "caller_memory.hpp"
-#include "field_unit.hpp"
+#include "scenario/field_unit.hpp"
 #include "handles.hpp"
-#include "scenario_fields.hpp"
-#include "violation_list.hpp"
+#include "scenario/scenario_fields.hpp"
+#include "text/violation_list.hpp"
 
 using namespace capsim::c_interface;
 

@@ -6,8 +6,8 @@
 
 #include "field_path.hpp"
 #include "last_error.hpp"
-#include "limits.hpp"
-#include "message_text.hpp"
+#include "scenario/limits.hpp"
+#include "text/message_text.hpp"
 
 namespace capsim::c_interface {
 namespace {

@@ -1,0 +1,385 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/results_file.hpp"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cstdint>
+#include <cstdio>
+#include <map>
+#include <new>
+#include <optional>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "capsim/outcomes.hpp"
+#include "capsim/version.hpp"
+#include "files/hdf5_session.hpp"
+#include "files/whole_file.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr std::string_view format_name = "capsim-result";
+constexpr std::int64_t format_version = 1;
+
+struct IntegerField {
+  const char* name;
+  const char* unit;
+  long Diagnostics::*member;
+};
+struct RealField {
+  const char* name;
+  const char* unit;
+  double Diagnostics::*member;
+};
+struct CutField {
+  const char* name;
+  const char* unit;
+  double CutRecord::*member;
+};
+
+constexpr std::array<IntegerField, 8> integer_fields{{
+    {"steps", "1", &Diagnostics::steps},
+    {"rejected_steps", "1", &Diagnostics::rejected_steps},
+    {"right_hand_sides", "1", &Diagnostics::right_hand_sides},
+    {"equilibria", "1", &Diagnostics::equilibria},
+    {"newton_iterations", "1", &Diagnostics::newton_iterations},
+    {"max_newton_iterations", "1", &Diagnostics::max_newton_iterations},
+    {"factorizations", "1", &Diagnostics::factorizations},
+    {"projected_factorizations", "1", &Diagnostics::projected_factorizations},
+}};
+constexpr std::array<RealField, 9> real_fields{{
+    {"residual_mN", "mN", &Diagnostics::residual_mN},
+    {"tolerance_mN", "mN", &Diagnostics::tolerance_mN},
+    {"worst_element_hour", "clock hour", &Diagnostics::worst_element_hour},
+    {"worst_element_ratio", "1", &Diagnostics::worst_element_ratio},
+    {"last_good_day", "day", &Diagnostics::last_good_day},
+    {"wall_seconds", "s", &Diagnostics::wall_seconds},
+    {"seconds_elements", "s", &Diagnostics::seconds_elements},
+    {"seconds_factor", "s", &Diagnostics::seconds_factor},
+    {"seconds_solve", "s", &Diagnostics::seconds_solve},
+}};
+constexpr std::array<CutField, 4> cut_fields{{
+    {"hour", "clock hour", &CutRecord::hour},
+    {"length_mm", "mm", &CutRecord::length_mm},
+    {"length_on_day_mm", "mm", &CutRecord::length_on_day_mm},
+    {"day", "day", &CutRecord::day},
+}};
+static_assert(sizeof(Diagnostics) ==
+                  integer_fields.size() * sizeof(long) + real_fields.size() * sizeof(double),
+              "a field of Diagnostics is not in the result file");
+static_assert(sizeof(CutRecord) == cut_fields.size() * sizeof(double),
+              "a field of CutRecord is not in the result file");
+
+/// What the axes of a series are, for a reader who has only the file.
+std::string dimensions_of(const Series& series) {
+  const std::string_view name = series.name;
+  if (series.columns == 1) return "row";
+  if (name.ends_with("_outline_mm")) return "row, x y of each point";
+  if (name.ends_with("_center_mm")) return "row, xy";
+  if (name.starts_with("cut_")) return "row, cut";
+  if (series.columns == 12) return "row, clock hour (12, 1, 2 ... 11)";
+  return "row, column";
+}
+
+// ----------------------------------------------------------------------------------- checksum
+
+/// FNV-1a, 64 bits, over everything `load` gives back: HDF5 itself notices few flipped bits.
+class Checksum {
+ public:
+  void add(std::string_view text) {
+    add_bytes(text.size());
+    for (const char c : text) mix(static_cast<unsigned char>(c));
+  }
+  void add(double value) { add_bytes(std::bit_cast<std::uint64_t>(value)); }
+  void add(long value) { add_bytes(static_cast<std::uint64_t>(value)); }
+  [[nodiscard]] std::string text() const {
+    std::array<char, 24> hex{};
+    std::snprintf(hex.data(), hex.size(), "%016llx", static_cast<unsigned long long>(sum_));
+    return std::string("fnv1a64:") + hex.data();
+  }
+
+ private:
+  void mix(unsigned char byte) { sum_ = (sum_ ^ byte) * 0x100000001b3ULL; }
+  void add_bytes(std::uint64_t word) {  // little end first on every machine
+    for (int shift = 0; shift < 64; shift += 8) mix(static_cast<unsigned char>(word >> shift));
+  }
+  std::uint64_t sum_ = 0xcbf29ce484222325ULL;
+};
+
+std::string checksum_of(const History& history, std::string_view scenario_text) {
+  Checksum sum;
+  sum.add(to_string(history.status()));
+  sum.add(history.message());
+  sum.add(history.version());
+  sum.add(scenario_text);
+  for (const auto& field : integer_fields) sum.add(history.diagnostics().*field.member);
+  for (const auto& field : real_fields) sum.add(history.diagnostics().*field.member);
+  for (const CutRecord& cut : history.cuts())
+    for (const auto& field : cut_fields) sum.add(cut.*field.member);
+  for (const Series& series : history.all_series()) {
+    sum.add(series.name);
+    sum.add(series.unit);
+    sum.add(series.description);
+    sum.add(static_cast<long>(series.columns));
+    for (const double value : series.values) sum.add(value);
+  }
+  return sum.text();
+}
+
+// --------------------------------------------------------------------------------------- seal
+
+/// The line after the HDF5 data with the checksum of every byte before it. HDF5 does not look
+/// there, drops it when another program edits the file, and may crash on a damaged file: so a
+/// sealed file is checked before HDF5 sees it, and the checksum of the contents has the last word.
+constexpr std::string_view seal_start = "\ncapsim-seal ";
+
+std::string seal_of(std::string_view bytes) {
+  Checksum sum;
+  sum.add(bytes);
+  return std::string(seal_start) + sum.text() + "\n";
+}
+
+void add_seal(std::vector<char>& bytes) {
+  const std::string seal = seal_of({bytes.data(), bytes.size()});
+  bytes.insert(bytes.end(), seal.begin(), seal.end());
+}
+
+void check_and_remove_seal(std::vector<char>& bytes) {
+  const std::size_t length = seal_of({}).size();
+  if (bytes.size() < length) return;
+  const std::string_view all(bytes.data(), bytes.size());
+  const std::string_view sealed = all.substr(0, all.size() - length);
+  const std::string_view seal = all.substr(sealed.size());
+  if (!seal.starts_with(seal_start)) return;
+  if (seal != seal_of(sealed))
+    throw hdf5::Failure("it is damaged: its bytes are not those that were written");
+  bytes.resize(sealed.size());
+}
+
+// ------------------------------------------------------------------------------------ writing
+
+void write_series(hid_t file, const History& history) {
+  const hdf5::Handle group = hdf5::make_group(file, "series");
+  std::int64_t position = 0;
+  for (const Series& series : history.all_series()) {
+    if (series.name.find('/') != std::string::npos || series.name == ".")
+      throw hdf5::Failure("series name \"" + series.name + "\" can't be a dataset name");
+    hdf5::Shape shape{history.rows()};
+    if (series.columns != 1) shape.push_back(series.columns);
+    const hdf5::Handle set = hdf5::write_doubles(group, series.name, shape, series.values.data());
+    hdf5::write_attribute(set, "units", series.unit);
+    hdf5::write_attribute(set, "long_name", series.description);
+    hdf5::write_attribute(set, "dimensions", dimensions_of(series));
+    hdf5::write_attribute(set, "position", position++);
+  }
+}
+
+void write_cuts(hid_t file, const std::vector<CutRecord>& cuts) {
+  const hdf5::Handle group = hdf5::make_group(file, "cuts");
+  for (const auto& field : cut_fields) {
+    std::vector<double> values;
+    for (const CutRecord& cut : cuts) values.push_back(cut.*field.member);
+    const hdf5::Handle set = hdf5::write_doubles(group, field.name, {values.size()}, values.data());
+    hdf5::write_attribute(set, "units", field.unit);
+  }
+}
+
+void write_diagnostics(hid_t file, const Diagnostics& diagnostics) {
+  const hdf5::Handle group = hdf5::make_group(file, "diagnostics");
+  for (const auto& field : integer_fields) {
+    const hdf5::Handle set = hdf5::write_integer(group, field.name, diagnostics.*field.member);
+    hdf5::write_attribute(set, "units", field.unit);
+  }
+  for (const auto& field : real_fields) {
+    const double value = diagnostics.*field.member;
+    const hdf5::Handle set = hdf5::write_doubles(group, field.name, {}, &value);
+    hdf5::write_attribute(set, "units", field.unit);
+  }
+}
+
+bool has_cuts(const History& history) {
+  const auto is_cut = [](const Event& e) { return std::holds_alternative<RelaxingCuts>(e.action); };
+  const auto& events = history.scenario().events;
+  return !history.cuts().empty() || std::any_of(events.begin(), events.end(), is_cut);
+}
+
+std::vector<std::string> cautions_of(const History& history) {
+  std::vector<std::string> cautions{std::string(research_caution())};
+  if (has_cuts(history)) cautions.emplace_back(relaxing_cut_caution());
+  return cautions;
+}
+
+/// The scenario as text; refuses one that could not be read back.
+std::string scenario_text_of(const History& history) {
+  const std::string text = history.scenario().to_json();
+  try {
+    if (Scenario::from_json(text) == history.scenario()) return text;
+  } catch (const ScenarioError& error) {
+    throw hdf5::Failure(std::string("its scenario is not valid: ") + error.what());
+  }
+  throw hdf5::Failure("its scenario does not survive being written as JSON");
+}
+
+std::vector<char> image_of(const History& history) {
+  const std::string scenario_text = scenario_text_of(history);
+  const hdf5::Session session;
+  const hdf5::Handle file = hdf5::create_image();
+  hdf5::write_attribute(file, "format", std::string(format_name));
+  hdf5::write_attribute(file, "format_version", format_version);
+  hdf5::write_attribute(file, "capsim_version", history.version());
+  hdf5::write_attribute(file, "status", std::string(to_string(history.status())));
+  hdf5::write_attribute(file, "message", history.message());
+  hdf5::write_attribute(file, "checksum", checksum_of(history, scenario_text));
+  hdf5::write_text(file, "scenario", scenario_text);
+  hdf5::write_texts(file, "cautions", cautions_of(history));
+  write_series(file, history);
+  write_cuts(file, history.cuts());
+  write_diagnostics(file, history.diagnostics());
+  std::vector<char> bytes = hdf5::image_bytes(file);
+  add_seal(bytes);
+  return bytes;
+}
+
+// ------------------------------------------------------------------------------------ reading
+
+Status status_named(const std::string& name) {
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
+                              Status::folded_element, Status::too_many_steps, Status::non_finite})
+    if (to_string(status) == name) return status;
+  throw hdf5::Failure("its status \"" + name + "\" is unknown");
+}
+
+void check_format(hid_t file) {
+  if (!hdf5::has_attribute(file, "format") || hdf5::read_text_attribute(file, "format") != format_name)
+    throw hdf5::Failure("it is an HDF5 file, but not a result of capsim");
+  const std::int64_t version = hdf5::read_integer_attribute(file, "format_version");
+  if (version > format_version)
+    throw hdf5::Failure("it has format version " + std::to_string(version) + ", and capsim " +
+                        std::string(capsim::version()) + " reads up to version " +
+                        std::to_string(format_version) + ": read it with a newer capsim");
+  if (version < 1)
+    throw hdf5::Failure("it has format version " + std::to_string(version) + ", and there is none before 1: damaged or edited, " +
+                        "run its scenario again");
+}
+
+Series read_one_series(hid_t group, const std::string& name, std::int64_t& position) {
+  const std::string path = "/series/" + name;
+  const hdf5::Handle set = hdf5::open_dataset(group, name);
+  const hdf5::Shape shape = hdf5::shape_of(set, path);
+  const bool is_column = shape.size() == 1;
+  if (!is_column && !(shape.size() == 2 && shape[1] != 1))
+    throw hdf5::Failure(path + " has the wrong shape: it should be rows, or rows x columns");
+  position = hdf5::read_integer_attribute(set, "position");
+  Series series;
+  series.name = name;
+  series.unit = hdf5::read_text_attribute(set, "units");
+  series.description = hdf5::read_text_attribute(set, "long_name");
+  series.columns = is_column ? 1 : static_cast<std::size_t>(shape[1]);
+  series.values = hdf5::read_doubles(set, path);
+  return series;
+}
+
+std::vector<Series> read_series(hid_t file) {
+  const hdf5::Handle group = hdf5::open_group(file, "series");
+  std::map<std::int64_t, Series> by_position;
+  for (const std::string& name : hdf5::names_in(group, "/series")) {
+    std::int64_t position = 0;
+    Series series = read_one_series(group, name, position);
+    if (!by_position.emplace(position, std::move(series)).second)
+      throw hdf5::Failure("two series have position " + std::to_string(position));
+  }
+  std::vector<Series> all;
+  for (auto& [position, series] : by_position) all.push_back(std::move(series));
+  for (const char* required : {"day", "event_side"})
+    if (std::none_of(all.begin(), all.end(), [&](const Series& s) { return s.name == required; }))
+      throw hdf5::Failure(std::string("dataset /series/") + required + " is missing");
+  return all;
+}
+
+std::vector<CutRecord> read_cuts(hid_t file) {
+  const hdf5::Handle group = hdf5::open_group(file, "cuts");
+  std::optional<std::vector<CutRecord>> cuts;
+  for (const auto& field : cut_fields) {
+    const std::string path = std::string("/cuts/") + field.name;
+    const hdf5::Handle set = hdf5::open_dataset(group, field.name);
+    if (hdf5::shape_of(set, path).size() != 1) throw hdf5::Failure(path + " has the wrong shape");
+    const std::vector<double> values = hdf5::read_doubles(set, path);
+    if (!cuts) cuts.emplace(values.size());
+    if (values.size() != cuts->size()) throw hdf5::Failure("the datasets of /cuts differ in length");
+    for (std::size_t i = 0; i < values.size(); ++i) (*cuts)[i].*field.member = values[i];
+  }
+  return std::move(*cuts);
+}
+
+Diagnostics read_diagnostics(hid_t file) {
+  const hdf5::Handle group = hdf5::open_group(file, "diagnostics");
+  Diagnostics diagnostics;
+  for (const auto& field : integer_fields)
+    diagnostics.*field.member = static_cast<long>(hdf5::read_integer(group, field.name));
+  for (const auto& field : real_fields) diagnostics.*field.member = hdf5::read_double(group, field.name);
+  return diagnostics;
+}
+
+/// HDF5 may start with a block of the user's own of 512, 1024, 2048 ... bytes.
+bool looks_like_hdf5(const std::vector<char>& bytes) {
+  constexpr std::string_view signature("\x89HDF\r\n\x1a\n", 8);
+  const std::string_view all(bytes.data(), bytes.size());
+  for (std::size_t at = 0; at < all.size(); at = at == 0 ? 512 : 2 * at)
+    if (all.substr(at).starts_with(signature)) return true;
+  return false;
+}
+
+History history_in(std::vector<char>& bytes) {
+  check_and_remove_seal(bytes);
+  if (!looks_like_hdf5(bytes)) throw hdf5::Failure("it is not an HDF5 file");
+  const hdf5::Session session;
+  const hdf5::Handle file = hdf5::open_image(bytes);
+  check_format(file);
+  const std::string scenario_text = hdf5::read_text(file, "scenario");
+  const Status status = status_named(hdf5::read_text_attribute(file, "status"));
+  History history = History::assemble(Scenario::from_json(scenario_text), status,
+                                      hdf5::read_text_attribute(file, "message"),
+                                      hdf5::read_text_attribute(file, "capsim_version"),
+                                      read_diagnostics(file), read_cuts(file), read_series(file));
+  if (hdf5::read_text_attribute(file, "checksum") != checksum_of(history, scenario_text))
+    throw hdf5::Failure(
+        "its contents are not those that were written: damaged or edited, the checksum does not agree");
+  return history;
+}
+
+}  // namespace
+
+void save(const History& history, const std::string& path) {
+  try {
+    const std::vector<char> bytes = image_of(history);
+    Replacement replacement(target_of(path));
+    replacement.write(bytes);
+    replacement.move_into_place();
+  } catch (const hdf5::Failure& failure) {
+    throw ResultsFileError("can't write " + path + ": " + failure.what());
+  } catch (const DiskFailure& failure) {
+    throw ResultsFileError("can't write " + path + ": " + failure.what());
+  }
+}
+
+History load(const std::string& path) {
+  try {
+    std::vector<char> bytes = read_all(path);
+    return history_in(bytes);
+  } catch (const hdf5::Failure& failure) {
+    throw ResultsFileError("can't read " + path + ": " + failure.what());
+  } catch (const DiskFailure& failure) {
+    throw ResultsFileError("can't read " + path + ": " + failure.what());
+  } catch (const ScenarioError& error) {
+    throw ResultsFileError("can't read " + path + ": its scenario is not valid: " + error.what());
+  } catch (const InternalError& error) {
+    throw ResultsFileError("can't read " + path + ": it is damaged: " + error.what());
+  } catch (const std::bad_alloc&) {
+    throw ResultsFileError("can't read " + path + ": it does not fit in memory");
+  }
+}
+
+}  // namespace capsim

@@ -1,0 +1,429 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/fibrosis.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <utility>
+
+#include "capsim/active_contraction.hpp"
+#include "parts/cell_kinetics.hpp"
+#include "parts/pulled_length.hpp"
+#include "parts/surface.hpp"
+#include "parts/tissue_sheet.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr double half_root = 0.70710678118654752440;
+
+// Unit direction of a family, given the hoop direction (cx, cy); radial is hoop turned clockwise.
+inline void direction(int family, double cx, double cy, double* d) noexcept {
+  switch (family) {
+    case 0: d[0] = cx; d[1] = cy; return;
+    case 1: d[0] = half_root * (cx + cy); d[1] = half_root * (cy - cx); return;
+    case 2: d[0] = half_root * (cx - cy); d[1] = half_root * (cy + cx); return;
+    default: d[0] = cy; d[1] = -cx; return;
+  }
+}
+
+}  // namespace
+
+// Points of the part are numbered from its first element; the patch's from element 0.
+struct TissueDensity {
+  const FibrousTissue& part;
+  const FibrousTissue::Fields& fields;
+  std::size_t offset;
+
+  template <class Visit>
+  void families(std::size_t k, const double* f, Visit&& visit) const noexcept {
+    const double fraction = fields.fraction[k];
+    const bool active = !fields.active[0].empty();
+    if (fraction <= no_tissue && !active) return;
+    for (int i = 0; i < fibre_families; ++i) {
+      const double stiffness = part.stiffness_[i] * fraction;
+      const double tension = active ? fields.active[i][k] : 0;
+      if (stiffness == 0 && tension == 0) continue;
+      double d[2];
+      direction(i, part.hoop_[2 * k], part.hoop_[2 * k + 1], d);
+      const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
+      const double stretch = std::sqrt(n0 * n0 + n1 * n1), v = fields.natural[i][k];
+      const double strain = stiffness > 0 ? std::max(stretch / v - 1, 0.0) : 0;
+      const PulledLength pulled(stretch, fields.stall);
+      const double w1 = stiffness * strain / v + tension * pulled.slope;
+      const double w2 = (strain > 0 ? stiffness / (v * v) : 0) + tension * pulled.bend;
+      if (w1 != 0) visit(d, n0, n1, stretch, 0.5 * stiffness * strain * strain + tension * pulled.length, w1, w2);
+    }
+  }
+
+  // The sheet with a natural state of its own stands in for fibres and matrix.
+  [[nodiscard]] bool sheet(std::size_t k) const noexcept {
+    return !fields.growth[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
+  }
+  // F in the frame (radial, hoop) times the inverse of the sheet's natural stretch.
+  [[nodiscard]] surface::ElasticPart sheet_part(std::size_t k) const noexcept {
+    const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
+    const SymmetricTensor u = inverse({fields.growth[0][k], fields.growth[1][k], fields.growth[2][k]});
+    return {{hy * u.xx + hx * u.xy, hy * u.xy + hx * u.yy, -hx * u.xx + hy * u.xy, -hx * u.xy + hy * u.yy}};
+  }
+
+  [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
+    return fields.growth[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
+  }
+
+  double energy(std::size_t p, const double* f) const noexcept {
+    const std::size_t k = p - offset;
+    double w = 0;
+    families(k, f, [&](const double*, double, double, double, double e, double, double) { w += e; });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      if (taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
+        w += h * (part.matrix_.full(s.l1(), s.l2()).w - part.matrix_.relaxed(s.l1(), s.l2()).w);
+    }
+    if (sheet(k)) {
+      double fe[4];
+      sheet_part(k).of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      w += part.thickness_ * fields.fraction[k] * part.sheet_->response(s.l1(), s.l2()).w;
+    }
+    return w;
+  }
+
+  double stress(std::size_t p, const double* f, double* stress) const noexcept {
+    const std::size_t k = p - offset;
+    double w = 0;
+    families(k, f, [&](const double* d, double n0, double n1, double stretch, double e, double w1, double) {
+      w += e;
+      const double t = w1 / stretch;
+      stress[0] += t * n0 * d[0];
+      stress[1] += t * n0 * d[1];
+      stress[2] += t * n1 * d[0];
+      stress[3] += t * n1 * d[1];
+    });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      if (taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut) {
+        const StretchResponse r = matrix_response(s);
+        w += h * r.w;
+        surface::add_isotropic_stress(s, r, h, stress);
+      }
+    }
+    if (sheet(k)) {
+      const surface::ElasticPart elastic = sheet_part(k);
+      double fe[4], pe[4] = {};
+      elastic.of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return std::numeric_limits<double>::infinity();
+      const double h = part.thickness_ * fields.fraction[k];
+      const StretchResponse r = part.sheet_->response(s.l1(), s.l2());
+      surface::add_isotropic_stress(s, r, h, pe);
+      elastic.pull_back_stress(pe);
+      for (int i = 0; i < 4; ++i) stress[i] += pe[i];
+      w += h * r.w;
+    }
+    return w;
+  }
+
+  void tangent(std::size_t p, const double* f, Curvature curvature, double* a) const noexcept {
+    const std::size_t k = p - offset;
+    families(k, f, [&](const double* d, double n0, double n1, double stretch, double, double w1, double w2) {
+      const double t = w1 / stretch, b = (w2 - t) / (stretch * stretch);
+      const double g[4] = {n0 * d[0], n0 * d[1], n1 * d[0], n1 * d[1]};
+      for (int i = 0; i < 4; ++i)
+        for (int j = 0; j < 4; ++j) a[4 * i + j] += b * g[i] * g[j];
+      const double dd[3] = {t * d[0] * d[0], t * d[0] * d[1], t * d[1] * d[1]};
+      a[0] += dd[0];
+      a[1] += dd[1];
+      a[4] += dd[1];
+      a[5] += dd[2];
+      a[10] += dd[0];
+      a[11] += dd[1];
+      a[14] += dd[1];
+      a[15] += dd[2];
+    });
+    if (const double h = matrix_scale(k); h > 0) {
+      const surface::Split s(f);
+      if (!s.folded() && taut_state(part.matrix_, s.l1(), s.l2()) != TautState::taut)
+        surface::add_isotropic_tangent(s, matrix_response(s), h, curvature, a);
+    }
+    if (sheet(k)) {
+      const surface::ElasticPart elastic = sheet_part(k);
+      double fe[4], ae[16] = {};
+      elastic.of(f, fe);
+      const surface::Split s(fe);
+      if (s.folded()) return;
+      surface::add_isotropic_tangent(s, part.sheet_->response(s.l1(), s.l2()), part.thickness_ * fields.fraction[k], curvature, ae);
+      elastic.pull_back_tangent(ae);
+      for (int i = 0; i < 16; ++i) a[i] += ae[i];
+    }
+  }
+
+  [[nodiscard]] StretchResponse matrix_response(const surface::Split& s) const noexcept {
+    const StretchResponse u = part.matrix_.full(s.l1(), s.l2()), r = part.matrix_.relaxed(s.l1(), s.l2());
+    return {u.w - r.w, u.w1 - r.w1, u.w2 - r.w2, u.w11 - r.w11, u.w12 - r.w12, u.w22 - r.w22};
+  }
+};
+
+FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
+                             const ContractionSpec& spec)
+    : patch_(&patch), first_(first_element), last_(last_element), hoop_(std::move(hoop)),
+      matrix_thickness_(spec.matrix_modulus_kPa > 0 ? spec.tissue_thickness_mm : 0) {
+  const std::size_t n = static_cast<std::size_t>(last_ - first_) * patch.points_per_element;
+  if (hoop_.size() != 2 * n) throw InternalError("fibrous tissue: one hoop direction per point is needed");
+  const double unit = spec.tissue_thickness_mm * spec.fibre_modulus_kPa;
+  stiffness_ = {spec.hoop_weight * unit, 0.5 * spec.diagonal_weight * unit, 0.5 * spec.diagonal_weight * unit,
+                spec.radial_weight * unit};
+  matrix_.mu_kPa = spec.matrix_modulus_kPa / 3;
+  fields_.fraction.assign(n, 0);
+  for (auto& v : fields_.natural) v.assign(n, 1);
+  if (spec.law == ContractionKind::active_lock_in) {
+    stiffness_.fill(0);
+    thickness_ = spec.tissue_thickness_mm;
+    sheet_ = std::make_shared<const TissueSheet>(spec);
+    fields_.growth[0].assign(n, 1);
+    fields_.growth[1].assign(n, 0);
+    fields_.growth[2].assign(n, 1);
+  }
+}
+FibrousTissue::~FibrousTissue() = default;
+FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
+
+std::unique_ptr<Part> FibrousTissue::clone() const { return std::make_unique<FibrousTissue>(*this); }
+
+void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
+  surface::add_element_cliques(*patch_, first_, last_, cliques);
+}
+
+double FibrousTissue::energy(std::span<const double> x) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::energy<n>(*patch_, x.data(), first_, last_,
+                              TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_,
+                                TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
+  return surface::with_nodes(*patch_, [&](auto n) {
+    return surface::energy_by_reference<n>(*patch_, x.data(), shift.data(), first_, last_,
+                                           TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+namespace {
+
+// Polynomials through the Gauss points of one direction of an element: slopes at the points, values at
+// the end xi = 1, and the quadrature weights.
+struct GaussLine {
+  int count;
+  double at[3], slope[3][3], end[3], weight[3];
+  explicit GaussLine(int points) : count(points), slope{}, end{}, weight{1, 1, 0} {
+    const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+    at[0] = -g;
+    at[1] = points == 2 ? g : 0;
+    at[2] = g;
+    if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
+    for (int k = 0; k < count; ++k)
+      for (int i = 0; i <= count; ++i) {  // i == count: the end
+        const double x = i < count ? at[i] : 1;
+        double value = 1, derivative = 0;
+        for (int j = 0; j < count; ++j) {
+          if (j == k) continue;
+          derivative = derivative * (x - at[j]) / (at[k] - at[j]) + value / (at[k] - at[j]);
+          value *= (x - at[j]) / (at[k] - at[j]);
+        }
+        if (i < count)
+          slope[k][i] = derivative;
+        else
+          end[k] = value;
+      }
+  }
+};
+
+}  // namespace
+
+double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
+                                      std::span<const double> reference, int border_element, Fields& moved) const {
+  const Patch& patch = *patch_;
+  const int nodes = patch.nodes_per_element, per = patch.points_per_element, order = nodes == 4 ? 1 : 2;
+  const GaussLine line(order + 1);
+  const int n = line.count;
+  moved = fields_;
+  const TissueDensity density{*this, moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
+  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 4 + 2 * fibre_families> all;
+  std::size_t count = 0;
+  all[count++] = {&fields_.fraction, &moved.fraction};
+  for (int i = 0; i < fibre_families; ++i) {
+    all[count++] = {&fields_.natural[i], &moved.natural[i]};
+    if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
+  }
+  for (std::size_t i = 0; i < 3; ++i)
+    if (!fields_.growth[i].empty()) all[count++] = {&fields_.growth[i], &moved.growth[i]};
+  const std::span fields(all.data(), count);
+  double total = 0;
+  for (int e = first_; e < last_; ++e) {
+    const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
+    const auto at = [node](std::span<const double> v, int a, int i) { return v[2 * static_cast<std::size_t>(node[a]) + i]; };
+    bool still = true;
+    for (int a = 0; a < nodes; ++a) still = still && at(shift, a, 0) == 0 && at(shift, a, 1) == 0;
+    if (still) continue;
+    double density_at[9] = {}, along[9][2] = {};  // energy density; dX/d(eta)
+    const std::size_t first_point = static_cast<std::size_t>(e) * per, first_local = first_point - density.offset;
+    for (int q = 0; q < per; ++q) {
+      const double* local = &patch.local_gradient[static_cast<std::size_t>(q) * nodes * 2];
+      const double* shape = &patch.shape[static_cast<std::size_t>(q) * nodes];
+      double j[4] = {}, s[2] = {};  // dX/dxi, dX/deta, dY/dxi, dY/deta; the point's shift
+      for (int a = 0; a < nodes; ++a)
+        for (int i = 0; i < 2; ++i) {
+          j[2 * i] += at(reference, a, i) * local[2 * a];
+          j[2 * i + 1] += at(reference, a, i) * local[2 * a + 1];
+          s[i] += shape[a] * at(shift, a, i);
+        }
+      const double determinant = j[0] * j[3] - j[1] * j[2];
+      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant, by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
+      const auto f = deformation_gradient(patch, x, e, q);
+      density_at[q] = density.energy(first_point + q, f.data());
+      along[q][0] = j[1];
+      along[q][1] = j[3];
+      // Change of every field per unit of shift, and of the energy with them.
+      constexpr double step = 1e-4;  // mm
+      double energy[2] = {};
+      for (const int sign : {1, -1}) {
+        for (const auto& [field, changed] : fields) {
+          double change = 0;
+          for (int k = 0; k < n; ++k)
+            change += by_xi * line.slope[k][q / n] * (*field)[first_local + k * n + q % n] +
+                      by_eta * line.slope[k][q % n] * (*field)[first_local + q / n * n + k];
+          (*changed)[first_local + q] = (*field)[first_local + q] + sign * step * change;
+        }
+        energy[sign < 0] = density.energy(first_point + q, f.data());
+        for (const auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
+      }
+      total += patch.weights[first_point + q] * (energy[0] - energy[1]) / (2 * step);
+    }
+    if (e < border_element) continue;
+    for (int k = 0; k < n; ++k) {  // points of the outer edge
+      double shape[8], s[2] = {}, t[2] = {}, w = 0;
+      quad_shape(order, 1, line.at[k], shape);
+      for (int a = 0; a < nodes; ++a)
+        for (int i = 0; i < 2; ++i) s[i] += shape[a] * at(shift, a, i);
+      for (int i = 0; i < n; ++i) {
+        w += line.end[i] * density_at[i * n + k];
+        t[0] += line.end[i] * along[i * n + k][0];
+        t[1] += line.end[i] * along[i * n + k][1];
+      }
+      total -= line.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
+    }
+  }
+  return total;
+}
+
+void FibrousTissue::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
+  surface::with_nodes(*patch_, [&](auto n) {
+    surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_,
+                        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  });
+}
+
+double FibrousTissue::area_mm2(std::size_t p) const noexcept {
+  return patch_->weights[static_cast<std::size_t>(first_) * patch_->points_per_element + p];
+}
+
+void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) const {
+  const std::size_t n = points();
+  surface::with_nodes(*patch_, [&](auto nodes) {
+    std::size_t k = 0;
+    for (int e = first_; e < last_; ++e) {
+      double position[2 * nodes];
+      surface::gather<nodes>(*patch_, x.data(), e, position);
+      for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
+        double f[4], d[2];
+        surface::deformation<nodes>(
+            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes], f);
+        for (int i = 0; i < fibre_families; ++i) {
+          direction(i, hoop_[2 * k], hoop_[2 * k + 1], d);
+          const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
+          out[static_cast<std::size_t>(i) * n + k] = std::sqrt(n0 * n0 + n1 * n1);
+        }
+      }
+    }
+  });
+}
+
+double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept {
+  const double v = fields_.natural[family][p];
+  const double passive = stiffness_[family] * fields_.fraction[p] * std::max(stretch / v - 1, 0.0) / v;
+  return passive + (fields_.active[family].empty() ? 0 : fields_.active[family][p] * PulledLength(stretch, fields_.stall).slope);
+}
+
+double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept {
+  if (!sheet_ || fields_.fraction[p] <= no_tissue) return 0;
+  const double hx = hoop_[2 * p], hy = hoop_[2 * p + 1];
+  const double r[2] = {f[0] * hy - f[1] * hx, f[2] * hy - f[3] * hx}, h[2] = {f[0] * hx + f[1] * hy, f[2] * hx + f[3] * hy};
+  const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
+  const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
+  return thickness_ * fields_.fraction[p] *
+         sheet_->hoop_stress_kPa(stretch, {fields_.growth[0][p], fields_.growth[1][p], fields_.growth[2][p]});
+}
+
+void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
+  std::fill(y.begin(), y.end(), 0.0);
+  std::copy(cells.begin(), cells.end(), y.begin());
+}
+
+void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
+                            std::span<double> dydt) const {
+  const std::size_t n = y.size() / variables();
+  const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
+  cell_rates(spec_, day, n, y, dydt);
+  const double *m = &y[n], *f = &y[2 * n];
+  double *dm = &dydt[n], *df = &dydt[2 * n];
+  if (spec_.unloaded_deactivation_per_day > 0) {
+    // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
+    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight,
+                                            0.5 * spec_.diagonal_weight, spec_.radial_weight};
+    const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
+    for (std::size_t p = 0; p < n; ++p) {
+      if (f[p] <= no_tissue) continue;
+      double slack = 0;
+      for (int i = 0; i < fibre_families; ++i)
+        slack += weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
+      dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
+    }
+  }
+  for (int i = 0; i < fibre_families; ++i) {
+    const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
+    double* dv = &dydt[(3 + i) * n];
+    for (std::size_t p = 0; p < n; ++p) {
+      const double target = l[p] * lay;
+      dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
+    }
+  }
+}
+
+void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
+  const std::size_t n = fields.fraction.size();
+  const double floor = spec_.packing_limit, softness = 0.01;
+  for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
+  for (int i = 0; i < fibre_families; ++i)
+    for (std::size_t p = 0; p < n; ++p) {
+      const double f = fields.fraction[p];
+      // Smooth floor: tissue can't be packed beyond the limit.
+      fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
+    }
+}
+
+std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
+  if (spec.law == ContractionKind::active_lock_in) return std::make_unique<ActiveLockIn>(spec);
+  return std::make_unique<FibreRemodelling>(spec);
+}
+
+}  // namespace capsim

@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/lens.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "parts/surface.hpp"
+
+namespace capsim {
+namespace {
+
+struct Press {
+  double dx, dy;          // d, turned with the optic
+  double along, across;   // (x - c) . d and (x - c) . d'
+  double depth;           // R - along, positive when pressed
+  Press(const Lens::Contact& k, const double* x, const double* optic, double free_radius) noexcept {
+    double px = -optic[0], py = -optic[1];
+    for (int a = 0; a < k.count; ++a) {
+      px += k.share[a] * x[2 * k.nodes[a]];
+      py += k.share[a] * x[2 * k.nodes[a] + 1];
+    }
+    const double angle = k.direction + optic[2];
+    dx = std::cos(angle);
+    dy = std::sin(angle);
+    along = px * dx + py * dy;
+    across = -px * dy + py * dx;
+    depth = free_radius - along;
+  }
+};
+
+}  // namespace
+
+Lens::Lens(int first_coordinate, double stiffness, double free_radius, double relaxed_fraction,
+           double relaxation_days, std::vector<Contact> contacts)
+    : first_(first_coordinate), stiffness_(stiffness), free_radius_(free_radius), relaxed_fraction_(relaxed_fraction),
+      relaxation_days_(relaxation_days), contacts_(std::move(contacts)) {
+  for (const Contact& k : contacts_) contact_cliques_ = std::max(contact_cliques_, k.clique + 1);
+}
+Lens::~Lens() = default;
+Lens::Lens(const Lens&) = default;
+
+void Lens::bond(const Patch& anterior, std::vector<Bond> bonds, double stiffness) {
+  anterior_ = &anterior;
+  bonds_ = std::move(bonds);
+  bond_stiffness_ = stiffness;
+}
+
+std::unique_ptr<Part> Lens::clone() const { return std::make_unique<Lens>(*this); }
+
+void Lens::set_day(double day) {
+  factor_ = relaxed_fraction_ + (1 - relaxed_fraction_) * std::exp(-day / relaxation_days_);
+}
+
+void Lens::couplings(std::span<const double>, Cliques& cliques) {
+  int last = -1;
+  for (const Contact& k : contacts_) {
+    if (k.clique == last) continue;
+    last = k.clique;
+    std::array<int, 9> c{first_, first_ + 1, first_ + 2};
+    for (int a = 0; a < k.count; ++a) {
+      c[3 + 2 * a] = 2 * k.nodes[a];
+      c[4 + 2 * a] = 2 * k.nodes[a] + 1;
+    }
+    cliques.add({c.data(), 3 + 2 * static_cast<std::size_t>(k.count)});
+  }
+  for (const Bond& b : bonds_) {
+    const int n = anterior_->nodes_per_element;
+    std::array<int, 19> c{first_, first_ + 1, first_ + 2};
+    for (int a = 0; a < n; ++a) {
+      c[3 + 2 * a] = 2 * anterior_->nodes[static_cast<std::size_t>(b.element) * n + a];
+      c[4 + 2 * a] = c[3 + 2 * a] + 1;
+    }
+    cliques.add({c.data(), 3 + 2 * static_cast<std::size_t>(n)});
+  }
+}
+
+double Lens::energy(std::span<const double> x) const {
+  const double* optic = &x[static_cast<std::size_t>(first_)];
+  double total = 0;
+  for (const Contact& k : contacts_) {
+    const double depth = std::max(Press(k, x.data(), optic, free_radius_).depth, 0.0);
+    total += 0.5 * factor_ * stiffness_ * k.weight * depth * depth;
+  }
+  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
+  for (const Bond& b : bonds_) {
+    const Point p = anterior_->at(x, b.element, b.point);
+    const double rx = p[0] - optic[0] - c * b.place[0] + s * b.place[1];
+    const double ry = p[1] - optic[1] - s * b.place[0] - c * b.place[1];
+    total += 0.5 * bond_stiffness_ * b.weight * (rx * rx + ry * ry);
+  }
+  return total;
+}
+
+double Lens::gradient(std::span<const double> x, std::span<double> g) const {
+  const std::size_t o = static_cast<std::size_t>(first_);
+  const double* optic = &x[o];
+  double total = 0;
+  for (const Contact& k : contacts_) {
+    const Press p(k, x.data(), optic, free_radius_);
+    if (!(p.depth > 0)) continue;
+    const double force = factor_ * stiffness_ * k.weight * p.depth;
+    total += 0.5 * force * p.depth;
+    for (int a = 0; a < k.count; ++a) {
+      g[2 * static_cast<std::size_t>(k.nodes[a])] -= force * p.dx * k.share[a];
+      g[2 * static_cast<std::size_t>(k.nodes[a]) + 1] -= force * p.dy * k.share[a];
+    }
+    g[o] += force * p.dx;
+    g[o + 1] += force * p.dy;
+    g[o + 2] -= force * p.across;
+  }
+  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
+  for (const Bond& b : bonds_) {
+    const Point p = anterior_->at(x, b.element, b.point);
+    const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1];
+    const double rx = p[0] - optic[0] - ax, ry = p[1] - optic[1] - ay, w = bond_stiffness_ * b.weight;
+    total += 0.5 * w * (rx * rx + ry * ry);
+    const int n = anterior_->nodes_per_element;
+    for (int a = 0; a < n; ++a) {
+      const double share = anterior_->shape[static_cast<std::size_t>(b.point) * n + a];
+      const std::size_t node = static_cast<std::size_t>(anterior_->nodes[static_cast<std::size_t>(b.element) * n + a]);
+      g[2 * node] += w * rx * share;
+      g[2 * node + 1] += w * ry * share;
+    }
+    g[o] -= w * rx;
+    g[o + 1] -= w * ry;
+    g[o + 2] -= w * (ry * ax - rx * ay);
+  }
+  return total;
+}
+
+void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
+  const double* optic = &x[static_cast<std::size_t>(first_)];
+  double h[19 * 19], v[19];
+  for (std::size_t first = 0; first < contacts_.size();) {
+    const int clique = contacts_[first].clique, n = 3 + 2 * contacts_[first].count;
+    std::fill(h, h + n * n, 0.0);
+    std::size_t i = first;
+    for (; i < contacts_.size() && contacts_[i].clique == clique; ++i) {
+      const Contact& k = contacts_[i];
+      const Press p(k, x.data(), optic, free_radius_);
+      if (!(p.depth > 0)) continue;
+      const double stiffness = factor_ * stiffness_ * k.weight, force = stiffness * p.depth;
+      // v = gradient of (x - c).d
+      v[0] = -p.dx;
+      v[1] = -p.dy;
+      v[2] = p.across;
+      for (int a = 0; a < k.count; ++a) {
+        v[3 + 2 * a] = k.share[a] * p.dx;
+        v[4 + 2 * a] = k.share[a] * p.dy;
+      }
+      for (int r = 0; r < n; ++r)
+        for (int c = 0; c < n; ++c) h[r * n + c] += stiffness * v[r] * v[c];
+      // Second derivatives of (x - c).d: by rotation twice, and by rotation and position.
+      h[2 * n + 2] += force * std::max(p.along, curvature == Curvature::positive ? 0.0 : p.along);
+      if (curvature == Curvature::positive) continue;
+      const double mixed[2] = {-p.dy, p.dx};
+      for (int d = 0; d < 2; ++d) {
+        h[2 * n + d] += force * mixed[d];
+        h[d * n + 2] += force * mixed[d];
+        for (int a = 0; a < k.count; ++a) {
+          h[2 * n + 3 + 2 * a + d] -= force * k.share[a] * mixed[d];
+          h[(3 + 2 * a + d) * n + 2] -= force * k.share[a] * mixed[d];
+        }
+      }
+    }
+    tangent.add(static_cast<std::size_t>(clique), h);
+    first = i;
+  }
+  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
+  for (std::size_t i = 0; i < bonds_.size(); ++i) {
+    const Bond& b = bonds_[i];
+    const int nodes = anterior_->nodes_per_element, n = 3 + 2 * nodes;
+    const Point p = anterior_->at(x, b.element, b.point);
+    const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1], w = bond_stiffness_ * b.weight;
+    std::fill(h, h + n * n, 0.0);
+    for (int d = 0; d < 2; ++d) {  // v = gradient of residual component d
+      std::fill(v, v + n, 0.0);
+      v[d] = -1;
+      v[2] = d == 0 ? ay : -ax;
+      for (int a = 0; a < nodes; ++a) v[3 + 2 * a + d] = anterior_->shape[static_cast<std::size_t>(b.point) * nodes + a];
+      for (int r = 0; r < n; ++r)
+        for (int q = 0; q < n; ++q) h[r * n + q] += w * v[r] * v[q];
+    }
+    const double turn = w * ((p[0] - optic[0] - ax) * ax + (p[1] - optic[1] - ay) * ay);
+    h[2 * n + 2] += curvature == Curvature::positive ? std::max(turn, 0.0) : turn;
+    tangent.add(static_cast<std::size_t>(contact_cliques_) + i, h);
+  }
+}
+
+double Lens::push_mN(std::span<const double> x) const noexcept {
+  double total = 0;
+  for (const Contact& k : contacts_)
+    total += factor_ * stiffness_ * k.weight *
+             std::max(Press(k, x.data(), &x[static_cast<std::size_t>(first_)], free_radius_).depth, 0.0);
+  return total;
+}
+
+std::vector<Lens::Contact> haptic_contacts(const Mesh& mesh, int haptics, double axis, double arc) {
+  const int order = mesh.plan().order, cols = mesh.columns(), row = mesh.rows() - 1;
+  const double at[3] = {-std::sqrt(0.6), 0, std::sqrt(0.6)}, weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
+  std::vector<Lens::Contact> contacts;
+  int clique = -1;
+  for (int s = 0; s < mesh.plan().around; ++s) {
+    const int c0 = s * order, c1 = (c0 + order) % cols;
+    const double a0 = mesh.plan().column_angle[c0];
+    const double sector = std::remainder(mesh.plan().column_angle[c1] - a0, 2 * pi);
+    bool touched = false;
+    for (int h = 0; h < haptics; ++h) {
+      const double middle = axis + 2 * pi * h / haptics;
+      double start = a0;
+      for (int g = 0; g < 3; ++g) {
+        const double width = weight[g] * sector, angle = start + 0.5 * width;
+        start += width;
+        const double offset = angle_difference(angle, middle);
+        const double overlap = std::min(offset + 0.5 * width, 0.5 * arc) - std::max(offset - 0.5 * width, -0.5 * arc);
+        if (overlap <= 0) continue;
+        if (!touched) ++clique;
+        touched = true;
+        Lens::Contact k;
+        k.clique = clique;
+        k.count = order + 1;
+        k.direction = angle;
+        k.weight = overlap / arc;
+        k.nodes = {mesh.node(row, c0), mesh.node(row, c1), order == 2 ? mesh.node(row, c0 + 1) : 0};
+        const double e = at[g];
+        if (order == 1)
+          k.share = {0.5 * (1 - e), 0.5 * (1 + e), 0};
+        else
+          k.share = {-0.5 * e * (1 - e), 0.5 * e * (1 + e), 1 - e * e};
+        contacts.push_back(k);
+      }
+    }
+  }
+  return contacts;
+}
+
+}  // namespace capsim

@@ -1,0 +1,416 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+// All that a simulation holds between two days, and its way from one to the next. Private to simulation*.cpp.
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <initializer_list>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "capsim/cuts.hpp"
+#include "capsim/equilibrium.hpp"
+#include "capsim/model.hpp"
+#include "capsim/simulation.hpp"
+#include "capsim/version.hpp"
+#include "text/number_in_text.hpp"
+#include "run/recorder.hpp"
+#include "solve/time_stepper.hpp"
+#include "solve/trail.hpp"
+
+namespace capsim {
+
+struct Simulation::Impl {
+  static std::string number(double v) { return with_numbers("%.4g", {v}); }
+
+  Impl(std::shared_ptr<const Model> model, SimulationExtras extras)
+      : model_(std::move(model)), scenario_(model_->scenario()), extras_(std::move(extras)), recorder_(*model_),
+        zonule_spec_(scenario_.zonule), stepper_(new_stepper()) {
+    anterior_ = model_->make_anterior_leaf();
+    posterior_ = model_->make_posterior_leaf();
+    zonule_ = model_->make_zonule(zonule_spec_);
+    backing_ = model_->make_backing();
+    tissue_ = model_->make_fibrous_tissue();
+    lens_ = model_->make_lens();
+    law_ = extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
+    for (const auto& part : extras_.parts) more_.push_back(part->clone());
+    open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
+    x_ = model_->rest_as_stated();
+    x_.resize(static_cast<std::size_t>(model_->coordinates()), 0.0);
+    if (tissue_) {
+      y_.assign(law_->variables() * tissue_->points(), 0.0);
+      law_->start(model_->initial_cells(), y_);
+      stretches_.resize(fibre_families * tissue_->points());
+    } else {
+      y_.assign(1, 0.0);
+    }
+    y_output_ = y_;
+    events_ = scenario_.events;
+    std::stable_sort(events_.begin(), events_.end(), [](const Event& a, const Event& b) { return a.day < b.day; });
+    diagnostics_.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
+  }
+
+  [[nodiscard]] TimeStepper new_stepper() const {
+    return {scenario_.numerics.time_tolerance, std::min(scenario_.numerics.max_step_days, 365.0)};
+  }
+
+  // Rows from here to the last day: output days, both sides of events, and one of an end that is none of these.
+  void reserve_rows() {
+    const double days = std::max(scenario_.duration_days - day_, 0.0);
+    recorder_.reserve(static_cast<std::size_t>(days / scenario_.output_every_days) + 2 * (events_.size() - next_event_) + 3);
+  }
+
+  // A fork: own parts in the same state, the same positions and records, a fresh factorization.
+  Impl(const Impl& other)
+      : model_(other.model_), scenario_(model_->scenario()), extras_(other.extras_), recorder_(other.recorder_),
+        zonule_spec_(other.zonule_spec_), law_(other.law_), counted_(other.counts()), last_report_(other.last_report_),
+        open_layers_(other.open_layers_), cuts_(other.cuts_), events_(other.events_), next_event_(other.next_event_),
+        day_(other.day_), next_step_(other.next_step_), stepper_(new_stepper()), x_(other.x_), y_(other.y_),
+        y_output_(other.y_), stretches_(other.stretches_),
+        diagnostics_(other.diagnostics_), ring_spec_(other.ring_spec_), ring_day_(other.ring_day_), status_(other.status_),
+        message_(other.message_) {
+    const auto copy = [](const auto& part) {
+      using Kind = std::remove_cvref_t<decltype(*part)>;
+      return part ? std::make_unique<Kind>(*part) : nullptr;
+    };
+    anterior_ = copy(other.anterior_);
+    posterior_ = copy(other.posterior_);
+    zonule_ = copy(other.zonule_);
+    backing_ = copy(other.backing_);
+    tissue_ = copy(other.tissue_);
+    lens_ = copy(other.lens_);
+    ring_ = copy(other.ring_);
+    for (const auto& part : other.more_) more_.push_back(part->clone());
+    connect();
+    trail_.restart(day_, x_);
+  }
+
+  void begin() {
+    if (scenario_.tension_ring) insert_ring(*scenario_.tension_ring);
+    connect();
+    if (!settle("at the end of surgery")) return;
+    record(next_event_due() ? EventSide::before : EventSide::none);
+  }
+
+  [[nodiscard]] bool next_event_due() const {
+    return next_event_ < events_.size() && events_[next_event_].day < day_ + same_day;
+  }
+
+  [[nodiscard]] EquilibriumCounts counts() const {
+    EquilibriumCounts c = equilibrium_.counts();
+    c.equilibria += counted_.equilibria;
+    c.iterations += counted_.iterations;
+    c.factorizations += counted_.factorizations;
+    c.projected += counted_.projected;
+    c.seconds_elements += counted_.seconds_elements;
+    c.seconds_factor += counted_.seconds_factor;
+    c.seconds_solve += counted_.seconds_solve;
+    return c;
+  }
+
+  [[nodiscard]] History history(std::vector<Series> series) const {
+    Diagnostics d = diagnostics_;
+    const EquilibriumCounts c = counts();
+    d.equilibria = c.equilibria;
+    d.newton_iterations = c.iterations;
+    d.factorizations = c.factorizations;
+    d.projected_factorizations = c.projected;
+    d.seconds_elements = c.seconds_elements;
+    d.seconds_factor = c.seconds_factor;
+    d.seconds_solve = c.seconds_solve;
+    find_worst_element(d);
+    std::string message = message_;
+    if (message.empty())
+      message = day_ >= scenario_.duration_days - same_day ? "completed " + number(scenario_.duration_days) + " days"
+                                                           : "on its way, day " + number(day_);
+    return History::assemble(scenario_, status_, message, std::string(version()), d, cuts_, std::move(series));
+  }
+
+  // ---- the course of a run -------------------------------------------------------------------
+  // Runs to `day`, with the scenario's events on their days.
+  bool run_to(double day, const ProgressCallback& progress) {
+    if (status_ == Status::cancelled) {
+      status_ = Status::completed;
+      message_.clear();
+    }
+    if (status_ != Status::completed) return false;
+    const double last = std::min(day, scenario_.duration_days);
+    for (;;) {
+      if (next_event_due()) {
+        if (!apply_due_events()) return false;
+        record(EventSide::after);
+        continue;
+      }
+      if (day_ >= last - same_day) return true;
+      const double stop = next_event_ < events_.size() ? std::min(events_[next_event_].day, last) : last;
+      if (!advance(stop, progress)) return false;
+      if (next_event_due()) record(EventSide::before);
+    }
+  }
+
+  // Integrates to `stop`, recording the output days on the way (and the last day of the run).
+  bool advance(double stop, const ProgressCallback& progress) {
+    TimeStepper& stepper = stepper_;
+    const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) { return this->rate(day, y, dydt); };
+    trail_.restart(day_, x_);
+    if (!stepper.start(day_, y_, rate, next_step_)) return end_by_equilibrium("after restarting");
+    const double interval = scenario_.output_every_days;
+    while (day_ < stop - same_day) {
+      if (diagnostics_.steps >= scenario_.numerics.max_steps) {
+        status_ = Status::too_many_steps;
+        message_ = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
+        if (!recorder_.has_day(day_)) record(EventSide::none);
+        return false;
+      }
+      const long rejected = stepper.rejected();
+      const TimeStepper::Outcome outcome = stepper.step(stop, rate);
+      diagnostics_.rejected_steps += stepper.rejected() - rejected;
+      if (outcome == TimeStepper::Outcome::non_finite) {
+        status_ = Status::non_finite;
+        message_ = "a number in the tissue's state is not finite after day " + number(day_);
+        return false;
+      }
+      if (outcome == TimeStepper::Outcome::step_too_small) return end_by_equilibrium("with the smallest time step");
+      ++diagnostics_.steps;
+      // Output days inside the step, by the method's own interpolant.
+      double due = interval * (std::floor(day_ / interval + 1e-9) + 1);
+      for (; due < stepper.day() - same_day && due < stop - same_day; due += interval) {
+        stepper.interpolate(due, y_output_);
+        if (!equilibrate(due, y_output_, true)) return end_by_equilibrium("on output day " + number(due));
+        day_ = due;
+        std::swap(y_, y_output_);
+        record(EventSide::none);
+        std::swap(y_, y_output_);
+      }
+      day_ = stepper.day();
+      y_ = stepper.state();
+      if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
+      diagnostics_.last_good_day = day_;
+      next_step_ = stepper.next_step();
+      if (fail_bundles()) {
+        if (!settle("after bundles of the zonule failed")) return false;
+        trail_.restart(day_, x_);
+        if (!stepper.start(day_, y_, rate, first_step)) return end_by_equilibrium("after bundles of the zonule failed");
+      }
+      const bool last = day_ >= scenario_.duration_days - same_day;
+      const bool due_now = std::abs(day_ - interval * std::round(day_ / interval)) < 1e-7;
+      const bool event_day = next_event_due();
+      if (!event_day && (last || due_now)) record(EventSide::none);
+      if (progress && !progress({day_, scenario_.duration_days, recorder_.opening_area_mm2(x_, open_layers_)})) {
+        status_ = Status::cancelled;
+        message_ = "cancelled on day " + number(day_);
+        if (event_day || !(last || due_now)) record(EventSide::none);
+        return false;
+      }
+    }
+    return true;
+  }
+
+  bool rate(double day, const std::vector<double>& y, std::vector<double>& dydt) {
+    ++diagnostics_.right_hand_sides;
+    if (!tissue_) {
+      std::fill(dydt.begin(), dydt.end(), 0.0);
+      return true;
+    }
+    if (!equilibrate(day, y)) return false;
+    tissue_->stretches(x_, stretches_);
+    law_->rate(day, y, stretches_, dydt);
+    return true;
+  }
+
+  // Puts the law's state into tissue and leaf.
+  void put_state(const std::vector<double>& y) {
+    if (!tissue_) return;
+    law_->apply(y, tissue_->fields());
+    if (!law_->grows_leaf()) return;
+    std::vector<double>& growth = anterior_->regions().front().growth;
+    if (growth.empty())
+      for (int p = 0; p < anterior_->regions().front().patch->points(); ++p) growth.insert(growth.end(), {1, 0, 0, 1});
+    law_->grow_leaf(y, std::span(growth).first(4 * tissue_->points()));  // tissue starts at the rim, as the leaf does
+  }
+
+  // Equilibrium at a given day and tissue state, from the extrapolated positions.
+  bool equilibrate(double day, const std::vector<double>& y, bool inside_step = false) {
+    put_state(y);
+    for (Part* part : parts_) part->set_day(day);
+    if (!inside_step) trail_.cut(day);
+    trail_.extrapolate(day, x_);
+    last_report_ = equilibrium_.solve(x_);
+    if (!last_report_.converged()) {
+      trail_.latest(x_);  // the extrapolation may have overshot
+      last_report_ = equilibrium_.solve(x_);
+      if (!last_report_.converged()) return false;
+    }
+    diagnostics_.max_newton_iterations = std::max<long>(diagnostics_.max_newton_iterations, last_report_.iterations);
+    trail_.push(day, x_);
+    return true;
+  }
+
+  // ---- events --------------------------------------------------------------------------------
+  bool apply_due_events() {
+    while (next_event_due()) act(events_[next_event_++].action);
+    connect();
+    next_step_ = first_step;
+    return settle("after the event of day " + number(day_));
+  }
+
+  void act(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+    if (const auto* cuts = std::get_if<RelaxingCuts>(&action)) {
+      for (const double hour : cuts->hours) open_cut(hour, cuts->length_mm);
+    } else if (const auto* damage = std::get_if<ZonuleDamage>(&action)) {
+      for (const auto& [hour, strength] : damage->strength_by_hour) zonule_spec_.strength_by_hour[hour] = strength;
+      zonule_->set_strength(zonule_spec_);
+    } else {
+      insert_ring(std::get<TensionRingSpec>(action));
+    }
+  }
+
+  void open_cut(double hour, double length) {
+    const PlannedCut* cut = model_->find_cut(hour, length);
+    if (cut == nullptr) throw InternalError("a relaxing cut has no mesh line");
+    int& layers = open_layers_[static_cast<std::size_t>(cut->line)];
+    layers = std::max(layers, cut->layers);
+    cuts_.push_back({cut->hour, cut->length_mm, length_along_leaf_mm(model_->mesh(), x_, cut->line, cut->layers), day_});
+  }
+
+  void insert_ring(const TensionRingSpec& spec) {
+    ring_ = model_->make_tension_ring(spec);
+    ring_->set_insertion_day(day_);
+    ring_spec_ = spec;
+    ring_day_ = day_;
+    // Concentric in the bag as it lies, just inside the equator.
+    const Mesh& mesh = model_->mesh();
+    Point center{0, 0};
+    const double n = static_cast<double>(mesh.equator_nodes().size());
+    for (const int node : mesh.equator_nodes())
+      for (int i = 0; i < 2; ++i) center[i] += x_[2 * static_cast<std::size_t>(node) + i] / n;
+    double radius = 1e9;
+    for (const int node : mesh.equator_nodes())
+      radius = std::min(radius, std::hypot(x_[2 * static_cast<std::size_t>(node)] - center[0], x_[2 * static_cast<std::size_t>(node) + 1] - center[1]));
+    const double free_radius = 0.5 * spec.free_diameter_mm;
+    const auto positions = ring_positions(spec, model_->ring_segments(), std::min(radius - 0.02, free_radius), center);
+    std::copy(positions.begin(), positions.end(), x_.begin() + model_->ring_coordinate());
+    ring_->hold_where_it_lies(x_);
+  }
+
+  bool fail_bundles() {
+    if (!scenario_.zonule.failure_elongation_mm) return false;
+    bool any = false;
+    while (zonule_->fail_beyond(*scenario_.zonule.failure_elongation_mm, x_) > 0) {
+      any = true;
+      equilibrium_.forget_factor();
+      if (!equilibrium_.solve(x_).converged()) break;
+    }
+    return any;
+  }
+
+  // ---- the system ----------------------------------------------------------------------------
+  void connect() {
+    parts_.clear();
+    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(), backing_.get(), lens_.get(), ring_.get()})
+      if (part != nullptr) parts_.push_back(part);
+    for (const auto& part : more_) parts_.push_back(part.get());
+    equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
+    equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
+    equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
+    // The stiff wire leaves a kept factorization quickly behind.
+    equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
+    equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
+    reserve_rows();
+  }
+
+  // Equilibrium after a jump.
+  bool settle(std::string_view when) {
+    put_state(y_);
+    for (Part* part : parts_) part->set_day(day_);
+    equilibrium_.forget_factor();
+    last_report_ = equilibrium_.solve(x_);
+    if (!last_report_.converged()) return end_by_equilibrium(when);
+    diagnostics_.last_good_day = day_;
+    trail_.restart(day_, x_);
+    return true;
+  }
+
+  bool end_by_equilibrium(std::string_view when) {
+    find_worst_element(diagnostics_);
+    status_ = last_report_.end == EquilibriumEnd::folded ? Status::folded_element
+              : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
+                                                               : Status::no_equilibrium;
+    message_ = std::string(status_ == Status::folded_element ? "an element would fold " : "no equilibrium was found ") + std::string(when) +
+               " (last good day " + number(diagnostics_.last_good_day) + "): unbalanced force " + number(last_report_.residual_mN) +
+               " mN against a limit of " + number(diagnostics_.tolerance_mN) + " mN; the most distorted element lies at " +
+               number(diagnostics_.worst_element_hour) + " o'clock with " + number(diagnostics_.worst_element_ratio) + " of its area";
+    return false;
+  }
+
+  void find_worst_element(Diagnostics& d) const {
+    const Patch& leaf = model_->mesh().anterior();
+    double worst = 1e9;
+    for (int e = 0; e < leaf.elements(); ++e)
+      for (int q = 0; q < leaf.points_per_element; ++q) {
+        const auto f = deformation_gradient(leaf, x_, e, q);
+        const double ratio = f[0] * f[3] - f[1] * f[2];
+        if (ratio < worst) {
+          worst = ratio;
+          const Point p = leaf.at(x_, e, q);
+          d.worst_element_hour = hour_of_angle(std::atan2(p[1], p[0]));
+        }
+      }
+    d.worst_element_ratio = worst;
+  }
+
+  void record(EventSide side) {
+    Snapshot s;
+    s.day = day_;
+    s.side = side;
+    s.x = x_;
+    s.leaf = anterior_.get();
+    s.zonule = zonule_.get();
+    s.tissue = tissue_.get();
+    s.lens = lens_.get();
+    s.ring = ring_.get();
+    s.open_layers = open_layers_;
+    s.energy = last_report_.energy;
+    s.residual_mN = last_report_.residual_mN;
+    diagnostics_.residual_mN = last_report_.residual_mN;
+    recorder_.record(s);
+  }
+
+  static constexpr double first_step = 0.5;  // days, at the start and after an event
+
+  std::shared_ptr<const Model> model_;
+  const Scenario& scenario_;
+  SimulationExtras extras_;
+  Recorder recorder_;
+  ZonuleSpec zonule_spec_;
+  std::unique_ptr<Leaf> anterior_, posterior_;
+  std::unique_ptr<Zonule> zonule_;
+  std::unique_ptr<Backing> backing_;
+  std::unique_ptr<FibrousTissue> tissue_;
+  std::unique_ptr<Lens> lens_;
+  std::unique_ptr<TensionRing> ring_;
+  std::vector<std::unique_ptr<Part>> more_;
+  std::shared_ptr<const ContractionLaw> law_;
+  std::vector<Part*> parts_;
+  Equilibrium equilibrium_;
+  EquilibriumCounts counted_;  // before this copy was made
+  EquilibriumReport last_report_;
+  std::vector<int> open_layers_;
+  std::vector<CutRecord> cuts_;
+  std::vector<Event> events_;  // by day
+  std::size_t next_event_ = 0;
+  Trail trail_;
+  double day_ = 0, next_step_ = first_step;
+  TimeStepper stepper_;
+  std::vector<double> x_, y_, y_output_, stretches_;
+  Diagnostics diagnostics_;
+  std::optional<TensionRingSpec> ring_spec_;
+  double ring_day_ = 0;
+  Status status_ = Status::completed;
+  std::string message_;
+};
+
+}  // namespace capsim

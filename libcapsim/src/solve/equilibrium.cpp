@@ -1,0 +1,285 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/equilibrium.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "solve/assembly.hpp"
+#include "solve/sparse_factor.hpp"
+
+namespace capsim {
+namespace {
+
+using Clock = std::chrono::steady_clock;
+double since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
+
+constexpr double infinite = std::numeric_limits<double>::infinity();
+
+// Near a saddle the positive variant creeps: it knows nothing of the direction that softens. From so many of its
+// factorizations in one solve on, the exact Hessian with the least shift that makes it positive comes first.
+constexpr int creeping = 6;
+constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;  // mN/mm; from a soft turn of the bag to a stiff leaf
+
+}  // namespace
+
+struct Equilibrium::Impl {
+  EquilibriumSettings settings;
+  EquilibriumCounts counts;
+  std::vector<Part*> parts;
+  std::vector<int> dof;
+  int dofs = 0;
+  Assembly assembly;
+  SparseFactor factor;
+  bool have_pattern = false, have_factor = false;
+  std::vector<double> full, g, step, trial, trial_g, start, load, before, first_load, here;
+  bool loaded = false;
+
+  double evaluate(std::span<const double> x, std::vector<double>& reduced) {
+    const auto begin = Clock::now();
+    ++counts.evaluations;
+    std::fill(full.begin(), full.end(), 0.0);
+    std::fill(reduced.begin(), reduced.end(), 0.0);
+    double energy = 0;
+    for (Part* part : parts) {
+      energy += part->gradient(x, full);
+      if (!(energy < infinite)) break;
+    }
+    for (std::size_t c = 0; c < full.size(); ++c)
+      if (dof[c] >= 0) reduced[static_cast<std::size_t>(dof[c])] += full[c];
+    if (loaded)
+      for (std::size_t c = 0; c < full.size(); ++c)
+        if (dof[c] >= 0) energy -= share(c) * load[static_cast<std::size_t>(dof[c])] * (x[c] - start[c]);
+    if (loaded)
+      for (std::size_t i = 0; i < reduced.size(); ++i) reduced[i] -= load[i];
+    counts.seconds_elements += since(begin);
+    return energy;
+  }
+  // A dof shared by tied coordinates does its work once.
+  std::vector<double> share_;
+  [[nodiscard]] double share(std::size_t c) const { return share_[c]; }
+
+  static double largest(const std::vector<double>& v) {
+    double most = 0;
+    for (const double a : v) {
+      if (!(std::abs(a) < infinite)) return infinite;
+      most = std::max(most, std::abs(a));
+    }
+    return most;
+  }
+
+  bool renew(std::span<const double> x, bool near_saddle) {
+    bool coupled = have_pattern;
+    for (Part* part : parts) coupled = coupled && part->couplings_hold(x);
+    if (!coupled) {
+      const auto begin = Clock::now();
+      assembly.analyze(parts, x, dof, dofs);
+      factor.analyze(dofs, assembly.column_starts(), assembly.row_indices());
+      have_pattern = true;
+      ++counts.analyses;
+      counts.seconds_factor += since(begin);
+    }
+    for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
+      auto begin = Clock::now();
+      assembly.assemble(parts, x, curvature);
+      counts.seconds_elements += since(begin);
+      begin = Clock::now();
+      double shift = settings.shift_mN_per_mm;
+      bool good = factor.factorize(assembly.values(), shift);
+      ++counts.factorizations;
+      if (curvature == Curvature::positive) ++counts.projected;
+      for (int retry = 0; retry < 4 && !good && curvature == Curvature::positive; ++retry) {
+        shift *= 100;
+        good = factor.factorize(assembly.values(), shift);
+        ++counts.factorizations;
+      }
+      for (double more = least_shift; near_saddle && !good && curvature == Curvature::exact && more < most_shift; more *= shift_ratio) {
+        good = factor.factorize(assembly.values(), more);
+        ++counts.factorizations;
+      }
+      counts.seconds_factor += since(begin);
+      if (good) return have_factor = true;
+    }
+    return have_factor = false;
+  }
+
+  EquilibriumReport direct(std::span<double> x) {
+    EquilibriumReport report;
+    double energy = evaluate(x, g);
+    report.energy = energy;
+    if (!(energy < infinite)) {
+      report.end = std::isnan(energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded;
+      return report;
+    }
+    bool fresh = false, tried_fresh_here = false;
+    int projected_here = 0;
+    for (;; ++report.iterations) {
+      const double norm = largest(g);
+      report.residual_mN = norm;
+      report.energy = energy;
+      if (norm <= settings.tolerance_mN) return report;
+      if (!(norm < infinite)) {
+        report.end = EquilibriumEnd::not_finite;
+        return report;
+      }
+      if (report.iterations >= settings.max_iterations) {
+        report.end = EquilibriumEnd::too_many_iterations;
+        return report;
+      }
+      if (!have_factor) {
+        const long projected_before = counts.projected;
+        if (!renew(x, projected_here >= creeping)) {
+          report.end = EquilibriumEnd::not_finite;
+          return report;
+        }
+        fresh = true;
+        if (counts.projected > projected_before) ++projected_here;
+      }
+      auto begin = Clock::now();
+      for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
+      factor.solve(step);
+      counts.seconds_solve += since(begin);
+      double longest = largest(step);
+      if (!(longest < infinite)) {
+        have_factor = false;
+        if (fresh) {
+          report.end = EquilibriumEnd::not_finite;
+          return report;
+        }
+        continue;
+      }
+      double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
+      double slope = 0;
+      for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
+      const double noise = 1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
+      bool accepted = false, ever_finite = false;
+      for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
+        for (std::size_t c = 0; c < x.size(); ++c)
+          trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
+        const double e = evaluate(trial, trial_g);
+        if (!(e < infinite)) continue;
+        ever_finite = true;
+        const double n = largest(trial_g);
+        if (e <= energy + 1e-4 * scale * slope + noise || (n < 0.7 * norm && e <= energy + 100 * noise)) {
+          accepted = true;
+          // At this rate, would more chord steps be needed than a new factorization costs?
+          const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
+          const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
+          std::copy(trial.begin(), trial.end(), x.begin());
+          std::swap(g, trial_g);
+          energy = e;
+          if (slow) have_factor = false;
+          fresh = false;
+          tried_fresh_here = false;
+          break;
+        }
+        if (!fresh && halving >= 1) break;  // a new factorization is the better remedy
+      }
+      if (accepted) continue;
+      if (fresh || tried_fresh_here) {
+        // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
+        report.end = ever_finite ? EquilibriumEnd::line_search_stalled : EquilibriumEnd::folded;
+        if (norm <= 10 * settings.tolerance_mN) report.end = EquilibriumEnd::converged;
+        return report;
+      }
+      have_factor = false;
+      tried_fresh_here = true;
+    }
+  }
+
+  EquilibriumReport stepwise(std::span<double> x) {
+    loaded = false;
+    evaluate(x, g);
+    first_load = g;
+    std::copy(x.begin(), x.end(), start.begin());
+    EquilibriumReport total;
+    std::copy(x.begin(), x.end(), here.begin());
+    double s = 0, ds = 0.125;
+    while (s < 1) {
+      const double target = std::min(s + ds, 1.0);
+      loaded = target < 1;
+      for (std::size_t i = 0; i < load.size(); ++i) load[i] = (1 - target) * first_load[i];
+      std::copy(here.begin(), here.end(), x.begin());
+      have_factor = false;
+      const EquilibriumReport one = direct(x);
+      total.iterations = std::max(total.iterations, one.iterations);
+      ++total.load_steps;
+      if (one.converged()) {
+        s = target;
+        std::copy(x.begin(), x.end(), here.begin());
+        total.energy = one.energy;
+        total.residual_mN = one.residual_mN;
+        ds = std::min(2 * ds, 0.5);
+        continue;
+      }
+      ds *= 0.5;
+      if (ds < 1.0 / 256 || total.load_steps > 48) {
+        total.end = one.end;
+        total.residual_mN = one.residual_mN;
+        break;
+      }
+    }
+    loaded = false;
+    return total;
+  }
+};
+
+Equilibrium::Equilibrium() : impl_(std::make_unique<Impl>()) {}
+Equilibrium::~Equilibrium() = default;
+Equilibrium::Equilibrium(Equilibrium&&) noexcept = default;
+Equilibrium& Equilibrium::operator=(Equilibrium&&) noexcept = default;
+
+void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
+  Impl& m = *impl_;
+  m.parts = std::move(parts);
+  m.dof = std::move(dof);
+  m.dofs = 0;
+  for (const int d : m.dof) m.dofs = std::max(m.dofs, d + 1);
+  const std::size_t n = m.dof.size(), r = static_cast<std::size_t>(m.dofs);
+  m.share_.assign(n, 0);
+  std::vector<int> tied(r, 0);
+  for (const int d : m.dof)
+    if (d >= 0) ++tied[static_cast<std::size_t>(d)];
+  for (std::size_t c = 0; c < n; ++c)
+    if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
+  for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.here}) v->resize(n);
+  for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load}) v->assign(r, 0);
+  m.have_pattern = m.have_factor = false;
+}
+
+EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; }
+
+EquilibriumReport Equilibrium::solve(std::span<double> x) {
+  Impl& m = *impl_;
+  std::copy(x.begin(), x.end(), m.before.begin());
+  EquilibriumReport report = m.direct(x);
+  if (!report.converged()) {
+    std::copy(m.before.begin(), m.before.end(), x.begin());
+    m.have_factor = false;
+    const int iterations = report.iterations;
+    report = m.stepwise(x);
+    report.iterations += iterations;
+    if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
+  }
+  ++m.counts.equilibria;
+  m.counts.iterations += report.iterations;
+  m.counts.max_iterations = std::max<long>(m.counts.max_iterations, report.iterations);
+  return report;
+}
+
+double Equilibrium::residual(std::span<const double> x) {
+  impl_->evaluate(x, impl_->g);
+  return Impl::largest(impl_->g);
+}
+
+void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
+const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }
+std::size_t Equilibrium::memory_bytes() const noexcept {
+  const Impl& m = *impl_;
+  std::size_t doubles = 0;
+  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_}) doubles += v->capacity();
+  return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
+}
+int Equilibrium::dofs() const noexcept { return impl_->dofs; }
+
+}  // namespace capsim

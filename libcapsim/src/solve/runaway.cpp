@@ -1,0 +1,214 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/runaway.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "capsim/equilibrium.hpp"
+#include "parts/surface.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr double ratio = 1.5;           // of neighbouring tensions on the path
+constexpr double nearly_closed = 0.1;   // share of the first area that is left
+constexpr int refinements = 3;          // of the largest alpha, by parabolas through its neighbours
+constexpr double family_angle[fibre_families] = {0, std::numbers::pi / 4, -std::numbers::pi / 4, std::numbers::pi / 2};
+
+struct Place {
+  double log_tension, alpha, area_mm2;
+};
+
+/// Where a parabola through three points is largest; the middle one when it has no top between them.
+double top(const Place& a, const Place& b, const Place& c) {
+  const double u = b.log_tension - a.log_tension, v = c.log_tension - b.log_tension;
+  const double rise = (b.alpha - a.alpha) / u, fall = (c.alpha - b.alpha) / v, bend = (fall - rise) / (u + v);
+  if (!(bend < 0)) return b.log_tension;
+  const double at = b.log_tension - (rise + bend * u) / (2 * bend);
+  return std::clamp(at, a.log_tension + 0.1 * u, c.log_tension - 0.1 * v);
+}
+
+}  // namespace
+
+std::string_view to_word(RunawayEnd end) noexcept {
+  switch (end) {
+    case RunawayEnd::tips: return "tips";
+    case RunawayEnd::closes: return "closes";
+    case RunawayEnd::holds: return "holds";
+    case RunawayEnd::not_followed: return "not_followed";
+    case RunawayEnd::nothing_pulls: return "nothing_pulls";
+  }
+  return "nothing_pulls";
+}
+
+struct SustainedDensity {
+  const SustainedPull& part;
+  std::size_t offset;
+
+  template <class Visit>
+  void families(std::size_t k, const double* f, Visit&& visit) const noexcept {
+    for (int i = 0; i < fibre_families; ++i) {
+      const double pull = part.factor_ * part.tension_[i][k];
+      if (pull == 0) continue;
+      const double c = std::cos(family_angle[i]), s = std::sin(family_angle[i]);
+      const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
+      const double d[2] = {c * hx + s * hy, c * hy - s * hx};
+      const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
+      visit(pull, d, n0, n1, std::sqrt(n0 * n0 + n1 * n1));
+    }
+  }
+
+  double energy(std::size_t p, const double* f) const noexcept {
+    double w = 0;
+    families(p - offset, f, [&](double pull, const double*, double, double, double l) { w += pull * l; });
+    return w;
+  }
+
+  double stress(std::size_t p, const double* f, double* stress) const noexcept {
+    families(p - offset, f, [&](double pull, const double* d, double n0, double n1, double l) {
+      const double t = pull / l;
+      stress[0] += t * n0 * d[0];
+      stress[1] += t * n0 * d[1];
+      stress[2] += t * n1 * d[0];
+      stress[3] += t * n1 * d[1];
+    });
+    return energy(p, f);
+  }
+
+  // Nothing along the fibre, its tension across it: never negative.
+  void tangent(std::size_t p, const double* f, Curvature, double* a) const noexcept {
+    families(p - offset, f, [&](double pull, const double* d, double n0, double n1, double l) {
+      const double t = pull / l, b = -t / (l * l);
+      const double g[4] = {n0 * d[0], n0 * d[1], n1 * d[0], n1 * d[1]};
+      for (int i = 0; i < 4; ++i)
+        for (int j = 0; j < 4; ++j) a[4 * i + j] += b * g[i] * g[j];
+      for (int axis = 0; axis < 4; axis += 2)
+        for (int i = 0; i < 2; ++i)
+          for (int j = 0; j < 2; ++j) a[4 * (axis + i) + axis + j] += t * d[i] * d[j];
+    });
+  }
+};
+
+SustainedPull::SustainedPull(const Patch& patch, const FibrousTissue& tissue, std::span<const double> x)
+    : patch_(&patch), first_(tissue.first_element()), last_(tissue.last_element()), hoop_(tissue.hoop()) {
+  const std::size_t n = tissue.points();
+  std::vector<double> stretches(fibre_families * n);
+  tissue.stretches(x, stretches);
+  for (int i = 0; i < fibre_families; ++i) {
+    tension_[i].resize(n);
+    for (std::size_t p = 0; p < n; ++p)
+      tension_[i][p] = tissue.tension_mN_per_mm(p, i, stretches[static_cast<std::size_t>(i) * n + p]);
+  }
+}
+SustainedPull::~SustainedPull() = default;
+SustainedPull::SustainedPull(const SustainedPull&) = default;
+
+std::unique_ptr<Part> SustainedPull::clone() const { return std::make_unique<SustainedPull>(*this); }
+
+double SustainedPull::largest_tension() const noexcept {
+  double largest = 0;
+  for (const auto& family : tension_)
+    for (const double tension : family) largest = std::max(largest, tension);
+  return largest;
+}
+
+double SustainedPull::sum_mN_mm(std::span<const double> x) const { return energy(x) / factor_; }
+
+void SustainedPull::couplings(std::span<const double>, Cliques& cliques) {
+  surface::add_element_cliques(*patch_, first_, last_, cliques);
+}
+
+double SustainedPull::energy(std::span<const double> x) const {
+  const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
+  return surface::with_nodes(*patch_, [&](auto n) { return surface::energy<n>(*patch_, x.data(), first_, last_, density); });
+}
+
+double SustainedPull::gradient(std::span<const double> x, std::span<double> g) const {
+  const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
+  return surface::with_nodes(*patch_, [&](auto n) { return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_, density); });
+}
+
+void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
+  const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
+  surface::with_nodes(*patch_, [&](auto n) {
+    surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_, density);
+    return 0.0;
+  });
+}
+
+RunawayMargin find_runaway(const RunawayEye& eye, double largest_tension_factor) {
+  RunawayMargin margin;
+  if (eye.pull == nullptr || !(eye.pull->largest_tension() > 0)) return margin;
+  Equilibrium equilibrium;
+  equilibrium.settings().tolerance_mN = eye.tolerance_mN;
+  equilibrium.settings().shift_mN_per_mm = 1e-8 * eye.force_scale_mN;
+  std::vector<Part*> parts = eye.parts;
+  parts.push_back(eye.pull);
+  equilibrium.set_system(std::move(parts), eye.dof_of_coordinate);
+
+  const double sum = eye.pull->sum_mN_mm(eye.x);
+  std::vector<double> x = eye.x;
+  const auto solve = [&](double log_tension, Place& place) {
+    eye.pull->set_factor(std::exp(log_tension));
+    ++margin.equilibria;
+    if (!equilibrium.solve(x).converged()) return false;
+    place = {log_tension, std::exp(log_tension) * eye.pull->sum_mN_mm(x) / sum, eye.opening_area_mm2(x)};
+    return true;
+  };
+  const double closed = nearly_closed * eye.first_area_mm2;
+  std::vector<Place> path{{0, 1, eye.opening_area_mm2(eye.x)}};
+  const auto ended = [&](RunawayEnd end, const Place& place) {
+    eye.pull->set_factor(1);
+    margin.end = end;
+    margin.contraction_factor = place.alpha;
+    margin.area_mm2 = place.area_mm2;
+    return margin;
+  };
+  if (path[0].area_mm2 < closed) return ended(RunawayEnd::closes, path[0]);
+  // Up the path until alpha falls; an eye that is past its largest alpha already has a margin of 1.
+  for (;;) {
+    Place next{};
+    const double log_tension = path.back().log_tension + std::log(ratio);
+    if (log_tension > std::log(largest_tension_factor)) return ended(RunawayEnd::holds, path.back());
+    if (!solve(log_tension, next)) return ended(RunawayEnd::not_followed, path.back());
+    const Place before = path.back();
+    path.push_back(next);
+    if (next.alpha < before.alpha) break;
+    if (next.area_mm2 < closed) {
+      // One more look where a straight line from before to here would have it close.
+      Place trial{};
+      const double share = (before.area_mm2 - closed) / (before.area_mm2 - next.area_mm2);
+      if (!solve(before.log_tension + share * (next.log_tension - before.log_tension), trial)) return ended(RunawayEnd::closes, next);
+      const Place& low = trial.area_mm2 < closed ? before : trial;
+      const Place& high = trial.area_mm2 < closed ? trial : next;
+      const double s = (low.area_mm2 - closed) / (low.area_mm2 - high.area_mm2);
+      return ended(RunawayEnd::closes, {0, low.alpha + s * (high.alpha - low.alpha), closed});
+    }
+  }
+  if (path.size() == 2) {  // the largest lies before the first step, or at today
+    Place middle = path[1];
+    for (int halving = 0; halving < 8 && middle.alpha <= 1; ++halving) {
+      path[1] = middle;
+      if (!solve(0.5 * path[1].log_tension, middle)) return ended(RunawayEnd::not_followed, path[0]);
+    }
+    if (middle.alpha <= 1) return ended(RunawayEnd::tips, path[0]);
+    path.insert(path.begin() + 1, middle);
+  }
+  Place left = path[path.size() - 3], best = path[path.size() - 2], right = path.back();
+  for (int i = 0; i < refinements; ++i) {
+    Place trial{};
+    const double at = top(left, best, right);
+    if (std::abs(at - best.log_tension) < 1e-4 || !solve(at, trial)) break;
+    if (trial.alpha > best.alpha) {
+      (trial.log_tension > best.log_tension ? left : right) = best;
+      best = trial;
+    } else {
+      (trial.log_tension > best.log_tension ? right : left) = trial;
+    }
+  }
+  return ended(RunawayEnd::tips, best);
+}
+
+}  // namespace capsim

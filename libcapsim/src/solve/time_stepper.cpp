@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "solve/time_stepper.hpp"
+
+#include <algorithm>
+#include <boost/numeric/odeint/algebra/range_algebra.hpp>
+#include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
+#include <cmath>
+
+namespace capsim {
+namespace {
+
+using State = std::vector<double>;
+using Dopri5 = boost::numeric::odeint::runge_kutta_dopri5<State>;
+
+constexpr double smallest_step = 1e-6;  // days
+
+bool all_finite(const State& v) {
+  return std::all_of(v.begin(), v.end(), [](double a) { return std::isfinite(a); });
+}
+
+}  // namespace
+
+struct TimeStepper::Impl {
+  double tolerance, max_step;
+  Dopri5 stepper;
+  State y, dydt, y_new, dydt_new, error, y_old, dydt_old;
+  double day = 0, day_old = 0, dt = 0.5;
+  long accepted = 0, rejected = 0;
+};
+
+TimeStepper::TimeStepper(double tolerance, double max_step) : impl_(std::make_unique<Impl>()) {
+  impl_->tolerance = tolerance;
+  impl_->max_step = max_step;
+}
+TimeStepper::~TimeStepper() = default;
+TimeStepper::TimeStepper(TimeStepper&&) noexcept = default;
+TimeStepper& TimeStepper::operator=(TimeStepper&&) noexcept = default;
+
+bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& rate, double first_step) {
+  Impl& m = *impl_;
+  m.day = m.day_old = day;
+  m.y = m.y_old = y;
+  for (State* v : {&m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.dydt_old}) v->assign(y.size(), 0.0);
+  m.dt = std::min(m.max_step, first_step);
+  m.stepper.adjust_size(y);
+  return rate(day, m.y, m.dydt) && all_finite(m.dydt);
+}
+
+TimeStepper::Outcome TimeStepper::step(double limit, const Rate& rate) {
+  Impl& m = *impl_;
+  bool finite = true, refused = false;
+  // After a refusal the method's other stages are passed over; its step is not looked at.
+  const auto system = [&](const State& y, State& dydt, double day) {
+    if (refused) return;
+    finite = all_finite(y);
+    refused = !finite || !rate(day, y, dydt);
+    if (refused) return;
+    finite = all_finite(dydt);
+    refused = !finite;
+  };
+  for (;;) {
+    // Never leave a sliver of a step before the limit.
+    const double left = limit - m.day;
+    double dt = std::min({m.dt, m.max_step, left});
+    if (dt < left && left < 1.2 * dt) dt = 0.5 * left;
+    const double end = dt >= left ? limit : m.day + dt;
+    finite = true;
+    refused = false;
+    double error = 0;
+    m.stepper.do_step(system, m.y, m.dydt, m.day, m.y_new, m.dydt_new, dt, m.error);
+    bool tried = !refused;
+    if (tried) {
+      for (std::size_t i = 0; i < m.y.size(); ++i) {
+        const double scale = m.tolerance * (1 + std::max(std::abs(m.y[i]), std::abs(m.y_new[i])));
+        const double e = std::abs(m.error[i]) / scale;
+        if (!(e <= error)) error = e;  // also catches a NaN
+      }
+      if (!std::isfinite(error)) {
+        tried = false;
+        finite = false;
+      }
+    }
+    if (tried && error <= 1) {
+      std::swap(m.y_old, m.y);
+      std::swap(m.y, m.y_new);
+      std::swap(m.dydt_old, m.dydt);
+      std::swap(m.dydt, m.dydt_new);
+      m.day_old = m.day;
+      m.day = end;
+      ++m.accepted;
+      const double growth = std::clamp(0.9 * std::pow(std::max(error, 1e-10), -0.2), 0.3, 4.0);
+      // A step that was cut short by the limit says nothing against the longer one.
+      m.dt = dt < m.dt && growth >= 1 ? std::max(m.dt, growth * dt) : growth * dt;
+      m.dt = std::min(m.dt, m.max_step);
+      return Outcome::accepted;
+    }
+    ++m.rejected;
+    m.dt = dt * (tried ? std::clamp(0.9 * std::pow(error, -0.2), 0.2, 0.9) : 0.25);
+    if (m.dt < smallest_step) return finite ? Outcome::step_too_small : Outcome::non_finite;
+  }
+}
+
+double TimeStepper::next_step() const noexcept { return impl_->dt; }
+double TimeStepper::day() const noexcept { return impl_->day; }
+double TimeStepper::previous_day() const noexcept { return impl_->day_old; }
+const std::vector<double>& TimeStepper::state() const noexcept { return impl_->y; }
+long TimeStepper::accepted() const noexcept { return impl_->accepted; }
+long TimeStepper::rejected() const noexcept { return impl_->rejected; }
+
+void TimeStepper::interpolate(double day, std::vector<double>& y) const {
+  Impl& m = *impl_;
+  y.resize(m.y.size());
+  if (day >= m.day || m.day == m.day_old) {
+    y = m.y;
+    return;
+  }
+  m.stepper.calc_state(day, y, m.y_old, m.dydt_old, m.day_old, m.y, m.dydt, m.day);
+}
+
+}  // namespace capsim
