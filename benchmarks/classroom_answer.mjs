@@ -13,15 +13,20 @@ import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const root = resolve(dirname(fileURLToPath(import.meta.url)), "..");
-const web = process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root, "build/web"));
+const web = (process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root, "build/web")));
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
 const { capsim, nativeResults } = await import("../tests/web/built.mjs");
-const { crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import("../tests/web/browser.mjs");
+const { crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import(
+  "../tests/web/browser.mjs"
+);
 
 const folder = await mkdtemp(join(tmpdir(), "capsim classroom "));
 const sorted = (times) => [...times].sort((p, q) => p - q);
-const list = (times) => sorted(times).map((v) => v.toFixed(0)).join(" ");
+const list = (times) =>
+  sorted(times)
+    .map((v) => v.toFixed(0))
+    .join(" ");
 const line = (what, measured, aim = "") => console.log(`${what.padEnd(44)} ${measured.padEnd(44)} ${aim}`);
 
 async function native(scenario, repeat) {
@@ -32,31 +37,56 @@ async function native(scenario, repeat) {
 
 async function wholeYear() {
   const engine = await capsim.loadEngine();
-  for (const [level, mesh] of [["coarse", { around: 24, radial: 4 }], ["standard", { around: 48, radial: 6 }]]) {
-    const scenario = eye({ mesh }), times = [];
+  for (const [level, mesh] of [
+    ["coarse", { around: 24, radial: 4 }],
+    ["standard", { around: 48, radial: 6 }],
+  ]) {
+    const scenario = eye({ mesh }),
+      times = [];
     let best = Infinity;
     for (let turn = 0; turn < 3; ++turn) {
-      for (let i = 0; i < 3; ++i) { const began = performance.now(); engine.simulate(scenario); times.push(performance.now() - began); }
+      for (let i = 0; i < 3; ++i) {
+        const began = performance.now();
+        engine.simulate(scenario);
+        times.push(performance.now() - began);
+      }
       best = Math.min(best, await native(scenario, 3));
     }
     const least = Math.min(...times);
-    line(`one year, ${level} level (node), ms`, `${least.toFixed(0)} against ${best.toFixed(0)} native: ratio ${(least / best).toFixed(2)}`, "ratio at most 2.5");
+    line(
+      `one year, ${level} level (node), ms`,
+      `${least.toFixed(0)} against ${best.toFixed(0)} native: ratio ${(least / best).toFixed(2)}`,
+      "ratio at most 2.5",
+    );
   }
 }
 
 async function margin() {
-  const engine = await capsim.loadEngine(), plain = [], asked = [];
-  for (let i = 0; i < 7; ++i) // in turns
-    for (const [times, runawayMargin] of [[plain, false], [asked, true]]) {
+  const engine = await capsim.loadEngine(),
+    plain = [],
+    asked = [];
+  for (
+    let i = 0;
+    i < 7;
+    ++i // in turns
+  )
+    for (const [times, runawayMargin] of [
+      [plain, false],
+      [asked, true],
+    ]) {
       const began = performance.now();
       engine.simulate(eye({ mesh: { around: 48, radial: 6 } }), { runawayMargin });
       times.push(performance.now() - began);
     }
-  line("the margin to runaway, standard level, ms", `${(Math.min(...asked) - Math.min(...plain)).toFixed(0)} on top of ${Math.min(...plain).toFixed(0)}`);
+  line(
+    "the margin to runaway, standard level, ms",
+    `${(Math.min(...asked) - Math.min(...plain)).toFixed(0)} on top of ${Math.min(...plain).toFixed(0)}`,
+  );
 }
 
 async function firstPicture() {
-  const times = [], finer = [];
+  const times = [],
+    finer = [];
   for (let i = 0; i < 5; ++i) {
     const page = await open({ settle: false });
     await page.waitForFunction(() => performance.getEntriesByName("first-picture").length > 0);
@@ -72,9 +102,11 @@ async function firstPicture() {
 async function sliderStep() {
   const page = await open({ hash: hashOf({ a: eye(), b: null }) });
   const times = await page.evaluate(async () => {
-    const slider = document.getElementById("opening-diameter"), times = [];
+    const slider = document.getElementById("opening-diameter"),
+      times = [];
     for (let i = 0; i < 16; ++i) {
-      const before = document.body.dataset.answers, began = performance.now();
+      const before = document.body.dataset.answers,
+        began = performance.now();
       slider.value = String(4.5 + 0.05 * i);
       slider.dispatchEvent(new Event("input", { bubbles: true }));
       while (document.body.dataset.answers === before) await new Promise((go) => setTimeout(go, 1));
@@ -83,10 +115,16 @@ async function sliderStep() {
     }
     return times.slice(2); // the first ones still compile
   });
-  const best = await native(eye({ opening: { diameter_mm: 4.8 }, mesh: { around: 24, radial: 4 }, output_every_days: 14 }), 9);
+  const best = await native(
+    eye({ opening: { diameter_mm: 4.8 }, mesh: { around: 24, radial: 4 }, output_every_days: 14 }),
+    9,
+  );
   const [least, middle] = [sorted(times)[0], sorted(times)[Math.floor(times.length / 2)]];
   line("step of a slider to its picture, ms", list(times), "at most 150");
-  line("  over a native run of it", `${(least / best).toFixed(2)} quickest, ${(middle / best).toFixed(2)} middle (${best.toFixed(0)} ms native)`);
+  line(
+    "  over a native run of it",
+    `${(least / best).toFixed(2)} quickest, ${(middle / best).toFixed(2)} middle (${best.toFixed(0)} ms native)`,
+  );
   await page.close();
 }
 

@@ -79,8 +79,10 @@ Times measure(const capsim::MeshSpec& mesh) {
 
 int main(int argc, char* argv[]) {
   const int repetitions = argc > 1 ? std::max(1, std::atoi(argv[1])) : 5;
-  std::printf("%7s %9s %9s %9s %9s %9s %9s %7s\n", "mesh", "past ms", "fork ms", "now ms", "later ms", "forked", "alone", "ratio");
-  for (const capsim::MeshSpec mesh : {capsim::MeshSpec::coarse(), capsim::MeshSpec::standard(), capsim::MeshSpec::fine()}) {
+  std::printf("%7s %9s %9s %9s %9s %9s %9s %7s\n", "mesh", "past ms", "fork ms", "now ms", "later ms", "forked",
+              "alone", "ratio");
+  for (const capsim::MeshSpec mesh :
+       {capsim::MeshSpec::coarse(), capsim::MeshSpec::standard(), capsim::MeshSpec::fine()}) {
     Times least = measure(mesh);
     for (int k = 1; k < repetitions; ++k) {
       const Times t = measure(mesh);
@@ -88,8 +90,8 @@ int main(int argc, char* argv[]) {
         least.*member = std::min(least.*member, t.*member);
     }
     const double alone = least.separate - least.past;
-    std::printf("%4dx%-2d %9.1f %9.2f %9.1f %9.1f %9.1f %9.1f %7.3f\n", mesh.around, mesh.radial, least.past, least.fork,
-                least.now, least.wait, least.forked(), alone, least.forked() / alone);
+    std::printf("%4dx%-2d %9.1f %9.2f %9.1f %9.1f %9.1f %9.1f %7.3f\n", mesh.around, mesh.radial, least.past,
+                least.fork, least.now, least.wait, least.forked(), alone, least.forked() / alone);
     std::fflush(stdout);
   }
   return 0;

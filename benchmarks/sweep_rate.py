@@ -21,7 +21,8 @@ import os
 import platform
 import threading
 import time
-from typing import Any, Optional, Sequence
+from collections.abc import Sequence
+from typing import Any
 
 import capsim
 from capsim import _core
@@ -70,7 +71,7 @@ def not_blocked() -> float:
         return float("nan")
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
+def main(arguments: Sequence[str] | None = None) -> dict[str, float]:
     """Runs the benchmark, prints the table, and returns its numbers."""
     parser = argparse.ArgumentParser(description="Runs per second of a sweep.")
     parser.add_argument("--runs", type=int, default=1000, help="with each number of workers (default: 1000)")
@@ -80,7 +81,9 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
     parser.add_argument("--radial", type=int, default=4)
     parser.add_argument("--days", type=float, default=365.0)
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(name="invented eye", duration_days=options.days, mesh={"around": options.around, "radial": options.radial})
+    base = capsim.Scenario(
+        name="invented eye", duration_days=options.days, mesh={"around": options.around, "radial": options.radial}
+    )
     size = max(1, options.runs // options.blocks)
     capsim.sweep(base, capsim.samples(RANGES, 2, seed=0), progress=False)  # imports what sweeps need
 
@@ -89,7 +92,7 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
     inside = blocked = watched = 0.0
     completed = done = 0
     meter = Meter()
-    setattr(_core, "simulate", meter)
+    _core.simulate = meter
     try:
         for block in range(options.blocks):
             table = capsim.samples(RANGES, size, seed=block)
@@ -108,7 +111,7 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
                     block_blocked, block_watched = meter.blocked()
                     blocked, watched = blocked + block_blocked, watched + block_watched
     finally:
-        setattr(_core, "simulate", meter.compiled)
+        _core.simulate = meter.compiled
 
     rate = {workers: options.blocks * size / sum(times) for workers, times in elapsed.items()}
     ratios = sorted(one / many for one, many in zip(elapsed[1], elapsed[options.workers]))
@@ -116,17 +119,32 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, float]:
     blocked_share = blocked / watched if watched > 0 else float("nan")
     idle = options.workers * (1 - blocked_share) * spent[1] / spent[options.workers]
     load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
-    print(f"{platform.machine()}, {os.cpu_count()} cores{load}; mesh {options.around} x {options.radial}, {options.days:g} days, "
-          f"{options.blocks} blocks of {size} runs; {completed} of {done} completed")
+    print(
+        f"{platform.machine()}, {os.cpu_count()} cores{load}; mesh {options.around} x {options.radial}, {options.days:g} days, "
+        f"{options.blocks} blocks of {size} runs; {completed} of {done} completed"
+    )
     print(f"{'workers':>8}  {'runs per second':>15}  {'ms a run':>9}")
     for workers in elapsed:
         print(f"{workers:8d}  {rate[workers]:15.1f}  {1000 / rate[workers]:9.2f}")
-    print(f"{options.workers} workers over one: {rate[options.workers] / rate[1]:.2f} times the rate, in single blocks {ratios[0]:.2f} to {ratios[-1]:.2f}")
-    print(f"blocked {100 * blocked_share:.1f} % of the time; a run computes "
-          f"{spent[options.workers] / spent[1]:.2f} times as long beside another: {idle:.2f} times the rate on an idle machine")
-    print(f"Python beside the runs: {100 * share:.2f} % of the processor time ({1000 * (spent[1] - inside) / (options.blocks * size):.2f} of "
-          f"{1000 * spent[1] / (options.blocks * size):.2f} ms a run)")
-    return {"ratio": rate[options.workers] / rate[1], "idle_ratio": idle, "blocked": blocked_share, "overhead": share, "rate": rate[options.workers], "completed": completed / done}
+    print(
+        f"{options.workers} workers over one: {rate[options.workers] / rate[1]:.2f} times the rate, in single blocks {ratios[0]:.2f} to {ratios[-1]:.2f}"
+    )
+    print(
+        f"blocked {100 * blocked_share:.1f} % of the time; a run computes "
+        f"{spent[options.workers] / spent[1]:.2f} times as long beside another: {idle:.2f} times the rate on an idle machine"
+    )
+    print(
+        f"Python beside the runs: {100 * share:.2f} % of the processor time ({1000 * (spent[1] - inside) / (options.blocks * size):.2f} of "
+        f"{1000 * spent[1] / (options.blocks * size):.2f} ms a run)"
+    )
+    return {
+        "ratio": rate[options.workers] / rate[1],
+        "idle_ratio": idle,
+        "blocked": blocked_share,
+        "overhead": share,
+        "rate": rate[options.workers],
+        "completed": completed / done,
+    }
 
 
 if __name__ == "__main__":

@@ -60,8 +60,8 @@ void print_row(const std::string& name, const capsim::History& run) {
 
 int main(int argc, char* argv[]) {
   const int repetitions = argc > 1 ? std::max(1, std::atoi(argv[1])) : 5;
-  std::printf("%-14s %7s %9s %6s %7s %7s %7s %7s %7s %7s  %s\n", "scenario", "mesh", "wall ms", "steps",
-              "equil.", "Newton", "factor.", "elem. %", "fact. %", "solve %", "status");
+  std::printf("%-14s %7s %9s %6s %7s %7s %7s %7s %7s %7s  %s\n", "scenario", "mesh", "wall ms", "steps", "equil.",
+              "Newton", "factor.", "elem. %", "fact. %", "solve %", "status");
   for (auto [name, scenario] : scenarios()) {
     for (const capsim::MeshSpec mesh :
          {capsim::MeshSpec::coarse(), capsim::MeshSpec::standard(), capsim::MeshSpec::fine()}) {

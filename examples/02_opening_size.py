@@ -18,8 +18,8 @@ Run:  python 02_opening_size.py [-o FOLDER] [--small]
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Optional, Sequence
 
 import capsim
 
@@ -27,24 +27,30 @@ DIAMETERS_MM = (4.5, 5.0, 5.5)
 BANDS_MM = (0.2, 0.6, None)  # None: all over the contact
 SHOWN_BAND_MM = 0.6
 
-Losses = dict[tuple[Optional[float], float], float]
+Losses = dict[tuple[float | None, float], float]
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> Losses:
+def main(arguments: Sequence[str] | None = None) -> Losses:
     """Prints the loss of area in one year [%], and returns it by band and diameter."""
     parser = argparse.ArgumentParser(description="Does a smaller opening lose more of its area?")
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(eye="right", zonule={"pull_mN": 22}, contraction={"fibre_modulus_kPa": 400, "chronic_signal": 0.1},
-                           mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
+    base = capsim.Scenario(
+        eye="right",
+        zonule={"pull_mN": 22},
+        contraction={"fibre_modulus_kPa": 400, "chronic_signal": 0.1},
+        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    )
 
     loss: Losses = {}
     shown = []
     for band in BANDS_MM:
         for diameter in DIAMETERS_MM:
-            scenario = base.with_({"opening.diameter_mm": diameter, "contraction.band_width_mm": band},
-                                  name=f"Invented eye, opening {diameter} mm")
+            scenario = base.with_(
+                {"opening.diameter_mm": diameter, "contraction.band_width_mm": band},
+                name=f"Invented eye, opening {diameter} mm",
+            )
             history = capsim.simulate(scenario)
             history.raise_if_failed()
             loss[band, diameter] = capsim.outcomes(history)["area_loss_percent"]
@@ -52,7 +58,11 @@ def main(arguments: Optional[Sequence[str]] = None) -> Losses:
                 shown.append(history)
 
     print("loss of area in one year [%]")
-    print(f"{'cells pull within':>18}" + "".join(f"{f'{diameter} mm':>9}" for diameter in DIAMETERS_MM) + f"{'4.5 over 5.5':>14}")
+    print(
+        f"{'cells pull within':>18}"
+        + "".join(f"{f'{diameter} mm':>9}" for diameter in DIAMETERS_MM)
+        + f"{'4.5 over 5.5':>14}"
+    )
     for band in BANDS_MM:
         name = "all the contact" if band is None else f"{band} mm"
         ratio = loss[band, 4.5] / loss[band, 5.5]
@@ -63,8 +73,12 @@ def main(arguments: Optional[Sequence[str]] = None) -> Losses:
 
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-        picture = capsim.plot.comparison(shown, days=[0, 365], quantities=("area_loss_percent", "opening_area_mm2", "zonule_load_max_mN"),
-                                         title=f"Three openings, cells within {SHOWN_BAND_MM} mm of the rim")
+        picture = capsim.plot.comparison(
+            shown,
+            days=[0, 365],
+            quantities=("area_loss_percent", "opening_area_mm2", "zonule_load_max_mN"),
+            title=f"Three openings, cells within {SHOWN_BAND_MM} mm of the rim",
+        )
         picture.savefig(options.output / "opening_size.png", dpi=110)
     return loss
 

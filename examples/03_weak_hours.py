@@ -18,24 +18,30 @@ Run:  python 03_weak_hours.py [-o FOLDER] [--small]
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Optional, Sequence
 
 import capsim
 
 MISSING_HOURS = (3, 4, 5)
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> dict[str, capsim.History]:
+def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
     """Runs the eye with a whole and with a partly missing zonule; prints drift and loads, returns both runs."""
     parser = argparse.ArgumentParser(description="An eye without some hours of its zonule.")
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write pictures here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
     # Without a lens, whose haptics would have a direction of their own.
-    whole = capsim.Scenario(name="Invented eye, whole zonule", eye="right", opening={"diameter_mm": 5.0}, lens=None,
-                            zonule={"pull_mN": 22}, contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6},
-                            mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"})
+    whole = capsim.Scenario(
+        name="Invented eye, whole zonule",
+        eye="right",
+        opening={"diameter_mm": 5.0},
+        lens=None,
+        zonule={"pull_mN": 22},
+        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6},
+        mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+    )
     weak = whole.with_(name="Invented eye, hours 3 to 5 missing")
     for hour in MISSING_HOURS:
         weak.zonule.strength_by_hour[hour] = 0.0
@@ -61,8 +67,12 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, capsim.History]
 
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-        picture = capsim.plot.comparison(list(histories.values()), days=[0, 365], quantities=("opening_decentration_mm", "zonule_load_max_mN"),
-                                         title="Whole zonule, and three hours missing")
+        picture = capsim.plot.comparison(
+            list(histories.values()),
+            days=[0, 365],
+            quantities=("opening_decentration_mm", "zonule_load_max_mN"),
+            title="Whole zonule, and three hours missing",
+        )
         picture.savefig(options.output / "weak_hours.png", dpi=110)
         capsim.plot.zonule_rose(histories["weak"]).savefig(options.output / "weak_hours_loads.png", dpi=110)
     return histories

@@ -16,25 +16,29 @@ Run:  python 04_tension_ring.py [-o FOLDER] [--small]
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Optional, Sequence
 
 import capsim
 
 SHOWN = ("area_loss_percent", "opening_shift_mm", "equator_decentration_mm", "equator_loss_mm", "zonule_load_max_mN")
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> dict[str, capsim.Outcomes]:
+def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.Outcomes]:
     """Runs the eye without a ring, with a thin and with a thick one; prints and returns the outcomes."""
     parser = argparse.ArgumentParser(description="An eye without part of its zonule, with and without a tension ring.")
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh and half a year, for trying out")
     options = parser.parse_args(arguments)
     base = capsim.Scenario(
-        name="No ring", eye="right", opening={"diameter_mm": 5.0},
+        name="No ring",
+        eye="right",
+        opening={"diameter_mm": 5.0},
         zonule={"pull_mN": 30, "strength": 0.4, "strength_by_hour": {3: 0.0, 4: 0.0, 5: 0.0}},
         contraction={"fibre_modulus_kPa": 500, "band_width_mm": 0.6, "chronic_signal": 0.15},
-        duration_days=180 if options.small else 365, mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"})
+        duration_days=180 if options.small else 365,
+        mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+    )
     plans = {
         "no ring": base,
         "wire 0.15 mm": base.with_(name="Ring, wire 0.15 mm", tension_ring={"wire_diameter_mm": 0.15}),
@@ -59,8 +63,11 @@ def main(arguments: Optional[Sequence[str]] = None) -> dict[str, capsim.Outcomes
 
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-        picture = capsim.plot.comparison(list(histories.values()), days=[0, base.duration_days],
-                                         title="Invented eye without zonule from 3 to 5 o'clock")
+        picture = capsim.plot.comparison(
+            list(histories.values()),
+            days=[0, base.duration_days],
+            title="Invented eye without zonule from 3 to 5 o'clock",
+        )
         picture.savefig(options.output / "tension_ring.png", dpi=110)
     return results
 

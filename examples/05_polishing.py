@@ -17,8 +17,9 @@ Run:  python 05_polishing.py [-o FOLDER] [--small]
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Optional, Sequence
+from typing import Any
 
 import capsim
 
@@ -26,23 +27,33 @@ DAYS = (30, 90, 365)
 MISSED = "10 to 2 o'clock missed"
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> dict[str, capsim.History]:
+def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
     """Runs the eye with more and fewer cells left; prints the loss of area, and returns the runs."""
     parser = argparse.ArgumentParser(description="Fewer cells under the rim.")
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write pictures here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(eye="right", opening={"diameter_mm": 4.8}, zonule={"pull_mN": 22, "strength": 0.3},
-                           contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6}, output_every_days=5,
-                           mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
+    base = capsim.Scenario(
+        eye="right",
+        opening={"diameter_mm": 4.8},
+        zonule={"pull_mN": 22, "strength": 0.3},
+        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6},
+        output_every_days=5,
+        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    )
     plans: dict[str, dict[str, Any]] = {
         "not polished": {"contraction.cells_left": 1.0},
         "half of them left": {"contraction.cells_left": 0.5},
         "a tenth left": {"contraction.cells_left": 0.1},
         "none left": {"contraction.cells_left": 0.0},
-        MISSED: {"contraction.cells_left": 0.0, "contraction.cells_left_by_hour": {hour: 1.0 for hour in (10, 11, 12, 1, 2)}},
+        MISSED: {
+            "contraction.cells_left": 0.0,
+            "contraction.cells_left_by_hour": {hour: 1.0 for hour in (10, 11, 12, 1, 2)},
+        },
     }
-    histories = {name: capsim.simulate(base.with_(cells, name=f"Invented eye, {name}")) for name, cells in plans.items()}
+    histories = {
+        name: capsim.simulate(base.with_(cells, name=f"Invented eye, {name}")) for name, cells in plans.items()
+    }
 
     print("loss of area [%], and how far the opening drifts [mm]")
     print(f"{'':24}" + "".join(f"{f'day {day}':>9}" for day in DAYS) + f"{'drift':>9}  towards")

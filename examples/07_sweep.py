@@ -18,12 +18,12 @@ Run:  python 07_sweep.py [-o FOLDER] [--small]      (needs xarray, and h5py with
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Optional, Sequence
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 import capsim
+import numpy as np
 
 if TYPE_CHECKING:
     import xarray
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 STRENGTHS = (0.1, 0.3, 1.0)
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> "xarray.Dataset":
+def main(arguments: Sequence[str] | None = None) -> "xarray.Dataset":
     """Runs the sweep, prints the loss of area as a table, and returns the dataset."""
     parser = argparse.ArgumentParser(description="Opening size against strength of the zonule.")
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write the dataset and a picture here")
@@ -40,9 +40,12 @@ def main(arguments: Optional[Sequence[str]] = None) -> "xarray.Dataset":
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
 
-    base = capsim.Scenario(name="Invented eye", zonule={"pull_mN": 22},
-                           contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6, "chronic_signal": 0.1},
-                           mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
+    base = capsim.Scenario(
+        name="Invented eye",
+        zonule={"pull_mN": 22},
+        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6, "chronic_signal": 0.1},
+        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    )
     result = capsim.sweep(
         base,
         {"opening.diameter_mm": np.linspace(4.2, 5.6, 3 if options.small else 8), "zonule.strength": list(STRENGTHS)},
@@ -60,11 +63,17 @@ def main(arguments: Optional[Sequence[str]] = None) -> "xarray.Dataset":
     area = result["opening_area_mm2"]
     rate = -area.differentiate("day").min("day")  # labels know how long a day is
     worst = {name: float(rate.isel(place)[name]) for place in [rate.argmax(...)] for name in rate.dims}
-    print(f"\nfastest loss: {float(rate.max()):.3f} mm2 a day, where " + ", ".join(f"{name} is {value:g}" for name, value in worst.items()) + "\n")
+    print(
+        f"\nfastest loss: {float(rate.max()):.3f} mm2 a day, where "
+        + ", ".join(f"{name} is {value:g}" for name, value in worst.items())
+        + "\n"
+    )
     print(textwrap.fill(result.attrs["caution"], 100))
 
     if options.output is not None:
-        figure, (axes,) = capsim.plot.panels("Invented eye: smaller openings and weaker zonules lose more", [result.attrs["caution"]], width_in=6.4)
+        figure, (axes,) = capsim.plot.panels(
+            "Invented eye: smaller openings and weaker zonules lose more", [result.attrs["caution"]], width_in=6.4
+        )
         for strength, marker in zip(STRENGTHS, "o^s"):
             line = loss.sel({"zonule.strength": strength})
             axes.plot(line["opening.diameter_mm"], line, marker=marker, label=f"zonule {strength:g}")

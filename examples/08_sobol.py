@@ -20,12 +20,12 @@ Run:  python 08_sobol.py [-n N] [-o FOLDER] [--small]      (needs SALib, xarray,
 
 import argparse
 import textwrap
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Mapping, Optional, Sequence
-
-import numpy as np
+from typing import Any
 
 import capsim
+import numpy as np
 from capsim.optional import needed
 
 Study = tuple[Any, dict[str, Mapping[str, Any]]]
@@ -54,18 +54,25 @@ def changes(x: Sequence[float]) -> dict[str, Any]:
     """What one sample changes in the scenario, by path."""
     diameter, bag, modulus, thickness, strength, sector, fibres, rate, chronic, reach = (float(value) for value in x)
     return {
-        "opening.diameter_mm": diameter, "bag.equator_diameter_mm": bag, "capsule.modulus_kPa": modulus,
-        "capsule.anterior_thickness_um": thickness, "zonule.strength": strength,
+        "opening.diameter_mm": diameter,
+        "bag.equator_diameter_mm": bag,
+        "capsule.modulus_kPa": modulus,
+        "capsule.anterior_thickness_um": thickness,
+        "zonule.strength": strength,
         "zonule.strength_by_hour": {str(hour): strength * sector for hour in (3, 4, 5)},  # relative to the rest
-        "contraction.fibre_modulus_kPa": fibres, "contraction.tissue_per_day": rate,
-        "contraction.chronic_signal": chronic, "contraction.band_width_mm": reach,
+        "contraction.fibre_modulus_kPa": fibres,
+        "contraction.tissue_per_day": rate,
+        "contraction.chronic_signal": chronic,
+        "contraction.band_width_mm": reach,
     }
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> Study:
+def main(arguments: Sequence[str] | None = None) -> Study:
     """Runs the study and prints the indices of every outcome; returns the dataset and SALib's answers."""
     parser = argparse.ArgumentParser(description="Which input drives what?")
-    parser.add_argument("-n", "--samples", type=int, default=256, metavar="N", help="base samples, a power of two (default: 256)")
+    parser.add_argument(
+        "-n", "--samples", type=int, default=256, metavar="N", help="base samples, a power of two (default: 256)"
+    )
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write the runs and a picture here")
     parser.add_argument("--small", action="store_true", help="16 base samples on a small mesh, for trying out")
     options = parser.parse_args(arguments)
@@ -75,12 +82,22 @@ def main(arguments: Optional[Sequence[str]] = None) -> Study:
 
     problem = {"num_vars": len(RANGES), "names": list(RANGES), "bounds": list(RANGES.values())}
     table = sampling.sample(problem, 16 if options.small else options.samples, calc_second_order=False, seed=1)
-    base = capsim.Scenario(name="Invented eye", eye="right", duration_days=180, output_every_days=180, zonule={"pull_mN": 22},
-                           mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
+    base = capsim.Scenario(
+        name="Invented eye",
+        eye="right",
+        duration_days=180,
+        output_every_days=180,
+        zonule={"pull_mN": 22},
+        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    )
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-    result = capsim.sweep(base, [changes(x) for x in table], outcomes=list(OUTCOMES),
-                          path=None if options.output is None else options.output / "sobol.nc")
+    result = capsim.sweep(
+        base,
+        [changes(x) for x in table],
+        outcomes=list(OUTCOMES),
+        path=None if options.output is None else options.output / "sobol.nc",
+    )
 
     failed = int((result["status"] != "completed").sum())
     if failed:
@@ -88,11 +105,17 @@ def main(arguments: Optional[Sequence[str]] = None) -> Study:
     answers: dict[str, Mapping[str, Any]] = {}
     for outcome, words in OUTCOMES.items():
         values = result[outcome].where(result["status"] == "completed")
-        answer = answers[outcome] = analysis.analyze(problem, values.fillna(values.mean()).values, calc_second_order=False, seed=1)
-        print(f"\n{words} [{values.attrs['units']}] over {len(table)} runs: mean {float(values.mean()):.3g}, sd {float(values.std()):.3g}")
+        answer = answers[outcome] = analysis.analyze(
+            problem, values.fillna(values.mean()).values, calc_second_order=False, seed=1
+        )
+        print(
+            f"\n{words} [{values.attrs['units']}] over {len(table)} runs: mean {float(values.mean()):.3g}, sd {float(values.std()):.3g}"
+        )
         print(f"  {'':26}{'S1':>6}  {'95 %':>6}{'ST':>8}  {'95 %':>6}")
         for i in np.argsort(-answer["ST"]):
-            print(f"  {list(RANGES)[i]:26}{answer['S1'][i]:6.2f} ±{answer['S1_conf'][i]:6.2f}{answer['ST'][i]:8.2f} ±{answer['ST_conf'][i]:6.2f}")
+            print(
+                f"  {list(RANGES)[i]:26}{answer['S1'][i]:6.2f} ±{answer['S1_conf'][i]:6.2f}{answer['ST'][i]:8.2f} ±{answer['ST_conf'][i]:6.2f}"
+            )
     print(f"\n{textwrap.fill(result.attrs['caution'], 100)}")
     if options.output is not None:
         draw(answers, len(table), result.attrs["caution"]).savefig(options.output / "sobol.png", dpi=110)
@@ -101,15 +124,33 @@ def main(arguments: Optional[Sequence[str]] = None) -> Study:
 
 def draw(answers: Mapping[str, Mapping[str, Any]], runs: int, caution: str) -> Any:
     """Bars of both indices with their confidence, one panel for each outcome."""
-    figure, panels = capsim.plot.panels(f"Invented eyes over six months: which input drives what ({runs} runs, bars 95 %)", [caution],
-                                        list(OUTCOMES.values()), width_in=4.0, height_in=5.0, labels_in=2.1)
+    figure, panels = capsim.plot.panels(
+        f"Invented eyes over six months: which input drives what ({runs} runs, bars 95 %)",
+        [caution],
+        list(OUTCOMES.values()),
+        width_in=4.0,
+        height_in=5.0,
+        labels_in=2.1,
+    )
     places = np.arange(len(RANGES))[::-1]
     right = max(1.05, max(float((answer["ST"] + answer["ST_conf"]).max()) + 0.05 for answer in answers.values()))
     for axes, answer in zip(panels, answers.values()):
-        for index, words, shift, colour in (("S1", "alone (S1)", 0.19, "#56B4E9"), ("ST", "with others (ST)", -0.19, "#D55E00")):
-            axes.barh(places + shift, answer[index], 0.36, xerr=answer[f"{index}_conf"], color=colour, label=words,
-                      error_kw={"elinewidth": 1.2, "capsize": 2})
-        axes.set(xlim=(-0.08, min(right, 1.6)), ylim=(-0.6, len(places) - 0.4), yticks=places, xlabel="share of the variance")
+        for index, words, shift, colour in (
+            ("S1", "alone (S1)", 0.19, "#56B4E9"),
+            ("ST", "with others (ST)", -0.19, "#D55E00"),
+        ):
+            axes.barh(
+                places + shift,
+                answer[index],
+                0.36,
+                xerr=answer[f"{index}_conf"],
+                color=colour,
+                label=words,
+                error_kw={"elinewidth": 1.2, "capsize": 2},
+            )
+        axes.set(
+            xlim=(-0.08, min(right, 1.6)), ylim=(-0.6, len(places) - 0.4), yticks=places, xlabel="share of the variance"
+        )
         axes.set_yticklabels(RANGES if axes is panels[0] else [])
     panels[-1].legend(frameon=False, fontsize=9, loc="lower right")
     return figure

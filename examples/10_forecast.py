@@ -20,12 +20,11 @@ Run:  python 10_forecast.py [VISITS.csv] [-o FOLDER] [--small]      (needs SciPy
 
 import argparse
 import textwrap
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Optional, Sequence
-
-import numpy as np
 
 import capsim
+import numpy as np
 
 HERE = Path(__file__).resolve().parent
 THRESHOLD_MM = 4.0
@@ -33,27 +32,37 @@ OTHER_LAW = "active_lock_in"
 DAYS = (150, 180, 225, 270, 365, 450, 540)
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> tuple[capsim.Forecast, dict[int, capsim.Effect]]:
+def main(arguments: Sequence[str] | None = None) -> tuple[capsim.Forecast, dict[int, capsim.Effect]]:
     """Forecasts one eye and the effect of cuts; prints and returns both."""
     parser = argparse.ArgumentParser(description="Where is this eye going?")
-    parser.add_argument("visits", nargs="?", type=Path, default=HERE / "follow_up.csv", help="visits (default: an invented eye)")
+    parser.add_argument(
+        "visits", nargs="?", type=Path, default=HERE / "follow_up.csv", help="visits (default: an invented eye)"
+    )
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh and few samples, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(name="Invented eye", opening={"diameter_mm": 4.7}, zonule={"pull_mN": 30, "strength": 0.2},
-                           contraction={"band_width_mm": 0.6, "chronic_signal": 0.15},
-                           mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
+    base = capsim.Scenario(
+        name="Invented eye",
+        opening={"diameter_mm": 4.7},
+        zonule={"pull_mN": 30, "strength": 0.2},
+        contraction={"band_width_mm": 0.6, "chronic_signal": 0.15},
+        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    )
     visits = capsim.read_visits(options.visits)
     fit = capsim.fit(visits, base, noise_percent=3)
 
     draws = 16 if options.small else 128
     forecast = fit.forecast(DAYS, draws=draws, seed=1)
     print(forecast)
-    under = capsim.population("age_related_cataract").under(base, OTHER_LAW)  # only the law differs: what is stated of the eye stays
+    under = capsim.population("age_related_cataract").under(
+        base, OTHER_LAW
+    )  # only the law differs: what is stated of the eye stays
     other = capsim.fit(visits, under, noise_percent=3).forecast(DAYS, draws=draws, seed=1)
     print(f"\nunder the other contraction law, {OTHER_LAW}:\n{other}")
     chance = forecast.chance_below(diameter_mm=THRESHOLD_MM)
-    print(f"\nchance that the opening has been below {THRESHOLD_MM} mm, counted over {len(forecast.areas_mm2)} samples:")
+    print(
+        f"\nchance that the opening has been below {THRESHOLD_MM} mm, counted over {len(forecast.areas_mm2)} samples:"
+    )
     for day, share in zip(forecast.day, chance):
         print(f"  by day {day:4.0f}: {100 * share:4.0f} %")
 
@@ -69,10 +78,19 @@ def main(arguments: Optional[Sequence[str]] = None) -> tuple[capsim.Forecast, di
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
         figure, (left, middle, right) = capsim.plot.panels(
-            "Invented eye: forecast from six visits", effects[160].cautions,  # those of cuts, too
-            ["Area of the opening [mm²]", f"Chance of having been below {THRESHOLD_MM} mm", "Gain by four cuts [mm²]"], width_in=4.3)
+            "Invented eye: forecast from six visits",
+            effects[160].cautions,  # those of cuts, too
+            ["Area of the opening [mm²]", f"Chance of having been below {THRESHOLD_MM} mm", "Gain by four cuts [mm²]"],
+            width_in=4.3,
+        )
         for level, shade in ((0.9, 0.2), (0.5, 0.35)):
-            left.fill_between(forecast.day, *forecast.band_mm2(level), color="#0072B2", alpha=shade, label=f"{100 * level:.0f} % of the samples")
+            left.fill_between(
+                forecast.day,
+                *forecast.band_mm2(level),
+                color="#0072B2",
+                alpha=shade,
+                label=f"{100 * level:.0f} % of the samples",
+            )
         left.plot(forecast.day, forecast.median_mm2, color="#0072B2", label="middle")
         left.plot(other.day, other.median_mm2, color="#000000", linestyle=":", linewidth=2, label="middle, other law")
         left.plot(fit.only.visits.day, fit.only.visits.area_mm2, "ko", label="visits")
@@ -83,8 +101,15 @@ def main(arguments: Optional[Sequence[str]] = None) -> tuple[capsim.Forecast, di
         middle.set(ylim=(0, 1.02), xlim=(0, None))
         for (cut_day, effect), marker, colour, shift in zip(effects.items(), "os", ("#0072B2", "#D55E00"), (-6, 6)):
             low, high = effect.gain_band_mm2()
-            right.errorbar(effect.day + shift, effect.gain_mm2, (effect.gain_mm2 - low, high - effect.gain_mm2), fmt=marker, capsize=4,
-                           color=colour, label=f"cut on day {cut_day}")
+            right.errorbar(
+                effect.day + shift,
+                effect.gain_mm2,
+                (effect.gain_mm2 - low, high - effect.gain_mm2),
+                fmt=marker,
+                capsize=4,
+                color=colour,
+                label=f"cut on day {cut_day}",
+            )
         right.set(ylim=(-0.3, None), xlim=(0, None))
         right.legend(frameon=False)
         for axes in (left, middle, right):

@@ -22,9 +22,9 @@ import re
 import sys
 import textwrap
 import time
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Callable, Optional, Sequence
 
 import capsim
 
@@ -54,7 +54,7 @@ class Plan:
         return self.outcomes[outcome]
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> int:
+def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the demonstration; 0 when every plan reached its last day."""
     options = _options(arguments)
     folder: Path = options.output
@@ -83,13 +83,21 @@ def run_plans(coarse: bool = False) -> list[Plan]:
 
 OTHER_LAW_IN_WORDS = (
     "How cells shorten the rim is not known. The other contraction law (active lock-in: cells that pull, and tissue that keeps what "
-    "they contracted) is fitted to the same published cohorts as the first. What the two disagree about, nobody knows.")
+    "they contracted) is fitted to the same published cohorts as the first. What the two disagree about, nobody knows."
+)
 
 
 def report(plans: Sequence[Plan]) -> str:
     """All that is printed: the eye, the table, what to know about single runs, and the cautions."""
-    lines = ["ONE INVENTED EYE, FOUR PLANS", "", *_filled(eye_in_words(plans[0].scenario)), "", *table(plans), "",
-             *_filled(OTHER_LAW_IN_WORDS)]
+    lines = [
+        "ONE INVENTED EYE, FOUR PLANS",
+        "",
+        *_filled(eye_in_words(plans[0].scenario)),
+        "",
+        *table(plans),
+        "",
+        *_filled(OTHER_LAW_IN_WORDS),
+    ]
     flags = [(plan.letter, flag.text) for plan in plans for flag in plan.outcomes.flags]
     lines += [""] if flags else []
     for letter, text in flags:
@@ -104,9 +112,11 @@ def eye_in_words(scenario: capsim.Scenario) -> str:
     """What the four plans have in common."""
     zonule, contraction = scenario.zonule, scenario.contraction
     weak = ", ".join(f"{percent(strength)} at {hour}" for hour, strength in zonule.strength_by_hour.items())
-    return (f"The eye is invented; it is no patient's. A {scenario.eye} eye with {percent(zonule.strength)} of a healthy zonule "
-            f"({weak} o'clock), a stimulus that never fades (chronic signal {contraction.chronic_signal:g}) and fibrous tissue of "
-            f"{contraction.fibre_modulus_kPa:g} kPa. Directions are as the examiner sees them.")
+    return (
+        f"The eye is invented; it is no patient's. A {scenario.eye} eye with {percent(zonule.strength)} of a healthy zonule "
+        f"({weak} o'clock), a stimulus that never fades (chronic signal {contraction.chronic_signal:g}) and fibrous tissue of "
+        f"{contraction.fibre_modulus_kPa:g} kPa. Directions are as the examiner sees them."
+    )
 
 
 def table(plans: Sequence[Plan]) -> list[str]:
@@ -204,7 +214,10 @@ ROWS: tuple[tuple[str, Callable[[Plan], str]], ...] = (
     ("Loss of area by then", value("area_loss_percent", "{:.0f} %")),
     ("  against the day of the cuts", relief_kept),
     ("Mean diameter", value("opening_diameter_mm", "{:.2f} mm")),
-    ("  smallest to largest", lambda plan: f"{plan['opening_min_diameter_mm']:.2f} - {plan['opening_max_diameter_mm']:.2f} mm"),
+    (
+        "  smallest to largest",
+        lambda plan: f"{plan['opening_min_diameter_mm']:.2f} - {plan['opening_max_diameter_mm']:.2f} mm",
+    ),
     ("Largest central clear circle", value("clear_circle_diameter_mm", "{:.2f} mm")),
     ("Opening off the pupil centre", value("opening_decentration_mm", "{:.2f} mm")),
     ("  towards", direction("opening")),
@@ -212,14 +225,17 @@ ROWS: tuple[tuple[str, Callable[[Plan], str]], ...] = (
     ("  towards", direction("lens")),
     ("Load of the whole zonule", value("zonule_load_total_mN", "{:.1f} mN")),
     ("Largest load of one clock hour", value("zonule_load_max_mN", "{:.1f} mN")),
-    ("  at, and when", lambda plan: f"{plan['zonule_load_max_hour']:.0f} o'clock, day {plan['zonule_load_max_day']:.0f}"),
+    (
+        "  at, and when",
+        lambda plan: f"{plan['zonule_load_max_hour']:.0f} o'clock, day {plan['zonule_load_max_day']:.0f}",
+    ),
     ("Other law: loss of area by then", lambda plan: f"{plan.under_other_law['area_loss_percent']:.0f} %"),
     ("  given back by the cuts", lambda plan: relief_of(plan.under_other_law)),
     ("  optic off the pupil centre", lambda plan: f"{plan.under_other_law['lens_decentration_mm']:.2f} mm"),
 )
 
 
-def write(plans: Sequence[Plan], folder: Path, animation: str) -> "list[Path]":
+def write(plans: Sequence[Plan], folder: Path, animation: str) -> list[Path]:
     """Writes results, pictures and animation; returns their paths."""
     histories = [plan.history for plan in plans]
     written = []
@@ -229,7 +245,10 @@ def write(plans: Sequence[Plan], folder: Path, animation: str) -> "list[Path]":
     title = "One invented eye, four plans"
     for name, figure in (
         ("plans.png", capsim.plot.comparison(histories, PICTURE_DAYS, title=title)),
-        ("overview.png", capsim.plot.comparison(histories, (0, 365), quantities=(), title=title + ": day 0 and a year later")),
+        (
+            "overview.png",
+            capsim.plot.comparison(histories, (0, 365), quantities=(), title=title + ": day 0 and a year later"),
+        ),
     ):
         written.append(capsim.plot.save_small_png(figure, folder / name))
     if animation != "none":
@@ -241,13 +260,23 @@ def _filled(text: str, indent: str = "") -> list[str]:
     return textwrap.wrap(text, PAGE_COLUMNS, subsequent_indent=indent)
 
 
-def _options(arguments: Optional[Sequence[str]]) -> argparse.Namespace:
+def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
     build = Path(os.environ.get("CAPSIM_BUILD_DIR") or HERE.parent / "build")
     parser = argparse.ArgumentParser(description="One invented high-risk eye, four plans side by side.")
-    parser.add_argument("-o", "--output", type=Path, default=build / "demo", metavar="FOLDER",
-                        help="where to write results, picture and animation (default: %(default)s)")
-    parser.add_argument("--animation", choices=("gif", "html", "mp4", "none"), default="gif",
-                        help="kind of animation; mp4 needs ffmpeg (default: %(default)s)")
+    parser.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        default=build / "demo",
+        metavar="FOLDER",
+        help="where to write results, picture and animation (default: %(default)s)",
+    )
+    parser.add_argument(
+        "--animation",
+        choices=("gif", "html", "mp4", "none"),
+        default="gif",
+        help="kind of animation; mp4 needs ffmpeg (default: %(default)s)",
+    )
     parser.add_argument("--coarse", action="store_true", help="a coarse mesh: a quick look")
     return parser.parse_args(arguments)
 

@@ -69,13 +69,13 @@ extern "C" {
 /** CAPSIM_C_API of the library that is linked: compare it with the macro after loading at run time. */
 CAPSIM_FUNCTION int32_t capsim_c_api(void);
 /** "major.minor.patch" of the library that is linked. */
-CAPSIM_FUNCTION const char *capsim_version(void);
+CAPSIM_FUNCTION const char* capsim_version(void);
 /** 1 when results can be saved and loaded, 0 when the library was built without HDF5. */
 CAPSIM_FUNCTION int32_t capsim_has_results_file(void);
 /** The caution to show with every result. */
-CAPSIM_FUNCTION const char *capsim_research_caution(void);
+CAPSIM_FUNCTION const char* capsim_research_caution(void);
 /** The cautions to show next to relaxing cuts. */
-CAPSIM_FUNCTION const char *capsim_relaxing_cut_caution(void);
+CAPSIM_FUNCTION const char* capsim_relaxing_cut_caution(void);
 
 /* ---------------------------------------------------------------------------------- status -- */
 
@@ -95,16 +95,16 @@ enum {
   CAPSIM_NOT_BUILT = -9,        /**< The library was built without this (HDF5). */
   CAPSIM_CALLBACK_FAILED = -10, /**< Your callback threw a C++ exception. */
   CAPSIM_OUT_OF_MEMORY = -11,
-  CAPSIM_INTERNAL_ERROR = -12,  /**< A broken invariant of the library: please report it. */
-  CAPSIM_NO_REST_STATE = -13,   /**< A right scenario, but no shape at rest was found for this eye. */
-  CAPSIM_NOT_STARTED = -14,     /**< The simulation has not been started. */
-  CAPSIM_BAD_CHECKPOINT = -15   /**< The bytes are none, or of another scenario or version. */
+  CAPSIM_INTERNAL_ERROR = -12, /**< A broken invariant of the library: please report it. */
+  CAPSIM_NO_REST_STATE = -13,  /**< A right scenario, but no shape at rest was found for this eye. */
+  CAPSIM_NOT_STARTED = -14,    /**< The simulation has not been started. */
+  CAPSIM_BAD_CHECKPOINT = -15  /**< The bytes are none, or of another scenario or version. */
 };
 
 /** "CAPSIM_OK", ...; "unknown status" for a number that is none. */
-CAPSIM_FUNCTION const char *capsim_status_name(capsim_status status);
+CAPSIM_FUNCTION const char* capsim_status_name(capsim_status status);
 /** One sentence about the status. */
-CAPSIM_FUNCTION const char *capsim_status_text(capsim_status status);
+CAPSIM_FUNCTION const char* capsim_status_text(capsim_status status);
 
 /** The parts of one violated constraint. */
 typedef int32_t capsim_violation_part;
@@ -122,19 +122,18 @@ enum {
 typedef struct capsim_scenario capsim_scenario;
 
 /** A scenario with all defaults; NULL when there is no memory. */
-CAPSIM_FUNCTION capsim_scenario *capsim_scenario_create(void);
+CAPSIM_FUNCTION capsim_scenario* capsim_scenario_create(void);
 /** An equal scenario of its own; NULL when there is no memory or `scenario` is NULL. */
-CAPSIM_FUNCTION capsim_scenario *capsim_scenario_copy(const capsim_scenario *scenario);
-CAPSIM_FUNCTION void capsim_scenario_destroy(capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_scenario* capsim_scenario_copy(const capsim_scenario* scenario);
+CAPSIM_FUNCTION void capsim_scenario_destroy(capsim_scenario* scenario);
 
 /** Replaces everything by what the JSON text says. Wrong text leaves the scenario as it was. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_read_json(capsim_scenario *scenario, const char *text,
-                                                        size_t length);
+CAPSIM_FUNCTION capsim_status capsim_scenario_read_json(capsim_scenario* scenario, const char* text, size_t length);
 /** The same from a file. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_read_file(capsim_scenario *scenario, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_scenario_read_file(capsim_scenario* scenario, const char* path);
 /** Complete JSON text, every field written; `indent` spaces, or -1 for a single line. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_write_json(const capsim_scenario *scenario, int32_t indent,
-                                                         char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_scenario_write_json(const capsim_scenario* scenario, int32_t indent, char* text,
+                                                         size_t size, size_t* needed);
 
 /*
  * Fields by path, `opening.diameter_mm`. Values by clock hour have the hour as the last word,
@@ -143,62 +142,58 @@ CAPSIM_FUNCTION capsim_status capsim_scenario_write_json(const capsim_scenario *
  * defaults. Setters refuse unknown paths and wrong kinds of values at once; whether a number lies
  * within its limits and fits the others is judged by capsim_scenario_check, all together.
  */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_number(capsim_scenario *scenario, const char *path,
-                                                         double value);
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_integer(capsim_scenario *scenario, const char *path,
-                                                          int64_t value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_number(capsim_scenario* scenario, const char* path, double value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_integer(capsim_scenario* scenario, const char* path, int64_t value);
 /** A name, or one of the words of a choice: "fung", "right". */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_text(capsim_scenario *scenario, const char *path,
-                                                       const char *value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_text(capsim_scenario* scenario, const char* path, const char* value);
 /** All numbers of a list. Points as x0 y0 x1 y1 ..., thickness knots as ratio0 um0 ratio1 um1 ... */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_numbers(capsim_scenario *scenario, const char *path,
-                                                          const double *values, size_t count);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_numbers(capsim_scenario* scenario, const char* path,
+                                                          const double* values, size_t count);
 /** Makes a field null that may be: `lens`, `tension_ring`, `eye`, `contraction.band_width_mm` ... */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_null(capsim_scenario *scenario, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_null(capsim_scenario* scenario, const char* path);
 /** Puts a field or a whole section back to its default; empties lists; removes a value by hour. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_default(capsim_scenario *scenario, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_default(capsim_scenario* scenario, const char* path);
 /** Makes a section that may be null present, with its defaults when it was not: `tension_ring`. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_set_present(capsim_scenario *scenario, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_scenario_set_present(capsim_scenario* scenario, const char* path);
 
-CAPSIM_FUNCTION capsim_status capsim_scenario_get_number(const capsim_scenario *scenario, const char *path,
-                                                         double *value);
-CAPSIM_FUNCTION capsim_status capsim_scenario_get_integer(const capsim_scenario *scenario, const char *path,
-                                                          int64_t *value);
-CAPSIM_FUNCTION capsim_status capsim_scenario_get_text(const capsim_scenario *scenario, const char *path,
-                                                       char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_number(const capsim_scenario* scenario, const char* path,
+                                                         double* value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_integer(const capsim_scenario* scenario, const char* path,
+                                                          int64_t* value);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_text(const capsim_scenario* scenario, const char* path, char* text,
+                                                       size_t size, size_t* needed);
 /** The numbers of a list; an hour that is not listed is CAPSIM_NOT_FOUND for get_number. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_get_numbers(const capsim_scenario *scenario, const char *path,
-                                                          double *values, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_scenario_get_numbers(const capsim_scenario* scenario, const char* path,
+                                                          double* values, size_t size, size_t* needed);
 
 /** Events, in the order in which they were added. Their fields: `events[0].day`, ... */
-CAPSIM_FUNCTION size_t capsim_scenario_event_count(const capsim_scenario *scenario);
+CAPSIM_FUNCTION size_t capsim_scenario_event_count(const capsim_scenario* scenario);
 /** Radial cuts of the rim at clock hours (decimals allowed), `length_mm` long. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_add_relaxing_cuts(capsim_scenario *scenario, double day,
-                                                                const double *hours, size_t count,
-                                                                double length_mm);
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_relaxing_cuts(capsim_scenario* scenario, double day,
+                                                                const double* hours, size_t count, double length_mm);
 /** From that day the listed whole hours have these strengths, 0 absent to 1 healthy. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_add_zonule_damage(capsim_scenario *scenario, double day,
-                                                                const int32_t *hours,
-                                                                const double *strengths, size_t count);
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_zonule_damage(capsim_scenario* scenario, double day,
+                                                                const int32_t* hours, const double* strengths,
+                                                                size_t count);
 /** A ring with all defaults is put in; set what differs: `events[0].tension_ring.gap_hour`. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_add_tension_ring(capsim_scenario *scenario, double day);
-CAPSIM_FUNCTION capsim_status capsim_scenario_remove_event(capsim_scenario *scenario, size_t index);
+CAPSIM_FUNCTION capsim_status capsim_scenario_add_tension_ring(capsim_scenario* scenario, double day);
+CAPSIM_FUNCTION capsim_status capsim_scenario_remove_event(capsim_scenario* scenario, size_t index);
 
 /** The scenario seen in a mirror: hour -> 12 - hour, x -> -x, right eye <-> left eye. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_mirror(capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_status capsim_scenario_mirror(capsim_scenario* scenario);
 /** The scenario turned clockwise by whole clock hours. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_rotate(capsim_scenario *scenario, int32_t hours);
+CAPSIM_FUNCTION capsim_status capsim_scenario_rotate(capsim_scenario* scenario, int32_t hours);
 
 /** CAPSIM_OK when the scenario can be run, else CAPSIM_INVALID_SCENARIO with every violation. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_check(capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_status capsim_scenario_check(capsim_scenario* scenario);
 /** Why the last call that could fail did; an empty text when it did not. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_error(const capsim_scenario *scenario, char *text, size_t size,
-                                                    size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_scenario_error(const capsim_scenario* scenario, char* text, size_t size,
+                                                    size_t* needed);
 /** Violations found by the last call that could fail. */
-CAPSIM_FUNCTION size_t capsim_scenario_violation_count(const capsim_scenario *scenario);
-CAPSIM_FUNCTION capsim_status capsim_scenario_violation(const capsim_scenario *scenario, size_t index,
-                                                        capsim_violation_part part, char *text, size_t size,
-                                                        size_t *needed);
+CAPSIM_FUNCTION size_t capsim_scenario_violation_count(const capsim_scenario* scenario);
+CAPSIM_FUNCTION capsim_status capsim_scenario_violation(const capsim_scenario* scenario, size_t index,
+                                                        capsim_violation_part part, char* text, size_t size,
+                                                        size_t* needed);
 
 /* ------------------------------------------------------------------- what a scenario may say -- */
 
@@ -220,8 +215,8 @@ enum {
 /** One field, for a form or a command line that shall not know them all by heart. */
 typedef struct capsim_field {
   size_t struct_size;
-  const char *path;       /**< `lens.haptics`; an event's fields start with `events[]`. */
-  const char *unit;       /**< "mm", "kPa", "clock hour"; "1" for shares and ratios; "" where there is none. */
+  const char* path; /**< `lens.haptics`; an event's fields start with `events[]`. */
+  const char* unit; /**< "mm", "kPa", "clock hour"; "1" for shares and ratios; "" where there is none. */
   capsim_field_kind kind;
   int32_t may_be_null;
   int32_t has_limits;     /**< 0: `low` to `may_be_zero` say nothing. */
@@ -235,11 +230,11 @@ typedef struct capsim_field {
 
 /** Number of fields of a scenario, events included. */
 CAPSIM_FUNCTION size_t capsim_field_count(void);
-CAPSIM_FUNCTION capsim_status capsim_field_at(size_t index, capsim_field *field);
+CAPSIM_FUNCTION capsim_status capsim_field_at(size_t index, capsim_field* field);
 /** Word `choice` (from 0) of field `index`; NULL when there is none. */
-CAPSIM_FUNCTION const char *capsim_field_choice(size_t index, size_t choice);
+CAPSIM_FUNCTION const char* capsim_field_choice(size_t index, size_t choice);
 /** The JSON Schema of a scenario's text. */
-CAPSIM_FUNCTION capsim_status capsim_scenario_schema(char *text, size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_scenario_schema(char* text, size_t size, size_t* needed);
 
 /* ----------------------------------------------------------------------------------- running -- */
 
@@ -258,13 +253,13 @@ enum { CAPSIM_CONTINUE = 0, CAPSIM_CANCEL = 1 };
  * Return CAPSIM_CONTINUE, or anything else to cancel. It may use other handles, but must not leave
  * by longjmp. The struct is yours to read until you return.
  */
-typedef int32_t (*capsim_progress_callback)(const capsim_progress *progress, void *user);
+typedef int32_t (*capsim_progress_callback)(const capsim_progress* progress, void* user);
 
 /** How to run; zero and NULL mean the default. Start from CAPSIM_RUN_OPTIONS. */
 typedef struct capsim_run_options {
   size_t struct_size;
   capsim_progress_callback progress;
-  void *user; /**< Handed to `progress`. */
+  void* user; /**< Handed to `progress`. */
 } capsim_run_options;
 /* clang-format off */
 #define CAPSIM_RUN_OPTIONS {sizeof(capsim_run_options), NULL, NULL}
@@ -274,24 +269,24 @@ typedef struct capsim_run_options {
 typedef struct capsim_history capsim_history;
 
 /** An empty history; NULL when there is no memory. It may be filled any number of times. */
-CAPSIM_FUNCTION capsim_history *capsim_history_create(void);
-CAPSIM_FUNCTION void capsim_history_destroy(capsim_history *history);
+CAPSIM_FUNCTION capsim_history* capsim_history_create(void);
+CAPSIM_FUNCTION void capsim_history_destroy(capsim_history* history);
 
 /**
  * Runs the scenario and replaces what `history` held. `options` may be NULL.
  * CAPSIM_OK: to the last day. CAPSIM_NOT_COMPLETED: cancelled, or ended early for a numerical
  * reason; the days before are there. Below 0: `history` is empty but for its error text and violations.
  */
-CAPSIM_FUNCTION capsim_status capsim_simulate(const capsim_scenario *scenario,
-                                              const capsim_run_options *options, capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_options* options,
+                                              capsim_history* history);
 
 /** Why the last call that could fail did; an empty text when it did not. */
-CAPSIM_FUNCTION capsim_status capsim_history_error(const capsim_history *history, char *text, size_t size,
-                                                   size_t *needed);
-CAPSIM_FUNCTION size_t capsim_history_violation_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history *history, size_t index,
-                                                       capsim_violation_part part, char *text, size_t size,
-                                                       size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_error(const capsim_history* history, char* text, size_t size,
+                                                   size_t* needed);
+CAPSIM_FUNCTION size_t capsim_history_violation_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history* history, size_t index,
+                                                       capsim_violation_part part, char* text, size_t size,
+                                                       size_t* needed);
 
 /* ----------------------------------------------------------------------------------- history -- */
 
@@ -307,43 +302,41 @@ enum {
   CAPSIM_END_NON_FINITE = 5
 };
 
-CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history *history);
+CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history* history);
 /** "completed", "no_equilibrium", ...; "none". */
-CAPSIM_FUNCTION const char *capsim_end_name(capsim_end end);
+CAPSIM_FUNCTION const char* capsim_end_name(capsim_end end);
 /** One sentence: why the run ended, with the criterion that failed and where. */
-CAPSIM_FUNCTION capsim_status capsim_history_message(const capsim_history *history, char *text, size_t size,
-                                                     size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_message(const capsim_history* history, char* text, size_t size,
+                                                     size_t* needed);
 /** Version of capsim that computed it. */
-CAPSIM_FUNCTION capsim_status capsim_history_version(const capsim_history *history, char *text, size_t size,
-                                                     size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_version(const capsim_history* history, char* text, size_t size,
+                                                     size_t* needed);
 /** Copies the scenario that was run into `scenario`. */
-CAPSIM_FUNCTION capsim_status capsim_history_scenario(const capsim_history *history, capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_status capsim_history_scenario(const capsim_history* history, capsim_scenario* scenario);
 
 /** Rows: first day, every output day, two for each day with events (before, after), last day. */
-CAPSIM_FUNCTION size_t capsim_history_rows(const capsim_history *history);
+CAPSIM_FUNCTION size_t capsim_history_rows(const capsim_history* history);
 /** The first row at or after `day`, on an event day its `after` side; the last row beyond the end. */
-CAPSIM_FUNCTION capsim_status capsim_history_row_at(const capsim_history *history, double day, size_t *row);
+CAPSIM_FUNCTION capsim_status capsim_history_row_at(const capsim_history* history, double day, size_t* row);
 
 /** Quantities over all rows; `day` and `event_side` (-1 before, 1 after an event) come first. */
-CAPSIM_FUNCTION size_t capsim_history_series_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_series_name(const capsim_history *history, size_t index,
-                                                         char *text, size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_series_unit(const capsim_history *history, const char *name,
-                                                         char *text, size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_series_description(const capsim_history *history,
-                                                                const char *name, char *text, size_t size,
-                                                                size_t *needed);
+CAPSIM_FUNCTION size_t capsim_history_series_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_series_name(const capsim_history* history, size_t index, char* text,
+                                                         size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_series_unit(const capsim_history* history, const char* name, char* text,
+                                                         size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_series_description(const capsim_history* history, const char* name,
+                                                                char* text, size_t size, size_t* needed);
 /** Values per row: 1, 2 for points (x, y), 12 for clock hours (12, 1, 2 ... 11), ... */
-CAPSIM_FUNCTION capsim_status capsim_history_columns(const capsim_history *history, const char *name,
-                                                     size_t *columns);
+CAPSIM_FUNCTION capsim_status capsim_history_columns(const capsim_history* history, const char* name, size_t* columns);
 /** All values of the series, row after row: rows x columns numbers. */
-CAPSIM_FUNCTION capsim_status capsim_history_values(const capsim_history *history, const char *name,
-                                                    double *values, size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_value(const capsim_history *history, const char *name, size_t row,
-                                                   size_t column, double *value);
+CAPSIM_FUNCTION capsim_status capsim_history_values(const capsim_history* history, const char* name, double* values,
+                                                    size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_value(const capsim_history* history, const char* name, size_t row,
+                                                   size_t column, double* value);
 /** Rim polygon of a row [mm], x0 y0 x1 y1 ..., counter-clockwise, along the lips of open cuts. */
-CAPSIM_FUNCTION capsim_status capsim_history_outline_mm(const capsim_history *history, size_t row, double *xy,
-                                                        size_t size, size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outline_mm(const capsim_history* history, size_t row, double* xy,
+                                                        size_t size, size_t* needed);
 
 /** One relaxing cut that was made. */
 typedef struct capsim_cut {
@@ -354,8 +347,8 @@ typedef struct capsim_cut {
   double day;
 } capsim_cut;
 
-CAPSIM_FUNCTION size_t capsim_history_cut_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_cut(const capsim_history *history, size_t index, capsim_cut *cut);
+CAPSIM_FUNCTION size_t capsim_history_cut_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_cut(const capsim_history* history, size_t index, capsim_cut* cut);
 
 /** How the run went. */
 typedef struct capsim_diagnostics {
@@ -375,34 +368,33 @@ typedef struct capsim_diagnostics {
   double wall_seconds;
 } capsim_diagnostics;
 
-CAPSIM_FUNCTION capsim_status capsim_history_diagnostics(const capsim_history *history,
-                                                         capsim_diagnostics *diagnostics);
+CAPSIM_FUNCTION capsim_status capsim_history_diagnostics(const capsim_history* history,
+                                                         capsim_diagnostics* diagnostics);
 
 /* ---------------------------------------------------------------------------------- outcomes -- */
 
 /** Named scalars: `area_loss_percent`, `zonule_load_max_mN`, ... */
-CAPSIM_FUNCTION size_t capsim_history_outcome_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_outcome_name(const capsim_history *history, size_t index,
-                                                          char *text, size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_outcome_unit(const capsim_history *history, const char *name,
-                                                          char *text, size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_outcome_description(const capsim_history *history,
-                                                                 const char *name, char *text, size_t size,
-                                                                 size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_outcome_value(const capsim_history *history, const char *name,
-                                                           double *value);
+CAPSIM_FUNCTION size_t capsim_history_outcome_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_name(const capsim_history* history, size_t index, char* text,
+                                                          size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_unit(const capsim_history* history, const char* name, char* text,
+                                                          size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_description(const capsim_history* history, const char* name,
+                                                                 char* text, size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_outcome_value(const capsim_history* history, const char* name,
+                                                           double* value);
 
 /** What the reader must know about this run: a stable short code, and one or two sentences. */
-CAPSIM_FUNCTION size_t capsim_history_flag_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_flag_code(const capsim_history *history, size_t index, char *text,
-                                                       size_t size, size_t *needed);
-CAPSIM_FUNCTION capsim_status capsim_history_flag_text(const capsim_history *history, size_t index, char *text,
-                                                       size_t size, size_t *needed);
+CAPSIM_FUNCTION size_t capsim_history_flag_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_flag_code(const capsim_history* history, size_t index, char* text,
+                                                       size_t size, size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_history_flag_text(const capsim_history* history, size_t index, char* text,
+                                                       size_t size, size_t* needed);
 
 /** To be shown wherever the result is shown. */
-CAPSIM_FUNCTION size_t capsim_history_caution_count(const capsim_history *history);
-CAPSIM_FUNCTION capsim_status capsim_history_caution(const capsim_history *history, size_t index, char *text,
-                                                     size_t size, size_t *needed);
+CAPSIM_FUNCTION size_t capsim_history_caution_count(const capsim_history* history);
+CAPSIM_FUNCTION capsim_status capsim_history_caution(const capsim_history* history, size_t index, char* text,
+                                                     size_t size, size_t* needed);
 
 /* ---------------------------------------------------------------------------- step by step -- */
 
@@ -414,72 +406,68 @@ CAPSIM_FUNCTION capsim_status capsim_history_caution(const capsim_history *histo
 typedef struct capsim_simulation capsim_simulation;
 
 /** A simulation that has not been started; NULL when there is no memory. */
-CAPSIM_FUNCTION capsim_simulation *capsim_simulation_create(void);
-CAPSIM_FUNCTION void capsim_simulation_destroy(capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_simulation* capsim_simulation_create(void);
+CAPSIM_FUNCTION void capsim_simulation_destroy(capsim_simulation* simulation);
 /** An independent copy in the same state; it shares the unchanging model. NULL when there is no memory. */
-CAPSIM_FUNCTION capsim_simulation *capsim_simulation_fork(const capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation);
 
 /** Before the start: cuts that may be made later at these hours, of this length. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_cuts(capsim_simulation *simulation, const double *hours,
+CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours,
                                                              size_t count, double length_mm);
 /** Before the start: a tension ring may be put in later. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_ring(capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_ring(capsim_simulation* simulation);
 /** Builds the model and puts the eye to rest at the end of surgery, day 0. May be called again. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_start(capsim_simulation *simulation,
-                                                      const capsim_scenario *scenario);
+CAPSIM_FUNCTION capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsim_scenario* scenario);
 
 /**
  * Advances to `day`, at most the scenario's last; an earlier day does nothing. `options` may be NULL.
  * CAPSIM_NOT_COMPLETED: the callback cancelled, and a further call goes on; or the run has ended
  * for a numerical reason, and nothing more can be done with it.
  */
-CAPSIM_FUNCTION capsim_status capsim_simulation_advance_to(capsim_simulation *simulation, double day,
-                                                           const capsim_run_options *options);
+CAPSIM_FUNCTION capsim_status capsim_simulation_advance_to(capsim_simulation* simulation, double day,
+                                                           const capsim_run_options* options);
 /** Acts today. What was not foreseen is CAPSIM_INVALID_SCENARIO and leaves the eye as it was. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_cut(capsim_simulation *simulation, const double *hours,
-                                                    size_t count, double length_mm);
-CAPSIM_FUNCTION capsim_status capsim_simulation_damage_zonule(capsim_simulation *simulation,
-                                                              const int32_t *hours, const double *strengths,
-                                                              size_t count);
+CAPSIM_FUNCTION capsim_status capsim_simulation_cut(capsim_simulation* simulation, const double* hours, size_t count,
+                                                    double length_mm);
+CAPSIM_FUNCTION capsim_status capsim_simulation_damage_zonule(capsim_simulation* simulation, const int32_t* hours,
+                                                              const double* strengths, size_t count);
 /** The ring is the section `tension_ring` of `ring`; NULL, or a section that is null: a default ring. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_insert_ring(capsim_simulation *simulation,
-                                                            const capsim_scenario *ring);
+CAPSIM_FUNCTION capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const capsim_scenario* ring);
 
 /** Day reached [days]; 0 when not started. */
-CAPSIM_FUNCTION double capsim_simulation_day(const capsim_simulation *simulation);
-CAPSIM_FUNCTION capsim_status capsim_simulation_opening_area_mm2(const capsim_simulation *simulation, double *area);
+CAPSIM_FUNCTION double capsim_simulation_day(const capsim_simulation* simulation);
+CAPSIM_FUNCTION capsim_status capsim_simulation_opening_area_mm2(const capsim_simulation* simulation, double* area);
 /** CAPSIM_END_COMPLETED as long as nothing went wrong; CAPSIM_END_NONE when not started. */
-CAPSIM_FUNCTION capsim_end capsim_simulation_end(const capsim_simulation *simulation);
+CAPSIM_FUNCTION capsim_end capsim_simulation_end(const capsim_simulation* simulation);
 /** Copies everything recorded so far into `history`, with its outcomes. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_history(const capsim_simulation *simulation, capsim_history *history);
+CAPSIM_FUNCTION capsim_status capsim_simulation_history(const capsim_simulation* simulation, capsim_history* history);
 /** Memory held by this simulation, without the shared model [bytes]. */
-CAPSIM_FUNCTION size_t capsim_simulation_memory_bytes(const capsim_simulation *simulation);
+CAPSIM_FUNCTION size_t capsim_simulation_memory_bytes(const capsim_simulation* simulation);
 
 /** The complete state as bytes, from which a restored simulation goes on bit for bit. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_checkpoint(capsim_simulation *simulation, void *bytes, size_t size,
-                                                           size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* bytes, size_t size,
+                                                           size_t* needed);
 /**
  * Goes on from a checkpoint. `scenario` NULL: rolls this simulation back. Else a new process goes on:
  * create, foresee the same, and restore with the scenario instead of a start.
  */
-CAPSIM_FUNCTION capsim_status capsim_simulation_restore(capsim_simulation *simulation,
-                                                        const capsim_scenario *scenario, const void *bytes,
-                                                        size_t size);
+CAPSIM_FUNCTION capsim_status capsim_simulation_restore(capsim_simulation* simulation, const capsim_scenario* scenario,
+                                                        const void* bytes, size_t size);
 
 /** Why the last call that could fail did; an empty text when it did not. */
-CAPSIM_FUNCTION capsim_status capsim_simulation_error(const capsim_simulation *simulation, char *text, size_t size,
-                                                      size_t *needed);
-CAPSIM_FUNCTION size_t capsim_simulation_violation_count(const capsim_simulation *simulation);
-CAPSIM_FUNCTION capsim_status capsim_simulation_violation(const capsim_simulation *simulation, size_t index,
-                                                          capsim_violation_part part, char *text, size_t size,
-                                                          size_t *needed);
+CAPSIM_FUNCTION capsim_status capsim_simulation_error(const capsim_simulation* simulation, char* text, size_t size,
+                                                      size_t* needed);
+CAPSIM_FUNCTION size_t capsim_simulation_violation_count(const capsim_simulation* simulation);
+CAPSIM_FUNCTION capsim_status capsim_simulation_violation(const capsim_simulation* simulation, size_t index,
+                                                          capsim_violation_part part, char* text, size_t size,
+                                                          size_t* needed);
 
 /* ------------------------------------------------------------------------------ result files -- */
 
 /** Writes the history as one HDF5 file, replacing what was there in a single step. */
-CAPSIM_FUNCTION capsim_status capsim_history_save(capsim_history *history, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_history_save(capsim_history* history, const char* path);
 /** Replaces what `history` held by that of the file. Below 0: `history` is empty, as with capsim_simulate. */
-CAPSIM_FUNCTION capsim_status capsim_history_load(capsim_history *history, const char *path);
+CAPSIM_FUNCTION capsim_status capsim_history_load(capsim_history* history, const char* path);
 
 #ifdef __cplusplus
 } /* extern "C" */

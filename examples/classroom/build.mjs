@@ -15,19 +15,39 @@ const out = join(web, "classroom");
 await mkdir(out, { recursive: true });
 
 // Types first: the page must agree with the package's own types.
-await writeFile(join(out, "tsconfig.json"), JSON.stringify({
-  compilerOptions: {
-    target: "ES2022", module: "ESNext", moduleResolution: "Bundler", lib: ["ES2023", "DOM", "DOM.Iterable"], strict: true,
-    noUncheckedIndexedAccess: true, exactOptionalPropertyTypes: true, verbatimModuleSyntax: true, noUnusedLocals: true,
-    types: [], noEmit: true, paths: { capsim: [join(web, "package/types/index.d.ts")] },
-  },
-  include: [join(here, "src")],
-}));
+await writeFile(
+  join(out, "tsconfig.json"),
+  JSON.stringify({
+    compilerOptions: {
+      target: "ES2022",
+      module: "ESNext",
+      moduleResolution: "Bundler",
+      lib: ["ES2023", "DOM", "DOM.Iterable"],
+      strict: true,
+      noUncheckedIndexedAccess: true,
+      exactOptionalPropertyTypes: true,
+      verbatimModuleSyntax: true,
+      noUnusedLocals: true,
+      types: [],
+      noEmit: true,
+      paths: { capsim: [join(web, "package/types/index.d.ts")] },
+    },
+    include: [join(here, "src")],
+  }),
+);
 execFileSync(join(web, "node_modules/.bin/tsc"), ["-p", join(out, "tsconfig.json")], { stdio: "inherit" });
 
 const script = await build({
-  entryPoints: [join(here, "src/main.ts")], bundle: true, minify: true, format: "iife", target: "es2022", charset: "utf8",
-  legalComments: "none", alias: { capsim: join(web, "package/capsim.js") }, write: false, logLevel: "warning",
+  entryPoints: [join(here, "src/main.ts")],
+  bundle: true,
+  minify: true,
+  format: "iife",
+  target: "es2022",
+  charset: "utf8",
+  legalComments: "none",
+  alias: { capsim: join(web, "package/capsim.js") },
+  write: false,
+  logLevel: "warning",
 });
 const style = await build({ entryPoints: [join(here, "page.css")], minify: true, write: false, target: "es2022" });
 

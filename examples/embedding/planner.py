@@ -8,6 +8,7 @@ An eye with few cells left and a weak zonule is run with openings of several siz
 cancelled from the progress callback. The eye is invented, and so are its numbers.
 For research and teaching, not for treating a patient.
 """
+
 import ctypes
 import sys
 from ctypes import POINTER, byref, c_char_p, c_double, c_int32, c_size_t, c_void_p
@@ -17,8 +18,12 @@ CONTINUE, CANCEL = 0, 1
 
 
 class Progress(ctypes.Structure):
-    _fields_ = [("struct_size", c_size_t), ("day", c_double), ("duration_days", c_double),
-                ("opening_area_mm2", c_double)]
+    _fields_ = [
+        ("struct_size", c_size_t),
+        ("day", c_double),
+        ("duration_days", c_double),
+        ("opening_area_mm2", c_double),
+    ]
 
 
 ProgressCallback = ctypes.CFUNCTYPE(c_int32, POINTER(Progress), c_void_p)
@@ -33,21 +38,26 @@ def open_library(path: str) -> ctypes.CDLL:
     c = ctypes.CDLL(path)
     handle, size_p = c_void_p, POINTER(c_size_t)
     for name, result, arguments in [
-            ("c_api", c_int32, []), ("version", c_char_p, []), ("research_caution", c_char_p, []),
-            ("status_text", c_char_p, [c_int32]),
-            ("scenario_create", handle, []), ("scenario_destroy", None, [handle]),
-            ("scenario_read_json", c_int32, [handle, c_char_p, c_size_t]),
-            ("scenario_set_number", c_int32, [handle, c_char_p, c_double]),
-            ("scenario_check", c_int32, [handle]),
-            ("scenario_violation_count", c_size_t, [handle]),
-            ("scenario_violation", c_int32, [handle, c_size_t, c_int32, c_char_p, c_size_t, size_p]),
-            ("history_create", handle, []), ("history_destroy", None, [handle]),
-            ("history_error", c_int32, [handle, c_char_p, c_size_t, size_p]),
-            ("history_values", c_int32, [handle, c_char_p, POINTER(c_double), c_size_t, size_p]),
-            ("history_outcome_value", c_int32, [handle, c_char_p, POINTER(c_double)]),
-            ("history_caution_count", c_size_t, [handle]),
-            ("history_caution", c_int32, [handle, c_size_t, c_char_p, c_size_t, size_p]),
-            ("simulate", c_int32, [handle, POINTER(RunOptions), handle])]:
+        ("c_api", c_int32, []),
+        ("version", c_char_p, []),
+        ("research_caution", c_char_p, []),
+        ("status_text", c_char_p, [c_int32]),
+        ("scenario_create", handle, []),
+        ("scenario_destroy", None, [handle]),
+        ("scenario_read_json", c_int32, [handle, c_char_p, c_size_t]),
+        ("scenario_set_number", c_int32, [handle, c_char_p, c_double]),
+        ("scenario_check", c_int32, [handle]),
+        ("scenario_violation_count", c_size_t, [handle]),
+        ("scenario_violation", c_int32, [handle, c_size_t, c_int32, c_char_p, c_size_t, size_p]),
+        ("history_create", handle, []),
+        ("history_destroy", None, [handle]),
+        ("history_error", c_int32, [handle, c_char_p, c_size_t, size_p]),
+        ("history_values", c_int32, [handle, c_char_p, POINTER(c_double), c_size_t, size_p]),
+        ("history_outcome_value", c_int32, [handle, c_char_p, POINTER(c_double)]),
+        ("history_caution_count", c_size_t, [handle]),
+        ("history_caution", c_int32, [handle, c_size_t, c_char_p, c_size_t, size_p]),
+        ("simulate", c_int32, [handle, POINTER(RunOptions), handle]),
+    ]:
         function = getattr(c, "capsim_" + name)
         function.restype, function.argtypes = result, arguments
         setattr(c, name, function)
@@ -91,8 +101,10 @@ class Planner:
 
     def violations(self) -> list:
         line = 4  # CAPSIM_VIOLATION_LINE
-        return [text_of(self.c.scenario_violation, self.scenario, k, line)
-                for k in range(self.c.scenario_violation_count(self.scenario))]
+        return [
+            text_of(self.c.scenario_violation, self.scenario, k, line)
+            for k in range(self.c.scenario_violation_count(self.scenario))
+        ]
 
     def set(self, path: str, value: float) -> None:
         status = self.c.scenario_set_number(self.scenario, path.encode(), value)
@@ -101,9 +113,13 @@ class Planner:
 
     def run(self, progress=None) -> int:
         """`progress(day, duration)` returns False to cancel."""
+
         def told(now, _user):
             return CONTINUE if progress(now.contents.day, now.contents.duration_days) else CANCEL
-        options = RunOptions(ctypes.sizeof(RunOptions), ProgressCallback(told) if progress else ProgressCallback(), None)
+
+        options = RunOptions(
+            ctypes.sizeof(RunOptions), ProgressCallback(told) if progress else ProgressCallback(), None
+        )
         status = self.c.simulate(self.scenario, byref(options), self.history)
         if status < OK:
             sys.exit(text_of(self.c.history_error, self.history))

@@ -28,15 +28,15 @@ import argparse
 import json
 import math
 import sys
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Mapping, Optional
-
-import numpy as np
-from scipy.optimize import brentq, least_squares
+from typing import Any
 
 import capsim
+import numpy as np
 from cohorts import row
 from eyes import AREA_ERROR, DIAMETER_MM, Cohort, Law, loss_percent, run, scenario
+from scipy.optimize import brentq, least_squares
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "libcapsim" / "data" / "populations"
 EDITION = "2026-11"
@@ -50,11 +50,24 @@ UNKNOWN_SD = 8.0
 """Between-eye spread taken where a paper gives none, percentage points: between CHO18's 6 and HAY98RP's 13.5."""
 
 LAWS = {
-    "fibre_remodelling": Law("fibre_remodelling", "contraction.fibre_modulus_kPa", (20.0, 20000.0),
-                             100000.0, ("contraction.signal_days", "contraction.deactivation_per_day"), (20.0, 1 / 20)),
-    "active_lock_in": Law("active_lock_in", "contraction.active_tension_mN_per_mm", (0.3, 300.0), 1000.0,
-                          ("contraction.signal_days", "contraction.deactivation_per_day"), (60.0, 1 / 60),
-                          {"contraction.locked_modulus_kPa": 30000.0}, "assumed: softer tissue gives back what it holds"),
+    "fibre_remodelling": Law(
+        "fibre_remodelling",
+        "contraction.fibre_modulus_kPa",
+        (20.0, 20000.0),
+        100000.0,
+        ("contraction.signal_days", "contraction.deactivation_per_day"),
+        (20.0, 1 / 20),
+    ),
+    "active_lock_in": Law(
+        "active_lock_in",
+        "contraction.active_tension_mN_per_mm",
+        (0.3, 300.0),
+        1000.0,
+        ("contraction.signal_days", "contraction.deactivation_per_day"),
+        (60.0, 1 / 60),
+        {"contraction.locked_modulus_kPa": 30000.0},
+        "assumed: softer tissue gives back what it holds",
+    ),
 }
 """The first one fits the band width for all."""
 
@@ -69,9 +82,19 @@ def opened_by(pull_mN: float) -> float:
 
     The intact capsule is the model's own bag with the smallest opening, far from which it is stretched evenly.
     """
+
     def rest(diameter: float) -> capsim.History:
-        return run({"duration_days": 1, "opening.diameter_mm": diameter, "opening.measured_under": "stress_free",
-                    "zonule.pull_mN": pull_mN, "lens": None, "contraction.fibre_modulus_kPa": 0})
+        return run(
+            {
+                "duration_days": 1,
+                "opening.diameter_mm": diameter,
+                "opening.measured_under": "stress_free",
+                "zonule.pull_mN": pull_mN,
+                "lens": None,
+                "contraction.fibre_modulus_kPa": 0,
+            }
+        )
+
     cut_free, intact = rest(5.5), rest(0.6)
     stretch = float(intact.equator_diameter_mm[0]) / scenario({}).bag.equator_diameter_mm
     return float(cut_free.opening_diameter_mm[0]) / 5.5 / stretch - 1
@@ -84,8 +107,16 @@ def fit_pull() -> tuple[float, list[dict[str, Any]]]:
     grown = published.value / programmed - 1
     given = brentq(lambda p: opened_by(p) - grown, 5, 110, xtol=0.05)
     # `pull_mN` of that run belongs to the unloaded bag; what is left of it on the opened bag is the pull at rest.
-    rest = run({"duration_days": 1, "opening.diameter_mm": 5.5, "opening.measured_under": "stress_free",
-                "zonule.pull_mN": given, "lens": None, "contraction.fibre_modulus_kPa": 0})
+    rest = run(
+        {
+            "duration_days": 1,
+            "opening.diameter_mm": 5.5,
+            "opening.measured_under": "stress_free",
+            "zonule.pull_mN": given,
+            "lens": None,
+            "contraction.fibre_modulus_kPa": 0,
+        }
+    )
     pull = rounded(float(rest.zonule_load_total_mN[0]))
     return pull, [fact("TAN25", "growth of the cut circle [%]", 100 * grown, 100 * opened_by(given))]
 
@@ -100,7 +131,12 @@ class Normal:
 
     def __init__(self, law: Law, pull_mN: float, band_mm: float) -> None:
         self.law = law
-        self.common = {"zonule.pull_mN": pull_mN, "contraction.band_width_mm": band_mm, "contraction.law": law.name, **law.chosen}
+        self.common = {
+            "zonule.pull_mN": pull_mN,
+            "contraction.band_width_mm": band_mm,
+            "contraction.law": law.name,
+            **law.chosen,
+        }
         self.median, self.sd = math.sqrt(law.amplitudes[0] * law.amplitudes[1]) / 2, 1.0
         self.rates = law.first_rates
 
@@ -127,8 +163,15 @@ class Normal:
         return {**self.common, **dict(zip(self.law.rates, self.rates))}
 
     def _shape(self, rates: Any) -> tuple[float, float]:
-        h = run({**self.common, **dict(zip(self.law.rates, map(float, rates))), self.law.amplitude: self.median,
-                 "opening.diameter_mm": DIAMETER_MM, "duration_days": 183})
+        h = run(
+            {
+                **self.common,
+                **dict(zip(self.law.rates, map(float, rates))),
+                self.law.amplitude: self.median,
+                "opening.diameter_mm": DIAMETER_MM,
+                "duration_days": 183,
+            }
+        )
         loss = [loss_percent(h, 1, d * MONTH) for d in (1, 3, 6)]
         return loss[0] / loss[2], loss[1] / loss[2]
 
@@ -139,6 +182,7 @@ class Normal:
         def residuals(p: Any) -> Any:
             # A weak prior, a factor of two either way: the two rates trade against each other.
             return np.concatenate([(np.array(self._shape(np.exp(p))) - goal) / 0.02, (p - first) / 0.7])
+
         found = least_squares(residuals, np.log(self.rates), diff_step=0.03, xtol=1e-3)
         return rounded(math.exp(found.x[0])), rounded(math.exp(found.x[1]))
 
@@ -154,8 +198,12 @@ class Normal:
             error = math.hypot((known_sd or UNKNOWN_SD) / math.sqrt(eyes), BETWEEN_STUDIES)
             result.append((fact(id_, f"mean area loss, day {start:g} to month {months:g} [%]", percent, model), error))
             if spread:
-                result.append((fact(id_, "its standard deviation between eyes [%]", known_sd, model_sd),
-                               math.hypot(known_sd / math.sqrt(2 * eyes), 1.0)))
+                result.append(
+                    (
+                        fact(id_, "its standard deviation between eyes [%]", known_sd, model_sd),
+                        math.hypot(known_sd / math.sqrt(2 * eyes), 1.0),
+                    )
+                )
 
         mean("HAY98RP-CTL", 1, 6, 47, spread=True)
         mean("HAY01-ACR", 3, 6, 100)
@@ -163,22 +211,31 @@ class Normal:
         mean("CHO18-C", 7, 2, 79, spread=True)
         published = row("COC99-PMMA", "calibrate").value
         area = self.cohort.loss_mm2(1, 4.9 * MONTH, median, sd)
-        result.append((fact("COC99-PMMA", "mean area loss, day 1 to month 4.9 [mm2]", published, area),
-                       0.22 * math.hypot(UNKNOWN_SD / math.sqrt(32), BETWEEN_STUDIES)))
+        result.append(
+            (
+                fact("COC99-PMMA", "mean area loss, day 1 to month 4.9 [mm2]", published, area),
+                0.22 * math.hypot(UNKNOWN_SD / math.sqrt(32), BETWEEN_STUDIES),
+            )
+        )
         return result
 
     def _fit_amplitude(self) -> tuple[float, float]:
         def residuals(p: Any) -> list[float]:
             return [(f["model"] - f["published"]) / error for f, error in self.rows(math.exp(p[0]), p[1])]
-        found = least_squares(residuals, [math.log(self.median), self.sd], diff_step=0.02, bounds=([-20, 0.2], [20, 2.5]))
+
+        found = least_squares(
+            residuals, [math.log(self.median), self.sd], diff_step=0.02, bounds=([-20, 0.2], [20, 2.5])
+        )
         self.chi2 = float(2 * found.cost)
         return rounded(math.exp(found.x[0])), rounded(found.x[1])
 
     def facts(self) -> list[dict[str, Any]]:
         shape = self._shape(self.rates)
         goal = published_shape()
-        facts = [fact("TEH03", "share of the loss at 6 months reached at 1 month (of the equator there)", goal[0], shape[0]),
-                 fact("TEH03", "the same at 3 months", goal[1], shape[1])]
+        facts = [
+            fact("TEH03", "share of the loss at 6 months reached at 1 month (of the equator there)", goal[0], shape[0]),
+            fact("TEH03", "the same at 3 months", goal[1], shape[1]),
+        ]
         return facts + [f for f, _ in self.rows(self.median, self.sd)] + self._left_out()
 
     def _left_out(self) -> list[dict[str, Any]]:
@@ -187,12 +244,27 @@ class Normal:
         first = row("TEH03", "calibrate", "BAG", "0.033").value
         four = Cohort(self.law, {**self.settings, "lens.haptics": 4})
         return [
-            fact("TEH03", "loss of the bag's diameter, day 1 to month 6 [%]", 100 * (1 - tehrani.value / first),
-                 self.cohort.bag_loss(1, 6 * MONTH, self.median, self.sd), "not fitted"),
-            fact("MZ05-NONE", "the same, day 0 to month 3 [%]", 100 * 0.38 / (mainz.value + 0.38),
-                 self.cohort.bag_loss(0, 3 * MONTH, self.median, self.sd), "not fitted"),
-            fact("CHO18-B", "mean area loss with four haptics, day 7 to month 2 [%]", 2.87,
-                 four.loss(7, 2 * MONTH, self.median, self.sd)[0], "not fitted; CHO18-C has two"),
+            fact(
+                "TEH03",
+                "loss of the bag's diameter, day 1 to month 6 [%]",
+                100 * (1 - tehrani.value / first),
+                self.cohort.bag_loss(1, 6 * MONTH, self.median, self.sd),
+                "not fitted",
+            ),
+            fact(
+                "MZ05-NONE",
+                "the same, day 0 to month 3 [%]",
+                100 * 0.38 / (mainz.value + 0.38),
+                self.cohort.bag_loss(0, 3 * MONTH, self.median, self.sd),
+                "not fitted",
+            ),
+            fact(
+                "CHO18-B",
+                "mean area loss with four haptics, day 7 to month 2 [%]",
+                2.87,
+                four.loss(7, 2 * MONTH, self.median, self.sd)[0],
+                "not fitted; CHO18-C has two",
+            ),
         ]
 
 
@@ -221,7 +293,15 @@ def shown_by(eyes: int) -> float:
 
 
 def size_facts(normal: Normal, note: str) -> list[dict[str, Any]]:
-    return [fact("COC99-PMMA", "correlation of loss with the initial diameter, size at most", shown_by(COC99_EYES), correlation_with_size(normal), note)]
+    return [
+        fact(
+            "COC99-PMMA",
+            "correlation of loss with the initial diameter, size at most",
+            shown_by(COC99_EYES),
+            correlation_with_size(normal),
+            note,
+        )
+    ]
 
 
 COC99_EYES = 62
@@ -230,7 +310,7 @@ COC99_EYES = 62
 def fit_width(law: Law, pull_mN: float) -> tuple[Normal, str]:
     """The widest band with which COC99's eyes would not have shown a link with the initial area, and what was tried."""
     tried: list[str] = []
-    chosen: Optional[Normal] = None
+    chosen: Normal | None = None
     for width in WIDTHS:
         normal = Normal(law, pull_mN, width).fit()
         r = correlation_with_size(normal)
@@ -244,16 +324,27 @@ def fit_width(law: Law, pull_mN: float) -> tuple[Normal, str]:
 
 
 def polished_loss(normal: Normal, cells: float) -> float:
-    return Cohort(normal.law, {**normal.settings, "contraction.cells_left": cells}).loss(7, 3 * MONTH, normal.median, normal.sd)[0]
+    return Cohort(normal.law, {**normal.settings, "contraction.cells_left": cells}).loss(
+        7, 3 * MONTH, normal.median, normal.sd
+    )[0]
 
 
 def polish_facts(normal: Normal, cells: float) -> list[dict[str, Any]]:
-    return [fact("HAN06-ASP", "mean area loss, day 7 to month 3 [%]", row("HAN06-ASP", "calibrate").value, polished_loss(normal, cells))]
+    return [
+        fact(
+            "HAN06-ASP",
+            "mean area loss, day 7 to month 3 [%]",
+            row("HAN06-ASP", "calibrate").value,
+            polished_loss(normal, cells),
+        )
+    ]
 
 
 def fit_polish(normal: Normal) -> float:
     published = row("HAN06-ASP", "calibrate").value
-    return rounded(math.exp(brentq(lambda p: polished_loss(normal, math.exp(p)) - published, math.log(0.01), 0, xtol=0.01)))
+    return rounded(
+        math.exp(brentq(lambda p: polished_loss(normal, math.exp(p)) - published, math.log(0.01), 0, xtol=0.01))
+    )
 
 
 def silicone_losses(normal: Normal, ringed: Cohort, median: float) -> tuple[float, float]:
@@ -267,8 +358,15 @@ def with_ring(normal: Normal) -> Cohort:
 
 def silicone_facts(normal: Normal, median: float) -> list[dict[str, Any]]:
     area, percent = silicone_losses(normal, with_ring(normal), median)
-    return [fact("COC99-SIL", "mean area loss, day 1 to month 4.9 [mm2]", row("COC99-SIL", "calibrate").value, area),
-            fact("GEO01-SIL", "mean area loss with a tension ring, day 1 to month 6 [%]", row("GEO01-SIL", "calibrate").value, percent)]
+    return [
+        fact("COC99-SIL", "mean area loss, day 1 to month 4.9 [mm2]", row("COC99-SIL", "calibrate").value, area),
+        fact(
+            "GEO01-SIL",
+            "mean area loss with a tension ring, day 1 to month 6 [%]",
+            row("GEO01-SIL", "calibrate").value,
+            percent,
+        ),
+    ]
 
 
 def fit_silicone(normal: Normal) -> float:
@@ -280,6 +378,7 @@ def fit_silicone(normal: Normal) -> float:
     def residuals(p: Any) -> list[float]:
         area, percent = silicone_losses(normal, ringed, math.exp(p[0]) * normal.median)
         return [(area - published[0]) / (0.22 * error), (percent - published[1]) / error]
+
     return rounded(math.exp(least_squares(residuals, [1.0], diff_step=0.02).x[0]) * normal.median)
 
 
@@ -288,17 +387,34 @@ STRENGTH_SD = 0.5  # of the logit of the zonule's strength, between eyes with ps
 
 def weak_losses(normal: Normal, strength: float, chronic: float) -> tuple[float, float]:
     """Mean loss at 6 months [%], and lasered eyes at 12 [%]."""
-    eyes = Cohort(normal.law, {**normal.settings, "zonule.strength": strength, "contraction.chronic_signal": chronic}, STRENGTH_SD)
-    return (eyes.loss(1, 6 * MONTH, normal.median, normal.sd)[0],
-            eyes.share_below(LASER_CLEAR_MM, 12 * MONTH, normal.median, normal.sd))
+    eyes = Cohort(
+        normal.law, {**normal.settings, "zonule.strength": strength, "contraction.chronic_signal": chronic}, STRENGTH_SD
+    )
+    return (
+        eyes.loss(1, 6 * MONTH, normal.median, normal.sd)[0],
+        eyes.share_below(LASER_CLEAR_MM, 12 * MONTH, normal.median, normal.sd),
+    )
 
 
 def weak_facts(normal: Normal, strength: float, chronic: float) -> list[dict[str, Any]]:
     published = row("HAY98PE-PE", "calibrate")
     loss, laser = weak_losses(normal, strength, chronic)
-    return [fact("HAY98PE-PE", "mean area loss, day 1 to month 6 [%]", published.value, loss, "the abstract does not say at which visit"),
-            fact("HAY98PE-PE", f"eyes with a clear circle below {LASER_CLEAR_MM:g} mm at 12 months [%]",
-                 published.laser_percent, laser, "published: laser opening by 12 months, 95 % interval 4.1 to 20.3")]
+    return [
+        fact(
+            "HAY98PE-PE",
+            "mean area loss, day 1 to month 6 [%]",
+            published.value,
+            loss,
+            "the abstract does not say at which visit",
+        ),
+        fact(
+            "HAY98PE-PE",
+            f"eyes with a clear circle below {LASER_CLEAR_MM:g} mm at 12 months [%]",
+            published.laser_percent,
+            laser,
+            "published: laser opening by 12 months, 95 % interval 4.1 to 20.3",
+        ),
+    ]
 
 
 def fit_pseudoexfoliation(normal: Normal) -> tuple[float, float]:
@@ -308,13 +424,18 @@ def fit_pseudoexfoliation(normal: Normal) -> tuple[float, float]:
     def residuals(p: Any) -> list[float]:
         loss, laser = weak_losses(normal, 1 / (1 + math.exp(-p[0])), math.exp(p[1]))
         # Two weak priors keep an under-determined pair plausible: strength about 0.3, chronic signal about 0.1.
-        return [(loss - published.value) / 2.5, (laser - published.laser_percent) / 4.1,
-                (p[0] - math.log(0.3 / 0.7)) / 1.0, (p[1] - math.log(0.1)) / 1.0]
+        return [
+            (loss - published.value) / 2.5,
+            (laser - published.laser_percent) / 4.1,
+            (p[0] - math.log(0.3 / 0.7)) / 1.0,
+            (p[1] - math.log(0.1)) / 1.0,
+        ]
+
     found = least_squares(residuals, [math.log(0.2 / 0.8), math.log(0.1)], diff_step=0.05, xtol=1e-2)
     return rounded(1 / (1 + math.exp(-found.x[0]))), rounded(math.exp(found.x[1]))
 
 
-def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: Optional[float]) -> dict[str, Any]:
+def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: float | None) -> dict[str, Any]:
     """Settings, spreads and facts of each population under one law; None: the band width is fitted."""
     if width is None:
         normal, note = fit_width(law, pull[0])
@@ -325,8 +446,14 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: Option
         return {"path": path, "value": value, "source": source}
 
     basis = "HAY98RP-CTL, HAY01-ACR, HAN06-CTL, CHO18-C, COC99-PMMA"
-    base = [setting("zonule.pull_mN", pull[0], "TAN25; an upper bound"),
-            setting("contraction.band_width_mm", normal.common["contraction.band_width_mm"], "COC99: no link with the initial area")]
+    base = [
+        setting("zonule.pull_mN", pull[0], "TAN25; an upper bound"),
+        setting(
+            "contraction.band_width_mm",
+            normal.common["contraction.band_width_mm"],
+            "COC99: no link with the initial area",
+        ),
+    ]
     base += [setting(path, value, "TEH03: time course") for path, value in zip(law.rates, normal.rates)]
     base += [setting(path, value, law.why) for path, value in law.chosen.items()]
     amplitude = setting(law.amplitude, normal.median, basis)
@@ -336,12 +463,36 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: Option
     strength, chronic = fit_pseudoexfoliation(normal)
     return {
         "age_related_cataract": (base + [amplitude], [spread], facts),
-        "polished_rim": (base + [amplitude, setting("contraction.cells_left", cells, "HAN06-ASP")], [spread], polish_facts(normal, cells)),
-        "silicone_lens": (base + [setting(law.amplitude, silicone, "COC99-SIL, GEO01-SIL")], [spread], silicone_facts(normal, silicone)),
-        "pseudoexfoliation": (base + [amplitude, setting("zonule.strength", strength, "HAY98PE-PE"),
-                                      setting("contraction.chronic_signal", chronic, "HAY98PE-PE")],
-                              [spread, {"path": "zonule.strength", "scale": "share", "sd": STRENGTH_SD, "low": 0.01, "high": 1,
-                                        "source": "assumed"}], weak_facts(normal, strength, chronic)),
+        "polished_rim": (
+            base + [amplitude, setting("contraction.cells_left", cells, "HAN06-ASP")],
+            [spread],
+            polish_facts(normal, cells),
+        ),
+        "silicone_lens": (
+            base + [setting(law.amplitude, silicone, "COC99-SIL, GEO01-SIL")],
+            [spread],
+            silicone_facts(normal, silicone),
+        ),
+        "pseudoexfoliation": (
+            base
+            + [
+                amplitude,
+                setting("zonule.strength", strength, "HAY98PE-PE"),
+                setting("contraction.chronic_signal", chronic, "HAY98PE-PE"),
+            ],
+            [
+                spread,
+                {
+                    "path": "zonule.strength",
+                    "scale": "share",
+                    "sd": STRENGTH_SD,
+                    "low": 0.01,
+                    "high": 1,
+                    "source": "assumed",
+                },
+            ],
+            weak_facts(normal, strength, chronic),
+        ),
     }
 
 
@@ -359,27 +510,41 @@ def in_files() -> dict[str, Any]:
 
 def kept(contents: Mapping[str, Any], law: str) -> dict[str, Any]:
     """What the files say of a law."""
-    return {name: (c["laws"][law]["settings"], c["laws"][law]["spreads"], c["provenance"]["fitted_to"][law]) for name, c in contents.items()}
+    return {
+        name: (c["laws"][law]["settings"], c["laws"][law]["spreads"], c["provenance"]["fitted_to"][law])
+        for name, c in contents.items()
+    }
 
 
-def populations(only: Optional[str] = None) -> dict[str, dict[str, Any]]:
+def populations(only: str | None = None) -> dict[str, dict[str, Any]]:
     """The files' contents, by name. `only`: the law to fit; the others as they are in the files."""
     pull = fit_pull()
     by_law: dict[str, dict[str, Any]] = {}
-    width: Optional[float] = None
+    width: float | None = None
     for name, law in LAWS.items():
         by_law[name] = calibrated(law, pull, width) if only in (None, name) else kept(in_files(), name)
-        width = next(s["value"] for s in by_law[name]["age_related_cataract"][0] if s["path"] == "contraction.band_width_mm")
+        width = next(
+            s["value"] for s in by_law[name]["age_related_cataract"][0] if s["path"] == "contraction.band_width_mm"
+        )
     result = {}
     for name, description in DESCRIPTIONS.items():
         result[name] = {
-            "format": "capsim-population", "version": 1, "name": name, "edition": EDITION, "description": description,
+            "format": "capsim-population",
+            "version": 1,
+            "name": name,
+            "edition": EDITION,
+            "description": description,
             "area_error": {"value": AREA_ERROR, "source": "assumed: two visits then differ by 4 % for no reason"},
             "laws": {law: {"settings": fits[name][0], "spreads": fits[name][1]} for law, fits in by_law.items()},
             "provenance": {
-                "made_by": "tests/clinical/calibrate.py", "rows": "tests/evidence/cohorts.csv, role calibrate",
-                "assumed": {"between_studies_percent": BETWEEN_STUDIES, "sd_where_none_is_given_percent": UNKNOWN_SD,
-                            "laser_below_clear_circle_mm": LASER_CLEAR_MM, "opening_diameter_mm": "5.25 +- 0.3"},
+                "made_by": "tests/clinical/calibrate.py",
+                "rows": "tests/evidence/cohorts.csv, role calibrate",
+                "assumed": {
+                    "between_studies_percent": BETWEEN_STUDIES,
+                    "sd_where_none_is_given_percent": UNKNOWN_SD,
+                    "laser_below_clear_circle_mm": LASER_CLEAR_MM,
+                    "opening_diameter_mm": "5.25 +- 0.3",
+                },
                 "fitted_to": {law: fits[name][2] for law, fits in by_law.items()},
             },
         }
@@ -388,7 +553,10 @@ def populations(only: Optional[str] = None) -> dict[str, dict[str, Any]]:
 
 def facts_of(contents: Mapping[str, Mapping[str, Any]], law: Law) -> dict[str, list[dict[str, Any]]]:
     """What the model says to the fitted rows with the values that the files hold: nothing is fitted."""
-    values = {name: {s["path"]: s["value"] for s in content["laws"][law.name]["settings"]} for name, content in contents.items()}
+    values = {
+        name: {s["path"]: s["value"] for s in content["laws"][law.name]["settings"]}
+        for name, content in contents.items()
+    }
     normal = Normal.as_in(contents["age_related_cataract"], law)
     weak = values["pseudoexfoliation"]
     return {
@@ -407,13 +575,17 @@ def differs(old: dict[str, Any], new: dict[str, Any]) -> list[str]:
         for setting in fitted["settings"]:
             before = known.get(setting["path"])
             if before is None or abs(setting["value"] - before) > 0.03 * abs(before):
-                moved.append(f"{new['name']}, {law}, {setting['path']}: {before} in the file, {setting['value']} fitted")
+                moved.append(
+                    f"{new['name']}, {law}, {setting['path']}: {before} in the file, {setting['value']} fitted"
+                )
     return moved
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description="Fits the populations to the published rows marked `calibrate`.")
-    parser.add_argument("--check", action="store_true", help="write nothing; fail when a number would move by more than 3 %%")
+    parser.add_argument(
+        "--check", action="store_true", help="write nothing; fail when a number would move by more than 3 %%"
+    )
     parser.add_argument("--law", choices=LAWS, help="fit this law only")
     given = parser.parse_args()
     check = given.check
@@ -425,8 +597,11 @@ def main() -> int:
         else:
             file.write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
         for law, facts in content["provenance"]["fitted_to"].items():
-            print(f"{name} ({law}): " + ", ".join(f"{s['path']} {s['value']:g}" for s in content["laws"][law]["settings"])
-                  + f"; spread {content['laws'][law]['spreads'][0]['sd']:g}")
+            print(
+                f"{name} ({law}): "
+                + ", ".join(f"{s['path']} {s['value']:g}" for s in content["laws"][law]["settings"])
+                + f"; spread {content['laws'][law]['spreads'][0]['sd']:g}"
+            )
             for f in facts:
                 print(f"  {f['row']:<12} {f['quantity']:<75} {f['published']:>8g} {f['model']:>8g}")
     for line in moved:

@@ -11,7 +11,6 @@ from __future__ import annotations
 import csv
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Optional
 
 FILE = Path(__file__).resolve().parent.parent / "evidence" / "cohorts.csv"
 
@@ -26,16 +25,16 @@ class Row:
     eyes: str
     measure: str
     months: str
-    value: Optional[float]
-    sd: Optional[float]
+    value: float | None
+    sd: float | None
     unit: str
-    laser_percent: Optional[float]
+    laser_percent: float | None
     role: str
     notes: str
     doi: str
 
 
-def _number(text: str) -> Optional[float]:
+def _number(text: str) -> float | None:
     try:
         return float(text)
     except ValueError:
@@ -45,9 +44,24 @@ def _number(text: str) -> Optional[float]:
 def rows() -> list[Row]:
     """All rows, in the order of the file."""
     with FILE.open(newline="", encoding="utf-8") as file:
-        return [Row(r["id"], r["authors_year"], r["arm"], r["n_eyes"], r["measure"], r["time_months"],
-                    _number(r["value_mean"]), _number(r["value_SD"]), r["unit"], _number(r["capsulotomy_rate_percent"]),
-                    r["role"], r["notes"], r["doi_or_pmid"]) for r in csv.DictReader(file)]
+        return [
+            Row(
+                r["id"],
+                r["authors_year"],
+                r["arm"],
+                r["n_eyes"],
+                r["measure"],
+                r["time_months"],
+                _number(r["value_mean"]),
+                _number(r["value_SD"]),
+                r["unit"],
+                _number(r["capsulotomy_rate_percent"]),
+                r["role"],
+                r["notes"],
+                r["doi_or_pmid"],
+            )
+            for r in csv.DictReader(file)
+        ]
 
 
 def row(id_: str, role: str, measure: str = "", months: str = "") -> Row:

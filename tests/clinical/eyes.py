@@ -10,16 +10,16 @@ initial areas between 21.6 and 23.1 mm2), taken at three Gauss-Hermite points.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any, Mapping
+from typing import Any
 
+import capsim
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.stats import norm
-
-import capsim
 
 Array = NDArray[np.float64]
 
@@ -54,8 +54,13 @@ class Law:
 
 def scenario(settings: Mapping[str, Any]) -> capsim.Scenario:
     """The default eye on the coarse mesh with fields, given by path, set."""
-    tree: dict[str, Any] = {"format": "capsim-scenario", "version": 1, "duration_days": 365, "output_every_days": 7,
-                            "mesh": {"level": "coarse"}}
+    tree: dict[str, Any] = {
+        "format": "capsim-scenario",
+        "version": 1,
+        "duration_days": 365,
+        "output_every_days": 7,
+        "mesh": {"level": "coarse"},
+    }
     for path, value in settings.items():
         section, _, key = path.partition(".")
         if not key:
@@ -88,7 +93,9 @@ class Cohort:
             for turn, share in _THREE if strength_sd else ((0.0, 1.0),):
                 own: dict[str, Any] = {"opening.diameter_mm": diameter, **settings}
                 if strength_sd:
-                    logit = math.log(settings["zonule.strength"] / (1 - settings["zonule.strength"])) + turn * strength_sd
+                    logit = (
+                        math.log(settings["zonule.strength"] / (1 - settings["zonule.strength"])) + turn * strength_sd
+                    )
                     own["zonule.strength"] = 1 / (1 + math.exp(-logit))
                 runs = [_POOL.submit(run, {**own, law.amplitude: float(a)}) for a in np.exp(self.log_amplitudes)]
                 jobs.append((weight * share, own["opening.diameter_mm"], runs))
@@ -112,13 +119,17 @@ class Cohort:
 
     def loss_mm2(self, start: float, end: float, median: float, sd: float) -> float:
         """Mean loss of area [mm2]."""
-        return self._average(lambda h: -float(np.diff(np.interp([start, end], h.day, h.opening_area_mm2))[0]), median, sd)[0]
+        return self._average(
+            lambda h: -float(np.diff(np.interp([start, end], h.day, h.opening_area_mm2))[0]), median, sd
+        )[0]
 
     def bag_loss(self, start: float, end: float, median: float, sd: float) -> float:
         """Mean loss of the bag's diameter [%]."""
+
         def loss(history: capsim.History) -> float:
             a, b = np.interp([start, end], history.day, history.equator_diameter_mm)
             return float(100 * (1 - b / a))
+
         return self._average(loss, median, sd)[0]
 
     def correlation_with_diameter(self, start: float, end: float, median: float, sd: float) -> float:

@@ -10,9 +10,8 @@ from typing import Any
 import matplotlib
 
 matplotlib.use("Agg")
-from matplotlib import pyplot
-
 import capsim
+from matplotlib import pyplot
 
 DOC = Path(__file__).resolve().parent.parent.parent / "libcapsim" / "doc"
 POPULATIONS = DOC.parent / "data" / "populations"
@@ -36,7 +35,9 @@ def calibration_table() -> list[str]:
         for i, fact in enumerate(fitted[laws[0]]):
             models = " | ".join(f"{fitted[law][i]['model']:.3g}" for law in laws)
             note = f" ({fact['note']})" if "note" in fact else ""
-            lines.append(f"| {population['name']} | {fact['row']} | {fact['quantity']}{note} | {fact['published']:.3g} | {models} |")
+            lines.append(
+                f"| {population['name']} | {fact['row']} | {fact['quantity']}{note} | {fact['published']:.3g} | {models} |"
+            )
     return lines
 
 
@@ -49,8 +50,11 @@ def settings_table() -> list[str]:
             first = shared.setdefault(law, content)
             own = [s for s in content["settings"] if content is first or s not in first["settings"]]
             lines += [f"| {population['name']} | {law} | `{s['path']}` | {s['value']:g} | {s['source']} |" for s in own]
-            lines += [f"| {population['name']} | {law} | `{s['path']}`, spread on the {s['scale']} scale | {s['sd']:g} | {s['source']} |"
-                      for s in content["spreads"] if content is first or s not in first["spreads"]]
+            lines += [
+                f"| {population['name']} | {law} | `{s['path']}`, spread on the {s['scale']} scale | {s['sd']:g} | {s['source']} |"
+                for s in content["spreads"]
+                if content is first or s not in first["spreads"]
+            ]
     return lines
 
 
@@ -59,7 +63,10 @@ def scoreboard_table(found: list[dict[str, Any]]) -> list[str]:
     lines = []
     for claim in found:
         answers = list(claim["answers"].values())
-        cells = " | ".join(f"{a['text']} | **{a['verdict']}**" if a["verdict"] == "miss" else f"{a['text']} | {a['verdict']}" for a in answers)
+        cells = " | ".join(
+            f"{a['text']} | **{a['verdict']}**" if a["verdict"] == "miss" else f"{a['text']} | {a['verdict']}"
+            for a in answers
+        )
         reason = claim["likely"] if any(a["verdict"] != "pass" for a in answers) else ""
         lines.append(f"| {', '.join(claim['rows'])} | {claim['says']} | {claim['published']} | {cells} | {reason} |")
     return lines
@@ -78,15 +85,26 @@ def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
             verdict = claim["answers"][law]["verdict"]
             axes.scatter(column, height - line, marker=MARKS[verdict], color=COLOURS[verdict], s=42, zorder=3)
     for line, claim in enumerate(found):
-        axes.text(-0.35, height - line, f"{claim['says']}  [{claim['rows'][0].split('-')[0]}]", ha="right", va="center", fontsize=7.5)
-        axes.text(len(laws) - 0.6, height - line, claim["published"], ha="left", va="center", fontsize=6.5, color="#555555")
+        axes.text(
+            -0.35,
+            height - line,
+            f"{claim['says']}  [{claim['rows'][0].split('-')[0]}]",
+            ha="right",
+            va="center",
+            fontsize=7.5,
+        )
+        axes.text(
+            len(laws) - 0.6, height - line, claim["published"], ha="left", va="center", fontsize=6.5, color="#555555"
+        )
     for verdict in VERDICTS:
         axes.scatter([], [], marker=MARKS[verdict], color=COLOURS[verdict], s=42, label=verdict)
     axes.set_xlim(-5.4, len(laws) + 2.4)
     axes.set_ylim(0, height + 1.6)
     axes.axis("off")
     for column, law in enumerate(laws):
-        axes.text(column, height + 1, law.replace("_", "\n", 1).replace("_", "-"), ha="center", va="bottom", fontsize=7.5)
+        axes.text(
+            column, height + 1, law.replace("_", "\n", 1).replace("_", "-"), ha="center", va="bottom", fontsize=7.5
+        )
     figure.legend(loc="lower center", ncol=4, fontsize=8, frameon=False, bbox_to_anchor=(0.5, 0.02))
     figure.text(0.5, 0.005, CAUTION, ha="center", fontsize=6.5, color="#555555")
     figure.subplots_adjust(left=0.01, right=0.99, top=0.99, bottom=0.045)

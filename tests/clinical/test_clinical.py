@@ -10,11 +10,10 @@ pytest.importorskip("xarray", reason="xarray is not installed: no clinical score
 pytest.importorskip("matplotlib", reason="matplotlib is not installed: no clinical page")
 
 import calibrate
+import capsim
 import cohorts
 import page
 import scoreboard
-
-import capsim
 
 ANOTHER_MACHINE = 0.02  # relative; the same numbers on the same machine, near those on another
 
@@ -30,8 +29,12 @@ def test_every_validation_row_has_a_claim():
 
 
 def test_every_calibration_row_is_fitted_or_named_as_left_out():
-    explained = calibrate.__doc__ + "".join(fact["row"] for content in contents().values()
-                                            for facts in content["provenance"]["fitted_to"].values() for fact in facts)
+    explained = calibrate.__doc__ + "".join(
+        fact["row"]
+        for content in contents().values()
+        for facts in content["provenance"]["fitted_to"].values()
+        for fact in facts
+    )
     assert [row.id for row in cohorts.rows() if row.role == "calibrate" and row.id.split("-")[0] not in explained] == []
 
 
@@ -49,7 +52,9 @@ def test_model_says_to_the_fitted_rows_what_the_files_claim(law):
     for name, facts in calibrate.facts_of(files, calibrate.LAWS[law]).items():
         claimed = {(f["row"], f["quantity"]): f["model"] for f in files[name]["provenance"]["fitted_to"][law]}
         for fact in facts:
-            assert fact["model"] == pytest.approx(claimed[fact["row"], fact["quantity"]], rel=ANOTHER_MACHINE, abs=0.005), (name, fact)
+            assert fact["model"] == pytest.approx(
+                claimed[fact["row"], fact["quantity"]], rel=ANOTHER_MACHINE, abs=0.005
+            ), (name, fact)
 
 
 @pytest.mark.parametrize("law", list(calibrate.LAWS))

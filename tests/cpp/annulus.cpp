@@ -25,10 +25,9 @@ Mesh annulus(const AnnulusShape& shape) {
   std::vector<double> fractions;
   for (int line = 0; line <= shape.layers; ++line) {
     const double even = static_cast<double>(line) / shape.layers;
-    const double fraction = shape.lines.empty()
-                                ? even
-                                : (shape.lines[static_cast<std::size_t>(line)] - shape.inner_mm) /
-                                      (shape.outer_mm - shape.inner_mm);
+    const double fraction = shape.lines.empty() ? even
+                                                : (shape.lines[static_cast<std::size_t>(line)] - shape.inner_mm) /
+                                                      (shape.outer_mm - shape.inner_mm);
     fractions.insert(fractions.end(), static_cast<std::size_t>(columns), fraction);
   }
   Mesh mesh(std::move(plan));

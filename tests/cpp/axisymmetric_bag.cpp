@@ -53,10 +53,8 @@ class Solver {
     for (int e = 0; e < bag.elements; ++e)
       for (int q = 0; q < 3; ++q) {
         const double t = place[q], half = (at[2 * e + 2] - at[2 * e]) / 2;
-        Point p{{-t * (1 - t) / 2, 1 - t * t, t * (1 + t) / 2},
-                {(t - 0.5) / half, -2 * t / half, (t + 0.5) / half},
-                0,
-                0};
+        Point p{
+            {-t * (1 - t) / 2, 1 - t * t, t * (1 + t) / 2}, {(t - 0.5) / half, -2 * t / half, (t + 0.5) / half}, 0, 0};
         for (int k = 0; k < 3; ++k) p.radius += p.shape[k] * at[2 * e + k];
         p.area = 2 * pi * p.radius * weight[q] * half;
         points_.push_back(p);
@@ -78,8 +76,7 @@ class Solver {
       };
       const State k1 = rate(day_, state_), k2 = rate(day_ + h / 2, ahead(k1, h / 2));
       const State k3 = rate(day_ + h / 2, ahead(k2, h / 2)), k4 = rate(day_ + h, ahead(k3, h));
-      for (std::size_t i = 0; i < state_.size(); ++i)
-        state_[i] += h / 6 * (k1[i] + 2 * k2[i] + 2 * k3[i] + k4[i]);
+      for (std::size_t i = 0; i < state_.size(); ++i) state_[i] += h / 6 * (k1[i] + 2 * k2[i] + 2 * k3[i] + k4[i]);
       day_ += h;
     }
     settle(state_);
@@ -128,7 +125,8 @@ class Solver {
     stall(a, length, slope, bend);
     const double radial = pull * law_.active_radial_share;
     d.w += radial * length, d.a += radial * slope, d.aa += radial * bend;
-    const double na = packed(std::sqrt(std::max(s[3 * n + p] / f, 0.0))), nb = packed(std::sqrt(std::max(s[4 * n + p] / f, 0.0)));
+    const double na = packed(std::sqrt(std::max(s[3 * n + p] / f, 0.0))),
+                 nb = packed(std::sqrt(std::max(s[4 * n + p] / f, 0.0)));
     Density sheet;
     const double thickness = f * law_.tissue_thickness_mm;
     add_relaxed(law_.locked_modulus_kPa / 3, a / na, b / nb, thickness, sheet);
@@ -171,12 +169,7 @@ class Solver {
       const double k = f * stiffness(i), strain = l[i] / natural - 1;
       if (strain <= 0) continue;
       const double w1 = k * strain / natural, w2 = k / (natural * natural);
-      const double la = i == 0   ? 0
-                        : i == 2 ? 1
-                                 : a / (2 * l[1]),
-                   lb = i == 0   ? 1
-                        : i == 2 ? 0
-                                 : b / (2 * l[1]);
+      const double la = i == 0 ? 0 : i == 2 ? 1 : a / (2 * l[1]), lb = i == 0 ? 1 : i == 2 ? 0 : b / (2 * l[1]);
       const double bend = i == 1 ? w1 / l[1] : 0;  // second derivatives of the diagonal stretch
       d.w += k * strain * strain / 2;
       d.a += w1 * la;
@@ -190,8 +183,7 @@ class Solver {
     add_relaxed(matrix, a, b, -thickness, d);
   }
 
-  double evaluate(const std::vector<double>& r, const State& s, std::vector<double>* gradient,
-                  Band* hessian) const {
+  double evaluate(const std::vector<double>& r, const State& s, std::vector<double>* gradient, Band* hessian) const {
     const double mu = bag_.modulus_kPa / 3;
     double energy = 0;
     if (gradient) gradient->assign(r.size(), 0.0), hessian->assign(r.size(), {0, 0, 0});
@@ -215,8 +207,7 @@ class Solver {
         (*gradient)[first + i] += p.area * (d.a * ai + d.b * bi);
         for (int j = i; j < 3; ++j) {
           const double aj = p.slope[j], bj = p.shape[j] / p.radius;
-          (*hessian)[first + i][j - i] +=
-              p.area * (d.aa * ai * aj + d.ab * (ai * bj + bi * aj) + d.bb * bi * bj);
+          (*hessian)[first + i][j - i] += p.area * (d.aa * ai * aj + d.ab * (ai * bj + bi * aj) + d.bb * bi * bj);
         }
       }
     }
@@ -258,8 +249,7 @@ class Solver {
       double part = 1;
       for (;; part /= 2) {
         for (std::size_t i = 0; i < g.size(); ++i) trial[i] = r_[i] + part * step[i];
-        if (evaluate(trial, s, nullptr, nullptr) <= energy + 1e-4 * part * slope + 1e-12 * std::abs(energy))
-          break;
+        if (evaluate(trial, s, nullptr, nullptr) <= energy + 1e-4 * part * slope + 1e-12 * std::abs(energy)) break;
         if (part < 1e-8) throw std::runtime_error("axisymmetric bag: the line search stalls");
       }
       r_ = trial;
@@ -291,8 +281,7 @@ class Solver {
       const auto l = family_stretches(a, b);
       for (int i = 0; i < families; ++i) {
         const double laid = l[i] / law_.laying_stretch;
-        d[(3 + i) * n + k] =
-            m / law_.remodelling_days * (f * laid - s[(3 + i) * n + k]) + d[2 * n + k] * laid;
+        d[(3 + i) * n + k] = m / law_.remodelling_days * (f * laid - s[(3 + i) * n + k]) + d[2 * n + k] * laid;
       }
     }
     return d;
@@ -320,8 +309,7 @@ AxisymmetricBag axisymmetric(const Scenario& s) {
   bag.zonule_stiffness_mN_per_mm = s.zonule.stiffness_mN_per_mm * s.zonule.strength;
   bag.zonule_stretch_mm = s.zonule.pull_mN / s.zonule.stiffness_mN_per_mm;
   bag.law = s.contraction;
-  const double contact = s.contraction.contact_diameter_mm.value_or(6.0) / 2,
-               edge = s.contraction.edge_width_mm;
+  const double contact = s.contraction.contact_diameter_mm.value_or(6.0) / 2, edge = s.contraction.edge_width_mm;
   bag.cells = [contact, edge](double radius) { return 1 / (1 + std::exp((radius - contact) / edge)); };
   return bag;
 }

@@ -37,7 +37,6 @@ struct AxisymmetricBag {
 [[nodiscard]] double rim_on_day_0_mm(const AxisymmetricBag& bag);
 
 /// Loss of opening area since day 0 [%] on each of `days`, which increase.
-[[nodiscard]] std::vector<double> area_loss_percent(const AxisymmetricBag& bag,
-                                                    const std::vector<double>& days);
+[[nodiscard]] std::vector<double> area_loss_percent(const AxisymmetricBag& bag, const std::vector<double>& days);
 
 }  // namespace capsim::test

@@ -50,8 +50,7 @@ bool holds(const Comparison& c) {
 }  // namespace
 
 void compare(const Comparison& c) {
-  CAPTURE(c.id, c.quantity, c.unit, c.value, c.expected, c.source, name_of(c.limit.kind), c.limit.size,
-          c.miss);
+  CAPTURE(c.id, c.quantity, c.unit, c.value, c.expected, c.source, name_of(c.limit.kind), c.limit.size, c.miss);
   REQUIRE(std::isfinite(c.value));
   const bool within_limit = holds(c);
   if (c.miss.empty())
@@ -73,13 +72,11 @@ void compare(const Comparison& c) {
 
 void compare(const VerificationCase& with, std::string_view quantity, std::string_view unit, double value,
              double expected, Limit limit) {
-  compare(
-      {"case", with.id(), with.origin(), std::string(quantity), std::string(unit), value, expected, limit});
+  compare({"case", with.id(), with.origin(), std::string(quantity), std::string(unit), value, expected, limit});
 }
 
 void note_property(std::string_view name, std::string_view statement, int scenarios, unsigned long seed) {
-  append("properties.jsonl",
-         {{"name", name}, {"statement", statement}, {"scenarios", scenarios}, {"seed", seed}});
+  append("properties.jsonl", {{"name", name}, {"statement", statement}, {"scenarios", scenarios}, {"seed", seed}});
 }
 
 }  // namespace capsim::checks

@@ -7,9 +7,9 @@
 #include <sstream>
 #include <stdexcept>
 
-#include "solve/assembly.hpp"
 #include "capsim/cuts.hpp"
 #include "dead_load.hpp"
+#include "solve/assembly.hpp"
 #include "solve/sparse_factor.hpp"
 
 namespace capsim::checks {
@@ -59,7 +59,8 @@ class EdgeHold : public Part {
   void hessian(std::span<const double>, Curvature, Tangent& tangent) const override {
     for (std::size_t k = 0; k < held_.size(); ++k) {
       const Held& h = held_[k];
-      const double m[4] = {h.stiffness * h.nx * h.nx, h.stiffness * h.nx * h.ny, h.stiffness * h.nx * h.ny, h.stiffness * h.ny * h.ny};
+      const double m[4] = {h.stiffness * h.nx * h.nx, h.stiffness * h.nx * h.ny, h.stiffness * h.nx * h.ny,
+                           h.stiffness * h.ny * h.ny};
       tangent.add(k, m);
     }
   }
@@ -85,8 +86,7 @@ class EdgeHold : public Part {
 
 double shoelace(const std::vector<Point>& curve) {
   double twice = 0;
-  for (std::size_t i = 1; i < curve.size(); ++i)
-    twice += curve[i - 1][0] * curve[i][1] - curve[i - 1][1] * curve[i][0];
+  for (std::size_t i = 1; i < curve.size(); ++i) twice += curve[i - 1][0] * curve[i][1] - curve[i - 1][1] * curve[i][0];
   return 0.5 * twice;
 }
 
@@ -107,7 +107,8 @@ std::vector<double> spaced_lines(double from, double to, std::vector<double> mar
     std::vector<double> at, behind;
     const auto walk = [&](double start, std::vector<double>& visited) {
       const double towards = start < middle ? 1 : -1;
-      for (double s = start; towards * (middle - s) > 1e-9 * (end - begin); s += towards * std::min(size(s) / 50, (end - begin) / 50))
+      for (double s = start; towards * (middle - s) > 1e-9 * (end - begin);
+           s += towards * std::min(size(s) / 50, (end - begin) / 50))
         visited.push_back(s);
     };
     walk(begin, at);
@@ -129,7 +130,8 @@ std::vector<double> spaced_lines(double from, double to, std::vector<double> mar
   return lines;
 }
 
-CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<RadialCut> cuts, const Fineness& fineness)
+CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<RadialCut> cuts,
+                       const Fineness& fineness)
     : shape_(shape) {
   // Layer lines as distances along the leaf where it is as wide as at the mean of its columns.
   const double width = shape.equator_radius_mm - shape.rim_radius_mm;
@@ -180,7 +182,8 @@ CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<
       if (std::abs(in[i] - value) < std::abs(in[best] - value)) best = i;
     return static_cast<int>(best);
   };
-  for (std::size_t k = 0; k < cuts.size(); ++k) plan.cuts.push_back({index_of(around, rays[k]), index_of(lines, tips[k])});
+  for (std::size_t k = 0; k < cuts.size(); ++k)
+    plan.cuts.push_back({index_of(around, rays[k]), index_of(lines, tips[k])});
   mesh_ = std::make_unique<Mesh>(plan);
 
   const std::size_t columns = plan.column_angle.size();
@@ -188,7 +191,8 @@ CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<
   std::vector<double> fractions;
   for (std::size_t c = 0; c < columns; ++c) {
     const double cosine = std::cos(plan.column_angle[c]), sine = std::sin(plan.column_angle[c]);
-    rim[c] = {shape.rim_center_mm[0] + shape.rim_radius_mm * cosine, shape.rim_center_mm[1] + shape.rim_radius_mm * sine};
+    rim[c] = {shape.rim_center_mm[0] + shape.rim_radius_mm * cosine,
+              shape.rim_center_mm[1] + shape.rim_radius_mm * sine};
     equator[c] = {shape.equator_radius_mm * cosine, shape.equator_radius_mm * sine};
   }
   for (const double line : lines) fractions.insert(fractions.end(), columns, line / width);
@@ -196,7 +200,10 @@ CutAnnulus::CutAnnulus(const LeafShape& shape, const Membrane& law, std::vector<
   x_ = mesh_->reference();
   leaf_ = std::make_unique<Leaf>(
       "leaf", law,
-      std::vector<Leaf::Region>{{&mesh_->anterior(), std::vector<double>(static_cast<std::size_t>(mesh_->anterior().points()), shape.thickness_mm), {}}});
+      std::vector<Leaf::Region>{
+          {&mesh_->anterior(),
+           std::vector<double>(static_cast<std::size_t>(mesh_->anterior().points()), shape.thickness_mm),
+           {}}});
   open_.assign(cuts.size(), 0);
 }
 
@@ -225,13 +232,14 @@ void CutAnnulus::grow_band(double to_mm, double factor) {
     for (int q = 0; q < patch.points_per_element; ++q) {
       const double f = e < mesh_->element(layers, 0) ? factor : 1;
       region.growth.insert(region.growth.end(), {f, 0, 0, f});
-      region.thickness_mm[static_cast<std::size_t>(e) * patch.points_per_element + static_cast<std::size_t>(q)] = f * shape_.thickness_mm;
+      region.thickness_mm[static_cast<std::size_t>(e) * patch.points_per_element + static_cast<std::size_t>(q)] =
+          f * shape_.thickness_mm;
     }
 }
 
 // Nodes, shares and unloaded position (as angle) of a point of the edge.
 double CutAnnulus::edge_position(int sector, double eta, std::array<int, 3>& nodes, std::array<double, 3>& shares,
-                              double& length_per_eta) const {
+                                 double& length_per_eta) const {
   const int row = mesh_->rows() - 1, c = 2 * sector;
   nodes = {mesh_->node(row, c), mesh_->node(row, (c + 2) % mesh_->columns()), mesh_->node(row, c + 1)};
   shares = {-0.5 * eta * (1 - eta), 0.5 * eta * (1 + eta), 1 - eta * eta};
@@ -266,7 +274,8 @@ void CutAnnulus::hang(const std::function<double(double)>& kl, double anchor_rad
       double off = shape_.equator_radius_mm;  // of the edge from the circle
       Point place{0, 0};
       for (std::size_t a = 0; a < 3; ++a)
-        for (std::size_t i = 0; i < 2; ++i) place[i] += shares[a] * mesh_->reference()[2 * static_cast<std::size_t>(nodes[a]) + i];
+        for (std::size_t i = 0; i < 2; ++i)
+          place[i] += shares[a] * mesh_->reference()[2 * static_cast<std::size_t>(nodes[a]) + i];
       off -= std::hypot(place[0], place[1]);
       b.slack_length_mm = slack_length + off;
       b.width = edge_weights[g] * length / shape_.equator_radius_mm;
@@ -282,7 +291,8 @@ void CutAnnulus::hold(double radius) {
   for (int c = 0; c < columns; ++c) {
     const double angle = mesh_->plan().column_angle[static_cast<std::size_t>(c)];
     const double share = c % 2 == 0 ? 1.0 / 3 : 2.0 / 3;  // of an element's edge, by Simpson's rule
-    held.push_back({mesh_->node(last_row, c), std::cos(angle), std::sin(angle), radius, share * hold_stiffness_ratio * stretch, 0});
+    held.push_back({mesh_->node(last_row, c), std::cos(angle), std::sin(angle), radius,
+                    share * hold_stiffness_ratio * stretch, 0});
   }
   hold_ = std::make_unique<EdgeHold>(std::move(held));
 }
@@ -303,7 +313,8 @@ std::vector<int> CutAnnulus::dof_map() const {
   }
   std::vector<int> dof(x_.size(), -1);
   // Balanced loads: one place held, and one direction of a place far from it. A held edge can only turn.
-  const int held = mesh_->node(mesh_->rows() - 1, 0), guided = mesh_->node(mesh_->rows() - 1, mesh_->plan().around / 2 * 2);
+  const int held = mesh_->node(mesh_->rows() - 1, 0),
+            guided = mesh_->node(mesh_->rows() - 1, mesh_->plan().around / 2 * 2);
   int next = 0;
   for (int n = 0; n < mesh_->nodes(); ++n)
     for (int i = 0; i < 2; ++i) {
@@ -333,11 +344,13 @@ EquilibriumReport CutAnnulus::solve(std::vector<int> open_layers, double toleran
     const EquilibriumReport report = equilibrium.solve(x_);
     if (!report.converged()) {
       std::ostringstream text;
-      text << "cut annulus: no equilibrium, unbalanced force " << report.residual_mN << " mN, limit " << tolerance << " mN";
+      text << "cut annulus: no equilibrium, unbalanced force " << report.residual_mN << " mN, limit " << tolerance
+           << " mN";
       throw std::runtime_error(text.str());
     }
     // A place is right when its error is rounding, or its spring would pull by a few tolerances.
-    if (!hold_ || static_cast<EdgeHold&>(*hold_).correct(x_) < std::max(1e-14 * scale, 10 * tolerance / stiffness)) return report;
+    if (!hold_ || static_cast<EdgeHold&>(*hold_).correct(x_) < std::max(1e-14 * scale, 10 * tolerance / stiffness))
+      return report;
   }
   throw std::runtime_error("cut annulus: the edge was not brought to its place");
 }
@@ -411,7 +424,8 @@ double CutAnnulus::arc_area_mm2() const {
     for (int k = 0; k <= pieces; ++k) {
       const double t = -1 + 2.0 * k / pieces;
       Point p;
-      for (std::size_t i = 0; i < 2; ++i) p[i] = -0.5 * t * (1 - t) * a[i] + (1 - t * t) * m[i] + 0.5 * t * (1 + t) * b[i];
+      for (std::size_t i = 0; i < 2; ++i)
+        p[i] = -0.5 * t * (1 - t) * a[i] + (1 - t * t) * m[i] + 0.5 * t * (1 + t) * b[i];
       edge.push_back(p);
     }
     area += shoelace(edge);
@@ -423,15 +437,18 @@ int CutAnnulus::rim_node(double angle, int lip) const {
   const auto& columns = mesh_->plan().column_angle;
   std::size_t best = 0;
   for (std::size_t c = 0; c < columns.size(); ++c)
-    if (std::abs(std::remainder(columns[c] - angle, 2 * pi)) < std::abs(std::remainder(columns[best] - angle, 2 * pi))) best = c;
-  if (std::abs(std::remainder(columns[best] - angle, 2 * pi)) > 1e-9) throw std::runtime_error("cut annulus: no column at this angle");
+    if (std::abs(std::remainder(columns[c] - angle, 2 * pi)) < std::abs(std::remainder(columns[best] - angle, 2 * pi)))
+      best = c;
+  if (std::abs(std::remainder(columns[best] - angle, 2 * pi)) > 1e-9)
+    throw std::runtime_error("cut annulus: no column at this angle");
   return mesh_->node(0, static_cast<int>(best), lip);
 }
 
 Point CutAnnulus::rim_point(double angle) const {
   // Angles on the rim are between those of the nodes as the local coordinate is, to the rim's own error.
   const auto& columns = mesh_->plan().column_angle;
-  const double at = std::remainder(angle, 2 * pi) < 0 ? std::remainder(angle, 2 * pi) + 2 * pi : std::remainder(angle, 2 * pi);
+  const double at =
+      std::remainder(angle, 2 * pi) < 0 ? std::remainder(angle, 2 * pi) + 2 * pi : std::remainder(angle, 2 * pi);
   int s = mesh_->plan().around - 1;
   while (columns[static_cast<std::size_t>(2 * s)] > at + 1e-12) --s;
   const double begin = columns[static_cast<std::size_t>(2 * s)],

@@ -11,18 +11,15 @@
 namespace capsim::checks {
 namespace {
 
-std::vector<double> growth_tensors(const Mesh& mesh,
-                                   const std::function<std::array<double, 2>(double)>& growth) {
-  const std::vector<double> hoop = hoop_directions(mesh, 0, mesh.anterior().elements()),
-                            radii = point_radii(mesh);
+std::vector<double> growth_tensors(const Mesh& mesh, const std::function<std::array<double, 2>(double)>& growth) {
+  const std::vector<double> hoop = hoop_directions(mesh, 0, mesh.anterior().elements()), radii = point_radii(mesh);
   std::vector<double> tensors;
   for (std::size_t p = 0; p < radii.size(); ++p) {
     const auto [along, across] = growth(radii[p]);
     const double tx = hoop[2 * p], ty = hoop[2 * p + 1];
     // along t t + across n n, n = (ty, -tx)
     const double off = (along - across) * tx * ty;
-    tensors.insert(tensors.end(),
-                   {along * tx * tx + across * ty * ty, off, off, along * ty * ty + across * tx * tx});
+    tensors.insert(tensors.end(), {along * tx * tx + across * ty * ty, off, off, along * ty * ty + across * tx * tx});
   }
   return tensors;
 }
@@ -51,8 +48,7 @@ Zonule springs(const Mesh& mesh, const Loads& loads, double factor, double outer
   const Zonule built(bundles);
   for (Zonule::Bundle& bundle : bundles) {
     // A quadratic edge misses the circle by 1e-6 mm, which is not small against scaled loads.
-    bundle.slack_length_mm +=
-        built.elongation_mm(bundle, mesh.reference()) - factor * loads.pull / loads.foundation;
+    bundle.slack_length_mm += built.elongation_mm(bundle, mesh.reference()) - factor * loads.pull / loads.foundation;
     if (loads.foundation_factor)
       bundle.strength = loads.foundation_factor(std::atan2(bundle.anchor[1], bundle.anchor[0]));
   }
@@ -82,8 +78,7 @@ Solved LoadedAnnulus::solve(const Loads& loads, double factor) const {
   Leaf leaf = anterior_leaf(mesh_, membrane_, thickness_);
   if (loads.growth) leaf.regions().front().growth = growth_tensors(mesh_, loads.growth);
   std::vector<std::unique_ptr<Part>> others;
-  if (loads.active)
-    others.push_back(std::make_unique<FibrousTissue>(active_tissue(mesh_, loads.active, factor)));
+  if (loads.active) others.push_back(std::make_unique<FibrousTissue>(active_tissue(mesh_, loads.active, factor)));
   if (loads.foundation > 0) others.push_back(std::make_unique<Zonule>(springs(mesh_, loads, factor, outer_)));
   if (loads.traction) {
     DeadLoad load = equator_traction(mesh_, loads.traction);
@@ -154,8 +149,6 @@ double LoadedAnnulus::hoop(const std::vector<double>& u, int n, bool outer) cons
   return sum / columns * 2;
 }
 
-double LoadedAnnulus::mean_radius(const std::vector<double>& x, bool outer) const {
-  return radial(x, 0, outer);
-}
+double LoadedAnnulus::mean_radius(const std::vector<double>& x, bool outer) const { return radial(x, 0, outer); }
 
 }  // namespace capsim::checks

@@ -59,8 +59,8 @@ inline Diagnostics diagnostics() {
 
 inline History history_of(std::vector<Series> series, Status status = Status::completed,
                           std::vector<CutRecord> cuts = {{10.5, 0.75, 0.8125, 30}}) {
-  return History::assemble(scenario(), status, "Reached the last day.", "0.1.0", diagnostics(),
-                           std::move(cuts), std::move(series));
+  return History::assemble(scenario(), status, "Reached the last day.", "0.1.0", diagnostics(), std::move(cuts),
+                           std::move(series));
 }
 
 inline History history() { return history_of(series()); }

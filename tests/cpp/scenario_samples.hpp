@@ -83,8 +83,7 @@ class RandomScenarios {
     s.capsule.modulus_kPa = number(200, 3000);
     s.capsule.fung_a2 = number(-2.8, 2.8);
     if (coin())
-      s.capsule.anterior_thickness_profile = {
-          {0, number(8, 16)}, {number(0.2, 0.7), number(8, 16)}, {1, number(5, 9)}};
+      s.capsule.anterior_thickness_profile = {{0, number(8, 16)}, {number(0.2, 0.7), number(8, 16)}, {1, number(5, 9)}};
     s.capsule.posterior_thickness_um = coin() ? 0 : number(3, 9);
     s.zonule.stiffness_mN_per_mm = number(120, 300);
     s.zonule.pull_mN = number(0, 60);

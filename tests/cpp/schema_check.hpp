@@ -30,13 +30,12 @@ class SchemaCheck {
   using Found = std::vector<std::string>;
 
   void check(const Json& schema, const Json& value, const std::string& path, Found& found) const {
-    for (const auto& [keyword, wanted] : schema.items())
-      check_keyword(keyword, wanted, schema, value, path, found);
+    for (const auto& [keyword, wanted] : schema.items()) check_keyword(keyword, wanted, schema, value, path, found);
   }
 
   void check_keyword(const std::string& keyword, const Json& wanted, const Json& schema, const Json& value,
                      const std::string& path, Found& found) const {
-    static const std::set<std::string> annotations{"$schema", "$id",   "$defs", "title",
+    static const std::set<std::string> annotations{"$schema", "$id",    "$defs",      "title",
                                                    "default", "x-unit", "description"};
     const auto require = [&](bool holds) {
       if (!holds) found.push_back(path + ": " + keyword + " " + wanted.dump());
@@ -48,9 +47,9 @@ class SchemaCheck {
     };
     if (annotations.count(keyword) > 0) return;
     if (keyword == "type")
-      require(wanted.is_array() ? std::any_of(wanted.begin(), wanted.end(),
-                                              [&](const Json& type) { return is_of(type, value); })
-                                : is_of(wanted, value));
+      require(wanted.is_array()
+                  ? std::any_of(wanted.begin(), wanted.end(), [&](const Json& type) { return is_of(type, value); })
+                  : is_of(wanted, value));
     else if (keyword == "const")
       require(value == wanted);
     else if (keyword == "enum")
@@ -70,8 +69,8 @@ class SchemaCheck {
     else if (keyword == "minProperties")
       require(!value.is_object() || value.size() >= wanted.get<std::size_t>());
     else if (keyword == "required")
-      require(!value.is_object() || std::all_of(wanted.begin(), wanted.end(),
-                                                [&](const Json& key) { return value.contains(key); }));
+      require(!value.is_object() ||
+              std::all_of(wanted.begin(), wanted.end(), [&](const Json& key) { return value.contains(key); }));
     else if (keyword == "anyOf")
       require(std::any_of(wanted.begin(), wanted.end(), fits_one));
     else if (keyword == "oneOf")
@@ -122,8 +121,7 @@ class SchemaCheck {
   }
 
   static std::size_t characters(const std::string& text) {
-    return static_cast<std::size_t>(
-        std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
   }
 
   Json root_;

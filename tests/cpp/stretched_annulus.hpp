@@ -34,9 +34,7 @@ struct State {
   const char* name;
   double sx, sy, noise;
 };
-inline constexpr State states[] = {{"taut", 1.25, 1.2, 0.02},
-                        {"wrinkled", 1.2, 0.75, 0.02},
-                        {"slack", 0.85, 0.9, 0.02},
-                        {"mixed", 1.02, 0.99, 0.12}};
+inline constexpr State states[] = {
+    {"taut", 1.25, 1.2, 0.02}, {"wrinkled", 1.2, 0.75, 0.02}, {"slack", 0.85, 0.9, 0.02}, {"mixed", 1.02, 0.99, 0.12}};
 
 }  // namespace capsim::checks

@@ -6,8 +6,8 @@
 #include <random>
 
 #include "capsim/active_contraction.hpp"
-#include "stretched_annulus.hpp"
 #include "solve/time_stepper.hpp"
+#include "stretched_annulus.hpp"
 
 using namespace capsim;
 using namespace capsim::checks;
@@ -34,7 +34,8 @@ ContractionSpec frozen_cells() {
 
 /// Stretches of the four families under the right Cauchy-Green tensor `c` = rr, rh, hh.
 std::vector<double> families_of(const std::array<double, 3>& c) {
-  return {std::sqrt(c[2]), std::sqrt(0.5 * (c[0] + c[2]) + c[1]), std::sqrt(0.5 * (c[0] + c[2]) - c[1]), std::sqrt(c[0])};
+  return {std::sqrt(c[2]), std::sqrt(0.5 * (c[0] + c[2]) + c[1]), std::sqrt(0.5 * (c[0] + c[2]) - c[1]),
+          std::sqrt(c[0])};
 }
 
 /// Principal stretches `a` and `b`, the first one `angle` away from the radial direction, squared as a tensor.
@@ -53,7 +54,8 @@ std::array<double, 2> elastic_log_strains(const std::array<double, 3>& c, const 
 }
 
 /// One point of the law, held at a shape; c, m, f and f Cg.
-std::vector<double> held(const ContractionSpec& spec, std::vector<double> state, const std::array<double, 3>& shape, double days) {
+std::vector<double> held(const ContractionSpec& spec, std::vector<double> state, const std::array<double, 3>& shape,
+                         double days) {
   const ActiveLockIn law(spec);
   const std::vector<double> stretches = families_of(shape);
   const auto rate = [&](double day, const std::vector<double>& y, std::vector<double>& dydt) {
@@ -210,7 +212,8 @@ TEST_CASE("natural_state_is_positive_definite_and_packed_for_any_state", "[fibro
   for (const double v : dydt) CHECK(std::isfinite(v));
   for (std::size_t p = 0; p < n; ++p) {
     Eigen::Matrix2d u;
-    u << tissue.fields().growth[0][p], tissue.fields().growth[1][p], tissue.fields().growth[1][p], tissue.fields().growth[2][p];
+    u << tissue.fields().growth[0][p], tissue.fields().growth[1][p], tissue.fields().growth[1][p],
+        tissue.fields().growth[2][p];
     CHECK(Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d>(u).eigenvalues()[0] >= spec.packing_limit);
     CHECK(tissue.fields().active[0][p] >= 0);
   }
@@ -225,6 +228,6 @@ TEST_CASE("cells_that_meet_no_resistance_let_go_when_told_to", "[fibrosis][lock_
     std::vector<double> y = held(spec, {1, 0, 0, 0, 0, 0}, squared(1, 1, 0), 40);
     return held(spec, y, squared(1, shape, 0), 20)[1];
   };
-  CHECK(active_after(0.1, 0.9) < 0.7 * active_after(0, 0.9));                // the tissue takes the pull itself
-  CHECK(active_after(0.1, 1.0) > 0.97 * active_after(0, 1.0));               // the pull is passed on
+  CHECK(active_after(0.1, 0.9) < 0.7 * active_after(0, 0.9));   // the tissue takes the pull itself
+  CHECK(active_after(0.1, 1.0) > 0.97 * active_after(0, 1.0));  // the pull is passed on
 }

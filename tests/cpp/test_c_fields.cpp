@@ -32,8 +32,7 @@ std::vector<capsim_field> all_fields() {
 TEST_CASE("c_field_table_lists_every_key_of_the_scenario_and_no_other", "[c_interface]") {
   json root = json_of(full_scenario());
   std::set<std::string> keys;
-  const std::function<void(const json&, const std::string&)> collect = [&](const json& value,
-                                                                            const std::string& path) {
+  const std::function<void(const json&, const std::string&)> collect = [&](const json& value, const std::string& path) {
     for (const auto& [key, member] : value.items()) {
       const std::string here = path.empty() ? key : path + '.' + key;
       if (here == "events") {
@@ -149,8 +148,7 @@ TEST_CASE("c_getter_returns_what_the_json_text_says", "[c_interface]") {
       const auto status = capsim_scenario_get_number(s.get(), path.c_str(), &number);
       CHECK(status == (wanted.is_null() ? CAPSIM_IS_NULL : CAPSIM_OK));
       if (!wanted.is_null()) CHECK(number == wanted.get<double>());
-      if (field.has_default && path.rfind("tension_ring", 0) != 0)
-        CHECK(field.default_value == wanted.get<double>());
+      if (field.has_default && path.rfind("tension_ring", 0) != 0) CHECK(field.default_value == wanted.get<double>());
     } else if (field.kind == CAPSIM_FIELD_INTEGER) {
       std::int64_t whole = -1;
       CHECK(capsim_scenario_get_integer(s.get(), path.c_str(), &whole) == CAPSIM_OK);
@@ -215,25 +213,24 @@ TEST_CASE("c_refused_setting_leaves_the_scenario_as_it_was_and_says_why", "[c_in
     const char* word_in_error;
   };
   const double three[3] = {1, 2, 3};
-  for (const Try& attempt : {Try{CAPSIM_UNKNOWN_FIELD, "opening.diamter_mm", "did you mean \"diameter_mm\"?"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opning.diameter_mm", "did you mean \"opening\"?"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "bag.events", "one of the known fields"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "", "one of the known fields"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opening..diameter_mm", "one of the known fields"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opening.diameter_mm.x", "there is nothing inside it"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opening.diameter_mm[0]", "there is nothing inside it"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "zonule.strength_by_hour.13", "a whole clock hour"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opening.center_mm[x]", "an item, as in [0]"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "opening.center_mm[1", "an item, as in [0]"},
-                             Try{CAPSIM_UNKNOWN_FIELD, "tension_ring.gap_hours", "did you mean \"gap_hour\"?"},
-                             Try{CAPSIM_NOT_FOUND, "opening.center_mm[2]", "one of 2 numbers"},
-                             Try{CAPSIM_NOT_FOUND, "events[0].day", "one of 0 events"},
-                             Try{CAPSIM_WRONG_TYPE, "name", "a text"},
-                             Try{CAPSIM_WRONG_TYPE, "capsule.law", "\"neo_hookean\" or \"fung\""},
-                             Try{CAPSIM_WRONG_TYPE, "opening.center_mm", "two numbers"},
-                             Try{CAPSIM_WRONG_TYPE, "opening", "a section"},
-                             Try{CAPSIM_WRONG_TYPE, "lens.haptics", "a whole number"},
-                             Try{CAPSIM_WRONG_TYPE, "events", "functions of their own"}}) {
+  for (const Try& attempt :
+       {Try{CAPSIM_UNKNOWN_FIELD, "opening.diamter_mm", "did you mean \"diameter_mm\"?"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opning.diameter_mm", "did you mean \"opening\"?"},
+        Try{CAPSIM_UNKNOWN_FIELD, "bag.events", "one of the known fields"},
+        Try{CAPSIM_UNKNOWN_FIELD, "", "one of the known fields"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opening..diameter_mm", "one of the known fields"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opening.diameter_mm.x", "there is nothing inside it"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opening.diameter_mm[0]", "there is nothing inside it"},
+        Try{CAPSIM_UNKNOWN_FIELD, "zonule.strength_by_hour.13", "a whole clock hour"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opening.center_mm[x]", "an item, as in [0]"},
+        Try{CAPSIM_UNKNOWN_FIELD, "opening.center_mm[1", "an item, as in [0]"},
+        Try{CAPSIM_UNKNOWN_FIELD, "tension_ring.gap_hours", "did you mean \"gap_hour\"?"},
+        Try{CAPSIM_NOT_FOUND, "opening.center_mm[2]", "one of 2 numbers"},
+        Try{CAPSIM_NOT_FOUND, "events[0].day", "one of 0 events"}, Try{CAPSIM_WRONG_TYPE, "name", "a text"},
+        Try{CAPSIM_WRONG_TYPE, "capsule.law", "\"neo_hookean\" or \"fung\""},
+        Try{CAPSIM_WRONG_TYPE, "opening.center_mm", "two numbers"}, Try{CAPSIM_WRONG_TYPE, "opening", "a section"},
+        Try{CAPSIM_WRONG_TYPE, "lens.haptics", "a whole number"},
+        Try{CAPSIM_WRONG_TYPE, "events", "functions of their own"}}) {
     INFO(attempt.path);
     CHECK(capsim_scenario_set_number(s.get(), attempt.path, 2.5) == attempt.status);
     CHECK_THAT(error_of(s), Catch::Contains(attempt.word_in_error));
@@ -340,8 +337,7 @@ TEST_CASE("c_violations_are_readable_one_by_one", "[c_interface]") {
   REQUIRE(capsim_history_violation_count(h.get()) == 3);
   for (std::size_t k = 0; k < 3; ++k) {
     const auto part = [&](capsim_violation_part which) {
-      const std::string one =
-          text_by([&](auto... to) { return capsim_scenario_violation(s.get(), k, which, to...); });
+      const std::string one = text_by([&](auto... to) { return capsim_scenario_violation(s.get(), k, which, to...); });
       CHECK(one == text_by([&](auto... to) { return capsim_history_violation(h.get(), k, which, to...); }));
       return one;
     };

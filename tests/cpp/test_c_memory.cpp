@@ -187,8 +187,8 @@ TEST_CASE("c_lack_of_memory_anywhere_is_a_status", "[c_interface]") {
     }
     went_through = !failed;
     if (failed) {
-      const bool told = read == CAPSIM_OUT_OF_MEMORY || set == CAPSIM_OUT_OF_MEMORY ||
-                        check == CAPSIM_OUT_OF_MEMORY || run == CAPSIM_OUT_OF_MEMORY;
+      const bool told = read == CAPSIM_OUT_OF_MEMORY || set == CAPSIM_OUT_OF_MEMORY || check == CAPSIM_OUT_OF_MEMORY ||
+                        run == CAPSIM_OUT_OF_MEMORY;
       INFO("allocation " << which << ": " << read << ' ' << set << ' ' << check << ' ' << run);
       CHECK(told);
       ++failures;

@@ -30,8 +30,7 @@ std::vector<double> mapped(const std::vector<double>& reference, const Matrix& f
 /// First Piola-Kirchhoff stress [kPa] of an element's point, by the principal stretches and the
 /// polar decomposition: P = R (w1 N1 N1 + w2 N2 N2).
 Matrix stress_kPa(const Membrane& membrane, const Matrix& f) {
-  const double c11 = f[0] * f[0] + f[2] * f[2], c12 = f[0] * f[1] + f[2] * f[3],
-               c22 = f[1] * f[1] + f[3] * f[3];
+  const double c11 = f[0] * f[0] + f[2] * f[2], c12 = f[0] * f[1] + f[2] * f[3], c22 = f[1] * f[1] + f[3] * f[3];
   const double angle = 0.5 * std::atan2(2 * c12, c11 - c22), c = std::cos(angle), s = std::sin(angle);
   const auto [l1, l2] = principal_stretches(f);
   const StretchResponse w = membrane.blended(l1, l2);
@@ -39,8 +38,7 @@ Matrix stress_kPa(const Membrane& membrane, const Matrix& f) {
   Matrix p{};
   for (int k = 0; k < 2; ++k)
     for (int i = 0; i < 2; ++i)
-      for (int j = 0; j < 2; ++j)
-        p[2 * i + j] += force[k] * (f[2 * i] * n[k][0] + f[2 * i + 1] * n[k][1]) * n[k][j];
+      for (int j = 0; j < 2; ++j) p[2 * i + j] += force[k] * (f[2 * i] * n[k][0] + f[2 * i + 1] * n[k][1]) * n[k][j];
   return p;
 }
 
@@ -115,8 +113,7 @@ TEST_CASE("stress_of_a_small_uniform_strain_is_hookes", "[closed_forms][evidence
   constexpr double printed_digits = 1e-6;
   const char* names[3] = {"stress along x", "stress along y", "shear stress"};
   for (int k = 0; k < 3; ++k)
-    compare(with, names[k], "kPa", found[k], stress[static_cast<std::size_t>(k)],
-            relative_to_expected(printed_digits));
+    compare(with, names[k], "kPa", found[k], stress[static_cast<std::size_t>(k)], relative_to_expected(printed_digits));
 }
 
 TEST_CASE("a_finite_rotation_stresses_nothing", "[closed_forms][evidence][capsule]") {
@@ -134,8 +131,8 @@ TEST_CASE("a_finite_rotation_stresses_nothing", "[closed_forms][evidence][capsul
       CHECK(std::abs(leaf.gradient(x, g)) <= 1e-10);
       for (const double force : g) worst = std::max(worst, std::abs(force));
     }
-  compare(with, "largest force after a turn of 37 degrees, " + std::to_string(order == 2 ? 8 : 4) + " nodes",
-          "mN", worst, 0, within(with.tolerance() * with.input("E_kPa")));
+  compare(with, "largest force after a turn of 37 degrees, " + std::to_string(order == 2 ? 8 : 4) + " nodes", "mN",
+          worst, 0, within(with.tolerance() * with.input("E_kPa")));
 }
 
 TEST_CASE("cooks_membrane_bends_as_published", "[closed_forms][evidence][capsule]") {
@@ -160,8 +157,8 @@ TEST_CASE("cooks_membrane_bends_as_published", "[closed_forms][evidence][capsule
   patch.nodes.clear();
   for (int i = 0; i < 2 * n; i += 2)
     for (int j = 0; j < 2 * n; j += 2)
-      patch.nodes.insert(patch.nodes.end(), {at(i, j), at(i + 2, j), at(i + 2, j + 2), at(i, j + 2),
-                                             at(i + 1, j), at(i + 2, j + 1), at(i + 1, j + 2), at(i, j + 1)});
+      patch.nodes.insert(patch.nodes.end(), {at(i, j), at(i + 2, j), at(i + 2, j + 2), at(i, j + 2), at(i + 1, j),
+                                             at(i + 2, j + 1), at(i + 1, j + 2), at(i, j + 1)});
   REQUIRE(patch.measure(reference));
   Leaf panel("panel", hookean(with.input("E"), with.input("nu")),
              {{&patch, std::vector<double>(static_cast<std::size_t>(patch.points()), 1.0), {}}});
@@ -187,8 +184,7 @@ TEST_CASE("cooks_membrane_bends_as_published", "[closed_forms][evidence][capsule
   };
   constexpr double small = 1e-3;  // strains of 1e-4
   const double v = 2 * height(0.5 * small) - height(small);
-  compare(with, "middle of the edge moves", "", v, with.expected("v_mid"),
-          relative_to_expected(with.tolerance()));
+  compare(with, "middle of the edge moves", "", v, with.expected("v_mid"), relative_to_expected(with.tolerance()));
 }
 
 TEST_CASE("the_opening_converges_at_the_order_of_its_elements", "[closed_forms][evidence][mesh]") {
@@ -240,26 +236,23 @@ TEST_CASE("the_opening_converges_at_the_order_of_its_elements", "[closed_forms][
       energy.push_back(std::sqrt(strain));
     }
     const auto observed = [](const std::vector<double>& error) {
-      const std::size_t last =
-          error.size() - 2;  // the last but one pair: the last touches the printed digits
+      const std::size_t last = error.size() - 2;  // the last but one pair: the last touches the printed digits
       return std::log2(error[last - 1] / error[last]);
     };
     // Orders p + 1 for the field, p for its strains, 2 p for a functional of it such as the rim's place.
     const std::string nodes = order == 2 ? "8 nodes" : "4 nodes";
     const auto report = [&](const char* quantity, const std::vector<double>& error, double least) {
-      compare({"order", "uncut annulus, " + nodes, rates.cross_check(), quantity, "", observed(error), least,
-               at_least()});
+      compare(
+          {"order", "uncut annulus, " + nodes, rates.cross_check(), quantity, "", observed(error), least, at_least()});
     };
     report("order of the displacement field", mean_square, order == 2 ? rates.tolerance(">=") : 1.9);
     report("order of its energy", energy, order == 2 ? rates.tolerance("(L2),") : 0.95);
     report("order of the rim's place", at_rim, order == 2 ? rates.tolerance("(energy),") : 1.9);
     report("order of the opening's area", area, order == 2 ? rates.tolerance("(energy),") : 1.9);
     if (order == 2) {
-      compare(rates, "order of the displacement field", "", observed(mean_square), rates.tolerance(">="),
-              at_least());
+      compare(rates, "order of the displacement field", "", observed(mean_square), rates.tolerance(">="), at_least());
       compare(rates, "order of its energy", "", observed(energy), rates.tolerance("(L2),"), at_least());
-      compare(rates, "order of the rim's place", "", observed(at_rim), rates.tolerance("(energy),"),
-              at_least());
+      compare(rates, "order of the rim's place", "", observed(at_rim), rates.tolerance("(energy),"), at_least());
     }
   }
 }

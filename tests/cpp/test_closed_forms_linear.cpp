@@ -39,9 +39,7 @@ LoadedAnnulus body(const VerificationCase& with, const AnnulusShape& shape) {
 
 Loads radial_pull(double per_mm) {
   Loads loads;
-  loads.traction = [per_mm](double angle) {
-    return Point{per_mm * std::cos(angle), per_mm * std::sin(angle)};
-  };
+  loads.traction = [per_mm](double angle) { return Point{per_mm * std::cos(angle), per_mm * std::sin(angle)}; };
   return loads;
 }
 
@@ -57,8 +55,8 @@ void support(const VerificationCase& with, Loads& loads) {
 const std::string rim_moves = "rim moves", equator_moves = "equator moves";
 
 /// Radial displacements of both edges against the case's.
-void check_edges(const VerificationCase& with, const LoadedAnnulus& annulus, const std::vector<double>& u,
-                 Limit limit, const std::string& where = "") {
+void check_edges(const VerificationCase& with, const LoadedAnnulus& annulus, const std::vector<double>& u, Limit limit,
+                 const std::string& where = "") {
   compare(with, rim_moves + where, "mm", annulus.radial(u, 0, false), with.expected("u_a_mm"), limit);
   compare(with, equator_moves + where, "mm", annulus.radial(u, 0, true), with.expected("u_b_mm"), limit);
 }
@@ -199,11 +197,9 @@ TEST_CASE("active_stress_that_fades_from_the_rim", "[closed_forms][evidence][fib
       const Solved solved = annulus.solve(loads, small);
       REQUIRE(solved.converged);
       const double leaf =
-          rim_hoop_stress_kPa(annulus.mesh(), hookean(with.input("E_kPa"), with.input("nu")), solved.x) /
-          small;
+          rim_hoop_stress_kPa(annulus.mesh(), hookean(with.input("E_kPa"), with.input("nu")), solved.x) / small;
       compare(with, "hoop stress at the rim" + active, "kPa", leaf + at_rim_kPa,
-              with.expected(kind + "rim_total_hoop_stress_kPa"),
-              relative_to_expected(with.tolerance("others")));
+              with.expected(kind + "rim_total_hoop_stress_kPa"), relative_to_expected(with.tolerance("others")));
     }
   }
 }
@@ -225,10 +221,10 @@ TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][evidenc
   const auto biaxial = sheet.linear_displacement(radial_pull(stress * h * (1 - k2)));
   REQUIRE_FALSE(biaxial.empty());
   const Limit limit = relative_to_expected(with.tolerance());
-  compare(with, "rim moves, pulled all round", "mm", sheet.radial(biaxial, 0, false),
-          with.expected("u_eqbi_mm"), limit);
-  compare(with, "stress concentration, pulled all round", "",
-          sheet.radial(biaxial, 0, false) / a * e / stress, 2, limit);
+  compare(with, "rim moves, pulled all round", "mm", sheet.radial(biaxial, 0, false), with.expected("u_eqbi_mm"),
+          limit);
+  compare(with, "stress concentration, pulled all round", "", sheet.radial(biaxial, 0, false) / a * e / stress, 2,
+          limit);
 
   Loads loads;
   loads.traction = [=](double angle) {
@@ -241,8 +237,7 @@ TEST_CASE("a_hole_in_a_wide_sheet_opens_as_kirsch_says", "[closed_forms][evidenc
   REQUIRE_FALSE(uniaxial.empty());
   const double mean = sheet.radial(uniaxial, 0, false), second = sheet.radial(uniaxial, 2, false);
   compare(with, "rim moves along a single pull", "mm", mean + second, with.expected("u_uni_0_mm"), limit);
-  compare(with, "rim moves square to a single pull", "mm", mean - second, with.expected("u_uni_90_mm"),
-          limit);
+  compare(with, "rim moves square to a single pull", "mm", mean - second, with.expected("u_uni_90_mm"), limit);
   // Hoop strain on the rim, square to the pull: u_r/a + (du_t/dangle)/a; the free rim carries hoop stress
   // only.
   const double hoop_strain = (mean - second - 2 * sheet.hoop(uniaxial, 2, false)) / a;
@@ -262,8 +257,7 @@ TEST_CASE("harmonic_compliances_of_the_annulus_are_michells", "[closed_forms][ev
     Loads loads;
     loads.mirror_axes = n % 2 == 0 ? 2 : 1;
     loads.traction = [=](double angle) {
-      return Point{per_mm * std::cos(n * angle) * std::cos(angle),
-                   per_mm * std::cos(n * angle) * std::sin(angle)};
+      return Point{per_mm * std::cos(n * angle) * std::cos(angle), per_mm * std::cos(n * angle) * std::sin(angle)};
     };
     const auto u = annulus.linear_displacement(loads);
     REQUIRE_FALSE(u.empty());
@@ -287,9 +281,7 @@ TEST_CASE("an_uneven_zonule_shifts_and_ovalises_the_opening", "[closed_forms][ev
     Loads loads;
     loads.active = [tension](double) { return std::array{tension, tension}; };
     loads.foundation = with.input("k0_mN_per_mm2");
-    loads.foundation_factor = [=](double angle) {
-      return 1 + e1 * std::cos(angle) + e2 * std::cos(2 * angle);
-    };
+    loads.foundation_factor = [=](double angle) { return 1 + e1 * std::cos(angle) + e2 * std::cos(2 * angle); };
     loads.mirror_axes = first ? 1 : 2;
     const LoadedAnnulus annulus = body(with, converged(with));
     const auto u = annulus.linear_displacement(loads);

@@ -111,8 +111,7 @@ TEST_CASE("forces_on_the_ends_of_an_open_ring_close_its_gap_as_castigliano_says"
           relative_to_expected(with.tolerance()));
 }
 
-TEST_CASE("an_open_ring_is_softer_across_its_gap_axis_than_along_it",
-          "[closed_forms][evidence][tension_ring]") {
+TEST_CASE("an_open_ring_is_softer_across_its_gap_axis_than_along_it", "[closed_forms][evidence][tension_ring]") {
   const VerificationCase with("RING-CLOSED");
   INFO(with.source());
   const double force = small_force(with), diameter = 2 * with.input("R_mm");
@@ -134,8 +133,7 @@ TEST_CASE("an_open_ring_is_softer_across_its_gap_axis_than_along_it",
           relative_to_expected(with.tolerance()));
 }
 
-TEST_CASE("a_uniform_inward_load_closes_the_gap_and_narrows_the_ring",
-          "[closed_forms][evidence][tension_ring]") {
+TEST_CASE("a_uniform_inward_load_closes_the_gap_and_narrows_the_ring", "[closed_forms][evidence][tension_ring]") {
   const VerificationCase with("RING-CLOSED");
   INFO(with.source());
   LoneWire ring = open_ring(with);
@@ -148,15 +146,13 @@ TEST_CASE("a_uniform_inward_load_closes_the_gap_and_narrows_the_ring",
   REQUIRE(ring.settle(balance * load));
   const double closed = ring.at(fine)[1] - ring.at(0)[1], unit = load * std::pow(radius, 4) / bending;
   // Formulas of the case's description, per p R^4 / EI.
-  compare(with, "gap closed by an even load", "", closed / unit, 3 * pi,
-          relative_to_expected(with.tolerance()));
+  compare(with, "gap closed by an even load", "", closed / unit, 3 * pi, relative_to_expected(with.tolerance()));
   double radial = 0;  // mean radial displacement; a shift of the whole ring does not enter it
   for (int i = 0; i < fine; ++i) {
     const double angle = 2 * pi * i / fine;
     radial += (ring.at(i)[0] * std::cos(angle) + ring.at(i)[1] * std::sin(angle) - radius) / fine;
   }
-  compare(with, "radius lost to an even load", "", -radial / unit, 1.5,
-          relative_to_expected(with.tolerance()));
+  compare(with, "radius lost to an even load", "", -radial / unit, 1.5, relative_to_expected(with.tolerance()));
 }
 
 TEST_CASE("a_closed_ring_is_five_times_stiffer", "[closed_forms][evidence][tension_ring]") {
@@ -185,8 +181,7 @@ TEST_CASE("a_closed_ring_is_five_times_stiffer", "[closed_forms][evidence][tensi
           relative_to_expected(with.tolerance()));
 }
 
-TEST_CASE("the_ends_of_a_ring_meet_under_the_force_of_the_elastica",
-          "[closed_forms][evidence][tension_ring]") {
+TEST_CASE("the_ends_of_a_ring_meet_under_the_force_of_the_elastica", "[closed_forms][evidence][tension_ring]") {
   const VerificationCase with("RING-LARGE");
   INFO(with.source());
   const double radius = with.input("R_mm"), bending = with.input("EI_mN_mm2");
@@ -194,8 +189,7 @@ TEST_CASE("the_ends_of_a_ring_meet_under_the_force_of_the_elastica",
   for (std::size_t k = 0; k < gaps.size(); ++k) {
     const double half_gap = gaps[k] * pi / 180;
     // The gap about angle 0; both ends brought onto the x axis, where symmetry lets them slide.
-    LoneWire ring =
-        arc(radius, half_gap, 2 * pi - half_gap, fine, bending, stiff * bending / (radius * radius));
+    LoneWire ring = arc(radius, half_gap, 2 * pi - half_gap, fine, bending, stiff * bending / (radius * radius));
     ring.hold(fine / 2, true, true);
     for (const int end : {0, fine}) {
       ring.x[static_cast<std::size_t>(2 * end + 1)] = 0;
@@ -227,8 +221,7 @@ TEST_CASE("a_cantilever_bends_as_the_elastica", "[closed_forms][evidence][tensio
     const double l = length / (segments - 0.5);
     beam.wire.segment_length_mm = l;
     beam.wire.bending_stiffness_mN_mm2 = bending;
-    beam.wire.axial_stiffness_mN =
-        100 * stiff * bending / (length * length);  // under up to ten times the load
+    beam.wire.axial_stiffness_mN = 100 * stiff * bending / (length * length);  // under up to ten times the load
     for (int i = 0; i <= segments; ++i) {
       beam.x.push_back((i - 0.5) * l);
       beam.x.push_back(0);
@@ -241,10 +234,8 @@ TEST_CASE("a_cantilever_bends_as_the_elastica", "[closed_forms][evidence][tensio
     REQUIRE(beam.settle(balance * force));
     const Point tip = beam.at(segments), before = beam.at(segments - 1);
     const Limit limit = within(with.tolerance());
-    compare(with, "deflection over length" + load, "", tip[1] / length, with.expected_list("dv_over_L")[k],
-            limit);
-    compare(with, "shortening over length" + load, "", 1 - tip[0] / length,
-            with.expected_list("dh_over_L")[k], limit);
+    compare(with, "deflection over length" + load, "", tip[1] / length, with.expected_list("dv_over_L")[k], limit);
+    compare(with, "shortening over length" + load, "", 1 - tip[0] / length, with.expected_list("dh_over_L")[k], limit);
     compare(with, "slope of the tip" + load, "rad", std::atan2(tip[1] - before[1], tip[0] - before[0]),
             with.expected_list("tip_slope_rad")[k], limit);
   }
@@ -281,8 +272,8 @@ TEST_CASE("rolling_a_wire_to_a_circle_takes_the_moment_of_its_change_of_curvatur
     for (int i = 4; i < 2 * (segments + 1) - 4; ++i)
       CHECK(std::abs(g[static_cast<std::size_t>(i)]) <= 1e-9 * bend.moment);
     const double couple = std::hypot(g[0], g[1]) * wire.segment_length_mm;
-    compare(with, bend.from == 0 ? "moment, straight to a circle" : "moment, circle to a smaller one",
-            "mN mm", couple, bend.moment, relative_to_expected(with.tolerance()));
+    compare(with, bend.from == 0 ? "moment, straight to a circle" : "moment, circle to a smaller one", "mN mm", couple,
+            bend.moment, relative_to_expected(with.tolerance()));
     CHECK(std::abs(g[0] + g[2]) <= 1e-9 * bend.moment);
     CHECK(std::abs(g[1] + g[3]) <= 1e-9 * bend.moment);
     // Half the couple times the turn, over the inner nodes.

@@ -25,8 +25,7 @@ constexpr int variables = 3 + fibre_families;  // of one point
 /// Runs the law at one point under a stretch that may depend on the day.
 class OnePoint {
  public:
-  explicit OnePoint(const ContractionSpec& spec, double tolerance = 1e-10)
-      : law_(spec), stepper_(tolerance, 10) {}
+  explicit OnePoint(const ContractionSpec& spec, double tolerance = 1e-10) : law_(spec), stepper_(tolerance, 10) {}
 
   std::vector<double> state = std::vector<double>(variables, 0.0);
   double stretch = 1;
@@ -87,8 +86,7 @@ double active_closed_form(const ContractionSpec& spec, double cells, double day)
   double sum = 0;
   for (int i = 0; i <= n; ++i) {
     const double weight = i == 0 || i == n ? 1 : i % 2 == 1 ? 4 : 2;
-    sum +=
-        weight * gain[static_cast<std::size_t>(i)] * std::exp(decay[static_cast<std::size_t>(i)] - decay[n]);
+    sum += weight * gain[static_cast<std::size_t>(i)] * std::exp(decay[static_cast<std::size_t>(i)] - decay[n]);
   }
   return sum * h / 3;
 }
@@ -113,8 +111,7 @@ TEST_CASE("cells_regrow_logistically_under_a_constant_signal", "[fibrosis][close
 TEST_CASE("the_time_stepper_follows_cell_laws_of_a_host_program", "[simulation][closed_forms][evidence]") {
   // These laws are not the library's own; a host program may bring them, and the stepper integrates them.
   constexpr double tolerance = 1e-10;
-  const auto integrate = [](std::vector<double> y, const std::vector<double>& days,
-                            const TimeStepper::Rate& rate) {
+  const auto integrate = [](std::vector<double> y, const std::vector<double>& days, const TimeStepper::Rate& rate) {
     TimeStepper stepper(tolerance, 10);
     REQUIRE(stepper.start(0, y, rate));
     std::vector<std::vector<double>> states;
@@ -124,9 +121,7 @@ TEST_CASE("the_time_stepper_follows_cell_laws_of_a_host_program", "[simulation][
     }
     return states;
   };
-  const auto on_day = [](const char* what, double day) {
-    return what + (", day " + std::to_string(std::lround(day)));
-  };
+  const auto on_day = [](const char* what, double day) { return what + (", day " + std::to_string(std::lround(day))); };
 
   const VerificationCase logistic("LOGISTIC");
   const double r = logistic.input("r_per_day"), most = logistic.input("K"), kf = logistic.input("kf");
@@ -147,11 +142,11 @@ TEST_CASE("the_time_stepper_follows_cell_laws_of_a_host_program", "[simulation][
   const VerificationCase fading("BERNOULLI-LAW");
   const double rate = fading.input("r"), death = fading.input("d"), signal_days = fading.input("ts_day");
   days = fading.inputs("t_day");
-  states = integrate({fading.input("m0")}, days,
-                     [=](double day, const std::vector<double>& y, std::vector<double>& dydt) {
-                       dydt = {rate * std::exp(-day / signal_days) * y[0] * (1 - y[0]) - death * y[0]};
-                       return true;
-                     });
+  states =
+      integrate({fading.input("m0")}, days, [=](double day, const std::vector<double>& y, std::vector<double>& dydt) {
+        dydt = {rate * std::exp(-day / signal_days) * y[0] * (1 - y[0]) - death * y[0]};
+        return true;
+      });
   for (std::size_t k = 0; k < days.size(); ++k)
     compare(fading, on_day("cells", days[k]), "", states[k][0], fading.expected_list("m")[k],
             within(fading.tolerance()));
@@ -183,8 +178,7 @@ TEST_CASE("myofibroblasts_solve_their_linear_equation", "[fibrosis][closed_forms
     for (const double next : {10.0, 60.0, 180.0}) {
       REQUIRE(point.run(day, next));
       day = next;
-      CHECK(point.active() ==
-            Approx(active_closed_form(spec, cells, day)).epsilon(1e-6));  // trapezia of the oracle
+      CHECK(point.active() == Approx(active_closed_form(spec, cells, day)).epsilon(1e-6));  // trapezia of the oracle
     }
   }
 }
@@ -207,8 +201,7 @@ TEST_CASE("without_cells_nothing_ever_grows", "[fibrosis]") {
   for (const double value : point.state) CHECK(value == 0);
 }
 
-TEST_CASE("tissue_laid_at_a_constant_stretch_has_the_natural_stretch_it_was_laid_at",
-          "[fibrosis][closed_forms]") {
+TEST_CASE("tissue_laid_at_a_constant_stretch_has_the_natural_stretch_it_was_laid_at", "[fibrosis][closed_forms]") {
   ContractionSpec spec;
   OnePoint point(spec);
   point.begin(0.8);
@@ -219,8 +212,7 @@ TEST_CASE("tissue_laid_at_a_constant_stretch_has_the_natural_stretch_it_was_laid
     day = next;
     CHECK(point.tissue() > 0);
     for (int family = 0; family < fibre_families; ++family)
-      CHECK(point.natural_times_tissue(family) ==
-            Approx(point.tissue() * 1.07 / spec.laying_stretch).epsilon(1e-8));
+      CHECK(point.natural_times_tissue(family) == Approx(point.tissue() * 1.07 / spec.laying_stretch).epsilon(1e-8));
   }
 }
 
@@ -239,10 +231,8 @@ TEST_CASE("after_a_jump_of_stretch_the_natural_stretch_remodels_with_the_same_ce
   for (const double next : {40.0, 90.0, 300.0}) {
     REQUIRE(point.run(day, next));
     day = next;
-    const double share =
-        std::pow((1 - point.tissue()) / missing, 1 / (spec.tissue_per_day * spec.remodelling_days));
-    CHECK(point.natural_times_tissue() - point.tissue() * target ==
-          Approx(gap * share).epsilon(1e-6).margin(1e-9));
+    const double share = std::pow((1 - point.tissue()) / missing, 1 / (spec.tissue_per_day * spec.remodelling_days));
+    CHECK(point.natural_times_tissue() - point.tissue() * target == Approx(gap * share).epsilon(1e-6).margin(1e-9));
   }
 }
 
@@ -257,7 +247,7 @@ TEST_CASE("slack_fibres_lose_their_activity_faster_when_told_to", "[fibrosis]") 
     REQUIRE(point.run(60, 90));
     return point.active();
   };
-  CHECK(active_after(0.05, 0.6) < 0.8 * active_after(0, 0.6));  // slack: natural stretch is about 0.83
+  CHECK(active_after(0.05, 0.6) < 0.8 * active_after(0, 0.6));                   // slack: natural stretch is about 0.83
   CHECK(active_after(0.05, 1.0) == Approx(active_after(0, 1.0)).epsilon(1e-3));  // loaded: as before
 }
 
@@ -287,8 +277,7 @@ TEST_CASE("natural_stretch_has_a_floor_and_the_law_hands_on_finite_numbers", "[f
   }
 }
 
-TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element",
-          "[fibrosis][closed_forms][evidence]") {
+TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element", "[fibrosis][closed_forms][evidence]") {
   // Tissue with lh = 1 and constant cells beside a spring: e_g' = z e_e, the case's element pulled
   // instead of pushed (fibres carry tension only), at two small strains, extrapolated to none.
   const VerificationCase with("CREEP-SPRING");
@@ -333,8 +322,7 @@ TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element",
       law.apply(state, tissue.fields());
       // The floor's rounding shifts v = 1 by 3.6e-5; strains here are as small, so take v as it is.
       for (std::size_t i = 0; i < fibre_families; ++i)
-        for (std::size_t p = 0; p < n; ++p)
-          tissue.fields().natural[i][p] = state[(3 + i) * n + p] / state[2 * n + p];
+        for (std::size_t p = 0; p < n; ++p) tissue.fields().natural[i][p] = state[(3 + i) * n + p] / state[2 * n + p];
       balanced = balanced && equilibrium.solve(x).converged();
       tissue.stretches(x, stretches);
       law.rate(day, state, stretches, dydt);
@@ -358,10 +346,9 @@ TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element",
     const std::string day = ", day " + std::to_string(std::lround(days[k]));
     const Limit limit = relative_to_expected(with.tolerance());
     // Signs turned with the load.
-    compare(with, "strain" + day, "", -(2 * half[k][0] - whole[k][0]), with.expected_list("e_total")[k],
+    compare(with, "strain" + day, "", -(2 * half[k][0] - whole[k][0]), with.expected_list("e_total")[k], limit);
+    compare(with, "part of it that has crept" + day, "", -(2 * half[k][1] - whole[k][1]), with.expected_list("e_g")[k],
             limit);
-    compare(with, "part of it that has crept" + day, "", -(2 * half[k][1] - whole[k][1]),
-            with.expected_list("e_g")[k], limit);
   }
 }
 
@@ -386,8 +373,7 @@ TEST_CASE("a_haptic_relaxes_as_a_standard_linear_solid", "[lens][closed_forms][e
   }
 }
 
-TEST_CASE("a_ring_creeps_as_a_standard_linear_solid_from_its_insertion",
-          "[tension_ring][closed_forms][evidence]") {
+TEST_CASE("a_ring_creeps_as_a_standard_linear_solid_from_its_insertion", "[tension_ring][closed_forms][evidence]") {
   const VerificationCase with("SLS");
   const double whole = with.input("Einf") + with.input("E1");
   TensionRing::Wire wire;

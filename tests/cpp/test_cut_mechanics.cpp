@@ -42,7 +42,8 @@ void check_rim(const VerificationCase& worked, const CutAnnulus& leaf, Limit lim
   const auto expected_lip = worked.expected_list("lip_xy_mm");
   compare(worked, "lip, along the cut", "mm", lip[0], expected_lip[0], limit);
   compare(worked, "lip, across the cut", "mm", lip[1], expected_lip[1], limit);
-  compare(worked, "radius of the rim midway", "mm", std::hypot(midway[0], midway[1]), worked.expected("rim_midway_radius_mm"), limit);
+  compare(worked, "radius of the rim midway", "mm", std::hypot(midway[0], midway[1]),
+          worked.expected("rim_midway_radius_mm"), limit);
 }
 
 /// The leaf of the contracted-rim cases, on springs, before any cut.
@@ -108,23 +109,27 @@ TEST_CASE("four_cuts_of_a_linear_leaf_release_the_worked_energy", "[cuts][eviden
   const VerificationCase worked("CUT4-LIN-G");
   CAPTURE(worked.source());
   const double a = worked.input("a_mm"), b = worked.input("b_mm"), h = worked.input("h_mm");
-  CutAnnulus leaf({a, {0, 0}, b, h}, hookean(worked.input("E_kPa"), worked.input("nu")), even_cuts(4, worked.input("L_mm")),
-                  fine_at_tips);
+  CutAnnulus leaf({a, {0, 0}, b, h}, hookean(worked.input("E_kPa"), worked.input("nu")),
+                  even_cuts(4, worked.input("L_mm")), fine_at_tips);
   leaf.hold(b + small * worked.input("u_b_mm"));
   leaf.pin();
   leaf.solve_small(leaf.all_closed());
-  const Limit energy = relative_to_expected(worked.tolerance("U")), release = relative_to_expected(worked.tolerance("G")),
+  const Limit energy = relative_to_expected(worked.tolerance("U")),
+              release = relative_to_expected(worked.tolerance("G")),
               place = relative_to_expected(worked.tolerance("lip"));
-  compare(worked, "energy before the cuts", "mN mm", leaf.energy_mNmm() / (small * small), worked.expected("U_uncut"), energy);
+  compare(worked, "energy before the cuts", "mN mm", leaf.energy_mNmm() / (small * small), worked.expected("U_uncut"),
+          energy);
   leaf.solve_small(leaf.all_open());
-  compare(worked, "energy with the cuts", "mN mm", leaf.energy_mNmm() / (small * small), worked.expected("U_total_uJ_1e-6J=mN*mm"), energy);
+  compare(worked, "energy with the cuts", "mN mm", leaf.energy_mNmm() / (small * small),
+          worked.expected("U_total_uJ_1e-6J=mN*mm"), energy);
   for (std::size_t k = 0; k < 4; ++k)
-    compare(worked, "energy release rate, tip " + std::to_string(k + 1), "mN/mm", leaf.tip_release_mN(k) / h / (small * small),
-            worked.expected("G_per_tip_mN_per_mm"), release);
+    compare(worked, "energy release rate, tip " + std::to_string(k + 1), "mN/mm",
+            leaf.tip_release_mN(k) / h / (small * small), worked.expected("G_per_tip_mN_per_mm"), release);
   const Point lip = leaf.position(leaf.rim_node(0)), midway = leaf.position(leaf.rim_node(pi / 4));
   compare(worked, "lip moves along the cut", "mm", (lip[0] - a) / small, worked.expected("lip_ur_mm"), place);
   compare(worked, "lip moves across the cut", "mm", lip[1] / small, worked.expected("lip_ut_mm"), place);
-  compare(worked, "rim midway moves", "mm", (std::hypot(midway[0], midway[1]) - a) / small, worked.expected("mid_ur_mm"), place);
+  compare(worked, "rim midway moves", "mm", (std::hypot(midway[0], midway[1]) - a) / small,
+          worked.expected("mid_ur_mm"), place);
 }
 
 TEST_CASE("cuts_at_a_hole_have_the_stress_intensity_of_the_integral_equation", "[cuts][evidence]") {
@@ -162,7 +167,8 @@ TEST_CASE("energy_release_of_cuts_at_a_hole_is_the_worked_example", "[cuts][evid
   for (const int count : {1, 2, 4}) {
     const double f = intensity_factor(count, false, c / r, at_hole(c / r, 0.03, 0.4));
     const double k = f * s * std::sqrt(pi * c);
-    const std::string name = "n" + std::to_string(count), cuts = ", " + std::to_string(count) + (count == 1 ? " cut" : " cuts");
+    const std::string name = "n" + std::to_string(count),
+                      cuts = ", " + std::to_string(count) + (count == 1 ? " cut" : " cuts");
     const Limit limit = relative_to_expected(worked.tolerance());
     compare(worked, "stress intensity" + cuts, "kPa sqrt(mm)", k, worked.expected("K_kPa_sqrt_mm", name), limit);
     compare(worked, "energy release rate" + cuts, "mN/mm", k * k / e, worked.expected("G_mN_per_mm", name), limit);
@@ -172,7 +178,9 @@ TEST_CASE("energy_release_of_cuts_at_a_hole_is_the_worked_example", "[cuts][evid
 TEST_CASE("energy_release_is_the_energy_lost_per_length_at_large_strain", "[cuts]") {
   // Two leaves whose cuts differ by 0.04 mm, on meshes of their own: good for some 0.1 % of the slope.
   constexpr double tolerance = 0.005;
-  const auto slope = [](auto&& energy, double length) { return (energy(length - 0.02) - energy(length + 0.02)) / 0.04 / 4; };
+  const auto slope = [](auto&& energy, double length) {
+    return (energy(length - 0.02) - energy(length + 0.02)) / 0.04 / 4;
+  };
   double release = 0;
   SECTION("in a pulled leaf") {
     const auto energy = [&](double length) {
@@ -204,7 +212,8 @@ TEST_CASE("energy_release_is_the_energy_lost_per_length_at_large_strain", "[cuts
 
 TEST_CASE("a_cut_that_is_not_made_changes_nothing", "[cuts]") {
   const auto leaf = contracted_rim(0.5, 1.0, {0.25, 0.1, 0.3, 0.2});
-  const auto same = std::make_unique<CutAnnulus>(LeafShape{}, neo_hookean(1000.0 / 3), std::vector<RadialCut>{}, Fineness{0.1, 0.1, 0, 0.05});
+  const auto same = std::make_unique<CutAnnulus>(LeafShape{}, neo_hookean(1000.0 / 3), std::vector<RadialCut>{},
+                                                 Fineness{0.1, 0.1, 0, 0.05});
   same->grow([](double r) { return std::array<double, 2>{1, 1 - 0.3 * std::exp(-(r - 2.5) / 0.6)}; });
   same->hang([](double) { return 0.5; }, 6, 1);
   leaf->solve(leaf->all_closed(), balance_mN);
@@ -250,13 +259,15 @@ TEST_CASE("a_cut_tip_allows_first_order_and_grading_restores_the_second", "[cuts
   CAPTURE(limit.area_change, limit.release, even_error[1].area_change, even_error[1].release);
   CAPTURE(even_area, even_release, graded_area, graded_release);
   const std::string root = "theory: displacements go with the square root of the distance from a tip";
-  const auto report = [](const std::string& what, const std::string& source, const char* quantity, double order, double expected, Limit limit) {
-    compare({"order", what, source, quantity, "", order, expected, limit});
-  };
+  const auto report = [](const std::string& what, const std::string& source, const char* quantity, double order,
+                         double expected,
+                         Limit limit) { compare({"order", what, source, quantity, "", order, expected, limit}); };
   const std::string even_mesh = "one cut, even mesh", graded_mesh = "one cut, mesh graded towards the tip";
   report(even_mesh, root, "order of the area that the cut gives", even_area, 1, within(0.1));
   report(even_mesh, root, "order of the energy release rate", even_release, 1, within(0.2));
-  report(graded_mesh, "smallest element with the square of the growth rate", "order of the area that the cut gives", graded_area, 1.8, at_least());
-  report(graded_mesh, "smallest element with the square of the growth rate", "order of the energy release rate", graded_release, 1.8, at_least());
+  report(graded_mesh, "smallest element with the square of the growth rate", "order of the area that the cut gives",
+         graded_area, 1.8, at_least());
+  report(graded_mesh, "smallest element with the square of the growth rate", "order of the energy release rate",
+         graded_release, 1.8, at_least());
   CHECK(graded_error[1].area_change < even_error[2].area_change);
 }

@@ -75,8 +75,7 @@ TEST_CASE("a_far_start_leads_to_the_same_minimum", "[equilibrium]") {
   REQUIRE(bag.equilibrium.solve(bag.x).converged());
   std::mt19937 random(5);
   std::uniform_real_distribution<double> spread(-0.08, 0.08);
-  for (const double scale :
-       {0.8, 1.0, 1.3}) {  // slack, mixed, overstretched; noise makes the Hessian indefinite
+  for (const double scale : {0.8, 1.0, 1.3}) {  // slack, mixed, overstretched; noise makes the Hessian indefinite
     Bag other;
     for (double& v : other.x) v = scale * v + spread(random);
     const EquilibriumReport report = other.equilibrium.solve(other.x);
@@ -164,8 +163,7 @@ TEST_CASE("tied_lips_of_a_closed_cut_change_nothing", "[equilibrium][cuts]") {
   const EquilibriumReport open = cut.equilibrium.solve(cut.x);
   REQUIRE(open.converged());
   CHECK(open.energy < closed);
-  const std::size_t a = 2 * static_cast<std::size_t>(lips[0][0]),
-                    b = 2 * static_cast<std::size_t>(lips[0][1]);
+  const std::size_t a = 2 * static_cast<std::size_t>(lips[0][0]), b = 2 * static_cast<std::size_t>(lips[0][1]);
   CHECK(std::hypot(cut.x[a] - cut.x[b], cut.x[a + 1] - cut.x[b + 1]) > 0.1);
 }
 

@@ -53,7 +53,8 @@ Scenario quick_eye() {
   return s;
 }
 
-std::string restore_refusal(const std::shared_ptr<const Model>& model, const std::string& bytes, SimulationExtras extras = {}) {
+std::string restore_refusal(const std::shared_ptr<const Model>& model, const std::string& bytes,
+                            SimulationExtras extras = {}) {
   try {
     (void)Simulation::restore(model, bytes, std::move(extras));
   } catch (const std::invalid_argument& error) {
@@ -115,8 +116,10 @@ TEST_CASE("scenario_of_format_version_1_means_what_it_meant", "[formats][scenari
 
 TEST_CASE("scenario_of_another_format_version_is_refused_with_what_to_do", "[formats][scenario]") {
   CHECK(scenario_refusal(1) == "not refused");
-  CHECK(scenario_refusal(2) == "version = 2: must be 1 (written by a newer version of capsim: update capsim to read it)");
-  CHECK(scenario_refusal(0) == "version = 0: must be 1 (there is none before 1: see that the fields are those of the schema, then write 1)");
+  CHECK(scenario_refusal(2) ==
+        "version = 2: must be 1 (written by a newer version of capsim: update capsim to read it)");
+  CHECK(scenario_refusal(0) ==
+        "version = 0: must be 1 (there is none before 1: see that the fields are those of the schema, then write 1)");
   CHECK(scenario_refusal(nullptr) == "version is missing: must be 1 (add \"version\": 1)");
   CHECK(scenario_refusal("1") == "version = \"1\": must be 1 (write the number 1)");
 }
@@ -152,16 +155,20 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
   const std::string checkpoint = simulation.checkpoint(), here(version());
   CHECK(restore_refusal(model, checkpoint) == "not refused");
   CHECK(restore_refusal(model, edited(checkpoint, {})) == "not refused");
-  const std::string what_to_do = "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again";
+  const std::string what_to_do =
+      "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again";
   CHECK(restore_refusal(model, edited(checkpoint, {{"version", "0.0.9"}})) ==
         "checkpoint: written by capsim 0.0.9 in format 1, and this is capsim " + here + " with format 1" + what_to_do);
   CHECK(restore_refusal(model, edited(checkpoint, {{"version", "9.0.0"}, {"format_version", 7}, {"x", "other"}})) ==
         "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 1" + what_to_do);
   CHECK(restore_refusal(model, edited(checkpoint, {{"format_version", nullptr}})) ==
-        "checkpoint: written by capsim " + here + " in format 0, and this is capsim " + here + " with format 1" + what_to_do);
+        "checkpoint: written by capsim " + here + " in format 0, and this is capsim " + here + " with format 1" +
+            what_to_do);
   const std::string again = ": go on from another checkpoint, or run the scenario again";
-  CHECK(restore_refusal(model, edited(checkpoint, {{"format", "other"}})) == "checkpoint: these bytes are not a checkpoint" + again);
-  CHECK(restore_refusal(model, edited(checkpoint, {{"format", nullptr}})) == "checkpoint: these bytes are not a checkpoint" + again);
+  CHECK(restore_refusal(model, edited(checkpoint, {{"format", "other"}})) ==
+        "checkpoint: these bytes are not a checkpoint" + again);
+  CHECK(restore_refusal(model, edited(checkpoint, {{"format", nullptr}})) ==
+        "checkpoint: these bytes are not a checkpoint" + again);
   for (const char* key : {"version", "scenario", "law", "x", "y", "series", "counts", "numbers"})
     CHECK_THAT(restore_refusal(model, edited(checkpoint, {{key, nullptr}})),
                Catch::StartsWith("checkpoint: the bytes are damaged or not a checkpoint (") && EndsWith(again));
@@ -177,8 +184,9 @@ TEST_CASE("checkpoint_of_another_eye_or_law_is_refused_with_what_to_do", "[forma
   other.opening.diameter_mm += 0.1;
   CHECK_THAT(restore_refusal(std::make_shared<const Model>(other), checkpoint),
              EndsWith("build the model from the scenario it was made with"));
-  CHECK_THAT(restore_refusal(std::make_shared<const Model>(quick_eye(), std::vector<RelaxingCuts>{{{12}, 0.5}}), checkpoint),
-             EndsWith("build the model as it was, and pass the same law"));
+  CHECK_THAT(
+      restore_refusal(std::make_shared<const Model>(quick_eye(), std::vector<RelaxingCuts>{{{12}, 0.5}}), checkpoint),
+      EndsWith("build the model as it was, and pass the same law"));
   struct Renamed : FibreRemodelling {
     using FibreRemodelling::FibreRemodelling;
     std::string_view name() const noexcept override { return "the host's own"; }

@@ -17,9 +17,7 @@ constexpr double hour_rounding = 1e-9;
 }  // namespace
 
 TEST_CASE("clock_hours_run_clockwise_from_the_top_as_the_examiner_sees_them", "[frame]") {
-  const auto at = [](double hour) {
-    return Point{std::cos(angle_of_hour(hour)), std::sin(angle_of_hour(hour))};
-  };
+  const auto at = [](double hour) { return Point{std::cos(angle_of_hour(hour)), std::sin(angle_of_hour(hour))}; };
   CHECK(at(12)[1] == Approx(1));
   CHECK(at(3)[0] == Approx(1));
   CHECK(at(6)[1] == Approx(-1));
@@ -39,8 +37,7 @@ TEST_CASE("hour_of_angle_inverts_angle_of_hour_on_the_whole_clock", "[frame]") {
 
 TEST_CASE("twelve_o_clock_is_never_zero", "[frame]") {
   CHECK(hour_of_angle(pi / 2) == 12);
-  for (const double hour : {-24.0, -12.0, 0.0, 12.0, 24.0, 1200.0})
-    CHECK(hour_of_angle(angle_of_hour(hour)) == 12);
+  for (const double hour : {-24.0, -12.0, 0.0, 12.0, 24.0, 1200.0}) CHECK(hour_of_angle(angle_of_hour(hour)) == 12);
   CHECK(hour_of_angle(std::nextafter(pi / 2, 4)) == 12);
   CHECK(hour_of_angle(std::nextafter(pi / 2, 0)) == 12);
   for (int k = -1000; k < 1000; ++k) {

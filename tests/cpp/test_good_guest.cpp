@@ -123,7 +123,7 @@ std::map<std::string, std::string> state_of_the_host() {
   state["C++ locale"] = std::locale().name() + (std::use_facet<std::numpunct<char>>(std::locale()).decimal_point());
   std::ostringstream handlers;
   for (int number = 1; number < NSIG; ++number) {
-    struct sigaction action {};
+    struct sigaction action{};
     if (::sigaction(number, nullptr, &action) == 0)
       handlers << number << ':' << reinterpret_cast<void*>(action.sa_handler) << ',' << action.sa_flags << ' ';
   }
@@ -205,7 +205,7 @@ class CommaHost {
 
 TEST_CASE("host_is_as_it_was_after_everything_the_library_does", "[good_guest]") {
   // A host with settings of its own.
-  struct sigaction mine {}, old_interrupt {}, old_trap {};
+  struct sigaction mine{}, old_interrupt{}, old_trap{};
   mine.sa_handler = host_signal_handler;
   ::sigaction(SIGINT, &mine, &old_interrupt);
   ::sigaction(SIGFPE, &mine, &old_trap);
@@ -297,7 +297,9 @@ TEST_CASE("same_eye_gives_the_same_bytes_again", "[good_guest]") {
 }
 
 // Not a test: what the next one runs in other processes.
-TEST_CASE("print_bytes_of_an_eye", "[.]") { std::cout << "bytes:" << std::hash<std::string>()(bytes_of(simulate(eye(5)))) << '\n'; }
+TEST_CASE("print_bytes_of_an_eye", "[.]") {
+  std::cout << "bytes:" << std::hash<std::string>()(bytes_of(simulate(eye(5)))) << '\n';
+}
 
 TEST_CASE("other_processes_give_the_same_bytes", "[good_guest]") {
   const std::string wanted = "bytes:" + std::to_string(std::hash<std::string>()(bytes_of(simulate(eye(5)))));

@@ -107,9 +107,7 @@ TEST_CASE("series_that_disagree_in_rows_are_refused", "[history]") {
 }
 
 TEST_CASE("series_of_no_columns_is_allowed", "[history]") {
-  const History history = sample::history_of(changed([](auto& s) {
-    s.push_back({"cut_gape_mm", "mm", "", 0, {}});
-  }));
+  const History history = sample::history_of(changed([](auto& s) { s.push_back({"cut_gape_mm", "mm", "", 0, {}}); }));
   CHECK(history.has("cut_gape_mm"));
   CHECK_THROWS_AS(history.value("cut_gape_mm", 0), InternalError);
 }
@@ -142,8 +140,8 @@ TEST_CASE("outline_of_half_points_is_refused", "[history]") {
 
 TEST_CASE("every_status_has_a_name_of_its_own", "[history]") {
   std::set<std::string_view> names;
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
-                              Status::folded_element, Status::too_many_steps, Status::non_finite})
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
+                              Status::too_many_steps, Status::non_finite})
     names.insert(to_string(status));
   CHECK(names == std::set<std::string_view>{"completed", "cancelled", "no_equilibrium", "folded_element",
                                             "too_many_steps", "non_finite"});

@@ -39,23 +39,16 @@ TEST_CASE("stresses_and_moduli_of_a_law_are_derivatives_of_its_energy", "[capsul
     for (const double compression : {0.0, 0.05, 1.0}) {
       const Membrane m = membrane_of(law, compression);
       const auto check = [&](auto&& response, Stretches s) {
-        INFO("law " << static_cast<int>(law) << ", compression " << compression << ", stretches " << s.l1
-                    << " " << s.l2);
+        INFO("law " << static_cast<int>(law) << ", compression " << compression << ", stretches " << s.l1 << " "
+                    << s.l2);
         const StretchResponse w = response(s.l1, s.l2);
-        const double scale =
-            derivative_tolerance * (m.small_strain_modulus_kPa() + std::abs(w.w11) + std::abs(w.w22));
-        CHECK(std::abs(w.w1 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w; })) <=
-              scale);
-        CHECK(std::abs(w.w2 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w; })) <=
-              scale);
-        CHECK(std::abs(w.w11 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w1; })) <=
-              scale);
-        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w1; })) <=
-              scale);
-        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w2; })) <=
-              scale);
-        CHECK(std::abs(w.w22 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w2; })) <=
-              scale);
+        const double scale = derivative_tolerance * (m.small_strain_modulus_kPa() + std::abs(w.w11) + std::abs(w.w22));
+        CHECK(std::abs(w.w1 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w; })) <= scale);
+        CHECK(std::abs(w.w2 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w; })) <= scale);
+        CHECK(std::abs(w.w11 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w1; })) <= scale);
+        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w1; })) <= scale);
+        CHECK(std::abs(w.w12 - difference(step, [&](double d) { return response(s.l1 + d, s.l2).w2; })) <= scale);
+        CHECK(std::abs(w.w22 - difference(step, [&](double d) { return response(s.l1, s.l2 + d).w2; })) <= scale);
       };
       const auto full = [&](double a, double b) { return m.full(a, b); };
       const auto relaxed = [&](double a, double b) { return m.relaxed(a, b); };
@@ -95,8 +88,7 @@ TEST_CASE("relaxed_energy_is_the_least_energy_over_wrinkling", "[capsule]") {
         double least = m.full(l1, l2).w;
         for (int i = 0; i <= 500; ++i)
           for (int j = 0; j <= 500; ++j) {
-            const double a = l1 + (std::max(l1, 1.0) - l1) * i / 500,
-                         b = l2 + (std::max(l1, 1.0) - l2) * j / 500;
+            const double a = l1 + (std::max(l1, 1.0) - l1) * i / 500, b = l2 + (std::max(l1, 1.0) - l2) * j / 500;
             if (b <= a) least = std::min(least, m.full(a, b).w);
             if (a == l1 && l1 >= 1 && i > 0) break;
           }

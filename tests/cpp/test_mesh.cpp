@@ -66,8 +66,7 @@ TEST_CASE("shape_functions_reproduce_linear_fields", "[mesh]") {
         const auto f = deformation_gradient(*patch, mesh.reference(), e, q);  // of x(X) = X
         const double identity[4] = {1, 0, 0, 1};
         for (std::size_t k = 0; k < 4; ++k) CHECK(std::abs(f[k] - identity[k]) <= rounding);
-        const double* d =
-            &patch->gradients[(static_cast<std::size_t>(e) * patch->points_per_element + q) * 2 * n];
+        const double* d = &patch->gradients[(static_cast<std::size_t>(e) * patch->points_per_element + q) * 2 * n];
         double sx = 0, sy = 0;
         for (std::size_t a = 0; a < n; ++a) sx += d[2 * a], sy += d[2 * a + 1];
         CHECK(std::abs(sx) + std::abs(sy) <= rounding * 100);  // of gradients of size 10 / mm
@@ -100,12 +99,12 @@ TEST_CASE("rows_and_columns_lie_where_they_were_placed", "[mesh]") {
       CHECK((node < 0) == centre);
       if (centre) continue;
       CHECK(seen.insert(node).second);
-      const double line = r % order == 0 ? shape.lines[static_cast<std::size_t>(r / order)]
-                                         : 0.5 * (shape.lines[static_cast<std::size_t>(r / 2)] +
-                                                  shape.lines[static_cast<std::size_t>(r / 2) + 1]);
+      const double line =
+          r % order == 0
+              ? shape.lines[static_cast<std::size_t>(r / order)]
+              : 0.5 * (shape.lines[static_cast<std::size_t>(r / 2)] + shape.lines[static_cast<std::size_t>(r / 2) + 1]);
       const double angle = mesh.plan().column_angle[static_cast<std::size_t>(c)];
-      CHECK(mesh.reference()[static_cast<std::size_t>(2 * node)] ==
-            Approx(line * std::cos(angle)).margin(rounding));
+      CHECK(mesh.reference()[static_cast<std::size_t>(2 * node)] == Approx(line * std::cos(angle)).margin(rounding));
       CHECK(mesh.reference()[static_cast<std::size_t>(2 * node + 1)] ==
             Approx(line * std::sin(angle)).margin(rounding));
       CHECK(mesh.fraction(r, c) == Approx((line - 2.5) / 2.5).margin(rounding));
@@ -171,7 +170,7 @@ TEST_CASE("a_cut_line_has_two_lips_up_to_its_tip", "[mesh][cuts]") {
   }
   CHECK(mesh.tip_node(0, 3) == mesh.node(3 * order, 6 * order));
   CHECK(mesh.node(3 * order, 6 * order, 1) == mesh.node(3 * order, 6 * order, 0));  // the tip is one node
-  CHECK(static_cast<int>(mesh.lip_nodes(0, 1).size()) == order);  // a shorter cut on the same line
+  CHECK(static_cast<int>(mesh.lip_nodes(0, 1).size()) == order);                    // a shorter cut on the same line
 
   // The lips belong to the elements on their own side, short of the tip, and never to the same one.
   for (int layer = 0; layer < shape.layers; ++layer) {
@@ -179,8 +178,7 @@ TEST_CASE("a_cut_line_has_two_lips_up_to_its_tip", "[mesh][cuts]") {
       const auto first = mesh.anterior().nodes.begin() + mesh.element(layer, sector) * 4 * order;
       return std::find(first, first + 4 * order, node) != first + 4 * order;
     };
-    const int clockwise = mesh.node(layer * order, 6 * order, 0),
-              counter = mesh.node(layer * order, 6 * order, 1);
+    const int clockwise = mesh.node(layer * order, 6 * order, 0), counter = mesh.node(layer * order, 6 * order, 1);
     CHECK(holds(5, clockwise));
     CHECK(holds(6, counter));
     CHECK(holds(6, clockwise) == (layer >= 3));
@@ -193,9 +191,7 @@ TEST_CASE("the_outline_runs_round_the_rim_and_along_open_lips", "[mesh][cuts]") 
   AnnulusShape shape = shape_of(order);
   shape.cuts = {{0, 3}, {24, 2}};
   const Mesh mesh = annulus(shape);
-  const auto outline = [&](int first, int second) {
-    return mesh.outline_nodes(std::vector<int>{first, second});
-  };
+  const auto outline = [&](int first, int second) { return mesh.outline_nodes(std::vector<int>{first, second}); };
   CHECK(static_cast<int>(outline(0, 0).size()) == mesh.columns());
   const auto open = outline(3, 1);
   CHECK(static_cast<int>(open.size()) == mesh.columns() + 2 * (3 + 1) * order);
@@ -251,12 +247,10 @@ TEST_CASE("graded_spacing_is_fine_at_the_marked_ends", "[mesh]") {
       CHECK((size.front() < 0.75 * middle) == start);
       CHECK((size.back() < 0.75 * middle) == end);
       if (start == end)
-        for (std::size_t k = 0; k < size.size(); ++k)
-          CHECK(size[k] == Approx(size[size.size() - 1 - k]).epsilon(1e-6));
+        for (std::size_t k = 0; k < size.size(); ++k) CHECK(size[k] == Approx(size[size.size() - 1 - k]).epsilon(1e-6));
     }
   const auto even = graded(2.0, 5, false, false, 0.4, 1.0);
-  for (std::size_t k = 0; k < even.size(); ++k)
-    CHECK(even[k] == Approx(0.2 * static_cast<double>(k)).margin(1e-12));
+  for (std::size_t k = 0; k < even.size(); ++k) CHECK(even[k] == Approx(0.2 * static_cast<double>(k)).margin(1e-12));
 }
 
 TEST_CASE("columns_start_at_noon_and_every_mark_has_a_ray", "[mesh]") {
@@ -273,8 +267,7 @@ TEST_CASE("columns_start_at_noon_and_every_mark_has_a_ray", "[mesh]") {
     REQUIRE(rays.size() == marks.size());
     CHECK(angles.size() % static_cast<std::size_t>(order) == 0);
     for (std::size_t k = 0; k < marks.size(); ++k)
-      CHECK(std::abs(angle_difference(angles[static_cast<std::size_t>(rays[k] * order)], marks[k])) <=
-            rounding);
+      CHECK(std::abs(angle_difference(angles[static_cast<std::size_t>(rays[k] * order)], marks[k])) <= rounding);
     for (std::size_t c = 1; c < angles.size(); ++c) CHECK(angles[c] > angles[c - 1]);
     CHECK(angles.back() - angles.front() < 2 * pi);
     // Sizes shrink towards a mark.

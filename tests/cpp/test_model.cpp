@@ -106,11 +106,9 @@ TEST_CASE("day_0_of_a_run_shows_the_stated_opening", "[model][simulation]") {
       CHECK(first_day(s).value("opening_area_mm2", 0) == Approx(stated[k]).epsilon(edges));
     }
   const History ellipse = first_day(eyes[1]);
-  CHECK(ellipse.value("opening_max_diameter_mm", 0) ==
-        Approx(5.5).margin(2e-3));  // chords of the drawn polygon
+  CHECK(ellipse.value("opening_max_diameter_mm", 0) == Approx(5.5).margin(2e-3));  // chords of the drawn polygon
   CHECK(ellipse.value("opening_min_diameter_mm", 0) == Approx(4.8).margin(4e-3));
-  CHECK(ellipse.value("opening_max_meridian_hour", 0) ==
-        Approx(1.5).margin(0.04));  // meridians of one degree
+  CHECK(ellipse.value("opening_max_meridian_hour", 0) == Approx(1.5).margin(0.04));  // meridians of one degree
   const History off_centre = first_day(eyes[2]);
   CHECK(off_centre.value("opening_center_mm", 0, 0) == Approx(0.4).margin(in_situ_mm));
   CHECK(off_centre.value("opening_center_mm", 0, 1) == Approx(-0.2).margin(in_situ_mm));
@@ -258,9 +256,7 @@ TEST_CASE("lips_are_one_until_their_cut_is_open", "[model]") {
   Scenario s = openings().front();
   s.events.push_back({30, RelaxingCuts{{12, 6}, 0.5}});
   const Model model(s);
-  const auto count = [](const std::vector<int>& dof) {
-    return 1 + *std::max_element(dof.begin(), dof.end());
-  };
+  const auto count = [](const std::vector<int>& dof) { return 1 + *std::max_element(dof.begin(), dof.end()); };
   const int closed = count(model.dof_map(std::vector<int>{0, 0}, false, false));
   const int layers = model.cuts().front().layers, order = model.mesh().plan().order;
   const int open = count(model.dof_map(std::vector<int>{layers, 0}, false, false));
@@ -332,8 +328,8 @@ TEST_CASE("chords_of_a_round_opening_are_its_diameter_whatever_its_size", "[mode
     for (double diameter = 3; diameter < 9; diameter += 0.05) {
       std::vector<Point> rim;
       for (int k = 0; k < 2 * around; ++k)
-        rim.push_back({diameter / 2 * std::cos(pi / 2 + pi * k / around),
-                       diameter / 2 * std::sin(pi / 2 + pi * k / around)});
+        rim.push_back(
+            {diameter / 2 * std::cos(pi / 2 + pi * k / around), diameter / 2 * std::sin(pi / 2 + pi * k / around)});
       const OpeningShape shape = measure_opening(rim, 2, false);
       CHECK(shape.min_diameter_mm == Approx(diameter).epsilon(four_chords_per_edge));
       CHECK(shape.max_diameter_mm == Approx(diameter).epsilon(1e-6));

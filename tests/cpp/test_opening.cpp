@@ -17,8 +17,8 @@ std::vector<Point> ellipse(double a, double b, double tilt, Point center, int no
   std::vector<Point> points;
   for (int k = 0; k < nodes; ++k) {
     const double t = start + 2 * pi * k / nodes, x = a * std::cos(t), y = b * std::sin(t);
-    points.push_back({center[0] + x * std::cos(tilt) - y * std::sin(tilt),
-                      center[1] + x * std::sin(tilt) + y * std::cos(tilt)});
+    points.push_back(
+        {center[0] + x * std::cos(tilt) - y * std::sin(tilt), center[1] + x * std::sin(tilt) + y * std::cos(tilt)});
   }
   return points;
 }
@@ -137,12 +137,11 @@ TEST_CASE("gaping_slits_count_and_closed_ones_do_not", "[opening]") {
 TEST_CASE("crossed_lips_are_flagged_and_hide_what_lies_under_them", "[opening]") {
   // The lips of a slit cross at (8/3, 0); beyond, up to the tip at (4, 0), they enclose the leaf, not the
   // hole.
-  const std::vector<Point> crossed{{-2, -2},  {2, -2}, {2, -1}, {3, 0.5}, {4, 0},
-                                   {3, -0.5}, {2, 1},  {2, 2},  {-2, 2}};
+  const std::vector<Point> crossed{{-2, -2}, {2, -2}, {2, -1}, {3, 0.5}, {4, 0}, {3, -0.5}, {2, 1}, {2, 2}, {-2, 2}};
   const OpeningShape s = measure_opening(crossed, 1, true);
   CHECK(s.lips_cross);
-  CHECK(s.signed_area_mm2 == Approx(16).epsilon(rounding));     // the square, + 2/3, - 2/3
-  CHECK(s.area_mm2 == Approx(16 + 2.0 / 3).epsilon(rounding));  // the square and the slit up to the crossing
+  CHECK(s.signed_area_mm2 == Approx(16).epsilon(rounding));       // the square, + 2/3, - 2/3
+  CHECK(s.area_mm2 == Approx(16 + 2.0 / 3).epsilon(rounding));    // the square and the slit up to the crossing
   CHECK(measure_opening(crossed, 1, false).lips_cross == false);  // not asked for
 }
 
@@ -164,9 +163,9 @@ TEST_CASE("disc_inside_a_polygon_is_worked_by_hand", "[opening]") {
   CHECK(disc_area_inside(box, {0, 0}, 1.5) == Approx(pi * 2.25).epsilon(rounding));  // wholly inside
   CHECK(disc_area_inside(box, {0, 0}, 4) == Approx(16).epsilon(rounding));           // covers the box
   CHECK(disc_area_inside(box, {0, 0}, 2.5) == Approx(pi * 6.25 - 4 * cap(2.5, 2)).epsilon(rounding));
-  CHECK(disc_area_inside(box, {2, 0}, 1) == Approx(pi / 2).epsilon(rounding));  // half over the side
-  CHECK(disc_area_inside(box, {2, 2}, 1) == Approx(pi / 4).epsilon(rounding));  // a quarter over the corner
-  CHECK(disc_area_inside(box, {4, 0}, 1.5) == Approx(0).margin(rounding));      // outside
+  CHECK(disc_area_inside(box, {2, 0}, 1) == Approx(pi / 2).epsilon(rounding));         // half over the side
+  CHECK(disc_area_inside(box, {2, 2}, 1) == Approx(pi / 4).epsilon(rounding));         // a quarter over the corner
+  CHECK(disc_area_inside(box, {4, 0}, 1.5) == Approx(0).margin(rounding));             // outside
   CHECK(disc_area_inside(box, {3, 0}, 1.5) == Approx(cap(1.5, 1)).epsilon(rounding));  // a cap reaches in
 }
 
@@ -186,10 +185,8 @@ TEST_CASE("the_radial_profile_is_the_distance_to_the_first_crossing", "[opening]
   }
   // Through the corners, where two edges meet on the ray.
   const auto corners = radial_profile(square(2, {0, 0}), {0, 0}, 8);
-  for (std::size_t k = 0; k < 8; ++k)
-    CHECK(corners[k] == Approx(k % 2 == 0 ? 2 : 2 * std::sqrt(2)).epsilon(1e-9));
-  for (const double distance : radial_profile(square(2, {0, 0}), {5, 0}, 12))
-    CHECK(distance == 0);  // from outside
+  for (std::size_t k = 0; k < 8; ++k) CHECK(corners[k] == Approx(k % 2 == 0 ? 2 : 2 * std::sqrt(2)).epsilon(1e-9));
+  for (const double distance : radial_profile(square(2, {0, 0}), {5, 0}, 12)) CHECK(distance == 0);  // from outside
   // A flap in the way: the nearest crossing counts.
   const std::vector<Point> notched{{-2, -2}, {2, -2}, {2, -0.5}, {1, 0.1}, {2, 0.5}, {2, 2}, {-2, 2}};
   CHECK(radial_profile(notched, {0, 0.1}, 4)[0] == Approx(1).epsilon(1e-9));

@@ -72,10 +72,10 @@ TEST_CASE("outcomes_of_the_last_day_are_the_last_row", "[outcomes]") {
   REQUIRE(h.status() == Status::completed);
   const Outcomes o = outcomes(h);
   const std::size_t last = h.rows() - 1;
-  for (const char* name : {"day", "opening_area_mm2", "opening_diameter_mm", "opening_min_diameter_mm",
-                           "opening_max_diameter_mm", "clear_circle_diameter_mm", "equator_diameter_mm",
-                           "zonule_load_total_mN", "rim_tension_mN_per_mm", "fibrous_tissue",
-                           "rim_overlap_min_mm", "rim_overlap_min_hour", "lens_rotation_deg"}) {
+  for (const char* name :
+       {"day", "opening_area_mm2", "opening_diameter_mm", "opening_min_diameter_mm", "opening_max_diameter_mm",
+        "clear_circle_diameter_mm", "equator_diameter_mm", "zonule_load_total_mN", "rim_tension_mN_per_mm",
+        "fibrous_tissue", "rim_overlap_min_mm", "rim_overlap_min_hour", "lens_rotation_deg"}) {
     INFO(name);
     CHECK(o[name] == h.value(name, last));
   }
@@ -83,8 +83,7 @@ TEST_CASE("outcomes_of_the_last_day_are_the_last_row", "[outcomes]") {
   CHECK(o["opening_area_start_mm2"] == h.value("opening_area_mm2", 0));
   CHECK(o["area_loss_percent"] ==
         Approx(100 * (1 - h.value("opening_area_mm2", last) / h.value("opening_area_mm2", 0))));
-  CHECK(o["equator_loss_mm"] ==
-        Approx(h.value("equator_diameter_mm", 0) - h.value("equator_diameter_mm", last)));
+  CHECK(o["equator_loss_mm"] == Approx(h.value("equator_diameter_mm", 0) - h.value("equator_diameter_mm", last)));
   const char* pupils[] = {"clear_of_2_2_mm_pupil", "clear_of_4_0_mm_pupil", "clear_of_5_0_mm_pupil"};
   for (std::size_t k = 0; k < 3; ++k) CHECK(o[pupils[k]] == h.value("pupil_clear_fraction", last, k));
 }
@@ -142,12 +141,10 @@ TEST_CASE("relief_is_the_difference_of_both_sides_of_the_cuts", "[outcomes]") {
   const std::size_t after = h.row_at(60), before = after - 1, last = h.rows() - 1;
   const auto jump = [&](const char* series) { return h.value(series, after) - h.value(series, before); };
   CHECK(o["relief_day_60_mm2"] == Approx(jump("opening_area_mm2")));
-  CHECK(o["relief_day_60_percent"] ==
-        Approx(100 * jump("opening_area_mm2") / h.value("opening_area_mm2", before)));
+  CHECK(o["relief_day_60_percent"] == Approx(100 * jump("opening_area_mm2") / h.value("opening_area_mm2", before)));
   CHECK(o["clear_circle_gain_day_60_mm"] == Approx(jump("clear_circle_diameter_mm")));
   CHECK(o["zonule_load_change_day_60_mN"] == Approx(jump("zonule_load_total_mN")));
-  CHECK(o["relief_kept_day_60_mm2"] ==
-        Approx(h.value("opening_area_mm2", last) - h.value("opening_area_mm2", before)));
+  CHECK(o["relief_kept_day_60_mm2"] == Approx(h.value("opening_area_mm2", last) - h.value("opening_area_mm2", before)));
   CHECK_FALSE(o.has("relief_day_90_mm2"));  // damage to the zonule is no cut
   double release = 0;
   for (const double v : h.series("cut_tip_release_mN").values) release = std::max(release, v);
@@ -165,8 +162,7 @@ TEST_CASE("directions_are_hours_and_nasal_for_either_eye", "[outcomes][frame]") 
   const History& h = eventful_run();
   for (const std::string what : {"opening", "lens", "equator"}) {
     INFO(what);
-    const double x = h.value(what + "_center_mm", h.rows() - 1, 0),
-                 y = h.value(what + "_center_mm", h.rows() - 1, 1);
+    const double x = h.value(what + "_center_mm", h.rows() - 1, 0), y = h.value(what + "_center_mm", h.rows() - 1, 1);
     CHECK(right[what + "_decentration_mm"] == Approx(std::hypot(x, y)));
     CHECK(x < 0);
     CHECK(right[what + "_nasal_mm"] == x);  // +x is nasal in a right eye
@@ -194,8 +190,8 @@ TEST_CASE("directions_are_hours_and_nasal_for_either_eye", "[outcomes][frame]") 
 }
 
 TEST_CASE("a_centre_that_has_not_moved_points_to_12", "[outcomes]") {
-  const Outcomes o = outcomes(
-      changed(of_quick_eye(0), {{"opening_center_mm", 0, 0, 0.0}, {"opening_center_mm", 0, 1, 0.0}}));
+  const Outcomes o =
+      outcomes(changed(of_quick_eye(0), {{"opening_center_mm", 0, 0, 0.0}, {"opening_center_mm", 0, 1, 0.0}}));
   CHECK(o["opening_decentration_mm"] == 0);
   CHECK(o["opening_decentration_hour"] == 12);
 }
@@ -225,9 +221,7 @@ TEST_CASE("flags_are_raised_by_their_number_and_only_by_it", "[outcomes]") {
   CHECK(torn.has_flag("rim_stretch_near_tearing"));
   CHECK(torn.has_flag("strain_beyond_law"));
   CHECK(text_of(torn, "rim_stretch_near_tearing").find("1.70") != std::string::npos);
-  CHECK(outcomes(of_quick_eye(10, [](Scenario& s) {
-          s.contraction.cells_left = 0;
-        })).has_flag("no_contraction"));
+  CHECK(outcomes(of_quick_eye(10, [](Scenario& s) { s.contraction.cells_left = 0; })).has_flag("no_contraction"));
   CHECK(outcomes(of_quick_eye(10, [](Scenario& s) {
           s.zonule.failure_elongation_mm = 10;
         })).has_flag("unvalidated_zonule_failure"));
@@ -267,14 +261,12 @@ TEST_CASE("cautions_come_with_every_result_and_those_of_cuts_with_cuts", "[outco
   CHECK(plain.cautions.front() == research_caution());
   REQUIRE(cut.cautions.size() == 2);
   CHECK(cut.cautions.back() == relaxing_cut_caution());
-  for (const char* part :
-       {"esearch and teaching", "not for treating a patient", "clinician", "local protocols"}) {
+  for (const char* part : {"esearch and teaching", "not for treating a patient", "clinician", "local protocols"}) {
     INFO(part);
     CHECK(research_caution().find(part) != std::string_view::npos);
   }
-  for (const char* part :
-       {"pressure rise", "inflammation", "lens pitting", "macular oedema", "retinal detachment", "equator",
-        "zonular load", "dislocation", "posterior laser openings"}) {
+  for (const char* part : {"pressure rise", "inflammation", "lens pitting", "macular oedema", "retinal detachment",
+                           "equator", "zonular load", "dislocation", "posterior laser openings"}) {
     INFO(part);
     CHECK(relaxing_cut_caution().find(part) != std::string_view::npos);
   }

@@ -28,8 +28,7 @@ std::map<std::string, TableRow> parameter_table() {
     std::istringstream stream(line);
     for (std::string cell; std::getline(stream, cell, '|');) {
       const auto first = cell.find_first_not_of(' ');
-      cells.push_back(
-          first == std::string::npos ? "" : cell.substr(first, cell.find_last_not_of(' ') - first + 1));
+      cells.push_back(first == std::string::npos ? "" : cell.substr(first, cell.find_last_not_of(' ') - first + 1));
     }
     REQUIRE(cells.size() >= 6);
     const std::string path = cells[1].substr(1, cells[1].size() - 2);
@@ -53,8 +52,7 @@ void collect_fields(const json& value, const std::string& path, std::map<std::st
     fields[path] = value;
     return;
   }
-  for (const auto& [key, member] : value.items())
-    collect_fields(member, path.empty() ? key : path + '.' + key, fields);
+  for (const auto& [key, member] : value.items()) collect_fields(member, path.empty() ? key : path + '.' + key, fields);
 }
 
 /// A value of the same shape with an impossible number in it, and where that number is.

@@ -32,10 +32,8 @@ struct FaultySpring : Part {
     return energy(x);
   }
   void hessian(std::span<const double>, Curvature curvature, Tangent& tangent) const override {
-    const double k = 1 + fixed_in_space + hessian_error,
-                 s = forget_sign && curvature == Curvature::positive ? 1 : -1;
-    const double full[16] = {k, 0, -1, 0, 0, -s, 0, s, -1 + asymmetry, 0, 1, 0, 0, s, 0, -s},
-                 half[4] = {k, 0, 0, 1};
+    const double k = 1 + fixed_in_space + hessian_error, s = forget_sign && curvature == Curvature::positive ? 1 : -1;
+    const double full[16] = {k, 0, -1, 0, 0, -s, 0, s, -1 + asymmetry, 0, 1, 0, 0, s, 0, -s}, half[4] = {k, 0, 0, 1};
     tangent.add(0, forget_coupling ? half : full);
   }
 };
@@ -67,7 +65,8 @@ TEST_CASE("the_checker_tells_every_kind_of_mistake_apart", "[parts][tests]") {
   CHECK(measure_part(denying, x).couplings_lost);
   // Each says what is wrong, and the sound one nothing.
   CHECK(measure_part(right, x).faults().empty());
-  for (FaultySpring* faulty : {&gradient, &hessian, &asymmetric, &anchored, &uncoupled, &indefinite, &overwriting, &denying})
+  for (FaultySpring* faulty :
+       {&gradient, &hessian, &asymmetric, &anchored, &uncoupled, &indefinite, &overwriting, &denying})
     CHECK_FALSE(measure_part(*faulty, x).faults().empty());
   CHECK_THAT(measure_part(gradient, x).faults().front(),
              Catch::StartsWith("the gradient is not the derivative of the energy (relative error "));

@@ -50,8 +50,8 @@ TEST_CASE("leaf_derivatives_agree_with_differences_taut_wrinkled_and_slack", "[p
   Leaf leaf = anterior_leaf(mesh, membrane, 0.014);
   if (grown) leaf.regions().front().growth = random_growth(leaf.regions().front().thickness_mm.size(), 3);
   for (const State& state : states) {
-    INFO("order " << order << ", law " << static_cast<int>(law) << ", compression " << compression
-                  << ", grown " << grown << ", " << state.name);
+    INFO("order " << order << ", law " << static_cast<int>(law) << ", compression " << compression << ", grown "
+                  << grown << ", " << state.name);
     const Vector x = stretched(mesh, state.sx, state.sy, state.noise, 11);
     CheckOptions options;
     options.force_scale_mN = 1e-3;

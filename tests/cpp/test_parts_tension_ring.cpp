@@ -28,14 +28,11 @@ void put_wire(Vector& x, const TensionRing::Wire& wire, double radius, double no
   for (int i = 0; i <= wire.segments; ++i) {
     const double angle = -pi / 2 + (i - 0.5 * wire.segments) * wire.segment_length_mm / radius;
     x[static_cast<std::size_t>(wire.first_coordinate + 2 * i)] = radius * std::cos(angle) + spread(random);
-    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i + 1)] =
-        radius * std::sin(angle) + spread(random);
+    x[static_cast<std::size_t>(wire.first_coordinate + 2 * i + 1)] = radius * std::sin(angle) + spread(random);
   }
 }
 
-std::size_t wire_coordinates(const TensionRing::Wire& wire) {
-  return 2 * static_cast<std::size_t>(wire.segments + 1);
-}
+std::size_t wire_coordinates(const TensionRing::Wire& wire) { return 2 * static_cast<std::size_t>(wire.segments + 1); }
 
 }  // namespace
 

@@ -74,8 +74,7 @@ TEST_CASE("fibres_shorter_than_their_natural_length_carry_nothing", "[parts][fib
   const Vector x = stretched(mesh, 1.2, 1.2, 0.01, 14);
   CHECK(tissue.energy(x) == 0);
   CHECK(as_eigen(gradient_of(tissue, x)).cwiseAbs().maxCoeff() == 0);
-  for (int family = 0; family < fibre_families; ++family)
-    CHECK(tissue.tension_mN_per_mm(0, family, 1.39) == 0);
+  for (int family = 0; family < fibre_families; ++family) CHECK(tissue.tension_mN_per_mm(0, family, 1.39) == 0);
   CHECK(tissue.tension_mN_per_mm(0, 0, 1.41) > 0);
 }
 
@@ -92,8 +91,7 @@ TEST_CASE("fibre_families_lie_along_the_hoop_at_45_degrees_and_radially", "[part
   Vector stretches(fibre_families * tissue.points());
   tissue.stretches(x, stretches);
   const auto stretch_along = [&](double angle) {
-    return std::hypot(f[0] * std::cos(angle) + f[1] * std::sin(angle),
-                      f[2] * std::cos(angle) + f[3] * std::sin(angle));
+    return std::hypot(f[0] * std::cos(angle) + f[1] * std::sin(angle), f[2] * std::cos(angle) + f[3] * std::sin(angle));
   };
   for (std::size_t p = 0; p < tissue.points(); ++p) {
     const double hoop = std::atan2(tissue.hoop()[2 * p + 1], tissue.hoop()[2 * p]);

@@ -88,8 +88,7 @@ TEST_CASE("zonule_stiffness_and_pull_add_up_to_the_stated_totals", "[parts][zonu
   spec.pull_mN = 60;
   const Zonule zonule(zonule_bundles(mesh, mesh.reference(), spec, 5.0));
   // Chords of a 4-node mesh lie inside the circle, where the bundles are longer.
-  const double chord =
-      order == 1 ? spec.stiffness_mN_per_mm * 5.0 * (1 - std::cos(pi / 48)) / spec.pull_mN : 1e-5;
+  const double chord = order == 1 ? spec.stiffness_mN_per_mm * 5.0 * (1 - std::cos(pi / 48)) / spec.pull_mN : 1e-5;
   CHECK(zonule.radial_pull_mN(mesh.reference(), {0, 0}) == Approx(spec.pull_mN).epsilon(chord));
   Vector x = mesh.reference();
   for (double& v : x) v *= 1.001;

@@ -83,14 +83,17 @@ TEST_CASE("an_eye_keeps_its_place_in_the_population_under_another_law", "[popula
   CHECK(population.under(population.typical(Scenario{}), "active_lock_in").contraction.active_tension_mN_per_mm ==
         population.typical(active).contraction.active_tension_mN_per_mm);
   for (std::uint64_t i : {0, 1, 2, 30}) {
-    const Scenario there = population.under(population.draw(Scenario{}, i), "active_lock_in"), drawn = population.draw(active, i);
+    const Scenario there = population.under(population.draw(Scenario{}, i), "active_lock_in"),
+                   drawn = population.draw(active, i);
     CHECK(there.contraction.law == drawn.contraction.law);
-    CHECK(there.contraction.active_tension_mN_per_mm == Approx(drawn.contraction.active_tension_mN_per_mm).epsilon(rounding));
+    CHECK(there.contraction.active_tension_mN_per_mm ==
+          Approx(drawn.contraction.active_tension_mN_per_mm).epsilon(rounding));
     CHECK(there.contraction.lock_in_per_day == 0.2);
     CHECK(there.contraction.cells_left == 0.4);
     CHECK(there.zonule.strength == Approx(drawn.zonule.strength).epsilon(rounding));
     const Scenario back = population.under(there, "fibre_remodelling");
-    CHECK(back.contraction.fibre_modulus_kPa == Approx(population.draw(Scenario{}, i).contraction.fibre_modulus_kPa).epsilon(rounding));
+    CHECK(back.contraction.fibre_modulus_kPa ==
+          Approx(population.draw(Scenario{}, i).contraction.fibre_modulus_kPa).epsilon(rounding));
     CHECK(back.contraction.cells_left == 0.5);
   }
 }
@@ -117,10 +120,12 @@ TEST_CASE("drawn_eyes_have_the_stated_median_and_spread", "[population]") {
   const Population population = Population::from_json(good);
   const Scenario base = population.typical(Scenario{});
   constexpr double few_eyes = 0.02;  // 512 quasi-random points in two dimensions; the tails are cut at 1/513
-  const Moments modulus = moments(population, base, [](const Scenario& s) { return std::log(s.contraction.fibre_modulus_kPa); });
+  const Moments modulus =
+      moments(population, base, [](const Scenario& s) { return std::log(s.contraction.fibre_modulus_kPa); });
   CHECK(modulus.mean == Approx(std::log(base.contraction.fibre_modulus_kPa)).margin(few_eyes));
   CHECK(modulus.sd == Approx(0.5).epsilon(few_eyes));
-  const Moments strength = moments(population, base, [](const Scenario& s) { return std::log(s.zonule.strength / (1 - s.zonule.strength)); });
+  const Moments strength = moments(
+      population, base, [](const Scenario& s) { return std::log(s.zonule.strength / (1 - s.zonule.strength)); });
   CHECK(strength.mean == Approx(std::log(0.3 / 0.7)).margin(few_eyes));
   CHECK(strength.sd == Approx(1.0).epsilon(few_eyes));
 }
@@ -156,9 +161,12 @@ TEST_CASE("a_wrong_population_file_is_refused_with_field_value_and_limit", "[pop
   CHECK(violations_of(good) == "accepted");
   CHECK(violations_of(with("capsim-population", "capsim-scenario")).find("format = \"capsim-scenario\": ") == 0);
   CHECK(violations_of(with("\"version\": 1", "\"version\": 2")).find("version = 2: ") == 0);
-  CHECK(violations_of(with("zonule.strength\", \"value", "zonule.strenght\", \"value")).find("laws.fibre_remodelling.settings[0].path") == 0);
+  CHECK(violations_of(with("zonule.strength\", \"value", "zonule.strenght\", \"value"))
+            .find("laws.fibre_remodelling.settings[0].path") == 0);
   CHECK(violations_of(with("\"sd\": 0.5", "\"sd\": -1")).find("laws.fibre_remodelling.spreads[0].sd = -1") == 0);
-  CHECK(violations_of(with("\"log\"", "\"logarithm\"")).find("laws.fibre_remodelling.spreads[0].scale = \"logarithm\"") == 0);
+  CHECK(
+      violations_of(with("\"log\"", "\"logarithm\"")).find("laws.fibre_remodelling.spreads[0].scale = \"logarithm\"") ==
+      0);
   CHECK(violations_of(with("\"edition\"", "\"editoin\"")).find("did you mean \"edition\"?") != std::string::npos);
   CHECK(violations_of("[]").find("population = ") == 0);
   CHECK(violations_of("{").find("line 1") != std::string::npos);

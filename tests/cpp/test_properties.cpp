@@ -21,7 +21,8 @@ namespace {
 /// Random numbers by name of the test, the same on every run.
 class Chance {
  public:
-  Chance() : seed_(std::getenv("CAPSIM_SEED") != nullptr ? std::stoul(std::getenv("CAPSIM_SEED")) : 20240), random_(seed_) {}
+  Chance()
+      : seed_(std::getenv("CAPSIM_SEED") != nullptr ? std::stoul(std::getenv("CAPSIM_SEED")) : 20240), random_(seed_) {}
   [[nodiscard]] unsigned long seed() const noexcept { return seed_; }
   double between(double low, double high) { return low + (high - low) * (random_() / 4294967296.0); }
   int whole(int low, int high) { return low + static_cast<int>(random_() % static_cast<unsigned>(high - low + 1)); }
@@ -47,7 +48,8 @@ Scenario random_eye(Chance& chance) {
   eye.zonule.stiffness_mN_per_mm = chance.between(60, 300);
   eye.zonule.pull_mN = std::min(chance.between(15, 110), 0.8 * eye.zonule.stiffness_mN_per_mm);
   eye.zonule.strength = chance.between(0.1, 1);
-  for (int k = chance.whole(0, 4); k > 0; --k) eye.zonule.strength_by_hour[chance.whole(1, 12)] = chance.between(0, 0.5);
+  for (int k = chance.whole(0, 4); k > 0; --k)
+    eye.zonule.strength_by_hour[chance.whole(1, 12)] = chance.between(0, 0.5);
   if (chance.whole(0, 1) == 1) eye.zonule.attachment = ZonuleAttachment::split;
   eye.lens->axis_hour = chance.whole(1, 12);
   eye.lens->haptics = chance.whole(2, 4);
@@ -87,14 +89,16 @@ TEST_CASE("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances", "[propert
         for (double& v : natural) v = chance.between(0.8, 1.1);
     }
     std::vector<Part*> parts;
-    for (Part* part : {static_cast<Part*>(anterior.get()), static_cast<Part*>(posterior.get()), static_cast<Part*>(tissue.get()),
-                       static_cast<Part*>(zonule.get()), static_cast<Part*>(backing.get()), static_cast<Part*>(lens.get()),
-                       static_cast<Part*>(ring.get())})
+    for (Part* part :
+         {static_cast<Part*>(anterior.get()), static_cast<Part*>(posterior.get()), static_cast<Part*>(tissue.get()),
+          static_cast<Part*>(zonule.get()), static_cast<Part*>(backing.get()), static_cast<Part*>(lens.get()),
+          static_cast<Part*>(ring.get())})
       if (part != nullptr) parts.push_back(part);
     std::vector<double> x = model.rest_as_stated();
     x.insert(x.end(), {0.0, 0.0, 0.0});
     if (ring) {
-      const auto wire = ring_positions(*scenario.tension_ring, model.ring_segments(), model.anatomical_equator_radius_mm() - 0.02, {0, 0});
+      const auto wire = ring_positions(*scenario.tension_ring, model.ring_segments(),
+                                       model.anatomical_equator_radius_mm() - 0.02, {0, 0});
       x.insert(x.end(), wire.begin(), wire.end());
       ring->hold_where_it_lies(x);
     }
@@ -107,8 +111,8 @@ TEST_CASE("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances", "[propert
 
     std::vector<double> g(x.size(), 0.0);
     double all = 0;
-    for (Part* part : {static_cast<Part*>(zonule.get()), static_cast<Part*>(backing.get()), static_cast<Part*>(lens.get()),
-                       static_cast<Part*>(ring.get())}) {
+    for (Part* part : {static_cast<Part*>(zonule.get()), static_cast<Part*>(backing.get()),
+                       static_cast<Part*>(lens.get()), static_cast<Part*>(ring.get())}) {
       if (part == nullptr) continue;
       std::vector<double> own(x.size(), 0.0);
       part->gradient(x, own);
@@ -127,12 +131,14 @@ TEST_CASE("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances", "[propert
     CHECK(std::hypot(fx, fy) <= of_all_forces * all);
     CHECK(std::abs(moment) <= of_all_forces * all * model.anatomical_equator_radius_mm());
   }
-  note_property("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances",
-                "forces of zonule, ring, haptics and vitreous bed balance to 1e-9 of their sum, and so do their moments", eyes,
-                chance.seed());
+  note_property(
+      "what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances",
+      "forces of zonule, ring, haptics and vitreous bed balance to 1e-9 of their sum, and so do their moments", eyes,
+      chance.seed());
 }
 
-TEST_CASE("isotropic_contraction_opens_the_hole_beyond_the_stiffness_that_the_closed_form_names", "[properties][evidence]") {
+TEST_CASE("isotropic_contraction_opens_the_hole_beyond_the_stiffness_that_the_closed_form_names",
+          "[properties][evidence]") {
   // Linear annulus, contracting alike in all directions, springs k per edge length: the hole neither
   // opens nor closes at k = E h / ((1 + nu) b), whatever its size.
   constexpr double strain = -1e-5, near = 0.002;
@@ -140,8 +146,8 @@ TEST_CASE("isotropic_contraction_opens_the_hole_beyond_the_stiffness_that_the_cl
   INFO("CAPSIM_SEED=" << chance.seed());
   const int leaves = trials(8);
   for (int trial = 0; trial < leaves; ++trial) {
-    const double modulus = chance.between(200, 3000), poisson = chance.between(0.2, 0.49), h = chance.between(0.005, 0.03),
-                 b = chance.between(4, 6), a = b * chance.between(0.25, 0.6);
+    const double modulus = chance.between(200, 3000), poisson = chance.between(0.2, 0.49),
+                 h = chance.between(0.005, 0.03), b = chance.between(4, 6), a = b * chance.between(0.25, 0.6);
     const double neutral = modulus * h / ((1 + poisson) * b);
     CAPTURE(trial, modulus, poisson, h, a, b, neutral);
     const auto rim_moves = [&](double stiffness) {
@@ -164,6 +170,7 @@ TEST_CASE("isotropic_contraction_opens_the_hole_beyond_the_stiffness_that_the_cl
     CHECK(rim_moves(5 * neutral) > firmer);
   }
   note_property("isotropic_contraction_opens_the_hole_beyond_the_stiffness_that_the_closed_form_names",
-                "isotropic contraction closes the hole just below, and opens it just above, a support of E h / ((1 + nu) b), to 0.2 %",
+                "isotropic contraction closes the hole just below, and opens it just above, a support of E h / ((1 + "
+                "nu) b), to 0.2 %",
                 leaves, chance.seed());
 }

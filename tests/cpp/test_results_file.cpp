@@ -48,9 +48,7 @@ std::string bytes_of(const std::string& path) {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
-void write_bytes(const std::string& path, const std::string& bytes) {
-  std::ofstream(path, std::ios::binary) << bytes;
-}
+void write_bytes(const std::string& path, const std::string& bytes) { std::ofstream(path, std::ios::binary) << bytes; }
 
 /// Bits, so that NaN equals NaN and 0 differs from -0.
 std::vector<std::uint64_t> bits_of(const std::vector<double>& values) {
@@ -92,8 +90,8 @@ void check_equal(const History& a, const History& b) {
   CHECK(d.factorizations == e.factorizations);
   CHECK(d.projected_factorizations == e.projected_factorizations);
   const auto reals = [](const Diagnostics& x) {
-    return bits_of({x.residual_mN, x.tolerance_mN, x.worst_element_hour, x.worst_element_ratio,
-                    x.last_good_day, x.wall_seconds, x.seconds_elements, x.seconds_factor, x.seconds_solve});
+    return bits_of({x.residual_mN, x.tolerance_mN, x.worst_element_hour, x.worst_element_ratio, x.last_good_day,
+                    x.wall_seconds, x.seconds_elements, x.seconds_factor, x.seconds_solve});
   };
   CHECK(reals(d) == reals(e));
 }
@@ -144,8 +142,8 @@ TEST_CASE("load_gives_back_what_save_was_given", "[results_file]") {
 
 TEST_CASE("every_status_survives_the_file", "[results_file]") {
   const Folder folder;
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
-                              Status::folded_element, Status::too_many_steps, Status::non_finite}) {
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
+                              Status::too_many_steps, Status::non_finite}) {
     save(sample::history_of(sample::series(), status), folder.file("run.h5"));
     CHECK(load(folder.file("run.h5")).status() == status);
   }
@@ -189,8 +187,8 @@ TEST_CASE("scenario_longer_than_an_attribute_survives_the_file", "[results_file]
     scenario.opening.outline_mm.push_back({2.6 * std::cos(angle), 2.6 * std::sin(angle)});
   }
   REQUIRE(scenario.to_json().size() > 65536);
-  const History history = History::assemble(scenario, Status::completed, std::string(70000, 'm'), "0.1.0", {},
-                                            {}, sample::series());
+  const History history =
+      History::assemble(scenario, Status::completed, std::string(70000, 'm'), "0.1.0", {}, {}, sample::series());
   save(history, folder.file("run.h5"));
   check_equal(load(folder.file("run.h5")), history);
 }
@@ -254,9 +252,8 @@ TEST_CASE("history_that_could_not_be_read_back_is_not_written", "[results_file]"
     return History::assemble(s, Status::completed, message, "0.1.0", {}, {}, std::move(series));
   };
   CHECK_THROWS_AS(save(with(scenario, "", sample::series()), folder.file("a.h5")), ResultsFileError);
-  CHECK_THROWS_WITH(
-      save(with(sample::scenario(), std::string("a\0b", 3), sample::series()), folder.file("a.h5")),
-      Catch::Contains("NUL"));
+  CHECK_THROWS_WITH(save(with(sample::scenario(), std::string("a\0b", 3), sample::series()), folder.file("a.h5")),
+                    Catch::Contains("NUL"));
   std::vector<Series> series = sample::series();
   series[2].name = "a/b";
   CHECK_THROWS_WITH(save(with(sample::scenario(), "", series), folder.file("a.h5")), Catch::Contains("a/b"));
@@ -281,12 +278,13 @@ TEST_CASE("other_format_is_refused_with_advice", "[results_file]") {
              Catch::EndsWith("it has format version 2, and capsim " CAPSIM_EXPECTED_VERSION
                              " reads up to version 1: read it with a newer capsim"));
   CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 0); }),
-             Catch::EndsWith("it has format version 0, and there is none before 1: damaged or edited, run its scenario again"));
+             Catch::EndsWith(
+                 "it has format version 0, and there is none before 1: damaged or edited, run its scenario again"));
 }
 
 TEST_CASE("missing_pieces_are_named", "[results_file]") {
-  for (const char* name : {"scenario", "series", "cuts", "diagnostics", "series/day", "series/event_side",
-                           "cuts/hour", "diagnostics/steps", "diagnostics/wall_seconds"}) {
+  for (const char* name : {"scenario", "series", "cuts", "diagnostics", "series/day", "series/event_side", "cuts/hour",
+                           "diagnostics/steps", "diagnostics/wall_seconds"}) {
     const std::string piece = fs::path(name).filename().string();
     CHECK_THAT(refusal_after([&](hid_t file) { CHECK(H5Ldelete(file, name, H5P_DEFAULT) >= 0); }),
                Catch::Contains(piece + " is missing"));

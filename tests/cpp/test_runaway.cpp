@@ -30,7 +30,8 @@ struct NodeSprings : Part {
   }
   double energy(std::span<const double> x) const override {
     double sum = 0;
-    for (std::size_t c = 0; c < anchors.size(); ++c) sum += 0.5 * stiffness[c] * (x[c] - anchors[c]) * (x[c] - anchors[c]);
+    for (std::size_t c = 0; c < anchors.size(); ++c)
+      sum += 0.5 * stiffness[c] * (x[c] - anchors[c]) * (x[c] - anchors[c]);
     return sum;
   }
   double gradient(std::span<const double> x, std::span<double> g) const override {
@@ -44,7 +45,8 @@ struct NodeSprings : Part {
 
 double mean_radius(const Mesh& mesh, std::span<const double> x) {
   double sum = 0;
-  for (int n = 0; n < mesh.nodes(); ++n) sum += std::hypot(x[2 * static_cast<std::size_t>(n)], x[2 * static_cast<std::size_t>(n) + 1]);
+  for (int n = 0; n < mesh.nodes(); ++n)
+    sum += std::hypot(x[2 * static_cast<std::size_t>(n)], x[2 * static_cast<std::size_t>(n) + 1]);
   return sum / mesh.nodes();
 }
 

@@ -37,8 +37,8 @@ void check_only(const Scenario& scenario, const std::string& path, const std::st
 std::vector<Point> circle(int points, double radius, Point center = {0, 0}) {
   std::vector<Point> outline;
   for (int k = 0; k < points; ++k)
-    outline.push_back({center[0] + radius * std::cos(2 * pi * k / points),
-                       center[1] + radius * std::sin(2 * pi * k / points)});
+    outline.push_back(
+        {center[0] + radius * std::cos(2 * pi * k / points), center[1] + radius * std::sin(2 * pi * k / points)});
   return outline;
 }
 
@@ -301,8 +301,7 @@ TEST_CASE("a_cut_must_end_inside_the_leaf", "[scenario]") {
 }
 
 TEST_CASE("two_cuts_must_be_apart_also_on_different_days", "[scenario]") {
-  check_only(with_cuts({12, 0.1}, 0.75), "events[0].relaxing_cuts.hours[1]",
-             "0.1667 hours from every other cut");
+  check_only(with_cuts({12, 0.1}, 0.75), "events[0].relaxing_cuts.hours[1]", "0.1667 hours from every other cut");
   CHECK(with_cuts({12, 0.2}, 0.75).violations().empty());
   Scenario s = with_cuts({12, 6}, 0.75);
   s.events.push_back({180, RelaxingCuts{{3, 6}, 1.0}});

@@ -111,9 +111,8 @@ TEST_CASE("schema_and_reader_agree_on_the_value_of_every_field", "[scenario_sche
   std::vector<std::string> leaves;
   collect_leaves(base, "", leaves);
   CHECK(leaves.size() > 100);
-  const std::vector<json> values{-1e9, -1,  0,     1e-12, 0.3,      1,       2,
-                                 4,    12,  13,    100,   1e4,      nullptr, true,
-                                 "a word", json::array(), json::object()};
+  const std::vector<json> values{-1e9,    -1,   0,        1e-12,         0.3,           1, 2, 4, 12, 13, 100, 1e4,
+                                 nullptr, true, "a word", json::array(), json::object()};
   int both_refuse = 0;
   for (const std::string& path : leaves) {
     json root = base;
@@ -172,9 +171,9 @@ TEST_CASE("limits_in_the_schema_are_those_that_are_enforced", "[scenario_schema]
 TEST_CASE("schema_refuses_unknown_keys_and_events_without_one_action", "[scenario_schema]") {
   const SchemaCheck check = checker();
   const json base = crowded_scenario();
-  for (const char* section : {"", "bag.", "opening.", "capsule.", "zonule.", "tension_ring.", "lens.",
-                              "contraction.", "mesh.", "numerics.", "events[0].", "events[1].relaxing_cuts.",
-                              "zonule.strength_by_hour."}) {
+  for (const char* section :
+       {"", "bag.", "opening.", "capsule.", "zonule.", "tension_ring.", "lens.", "contraction.", "mesh.", "numerics.",
+        "events[0].", "events[1].relaxing_cuts.", "zonule.strength_by_hour."}) {
     json root = base;
     at_path(root, std::string(section) + "no_such_key") = 1;
     INFO(section);

@@ -95,8 +95,8 @@ TEST_CASE("absent_and_null_parts_mean_what_the_contract_says", "[scenario]") {
   CHECK(Scenario::from_json(scenario_text(R"("tension_ring": {})")).tension_ring == TensionRingSpec{});
   CHECK(Scenario::from_json("{" + head + "}").lens == LensSpec{});
   CHECK_FALSE(Scenario::from_json(scenario_text(R"("lens": null)")).lens);
-  CHECK_FALSE(Scenario::from_json(scenario_text(R"("contraction": {"band_width_mm": null})"))
-                  .contraction.band_width_mm);
+  CHECK_FALSE(
+      Scenario::from_json(scenario_text(R"("contraction": {"band_width_mm": null})")).contraction.band_width_mm);
   CHECK(Scenario::from_json(scenario_text(R"("eye": null)")).eye == Eye::unspecified);
   CHECK(Scenario::from_json(scenario_text(R"("eye": "left")")).eye == Eye::left);
   CHECK(Scenario::from_json(scenario_text(R"("mesh": {"level": "fine"})")).mesh == MeshSpec::fine());
@@ -107,8 +107,7 @@ TEST_CASE("absent_and_null_parts_mean_what_the_contract_says", "[scenario]") {
 TEST_CASE("each_flaw_of_a_text_is_refused_with_its_path", "[scenario]") {
   const std::vector<Refusal> refusals{
       // keys
-      {R"("bag": {"equator_diametr_mm": 10})", "bag.equator_diametr_mm",
-       "did you mean \"equator_diameter_mm\"?"},
+      {R"("bag": {"equator_diametr_mm": 10})", "bag.equator_diametr_mm", "did you mean \"equator_diameter_mm\"?"},
       {R"("opening": {"diameter": 5})", "opening.diameter", "did you mean \"diameter_mm\"?"},
       {R"("opening": {"centre_mm": [0, 0]})", "opening.centre_mm", "did you mean \"center_mm\"?"},
       {R"("capsule": {"modulus_kpa": 830})", "capsule.modulus_kpa", "did you mean \"modulus_kPa\"?"},
@@ -151,8 +150,7 @@ TEST_CASE("each_flaw_of_a_text_is_refused_with_its_path", "[scenario]") {
       {R"("zonule": {"strength_by_hour": {"0": 1}})", "zonule.strength_by_hour.0", R"("1" to "12")"},
       {R"("zonule": {"strength_by_hour": {"13": 1}})", "zonule.strength_by_hour.13", R"("1" to "12")"},
       {R"("zonule": {"strength_by_hour": {"03": 1}})", "zonule.strength_by_hour.03", R"("1" to "12")"},
-      {R"("zonule": {"strength_by_hour": {"4.5": 1}})", R"(zonule.strength_by_hour["4.5"])",
-       R"("1" to "12")"},
+      {R"("zonule": {"strength_by_hour": {"4.5": 1}})", R"(zonule.strength_by_hour["4.5"])", R"("1" to "12")"},
       {R"("zonule": {"strength_by_hour": {"4": "weak"}})", "zonule.strength_by_hour.4", "must be a number"},
       {R"("zonule": {"failure_elongation_mm": "none"})", "zonule.failure_elongation_mm", "a number or null"},
       // words
@@ -160,8 +158,7 @@ TEST_CASE("each_flaw_of_a_text_is_refused_with_its_path", "[scenario]") {
       {R"("eye": "OS")", "eye", "did you mean \"left\"?"},
       {R"("eye": 1)", "eye", R"("right" or "left")"},
       {R"("capsule": {"law": "neohookean"})", "capsule.law", "did you mean \"neo_hookean\"?"},
-      {R"("opening": {"measured_under": "stressfree"})", "opening.measured_under",
-       "did you mean \"stress_free\"?"},
+      {R"("opening": {"measured_under": "stressfree"})", "opening.measured_under", "did you mean \"stress_free\"?"},
       {R"("mesh": {"level": "medium"})", "mesh.level", R"("coarse" or "standard" or "fine")"},
       {R"("mesh": {"level": "Fine"})", "mesh.level", "did you mean \"fine\"?"},
       {R"("mesh": {"level": "fine", "radial": 6})", "mesh.radial", "left out next to \"level\""},
@@ -172,13 +169,11 @@ TEST_CASE("each_flaw_of_a_text_is_refused_with_its_path", "[scenario]") {
       {R"("events": [{"relaxing_cuts": {"hours": [3]}}])", "events[0].day", "is missing"},
       {R"("events": [{"day": 1, "relaxing_cuts": {"hours": [3]}, "zonule_damage": {"strength_by_hour": {"3": 0}}}])",
        "events[0]", "relaxing_cuts and zonule_damage"},
-      {R"("events": [{"day": 1, "relaxing_cuts": {}}])", "events[0].relaxing_cuts.hours",
-       "1 and <= 24 hours"},
+      {R"("events": [{"day": 1, "relaxing_cuts": {}}])", "events[0].relaxing_cuts.hours", "1 and <= 24 hours"},
       {R"("events": [{"day": 1, "zonule_damage": {}}])", "events[0].zonule_damage.strength_by_hour",
        "1 and <= 12 hours"},
   };
-  for (const Refusal& refusal : refusals)
-    check_refused(scenario_text(refusal.members), refusal.path, refusal.mention);
+  for (const Refusal& refusal : refusals) check_refused(scenario_text(refusal.members), refusal.path, refusal.mention);
 }
 
 TEST_CASE("format_and_version_are_required_and_known", "[scenario]") {
@@ -199,9 +194,8 @@ TEST_CASE("all_flaws_of_a_text_are_reported_at_once", "[scenario]") {
   for (const Violation& violation : found) paths.push_back(violation.path);
   std::sort(paths.begin(), paths.end());
   CHECK(paths == std::vector<std::string>{"bag.equator_diameter_mm", "events[0].day",
-                                          "events[0].relaxing_cuts.hours[0]", "mesh.around",
-                                          "opening.axis_hour", "opening.diameter_mm", "version", "xyzzy",
-                                          "zonule.pull_mN"});
+                                          "events[0].relaxing_cuts.hours[0]", "mesh.around", "opening.axis_hour",
+                                          "opening.diameter_mm", "version", "xyzzy", "zonule.pull_mN"});
 }
 
 TEST_CASE("a_syntax_error_gives_line_and_column", "[scenario]") {

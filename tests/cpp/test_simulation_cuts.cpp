@@ -74,19 +74,16 @@ TEST_CASE("cuts_give_back_the_area_that_the_plane_program_worked_out", "[simulat
     int count;
     double length_mm, after, later;
   };
-  for (const Row& row :
-       {Row{0.3, 2, 0.5, 8.66, 7.20}, Row{0.3, 2, 1.0, 10.15, 9.03}, Row{0.3, 4, 0.75, 10.20, 9.58},
-        Row{0.3, 4, 1.5, 15.54, 16.53}, Row{0.3, 6, 1.0, 12.68, 13.49}, Row{0.1, 4, 0.5, 6.86, 4.61},
-        Row{0.1, 4, 1.5, 14.83, 14.20}}) {
+  for (const Row& row : {Row{0.3, 2, 0.5, 8.66, 7.20}, Row{0.3, 2, 1.0, 10.15, 9.03}, Row{0.3, 4, 0.75, 10.20, 9.58},
+                         Row{0.3, 4, 1.5, 15.54, 16.53}, Row{0.3, 6, 1.0, 12.68, 13.49}, Row{0.1, 4, 0.5, 6.86, 4.61},
+                         Row{0.1, 4, 1.5, 14.83, 14.20}}) {
     Scenario s = with_cuts(contracting(row.strength), row.count, row.length_mm);
     s.duration_days = 270;
     const History h = completed(s);
     const Sides at = sides(h, 90);
-    INFO("zonule " << row.strength << ", " << row.count << " cuts of " << row.length_mm
-                   << " mm: " << h.value("opening_area_mm2", at.after) << ", "
-                   << h.value("opening_area_mm2", h.rows() - 1));
-    CHECK(h.value("opening_area_mm2", at.before) ==
-          Approx(row.strength == 0.3 ? 8.14 : 6.13).epsilon(relative));
+    INFO("zonule " << row.strength << ", " << row.count << " cuts of " << row.length_mm << " mm: "
+                   << h.value("opening_area_mm2", at.after) << ", " << h.value("opening_area_mm2", h.rows() - 1));
+    CHECK(h.value("opening_area_mm2", at.before) == Approx(row.strength == 0.3 ? 8.14 : 6.13).epsilon(relative));
     CHECK(h.value("opening_area_mm2", at.after) == Approx(row.after).epsilon(relative));
     CHECK(h.value("opening_area_mm2", h.rows() - 1) == Approx(row.later).epsilon(relative_later));
   }
@@ -97,8 +94,7 @@ TEST_CASE("longer_cuts_relieve_more_and_length_beats_number", "[simulation][cuts
   double before = 0;
   for (const double length_mm : {0.5, 0.75, 1.0, 1.5}) {
     const History h = completed(with_cuts(contracting(0.1), 4, length_mm));
-    const double relief =
-        100 * gain(h, "opening_area_mm2") / h.value("opening_area_mm2", sides(h, 90).before);
+    const double relief = 100 * gain(h, "opening_area_mm2") / h.value("opening_area_mm2", sides(h, 90).before);
     INFO(length_mm << " mm: " << relief << " %");
     CHECK(relief > before + 5);
     CHECK(relief < 180);
@@ -157,10 +153,8 @@ TEST_CASE("the_energy_released_at_a_tip_is_what_a_longer_cut_frees", "[simulatio
       const History h = completed(with_cuts(s, 4, length_mm));
       const double released = h.value("cut_tip_release_mN", sides(h, 90).after, 0);
       const double difference =
-          (energy_freed(s, length_mm + reach_mm) - energy_freed(s, length_mm - reach_mm)) /
-          (4 * 2 * reach_mm);
-      INFO((band ? "band, " : "even, ")
-           << length_mm << " mm: T " << released << ", difference " << difference);
+          (energy_freed(s, length_mm + reach_mm) - energy_freed(s, length_mm - reach_mm)) / (4 * 2 * reach_mm);
+      INFO((band ? "band, " : "even, ") << length_mm << " mm: T " << released << ", difference " << difference);
       CHECK(released == Approx(difference).epsilon(band && length_mm == 1.0 ? at_the_edge : smooth));
       for (std::size_t k = 1; k < 4; ++k)  // four tips alike
         CHECK(h.value("cut_tip_release_mN", sides(h, 90).after, k) == Approx(released).epsilon(1e-4));

@@ -150,8 +150,7 @@ TEST_CASE("without_cells_fibres_or_contact_nothing_contracts", "[simulation][fai
 }
 
 TEST_CASE("extreme_but_allowed_shapes_run", "[simulation][failure]") {
-  Scenario pinhole = quick_eye(), rag = quick_eye(), long_cut = quick_eye(), coarse = quick_eye(),
-           star = quick_eye();
+  Scenario pinhole = quick_eye(), rag = quick_eye(), long_cut = quick_eye(), coarse = quick_eye(), star = quick_eye();
   pinhole.opening.diameter_mm = 0.5;
   rag.opening.diameter_mm = 9.7;  // a quarter of a millimetre of leaf
   long_cut.events.push_back({30, RelaxingCuts{{12, 5}, 2.2}});
@@ -244,8 +243,8 @@ TEST_CASE("what_the_callback_throws_passes_through", "[simulation][failure]") {
   } catch (const Mine& mine) {
     CHECK(mine.calls == 3);
   }
-  CHECK_THROWS_WITH(
-      simulate(quick_eye(), [](const Progress&) -> bool { throw std::runtime_error("stop it"); }), "stop it");
+  CHECK_THROWS_WITH(simulate(quick_eye(), [](const Progress&) -> bool { throw std::runtime_error("stop it"); }),
+                    "stop it");
 }
 
 TEST_CASE("an_event_that_finds_no_rest_keeps_the_days_before_it", "[simulation][failure]") {
@@ -282,6 +281,5 @@ TEST_CASE("an_eye_whose_zonule_all_fails_goes_on_without_it", "[simulation][fail
   CHECK(damaged.status() == Status::completed);
   CHECK(damaged.value("zonule_load_total_mN", damaged.rows() - 1) == 0);
   for (int hour = 1; hour <= 12; ++hour)  // each hour goes on its own day
-    CHECK(damaged.value("zonule_load_mN", damaged.row_at(5.0 * hour), static_cast<std::size_t>(hour % 12)) <
-          1e-9);
+    CHECK(damaged.value("zonule_load_mN", damaged.row_at(5.0 * hour), static_cast<std::size_t>(hour % 12)) < 1e-9);
 }

@@ -158,7 +158,8 @@ TEST_CASE("the_mirror_twin_of_a_lopsided_eye_locks_in_the_mirror_image", "[simul
   REQUIRE(h.rows() == twin.rows());
   REQUIRE(h.rows() == turned.rows());
   for (std::size_t r = 0; r < h.rows(); ++r) {
-    for (const char* series : {"opening_area_mm2", "zonule_load_total_mN", "rim_tension_mN_per_mm", "fibrous_tissue", "energy_uJ"}) {
+    for (const char* series :
+         {"opening_area_mm2", "zonule_load_total_mN", "rim_tension_mN_per_mm", "fibrous_tissue", "energy_uJ"}) {
       INFO(series << ", row " << r);
       CHECK(h.value(series, r) == Approx(twin.value(series, r)).margin(solver));
       CHECK(h.value(series, r) == Approx(turned.value(series, r)).margin(solver));
@@ -220,7 +221,8 @@ TEST_CASE("a_tip_under_lock_in_releases_what_a_longer_cut_frees", "[simulation][
   };
   for (const double length_mm : {0.25, 0.75}) {
     const double difference =
-        (gain(run(length_mm - reach_mm), "energy_uJ", 60) - gain(run(length_mm + reach_mm), "energy_uJ", 60)) / (4 * 2 * reach_mm);
+        (gain(run(length_mm - reach_mm), "energy_uJ", 60) - gain(run(length_mm + reach_mm), "energy_uJ", 60)) /
+        (4 * 2 * reach_mm);
     const History h = run(length_mm);
     INFO(length_mm << " mm");
     CHECK(h.value("cut_tip_release_mN", h.row_at(60), 0) == Approx(difference).epsilon(rough));
@@ -231,7 +233,9 @@ TEST_CASE("a_ring_spares_the_bag_under_lock_in", "[simulation][lock_in][tension_
   Scenario s = weak_and_chronic(), ring = s;
   ring.tension_ring = TensionRingSpec{};
   const History without = completed(s), with = completed(ring);
-  const auto shrinks = [](const History& h) { return h.value("equator_diameter_mm", 0) - h.value("equator_diameter_mm", h.rows() - 1); };
+  const auto shrinks = [](const History& h) {
+    return h.value("equator_diameter_mm", 0) - h.value("equator_diameter_mm", h.rows() - 1);
+  };
   CHECK(shrinks(with) < shrinks(without));
 }
 
@@ -306,7 +310,8 @@ TEST_CASE("a_free_leaf_that_shrinks_by_a_law_from_outside_shrinks_as_a_whole", "
     REQUIRE(each->advance_to(100));
     const History h = each->history();
     const std::size_t last = h.rows() - 1;
-    CHECK(h.value("opening_diameter_mm", last) / h.value("opening_diameter_mm", 0) == Approx(1 - 100 * ShrinkingLeaf::per_day).epsilon(bed));
+    CHECK(h.value("opening_diameter_mm", last) / h.value("opening_diameter_mm", 0) ==
+          Approx(1 - 100 * ShrinkingLeaf::per_day).epsilon(bed));
     CHECK(std::abs(h.value("rim_tension_mN_per_mm", last)) < 0.02);  // the leaf is 12 mN/mm stiff
     CHECK(std::abs(h.value("rim_stretch", last) - 0.9) < bed);
   }

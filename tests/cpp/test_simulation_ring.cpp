@@ -115,8 +115,8 @@ TEST_CASE("a_ring_segment_pushes_where_it_lies", "[simulation][tension_ring]") {
 }
 
 TEST_CASE("a_ring_in_a_severely_contracted_weak_eye_comes_to_rest_near_a_saddle", "[simulation][tension_ring]") {
-  // Eyes drawn from the population with pseudoexfoliation in which one soft direction loses its stiffness (about -0.01 mN/mm)
-  // while the rim closes in, so that the exact Hessian is indefinite near the equilibrium.
+  // Eyes drawn from the population with pseudoexfoliation in which one soft direction loses its stiffness (about -0.01
+  // mN/mm) while the rim closes in, so that the exact Hessian is indefinite near the equilibrium.
   struct Eye {
     double fibre_modulus_kPa, strength, diameter_mm;
   };

@@ -52,8 +52,7 @@ double difference(const History& a, const History& b, const std::string& series,
     std::vector<double> row(columns);
     for (std::size_t c = 0; c < columns; ++c) row[c] = a.value(series, r, c);
     const std::vector<double> moved = move(row);
-    for (std::size_t c = 0; c < columns; ++c)
-      most = std::max(most, std::abs(moved[c] - b.value(series, r, c)));
+    for (std::size_t c = 0; c < columns; ++c) most = std::max(most, std::abs(moved[c] - b.value(series, r, c)));
   }
   return most;
 }

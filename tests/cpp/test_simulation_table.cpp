@@ -53,8 +53,8 @@ double largest_difference(const Row& a, const Row& b, std::size_t first = 0) {
 void compare_row(const std::string& id, const std::string& source, const Row& loss, const Row& expected,
                  const std::array<double, 4>& limits, const std::array<std::string, 4>& miss = {}) {
   for (std::size_t k = 0; k < loss.size(); ++k)
-    compare({"round_eye", id, source, "loss of area, day " + std::to_string(std::lround(table_days[k])), "%",
-             loss[k], expected[k], within(limits[k]), miss[k]});
+    compare({"round_eye", id, source, "loss of area, day " + std::to_string(std::lround(table_days[k])), "%", loss[k],
+             expected[k], within(limits[k]), miss[k]});
 }
 
 const std::string axisymmetric_oracle = "separate axisymmetric solution: line elements, Runge-Kutta steps";
@@ -69,15 +69,13 @@ struct TableRow {
   double diameter_mm, strength, chronic;
   Row loss;
 };
-const std::vector<TableRow> normal_rows{{5.5, 1, 0, {2.0, 3.4, 3.9, 4.0}},
-                                        {5.0, 1, 0, {4.2, 6.7, 7.3, 7.4}},
-                                        {4.0, 1, 0, {9.9, 15.0, 16.2, 16.5}}};
+const std::vector<TableRow> normal_rows{
+    {5.5, 1, 0, {2.0, 3.4, 3.9, 4.0}}, {5.0, 1, 0, {4.2, 6.7, 7.3, 7.4}}, {4.0, 1, 0, {9.9, 15.0, 16.2, 16.5}}};
 const std::vector<TableRow> weak_rows{{5.0, 0.1, 0.2, {7.8, 21, 30, 40}}, {4.0, 0.1, 0.2, {25, 48, 63, 77}}};
 
 /// The eye of a row: its stress-free rim radius is the one that opens to the row's diameter under its own
 /// zonule, found with the axisymmetric solution.
-Scenario eye_of(const TableRow& row, double edge_mm, double posterior_um,
-                double posterior_compression = 0.05) {
+Scenario eye_of(const TableRow& row, double edge_mm, double posterior_um, double posterior_compression = 0.05) {
   const double r = row.diameter_mm / 2;
   const auto eye = [&](double a) {
     Scenario s = strong_pull_eye(a, r, edge_mm, posterior_um);
@@ -102,9 +100,7 @@ Scenario eye_of(const TableRow& row, double edge_mm, double posterior_um,
   return eye(a);
 }
 
-std::string millimetres(const TableRow& row) {
-  return words({row.diameter_mm, 0, 0, 0}).substr(0, 3) + " mm";
-}
+std::string millimetres(const TableRow& row) { return words({row.diameter_mm, 0, 0, 0}).substr(0, 3) + " mm"; }
 
 }  // namespace
 
@@ -131,8 +127,7 @@ TEST_CASE("a_round_eye_follows_the_independent_axisymmetric_solution", "[simulat
                                          "5 mm, all families of fibres and a matrix"};
   constexpr double d = discretisation_points;
   for (std::size_t k = 0; k < eyes.size(); ++k)
-    compare_row(names[k], axisymmetric_oracle, year_of(eyes[k]), year_of(axisymmetric(eyes[k])),
-                {d, d, d, d});
+    compare_row(names[k], axisymmetric_oracle, year_of(eyes[k]), year_of(axisymmetric(eyes[k])), {d, d, d, d});
 }
 
 TEST_CASE("a_round_eye_opens_on_day_0_as_the_axisymmetric_solution_says", "[simulation][oracle]") {
@@ -155,8 +150,8 @@ TEST_CASE("normal_eyes_of_the_table_lose_area_as_worked_out", "[simulation][tabl
     const Row loss = year_of(eye_of(row, 0.04, 5));
     std::array<double, 4> limits;
     for (std::size_t k = 0; k < loss.size(); ++k) limits[k] = std::max(points, relative * row.loss[k]);
-    compare_row("normal eye of the table, " + millimetres(row),
-                worked_table + "; edge of the zone chosen to suit", loss, row.loss, limits);
+    compare_row("normal eye of the table, " + millimetres(row), worked_table + "; edge of the zone chosen to suit",
+                loss, row.loss, limits);
     CHECK(loss[3] < (row.diameter_mm > 4.5 ? 10 : 20));  // "under 10 %" for openings of usual size
     CHECK(loss[0] > 0.45 * loss[3]);                     // about half of it in the first month
     CHECK(loss[3] - loss[1] < 0.15 * loss[3]);           // a plateau after three months
@@ -165,8 +160,7 @@ TEST_CASE("normal_eyes_of_the_table_lose_area_as_worked_out", "[simulation][tabl
 
 TEST_CASE("a_softer_zone_edge_adds_at_most_a_tenth_of_the_loss_of_a_normal_eye", "[simulation][table]") {
   for (const TableRow& row : normal_rows) {
-    const Row sharp = year_of(axisymmetric(eye_of(row, 0.04, 5))),
-              soft = year_of(axisymmetric(eye_of(row, 0.05, 5)));
+    const Row sharp = year_of(axisymmetric(eye_of(row, 0.04, 5))), soft = year_of(axisymmetric(eye_of(row, 0.05, 5)));
     INFO(row.diameter_mm << " mm, edge 0.04: " << words(sharp) << " 0.05: " << words(soft));
     CHECK(soft[3] > sharp[3]);
     CHECK(soft[3] - sharp[3] < 0.115 * sharp[3]);
@@ -222,8 +216,7 @@ TEST_CASE("a_posterior_disc_that_only_pulls_can_be_added_from_outside", "[simula
   for (const Patch* patch : {&model->mesh().posterior_ring(), &model->mesh().posterior_fan()})
     regions.push_back({patch, std::vector<double>(static_cast<std::size_t>(patch->points()), 0.0045), {}});
   SimulationExtras extras;
-  extras.parts.push_back(
-      std::make_shared<const Leaf>("disc that only pulls", Membrane(slack), std::move(regions)));
+  extras.parts.push_back(std::make_shared<const Leaf>("disc that only pulls", Membrane(slack), std::move(regions)));
   Simulation simulation(model, extras);
   REQUIRE(simulation.advance_to(365));
   const History h = simulation.history();

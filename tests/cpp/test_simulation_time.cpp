@@ -64,8 +64,7 @@ TEST_CASE("output_days_are_hit_exactly", "[simulation][time]") {
     const History h = completed(s);
     const std::size_t whole = static_cast<std::size_t>(std::floor(61 / every + 1e-9));
     REQUIRE(h.rows() == whole + 1 + (std::abs(whole * every - 61) > 1e-6 ? 1 : 0));
-    for (std::size_t r = 0; r <= whole; ++r)
-      CHECK(h.value("day", r) == Approx(r * every).margin(rounding_days));
+    for (std::size_t r = 0; r <= whole; ++r) CHECK(h.value("day", r) == Approx(r * every).margin(rounding_days));
     CHECK(h.value("day", h.rows() - 1) == 61);
     for (const double side : h.series("event_side").values) CHECK(side == 0);
   }
@@ -90,8 +89,7 @@ TEST_CASE("every_event_day_has_a_row_on_either_side_and_no_other", "[simulation]
   }
   // What an event does is seen on its after side only.
   CHECK(h.value("zonule_load_mN", 1, 6) < 0.8 * h.value("zonule_load_mN", 0, 6));
-  CHECK(h.value("zonule_load_mN", 1, 6) >
-        0.5 * h.value("zonule_load_mN", 0, 6));  // a weak sector is stretched more
+  CHECK(h.value("zonule_load_mN", 1, 6) > 0.5 * h.value("zonule_load_mN", 0, 6));  // a weak sector is stretched more
   CHECK(h.value("zonule_load_mN", 4, 3) < 0.5 * h.value("zonule_load_mN", 3, 3));
   CHECK(h.value("opening_area_mm2", 4) > h.value("opening_area_mm2", 3));
   CHECK(h.row_at(20) == 4);
@@ -112,8 +110,7 @@ TEST_CASE("the_default_tolerance_is_good_to_a_thousandth_of_the_area", "[simulat
     REQUIRE(loose.rows() == tight.rows());
     double most = 0;
     for (std::size_t r = 0; r < loose.rows(); ++r)
-      most = std::max(most,
-                      std::abs(loose.value("opening_area_mm2", r) / tight.value("opening_area_mm2", r) - 1));
+      most = std::max(most, std::abs(loose.value("opening_area_mm2", r) / tight.value("opening_area_mm2", r) - 1));
     INFO("largest relative difference " << most);
     CHECK(most < promised);
     CHECK(tight.diagnostics().steps > loose.diagnostics().steps);
@@ -150,8 +147,7 @@ TEST_CASE("an_output_day_shows_what_a_run_that_ends_there_shows", "[simulation][
   const History whole = completed(s);
   for (const double day : {45.0, 135.0, 270.0}) {
     s.duration_days = day;
-    CHECK(last_area(completed(s)) ==
-          Approx(whole.value("opening_area_mm2", whole.row_at(day))).epsilon(interpolation));
+    CHECK(last_area(completed(s)) == Approx(whole.value("opening_area_mm2", whole.row_at(day))).epsilon(interpolation));
   }
 }
 
@@ -192,8 +188,7 @@ TEST_CASE("tissue_grows_as_the_law_says_whatever_the_mechanics", "[simulation][t
   const History h = completed(s);
   for (const double day : {30.0, 90.0, 180.0, 360.0}) {
     INFO("day " << day);
-    CHECK(h.value("fibrous_tissue", h.row_at(day)) ==
-          Approx(tissue_fraction(s.contraction, day)).margin(tolerance));
+    CHECK(h.value("fibrous_tissue", h.row_at(day)) == Approx(tissue_fraction(s.contraction, day)).margin(tolerance));
   }
   // Volume is fraction times full thickness times the zone's reference area.
   const std::size_t last = h.rows() - 1;
@@ -213,11 +208,14 @@ TEST_CASE("tissue_by_hour_is_thin_where_cells_were_polished_away", "[simulation]
   const History polished = completed(s);
   const std::size_t last = polished.rows() - 1;
   REQUIRE(everywhere.series("fibrous_tissue_by_hour").columns == 12);
-  const auto in_hour = [last](const History& h, std::size_t hour) { return h.value("fibrous_tissue_by_hour", last, hour); };
+  const auto in_hour = [last](const History& h, std::size_t hour) {
+    return h.value("fibrous_tissue_by_hour", last, hour);
+  };
   for (std::size_t hour = 0; hour < 12; ++hour) {
     INFO("hour " << hour);
     CHECK(in_hour(everywhere, hour) == Approx(everywhere.value("fibrous_tissue", last)).margin(of_other_hours));
-    if (hour != 0 && hour != 4) CHECK(in_hour(polished, hour) == Approx(in_hour(everywhere, hour)).margin(of_other_hours));
+    if (hour != 0 && hour != 4)
+      CHECK(in_hour(polished, hour) == Approx(in_hour(everywhere, hour)).margin(of_other_hours));
   }
   CHECK(in_hour(polished, 0) < 0.5 * in_hour(polished, 4));
   CHECK(in_hour(polished, 4) < 0.9 * in_hour(polished, 8));

@@ -61,15 +61,14 @@ struct Worked {
     return s;
   }
 };
-const std::vector<Worked> worked{
-    {"all 0.3", 0.3, {}, 0, 23.1, 9.50, 0, 0},
-    {"all 0.1", 0.1, {}, 0, 46.8, 8.77, 0, 0},
-    {"3 h missing, rest 1", 1, gap(3), 0, 28.0, 9.38, -0.459, -0.452},
-    {"3 h missing, rest 0.3", 0.3, gap(3), 0, 43.8, 8.91, -0.590, -0.574},
-    {"3 h missing, rest 0.1", 0.1, gap(3), 0, 59.9, 8.33, -0.642, -0.629},
-    {"5 h missing, rest 0.3", 0.3, gap(5), 0, 63.6, 8.23, -1.221, -1.198},
-    {"3 h missing, rest 1, chronic", 1, gap(3), 0.2, 34.9, 9.22, -0.553, -0.538},
-    {"3 h missing, rest 0.3, chronic", 0.3, gap(3), 0.2, 54.9, 8.60, -0.714, -0.686}};
+const std::vector<Worked> worked{{"all 0.3", 0.3, {}, 0, 23.1, 9.50, 0, 0},
+                                 {"all 0.1", 0.1, {}, 0, 46.8, 8.77, 0, 0},
+                                 {"3 h missing, rest 1", 1, gap(3), 0, 28.0, 9.38, -0.459, -0.452},
+                                 {"3 h missing, rest 0.3", 0.3, gap(3), 0, 43.8, 8.91, -0.590, -0.574},
+                                 {"3 h missing, rest 0.1", 0.1, gap(3), 0, 59.9, 8.33, -0.642, -0.629},
+                                 {"5 h missing, rest 0.3", 0.3, gap(5), 0, 63.6, 8.23, -1.221, -1.198},
+                                 {"3 h missing, rest 1, chronic", 1, gap(3), 0.2, 34.9, 9.22, -0.553, -0.538},
+                                 {"3 h missing, rest 0.3, chronic", 0.3, gap(3), 0.2, 54.9, 8.60, -0.714, -0.686}};
 
 }  // namespace
 
@@ -102,8 +101,7 @@ TEST_CASE("a_strength_that_varies_as_a_cosine_shifts_the_opening_as_worked_out",
   }
 }
 
-TEST_CASE("haptics_into_the_gap_spare_area_and_shift_and_haptics_square_to_it_do_not",
-          "[simulation][table]") {
+TEST_CASE("haptics_into_the_gap_spare_area_and_shift_and_haptics_square_to_it_do_not", "[simulation][table]") {
   // The program's haptics pushed 1.5 mN; how their force fell with travel is not on record, hence the
   // wider tolerances. Loss [%], opening x, optic x: 33.9, -0.292, -0.316 and 51.4, -0.742, -0.399.
   constexpr double points = 2.0, offset_mm = 0.03, optic_mm = 0.1;
@@ -163,8 +161,7 @@ TEST_CASE("everything_moves_away_from_missing_zonules_and_further_the_wider_the_
       before[k] = last(h, series[k], 0);
     }
     for (int hour = 0; hour < 12; ++hour)
-      CHECK((last(h, "zonule_load_mN", static_cast<std::size_t>(hour)) < no_load_mN) ==
-            gap(width).contains(hour));
+      CHECK((last(h, "zonule_load_mN", static_cast<std::size_t>(hour)) < no_load_mN) == gap(width).contains(hour));
   }
   INFO("5 h missing: " << before[0] << ", " << before[1] << ", " << before[2]);
   for (const double x : before) {

@@ -50,7 +50,8 @@ SparseMatrix random_matrix(int n, double density, double margin, unsigned seed) 
     m.starts.push_back(static_cast<int>(m.rows.size()));
   }
   for (int c = 0; c < n; ++c)
-    m.values[static_cast<std::size_t>(m.starts[static_cast<std::size_t>(c)])] = off[static_cast<std::size_t>(c)] + margin;
+    m.values[static_cast<std::size_t>(m.starts[static_cast<std::size_t>(c)])] =
+        off[static_cast<std::size_t>(c)] + margin;
   return m;
 }
 

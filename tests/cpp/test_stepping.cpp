@@ -212,7 +212,8 @@ TEST_CASE("a_part_from_outside_takes_part_in_the_equilibrium", "[stepping]") {
   // A stiff bed under the equator: the bag can hardly shrink.
   std::vector<double> rest;
   for (const int n : model->mesh().equator_nodes())
-    for (std::size_t k = 0; k < 2; ++k) rest.push_back(model->rest_full_strength()[2 * static_cast<std::size_t>(n) + k]);
+    for (std::size_t k = 0; k < 2; ++k)
+      rest.push_back(model->rest_full_strength()[2 * static_cast<std::size_t>(n) + k]);
   const auto bed = std::make_shared<const Backing>(model->mesh().equator_nodes(), rest, 1000.0);
   Backing checked = *bed;
   checks::check_part(checked, model->rest_full_strength());  // the library's own checker, usable on any part
@@ -220,7 +221,9 @@ TEST_CASE("a_part_from_outside_takes_part_in_the_equilibrium", "[stepping]") {
   Simulation held(model, extras);
   REQUIRE(held.advance_to(120));
   const History free_course = simulate(model), held_course = held.history();
-  const auto loss = [](const History& h) { return h.series("equator_diameter_mm").values.front() - h.series("equator_diameter_mm").values.back(); };
+  const auto loss = [](const History& h) {
+    return h.series("equator_diameter_mm").values.front() - h.series("equator_diameter_mm").values.back();
+  };
   CHECK(loss(held_course) < 0.1 * loss(free_course));
 }
 
@@ -265,10 +268,12 @@ TEST_CASE("a_fork_costs_the_shared_past_once_and_little_else", "[stepping]") {
   REQUIRE(later.advance_to(90));
   REQUIRE(later.apply(four_cuts));
   for (Simulation* future : {&now, &later}) REQUIRE(future->advance_to(120));
-  const Diagnostics shared = past.history().diagnostics(), a = now.history().diagnostics(), b = later.history().diagnostics();
+  const Diagnostics shared = past.history().diagnostics(), a = now.history().diagnostics(),
+                    b = later.history().diagnostics();
   const Diagnostics whole_a = planned(60), whole_b = planned(90);
   const auto ratio = [&](auto count) {
-    const double forked = static_cast<double>(count(a) + count(b) - count(shared));  // a fork's counts begin with its past's
+    const double forked =
+        static_cast<double>(count(a) + count(b) - count(shared));  // a fork's counts begin with its past's
     const double separate = static_cast<double>(count(whole_a) + count(whole_b) - count(shared));
     return forked / separate;
   };

@@ -3,6 +3,4 @@
 
 #include <catch2/catch.hpp>
 
-TEST_CASE("version_is_that_of_the_package", "[version]") {
-  CHECK(capsim::version() == CAPSIM_EXPECTED_VERSION);
-}
+TEST_CASE("version_is_that_of_the_package", "[version]") { CHECK(capsim::version() == CAPSIM_EXPECTED_VERSION); }

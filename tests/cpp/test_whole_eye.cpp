@@ -38,8 +38,7 @@ struct WholeEye {
     posterior = model.make_posterior_leaf();
     zonule = model.make_zonule(scenario.zonule);
     backing = model.make_backing();
-    parts = {anterior.get(), posterior.get(), zonule.get(), backing.get(),
-             tissue.get(),   lens.get(),      ring.get()};
+    parts = {anterior.get(), posterior.get(), zonule.get(), backing.get(), tissue.get(), lens.get(), ring.get()};
 
     x = model.rest_as_stated();
     x.insert(x.end(), {0.0, 0.0, 0.0});
@@ -109,8 +108,7 @@ TEST_CASE("rigid_motion_of_the_whole_eye_changes_nothing", "[parts][equilibrium]
     WholeEye moving(model);
     moving.move(angle, shift);
     REQUIRE(moving.settle().converged());
-    CHECK(moving.energy() ==
-          Approx(energy).epsilon(1e-9));  // of the balance, second order in what is left of it
+    CHECK(moving.energy() == Approx(energy).epsilon(1e-9));  // of the balance, second order in what is left of it
     const Vector expected = moved_eye(still.x, model.lens_coordinate() + 2, angle, shift, angle);
     // The softest motion, the lens' turn against its haptics, has a stiffness of about 1e-2 mN.
     CHECK((as_eigen(moving.x) - as_eigen(expected)).cwiseAbs().maxCoeff() <= 1e-5);
@@ -125,9 +123,8 @@ TEST_CASE("forces_between_the_parts_of_the_eye_balance", "[parts][equilibrium]")
   std::uniform_real_distribution<double> spread(-0.003, 0.003);
   for (double& v : eye.x) v += spread(random);
   const int turn = model.lens_coordinate() + 2;
-  for (const Part* part :
-       {static_cast<const Part*>(eye.anterior.get()), static_cast<const Part*>(eye.posterior.get()),
-        static_cast<const Part*>(eye.tissue.get()), static_cast<const Part*>(eye.lens.get())}) {
+  for (const Part* part : {static_cast<const Part*>(eye.anterior.get()), static_cast<const Part*>(eye.posterior.get()),
+                           static_cast<const Part*>(eye.tissue.get()), static_cast<const Part*>(eye.lens.get())}) {
     INFO(part->name());
     const Vector g = gradient_of(*part, eye.x);
     double fx = 0, fy = 0, moment = 0;
@@ -160,8 +157,7 @@ TEST_CASE("what_the_zonule_pulls_is_what_the_bag_holds", "[parts][equilibrium]")
   eye.zonule->gradient(eye.x, g);
   eye.backing->gradient(eye.x, g);
   double fx = 0, fy = 0;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(model.lens_coordinate()); i += 2)
-    fx += g[i], fy += g[i + 1];
+  for (std::size_t i = 0; i < static_cast<std::size_t>(model.lens_coordinate()); i += 2) fx += g[i], fy += g[i + 1];
   const double pull = eye.zonule->radial_pull_mN(eye.x, {0, 0});
   CHECK(pull > 1);
   CHECK(std::hypot(fx, fy) <= 1e-6 * pull);

@@ -68,8 +68,7 @@ double VerificationCase::tolerance(std::string_view word) const {
   const std::string text = data_->json.at("tolerance").get<std::string>();
   std::size_t at = word.empty() ? 0 : text.find(word);
   if (at != std::string::npos) at = text.find_first_of("0123456789", at + word.size());
-  if (at == std::string::npos)
-    throw std::runtime_error(id_ + ": no tolerance '" + std::string(word) + "' in: " + text);
+  if (at == std::string::npos) throw std::runtime_error(id_ + ": no tolerance '" + std::string(word) + "' in: " + text);
   char* end = nullptr;
   const double value = std::strtod(text.c_str() + at, &end);
   while (*end == ' ') ++end;
@@ -80,9 +79,7 @@ std::string VerificationCase::origin() const { return data_->json.at("source").g
 
 std::string VerificationCase::cross_check() const { return data_->json.at("cross_check").get<std::string>(); }
 
-std::string VerificationCase::source() const {
-  return id_ + ": " + origin() + " (cross-check: " + cross_check() + ")";
-}
+std::string VerificationCase::source() const { return id_ + ": " + origin() + " (cross-check: " + cross_check() + ")"; }
 
 std::vector<std::string> VerificationCase::all(std::string_view prefix) {
   std::vector<std::string> found;

@@ -79,8 +79,7 @@ inline Scenario quick_eye() {
 
 /// Area loss [%] since day 0 on an output day.
 inline double loss_percent(const History& history, double day) {
-  return 100 *
-         (1 - history.value("opening_area_mm2", history.row_at(day)) / history.value("opening_area_mm2", 0));
+  return 100 * (1 - history.value("opening_area_mm2", history.row_at(day)) / history.value("opening_area_mm2", 0));
 }
 
 inline constexpr std::array<double, 4> table_days{30, 90, 180, 365};

@@ -13,6 +13,7 @@ Nothing on the page is typed by hand. The tests report what they compare when CA
 comparisons.jsonl (tests/cpp/comparison.hpp) and properties.jsonl. The general-purpose solver's rows are those of
 calculix.json (tests/oracle/compare.py), the clinical ones those of clinical.json (tests/clinical/scoreboard.py).
 """
+
 import argparse
 import json
 import math
@@ -108,8 +109,12 @@ def decimals(row):
 
 
 def rounded(row):
-    return {**row, "value": round(row["value"], decimals(row)) + 0.0, "limit": float(f"{row['limit']:.3g}"),
-            "expected": row["expected"] if row["table"] != "round_eye" else round(row["expected"], decimals(row))}
+    return {
+        **row,
+        "value": round(row["value"], decimals(row)) + 0.0,
+        "limit": float(f"{row['limit']:.3g}"),
+        "expected": row["expected"] if row["table"] != "round_eye" else round(row["expected"], decimals(row)),
+    }
 
 
 def moved(old, new):
@@ -121,12 +126,18 @@ def moved(old, new):
         if was is None:
             said.append(f"{name}: not on the page")
             continue
-        said += [f"{name}: {field} is {row[field]!r}, {was[field]!r} is committed"
-                 for field in ("passed", "kind", "unit", "source", "miss") if row[field] != was[field]]
+        said += [
+            f"{name}: {field} is {row[field]!r}, {was[field]!r} is committed"
+            for field in ("passed", "kind", "unit", "source", "miss")
+            if row[field] != was[field]
+        ]
         if not math.isclose(row["limit"], was["limit"], rel_tol=0.01):
             said.append(f"{name}: tolerance {row['limit']}, {was['limit']} is committed")
-        said += [f"{name}: {field} {row[field]}, {was[field]} is committed"
-                 for field in ("value", "expected") if abs(row[field] - was[field]) > DRIFT * allowed(was)]
+        said += [
+            f"{name}: {field} {row[field]}, {was[field]} is committed"
+            for field in ("value", "expected")
+            if abs(row[field] - was[field]) > DRIFT * allowed(was)
+        ]
     return said
 
 
@@ -147,8 +158,11 @@ def kept(old, new):
 
     def one(row):
         was = before.get(key(row))
-        same = was and row["passed"] == was["passed"] and all(
-            abs(row[f] - was[f]) <= KEPT * allowed(row) for f in ("value", "expected"))
+        same = (
+            was
+            and row["passed"] == was["passed"]
+            and all(abs(row[f] - was[f]) <= KEPT * allowed(row) for f in ("value", "expected"))
+        )
         return {**row, "value": was["value"], "expected": was["expected"]} if same else row
 
     return [one(row) for row in new]
@@ -166,10 +180,18 @@ def lines(path):
 
 
 def run(command, folder, **environment):
-    done = subprocess.run([str(word) for word in command], capture_output=True, text=True, check=False, cwd=folder,
-                          env={**os.environ, "CAPSIM_EVIDENCE_FOLDER": str(folder), "PYTHONDONTWRITEBYTECODE": "1", **environment})
+    done = subprocess.run(
+        [str(word) for word in command],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=folder,
+        env={**os.environ, "CAPSIM_EVIDENCE_FOLDER": str(folder), "PYTHONDONTWRITEBYTECODE": "1", **environment},
+    )
     if done.returncode != 0:
-        raise RuntimeError(f"{command[0]} failed: no page is made of failing tests\n{done.stdout[-4000:]}{done.stderr[-2000:]}")
+        raise RuntimeError(
+            f"{command[0]} failed: no page is made of failing tests\n{done.stdout[-4000:]}{done.stderr[-2000:]}"
+        )
 
 
 def fresh_comparisons(tests=None):
@@ -184,8 +206,20 @@ def fresh_properties(**environment):
     with tempfile.TemporaryDirectory() as folder:
         run([build_folder() / "tests" / "capsim_tests", "[properties][evidence]"], Path(folder), **environment)
         paths = os.pathsep.join(filter(None, [str(build_folder() / "python"), os.environ.get("PYTHONPATH")]))
-        run([sys.executable, "-m", "pytest", ROOT / "tests" / "python" / "test_properties.py", "-q", "-p", "no:cacheprovider"],
-            Path(folder), PYTHONPATH=paths, **environment)
+        run(
+            [
+                sys.executable,
+                "-m",
+                "pytest",
+                ROOT / "tests" / "python" / "test_properties.py",
+                "-q",
+                "-p",
+                "no:cacheprovider",
+            ],
+            Path(folder),
+            PYTHONPATH=paths,
+            **environment,
+        )
         return lines(Path(folder) / "properties.jsonl")
 
 
@@ -197,7 +231,10 @@ def cell(text):
 
 
 def table(head, rows):
-    return "\n".join(["| " + " | ".join(head) + " |", "|" + "---|" * len(head)] + ["| " + " | ".join(cell(c) for c in row) + " |" for row in rows])
+    return "\n".join(
+        ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+        + ["| " + " | ".join(cell(c) for c in row) + " |" for row in rows]
+    )
 
 
 def power(number, digits=1):
@@ -241,7 +278,7 @@ def tolerance_text(row):
 
 def figure(number, row):
     digits = max(0, decimals(row) - 1) if row["kind"] != "at_least" else 2
-    small = abs(number) < 10 ** -digits
+    small = abs(number) < 10**-digits
     return ("0" if small else f"{number:.{digits}f}") + (f" {row['unit']}" if row["unit"] else "")
 
 
@@ -261,16 +298,37 @@ def case_table(rows):
         missed = [r for r in own if not r["passed"]]
         reasons = "; ".join(dict.fromkeys(r["miss"] for r in missed))
         quantity = worst["quantity"] + (f" (worst of {len(own)})" if len(own) > 1 else "")
-        out.append((f"`{name}` {title(name)}", quantity, worst["source"], figure(worst["expected"], worst), figure(worst["value"], worst),
-                    off_text(worst), tolerance_text(worst), f"**miss** ({len(missed)} of {len(own)}): {reasons}" if missed else "pass"))
+        out.append(
+            (
+                f"`{name}` {title(name)}",
+                quantity,
+                worst["source"],
+                figure(worst["expected"], worst),
+                figure(worst["value"], worst),
+                off_text(worst),
+                tolerance_text(worst),
+                f"**miss** ({len(missed)} of {len(own)}): {reasons}" if missed else "pass",
+            )
+        )
     return table(("Case", "Figure", "Source", "Expected", "libcapsim", "Off by", "Tolerance", "Result"), out)
 
 
 def order_table(rows):
-    return table(("Problem and mesh", "Figure", "Source", "Measured", "Wanted", "Result"),
-                 [(r["id"], r["quantity"], r["source"], f"{r['value']:.2f}",
-                   tolerance_text(r) if r["kind"] == "at_least" else f"{r['expected']:g} +- {r['limit']:g}", result(r))
-                  for r in rows if r["table"] == "order"])
+    return table(
+        ("Problem and mesh", "Figure", "Source", "Measured", "Wanted", "Result"),
+        [
+            (
+                r["id"],
+                r["quantity"],
+                r["source"],
+                f"{r['value']:.2f}",
+                tolerance_text(r) if r["kind"] == "at_least" else f"{r['expected']:g} +- {r['limit']:g}",
+                result(r),
+            )
+            for r in rows
+            if r["table"] == "order"
+        ],
+    )
 
 
 def eye_table(rows):
@@ -282,12 +340,30 @@ def eye_table(rows):
         days = [r["quantity"].rsplit(" ", 1)[1] for r in own]
         missed = [day for day, r in zip(days, own) if not r["passed"]]
         limits = list(dict.fromkeys(tolerance_text(r).removesuffix(" points") for r in own))
-        out.append((eye, own[0]["source"], *(" / ".join(figure(r[side], {**r, "unit": ""}) for r in own) for side in ("expected", "value")),
-                    " / ".join(off_text(r).removesuffix(" points") for r in own), " / ".join(limits if len(limits) == 1 else
-                    [tolerance_text(r).removesuffix(" points") for r in own]),
-                    f"**miss** on day {', '.join(missed)}" if missed else "pass", "; ".join(dict.fromkeys(r["miss"] for r in own if r["miss"]))))
-    return table(("Eye", "Source", f"Expected loss of area [%] on day {' / '.join(days)}", "libcapsim", "Off by [points]", "Tolerance", "Result",
-                  "Likely reason"), out)
+        out.append(
+            (
+                eye,
+                own[0]["source"],
+                *(" / ".join(figure(r[side], {**r, "unit": ""}) for r in own) for side in ("expected", "value")),
+                " / ".join(off_text(r).removesuffix(" points") for r in own),
+                " / ".join(limits if len(limits) == 1 else [tolerance_text(r).removesuffix(" points") for r in own]),
+                f"**miss** on day {', '.join(missed)}" if missed else "pass",
+                "; ".join(dict.fromkeys(r["miss"] for r in own if r["miss"])),
+            )
+        )
+    return table(
+        (
+            "Eye",
+            "Source",
+            f"Expected loss of area [%] on day {' / '.join(days)}",
+            "libcapsim",
+            "Off by [points]",
+            "Tolerance",
+            "Result",
+            "Likely reason",
+        ),
+        out,
+    )
 
 
 def solver_table(record):
@@ -299,10 +375,21 @@ def solver_table(record):
 
     def row(r):
         relative = {"kind": "relative"}
-        return (r["title"], f"{r['quantity']} [{r['unit']}]", value(r, "calculix"), value(r, "library"), size(r["difference"], relative),
-                size(r["tolerance"], relative), r["relative_to"], result(r))
+        return (
+            r["title"],
+            f"{r['quantity']} [{r['unit']}]",
+            value(r, "calculix"),
+            value(r, "library"),
+            size(r["difference"], relative),
+            size(r["tolerance"], relative),
+            r["relative_to"],
+            result(r),
+        )
 
-    return table(("Case", "Figure", "CalculiX", "libcapsim", "Off by", "Tolerance", "of", "Result"), [row(r) for r in record["rows"]])
+    return table(
+        ("Case", "Figure", "CalculiX", "libcapsim", "Off by", "Tolerance", "of", "Result"),
+        [row(r) for r in record["rows"]],
+    )
 
 
 def clinical_table(claims):
@@ -311,21 +398,37 @@ def clinical_table(claims):
         for law, answer in claim["answers"].items():
             verdict = f"**{answer['verdict']}**" if answer["verdict"] in ("miss", "sign") else answer["verdict"]
             who = f" ({law})" if len(claim["answers"]) > 1 else ""
-            out.append((", ".join(claim["rows"]), claim["says"] + who, claim["published"], answer["text"], verdict,
-                        claim["likely"] if answer["verdict"] != "pass" else ""))
+            out.append(
+                (
+                    ", ".join(claim["rows"]),
+                    claim["says"] + who,
+                    claim["published"],
+                    answer["text"],
+                    verdict,
+                    claim["likely"] if answer["verdict"] != "pass" else "",
+                )
+            )
     return table(("Source", "Says", "Published, with its size", "libcapsim", "Result", "Likely reason"), out)
 
 
 def property_table(properties):
     def more(p):
-        return f"{p['explored']['scenarios']} ({', '.join(str(s) for s in p['explored']['seeds'])})" if "explored" in p else ""
+        return (
+            f"{p['explored']['scenarios']} ({', '.join(str(s) for s in p['explored']['seeds'])})"
+            if "explored" in p
+            else ""
+        )
 
-    return table(("Property", "Random scenarios at each test run", "Seed", "Tried once beyond (seeds)", "Result"),
-                 [(p["statement"], p["scenarios"], p["seed"], more(p), "holds") for p in properties if "exception" not in p])
+    return table(
+        ("Property", "Random scenarios at each test run", "Seed", "Tried once beyond (seeds)", "Result"),
+        [(p["statement"], p["scenarios"], p["seed"], more(p), "holds") for p in properties if "exception" not in p],
+    )
 
 
 def exceptions(properties):
-    return "\n".join(f"- **Does not always hold:** {p['statement']}. {p['exception']}." for p in properties if "exception" in p)
+    return "\n".join(
+        f"- **Does not always hold:** {p['statement']}. {p['exception']}." for p in properties if "exception" in p
+    )
 
 
 def counts(rows):
@@ -342,14 +445,25 @@ def text(comparisons, solver, claims, properties):
     eyes = [r for r in comparisons if r["table"] == "round_eye"]
     orders = [r for r in comparisons if r["table"] == "order"]
     summary = []
-    for name, rows in (("Closed forms and worked cases", cases), ("Orders of convergence", orders), ("Round eyes over a year", eyes),
-                       (f"General-purpose solver ({solver['solver']})", solver["rows"])):
+    for name, rows in (
+        ("Closed forms and worked cases", cases),
+        ("Orders of convergence", orders),
+        ("Round eyes over a year", eyes),
+        (f"General-purpose solver ({solver['solver']})", solver["rows"]),
+    ):
         total, good = counts(rows)
         summary.append((name, total, good, total - good, ""))
     for law in laws(claims):
         verdicts = [claim["answers"][law]["verdict"] for claim in claims]
-        summary.append((f"Clinical, rows never fitted to ({law})", len(verdicts), verdicts.count("pass"), verdicts.count("miss"),
-                        f"{verdicts.count('sign')} of the right sign but too small; {verdicts.count('not modelled')} not modelled"))
+        summary.append(
+            (
+                f"Clinical, rows never fitted to ({law})",
+                len(verdicts),
+                verdicts.count("pass"),
+                verdicts.count("miss"),
+                f"{verdicts.count('sign')} of the right sign but too small; {verdicts.count('not modelled')} not modelled",
+            )
+        )
     held = [p for p in properties if "exception" not in p]
     summary.append(("Properties of random eyes", len(properties), len(held), len(properties) - len(held), ""))
     return f"""# Evidence: what libcapsim was checked against, how close it comes, where it fails
@@ -429,7 +543,13 @@ def explored(old, new):
             before = p.get("explored", {"scenarios": 0, "seeds": []})
             more = tried[p["name"]]
             if more["seed"] not in before["seeds"]:
-                p = {**p, "explored": {"scenarios": before["scenarios"] + more["scenarios"], "seeds": [*before["seeds"], more["seed"]]}}
+                p = {
+                    **p,
+                    "explored": {
+                        "scenarios": before["scenarios"] + more["scenarios"],
+                        "seeds": [*before["seeds"], more["seed"]],
+                    },
+                }
         out.append(p)
     return out
 
@@ -437,19 +557,28 @@ def explored(old, new):
 def with_explored(old, new):
     """Fresh properties; what was tried beyond stays with a statement that has not changed."""
     before = {(p["name"], p["statement"]): p for p in old}
-    return [{**p, **{k: v for k, v in before.get((p["name"], p["statement"]), {}).items() if k == "explored"}} for p in new]
+    return [
+        {**p, **{k: v for k, v in before.get((p["name"], p["statement"]), {}).items() if k == "explored"}} for p in new
+    ]
 
 
 def main():
     parser = argparse.ArgumentParser(description="The evidence page.")
     choice = parser.add_mutually_exclusive_group()
-    choice.add_argument("--check", action="store_true", help="write nothing; fail when what is committed is not what comes out")
+    choice.add_argument(
+        "--check", action="store_true", help="write nothing; fail when what is committed is not what comes out"
+    )
     choice.add_argument("--text", action="store_true", help="the page from the records as they are")
     choice.add_argument("--explore", type=int, metavar="N", help="try the properties on N more scenarios each")
     parser.add_argument("--seed", type=int, default=7, help="of --explore (default 7)")
     asked = parser.parse_args()
     if asked.explore:
-        write(PROPERTIES, explored(read(PROPERTIES), fresh_properties(CAPSIM_EXAMPLES=str(asked.explore), CAPSIM_SEED=str(asked.seed))))
+        write(
+            PROPERTIES,
+            explored(
+                read(PROPERTIES), fresh_properties(CAPSIM_EXAMPLES=str(asked.explore), CAPSIM_SEED=str(asked.seed))
+            ),
+        )
     elif not asked.text:
         old = read(COMPARISONS) if COMPARISONS.exists() else []
         new = fresh_comparisons()

@@ -3,12 +3,12 @@
 
 CAPSIM_BUILD_DIR names the folder with the built C++ tests.
 """
+
 import copy
 import re
 
-import pytest
-
 import evidence_page as page
+import pytest
 
 ROOT = page.ROOT
 
@@ -38,7 +38,9 @@ def test_every_test_that_compares_has_the_tag_by_which_it_is_found():
     found = 0
     for source in sorted((ROOT / "tests" / "cpp").glob("test_*.cpp")):
         shared, *tests = re.split(r"^TEST_CASE\(", source.read_text(encoding="utf-8"), flags=re.MULTILINE)
-        functions = re.findall(r"^\w[\w:<>&* ]* (\w+)\((?:[^;{]|\{\})*\{\n(.*?)^\}", shared, flags=re.MULTILINE | re.DOTALL)
+        functions = re.findall(
+            r"^\w[\w:<>&* ]* (\w+)\((?:[^;{]|\{\})*\{\n(.*?)^\}", shared, flags=re.MULTILINE | re.DOTALL
+        )
         helpers = [name for name, body in functions if reports(body)]
         for test in tests:
             if reports(test, helpers):
@@ -48,18 +50,25 @@ def test_every_test_that_compares_has_the_tag_by_which_it_is_found():
 
 
 def test_page_shows_the_committed_records():
-    assert page.PAGE.read_text(encoding="utf-8") == page.text(*page.records()), "run python3 tests/evidence/evidence_page.py --text"
+    assert page.PAGE.read_text(encoding="utf-8") == page.text(*page.records()), (
+        "run python3 tests/evidence/evidence_page.py --text"
+    )
 
 
 def changes(row):
     step = 2 * page.DRIFT * page.allowed(row)
-    return [{"value": row["value"] + step}, {"value": row["value"] - step}, {"passed": not row["passed"]}, {"limit": 2 * row["limit"] + 1e-6}]
+    return [
+        {"value": row["value"] + step},
+        {"value": row["value"] - step},
+        {"passed": not row["passed"]},
+        {"limit": 2 * row["limit"] + 1e-6},
+    ]
 
 
 def test_a_moved_number_or_verdict_of_any_row_is_noticed(committed):
     for k, row in enumerate(committed):
         for change in changes(row):
-            other = [*committed[:k], {**row, **change}, *committed[k + 1:]]
+            other = [*committed[:k], {**row, **change}, *committed[k + 1 :]]
             assert len(page.moved(committed, other)) >= 1, (row, change)
 
 
@@ -97,7 +106,10 @@ def test_misses_stand_on_the_page_as_plainly_as_hits():
 
 
 def test_properties_on_the_page_are_those_of_the_tests():
-    source = "".join((ROOT / "tests" / name).read_text(encoding="utf-8") for name in ("python/test_properties.py", "cpp/test_properties.cpp"))
+    source = "".join(
+        (ROOT / "tests" / name).read_text(encoding="utf-8")
+        for name in ("python/test_properties.py", "cpp/test_properties.cpp")
+    )
     properties = page.read(page.PROPERTIES)
     for entry in properties:
         assert entry["name"] in source and entry["statement"] in source, entry
@@ -110,6 +122,8 @@ def test_what_was_tried_beyond_stays_only_with_the_same_statement():
     old = [{"name": "a", "statement": "s", "scenarios": 3, "seed": 1}]
     more = page.explored(old, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}])
     assert more[0]["explored"] == {"scenarios": 90, "seeds": [7]}
-    assert page.explored(more, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}]) == more  # not counted twice
+    assert (
+        page.explored(more, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}]) == more
+    )  # not counted twice
     assert page.with_explored(more, old) == more
     assert "explored" not in page.with_explored(more, [{**old[0], "statement": "another"}])[0]

@@ -28,12 +28,16 @@ double degrees(double value) { return value * pi / 180; }
 /// Cut lips first (clockwise, then counter-clockwise), and the rim every 15 degrees between them.
 Result solve(const Json& c, double share, bool loaded) {
   const Json& l = c.at("leaf");
-  LeafShape shape{l.at("rim_radius_mm"), {l.at("rim_center_mm")[0], l.at("rim_center_mm")[1]}, l.at("equator_radius_mm"), l.at("thickness_mm")};
+  LeafShape shape{l.at("rim_radius_mm"),
+                  {l.at("rim_center_mm")[0], l.at("rim_center_mm")[1]},
+                  l.at("equator_radius_mm"),
+                  l.at("thickness_mm")};
   const double width = shape.equator_radius_mm - shape.rim_radius_mm;
   double band_end = 0;
   if (c.contains("band")) {
     const Json& band = c["band"];
-    band_end = band.contains("to_fraction") ? band["to_fraction"].get<double>() * width : band.at("to_radius_mm").get<double>() - shape.rim_radius_mm;
+    band_end = band.contains("to_fraction") ? band["to_fraction"].get<double>() * width
+                                            : band.at("to_radius_mm").get<double>() - shape.rim_radius_mm;
     shape.lines_mm.push_back(band_end);
   }
   const Json& support = c.at("support");
@@ -41,22 +45,25 @@ Result solve(const Json& c, double share, bool loaded) {
   if (missing < pi) shape.rays = {missing, 2 * pi - missing};
   const Json& law = c.at("law");
   const bool linear = law.at("kind") == "linear";
-  const Membrane membrane = linear ? hookean(law.at("modulus_kPa"), law.at("poisson_ratio")) : neo_hookean(law.at("shear_modulus_kPa"));
+  const Membrane membrane =
+      linear ? hookean(law.at("modulus_kPa"), law.at("poisson_ratio")) : neo_hookean(law.at("shear_modulus_kPa"));
   std::vector<RadialCut> cuts;
   if (c.contains("cuts"))
     for (const Json& cut : c["cuts"]) cuts.push_back({degrees(cut.at("angle_deg")), cut.at("length_mm")});
-  const Fineness fineness = cuts.empty() ? Fineness{0.25, 0.25, 0, 2 * pi / 48} : Fineness{0.25, 0.015, 0.3, 2 * pi / 48};
+  const Fineness fineness =
+      cuts.empty() ? Fineness{0.25, 0.25, 0, 2 * pi / 48} : Fineness{0.25, 0.015, 0.3, 2 * pi / 48};
   CutAnnulus leaf(shape, membrane, cuts, fineness);
   if (loaded && band_end > 0) leaf.grow_band(band_end, 1 + share * c["band"].at("strain").get<double>());
   if (support.at("kind") == "held") {
-    leaf.hold(shape.equator_radius_mm + share * (loaded ? support.at("edge_radius_mm").get<double>() - shape.equator_radius_mm : 0));
+    leaf.hold(shape.equator_radius_mm +
+              share * (loaded ? support.at("edge_radius_mm").get<double>() - shape.equator_radius_mm : 0));
     leaf.pin();
   } else {
     const double ring = support.at("anchor_radius_mm"), slack = support.at("slack_length_mm");
     const double stretch = ring - shape.equator_radius_mm - slack;
     const double stiffness = support.at("stiffness_mN_per_mm2"), uneven = support.at("uneven");
-    leaf.hang([=](double angle) { return std::abs(angle) > missing ? 0 : stiffness * (1 + uneven * std::cos(angle)); }, ring,
-              ring - shape.equator_radius_mm - (loaded ? share : 0) * stretch);
+    leaf.hang([=](double angle) { return std::abs(angle) > missing ? 0 : stiffness * (1 + uneven * std::cos(angle)); },
+              ring, ring - shape.equator_radius_mm - (loaded ? share : 0) * stretch);
   }
   if (loaded && linear)
     leaf.solve_small(leaf.all_open());
@@ -101,9 +108,9 @@ Json report(const Json& c) {
     for (std::size_t k = 0; k < r.rim.size(); ++k)
       for (std::size_t i = 0; i < 2; ++i) by_load(r.rim[k][i], before.rim[k][i]);
   }
-  return {{"id", c.at("id")},     {"area_mm2", r.area},     {"center_mm", {r.center[0], r.center[1]}},
-          {"pull_mN", r.pull},    {"pull_cos_mN", r.pull_cos}, {"pull_cos2_mN", r.pull_cos2},
-          {"rim_mm", r.rim},      {"lips_mm", r.lips}};
+  return {{"id", c.at("id")},  {"area_mm2", r.area},        {"center_mm", {r.center[0], r.center[1]}},
+          {"pull_mN", r.pull}, {"pull_cos_mN", r.pull_cos}, {"pull_cos2_mN", r.pull_cos2},
+          {"rim_mm", r.rim},   {"lips_mm", r.lips}};
 }
 
 }  // namespace

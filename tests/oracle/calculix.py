@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """Runs CalculiX on a deck and reads what it printed."""
+
 import os
 import re
 import shutil
@@ -28,10 +29,14 @@ def run(deck, name, folder):
     folder.mkdir(parents=True, exist_ok=True)
     (folder / f"{name}.inp").write_text(deck.text, encoding="ascii")
     environment = dict(os.environ, OMP_NUM_THREADS="1", CCX_NPROC_RESULTS="1", CCX_NPROC_STIFFNESS="1")
-    done = subprocess.run([executable(), name], cwd=folder, env=environment, capture_output=True, text=True, timeout=300, check=False)
+    done = subprocess.run(
+        [executable(), name], cwd=folder, env=environment, capture_output=True, text=True, timeout=300, check=False
+    )
     (folder / f"{name}.log").write_text(done.stdout + done.stderr, encoding="utf-8")
     if done.returncode != 0 or "Job finished" not in done.stdout:
-        raise SolverFailed(f"{name}: CalculiX ended with {done.returncode}; the end of its output:\n{done.stdout[-2000:]}")
+        raise SolverFailed(
+            f"{name}: CalculiX ended with {done.returncode}; the end of its output:\n{done.stdout[-2000:]}"
+        )
     return read((folder / f"{name}.dat").read_text(encoding="ascii"))
 
 

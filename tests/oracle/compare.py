@@ -6,6 +6,7 @@
 The record (tests/evidence/calculix.json) keeps CalculiX's answers and one row per case and quantity: both values,
 their difference and what it is relative to, the tolerance, the verdict.
 """
+
 import json
 import math
 import subprocess
@@ -35,7 +36,9 @@ def cases():
 
 def library(tool, ids=()):
     """The library's answers by case."""
-    done = subprocess.run([str(tool), str(HERE / "cases.json"), *ids], capture_output=True, text=True, timeout=300, check=False)
+    done = subprocess.run(
+        [str(tool), str(HERE / "cases.json"), *ids], capture_output=True, text=True, timeout=300, check=False
+    )
     if done.returncode != 0:
         raise RuntimeError(f"{tool}: {done.stderr}")
     return {answer["id"]: answer for answer in json.loads(done.stdout)}
@@ -52,9 +55,21 @@ def rows(case, ours, theirs):
 
     def row(quantity, unit, a, b, scale, tolerance, of):
         difference = abs(a - b) / scale
-        out.append({"case": case["id"], "title": case["title"], "quantity": quantity, "unit": unit, "library": a,
-                    "calculix": b, "difference": difference, "relative_to": of, "difference_unit": scale, "tolerance": tolerance,
-                    "passed": bool(difference <= tolerance)})
+        out.append(
+            {
+                "case": case["id"],
+                "title": case["title"],
+                "quantity": quantity,
+                "unit": unit,
+                "library": a,
+                "calculix": b,
+                "difference": difference,
+                "relative_to": of,
+                "difference_unit": scale,
+                "tolerance": tolerance,
+                "passed": bool(difference <= tolerance),
+            }
+        )
 
     leaf = case["leaf"]
     a, (cx, cy) = leaf["rim_radius_mm"], leaf["rim_center_mm"]
@@ -65,17 +80,37 @@ def rows(case, ours, theirs):
 
     start = start_area(case)
     if linear:
-        row("change of area", "mm2", ours["area_mm2"] - start, theirs["area_mm2"] - start, abs(theirs["area_mm2"] - start),
-            AREA_LINEAR, "the change")
+        row(
+            "change of area",
+            "mm2",
+            ours["area_mm2"] - start,
+            theirs["area_mm2"] - start,
+            abs(theirs["area_mm2"] - start),
+            AREA_LINEAR,
+            "the change",
+        )
     else:
         row("area", "mm2", ours["area_mm2"], theirs["area_mm2"], theirs["area_mm2"], AREA_LARGE, "the area")
     place = PLACE_LINEAR if linear else PLACE_LARGE
     if "center_mm" in theirs:
         row("centroid", "mm", ours["center_mm"][0], theirs["center_mm"], most, place, "the rim's largest displacement")
     apart = max(math.dist(ours["rim_mm"][k], p) for k, p in theirs["rim_mm"].items())
-    out.append({"case": case["id"], "title": case["title"], "quantity": "outline, largest distance", "unit": "mm", "library": None,
-                "calculix": None, "difference": apart / most, "relative_to": "the rim's largest displacement",
-                "difference_unit": most, "distance_mm": apart, "tolerance": place, "passed": bool(apart / most <= place)})
+    out.append(
+        {
+            "case": case["id"],
+            "title": case["title"],
+            "quantity": "outline, largest distance",
+            "unit": "mm",
+            "library": None,
+            "calculix": None,
+            "difference": apart / most,
+            "relative_to": "the rim's largest displacement",
+            "difference_unit": most,
+            "distance_mm": apart,
+            "tolerance": place,
+            "passed": bool(apart / most <= place),
+        }
+    )
     for n, cut in enumerate(case.get("cuts", [])):
         if float(cut["angle_deg"]) not in theirs["lips_mm"]:
             continue
@@ -83,11 +118,28 @@ def rows(case, ours, theirs):
         # The sector holds the counter-clockwise lip of the cut on its first ray, the clockwise one on its last.
         our = ours["lips_mm"][2 * n + (1 if cut["angle_deg"] == 0 else 0)]
         d = math.dist(our, lip)
-        out.append({"case": case["id"], "title": case["title"], "quantity": f"lip of the cut at {cut['angle_deg']} degrees", "unit": "mm",
-                    "library": our, "calculix": list(lip), "difference": d / most, "relative_to": "the rim's largest displacement",
-                    "difference_unit": most, "distance_mm": d, "tolerance": 2 * place, "passed": bool(d / most <= 2 * place)})
+        out.append(
+            {
+                "case": case["id"],
+                "title": case["title"],
+                "quantity": f"lip of the cut at {cut['angle_deg']} degrees",
+                "unit": "mm",
+                "library": our,
+                "calculix": list(lip),
+                "difference": d / most,
+                "relative_to": "the rim's largest displacement",
+                "difference_unit": most,
+                "distance_mm": d,
+                "tolerance": 2 * place,
+                "passed": bool(d / most <= 2 * place),
+            }
+        )
     pull = PULL_LINEAR if linear else PULL_LARGE
-    for key, name in (("pull_mN", "pull of the support"), ("pull_cos_mN", "its first harmonic"), ("pull_cos2_mN", "its second harmonic")):
+    for key, name in (
+        ("pull_mN", "pull of the support"),
+        ("pull_cos_mN", "its first harmonic"),
+        ("pull_cos2_mN", "its second harmonic"),
+    ):
         if key in theirs:
             row(name, "mN", ours[key], theirs[key], abs(theirs["pull_mN"]), pull, "the pull")
     return out
@@ -101,7 +153,9 @@ def solve(case, folder):
 
 def table(answers, ours):
     """All rows; `answers` and `ours` by case."""
-    return [row for case in cases() if case["id"] in answers for row in rows(case, ours[case["id"]], answers[case["id"]])]
+    return [
+        row for case in cases() if case["id"] in answers for row in rows(case, ours[case["id"]], answers[case["id"]])
+    ]
 
 
 def recorded(path=RECORD):
@@ -114,8 +168,11 @@ def recorded(path=RECORD):
 
 
 def show(found):
-    return "\n".join(f"{'pass' if r['passed'] else 'MISS'}  {r['case']:26} {r['quantity']:32} {r['difference']:.1e} of "
-                     f"{r['relative_to']} (limit {r['tolerance']:.0e})" for r in found)
+    return "\n".join(
+        f"{'pass' if r['passed'] else 'MISS'}  {r['case']:26} {r['quantity']:32} {r['difference']:.1e} of "
+        f"{r['relative_to']} (limit {r['tolerance']:.0e})"
+        for r in found
+    )
 
 
 def main(tool, folder, target=None):
@@ -124,7 +181,12 @@ def main(tool, folder, target=None):
     found = table(answers, ours)
     print(show(found))
     if target:
-        record = {"solver": "CalculiX " + calculix.version(), "bulk_over_shear_modulus": decks.BULK_RATIO, "answers": answers, "rows": found}
+        record = {
+            "solver": "CalculiX " + calculix.version(),
+            "bulk_over_shear_modulus": decks.BULK_RATIO,
+            "answers": answers,
+            "rows": found,
+        }
         Path(target).write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
     return 0 if all(r["passed"] for r in found) else 1
 

@@ -12,6 +12,7 @@ tenth everywhere, on springs of 0.5 mN/mm2, the rim keeps 0.94154 of its radius 
 So there the band is a part of its own, made to its unloaded size (scaled in all three directions), whose outer
 edge is then brought onto the leaf's inner edge (equations with a misfit that a control node takes away).
 """
+
 import math
 from dataclasses import dataclass, field
 
@@ -82,7 +83,11 @@ def write(case, coarsest=0.3, at_tip=0.03, growth=0.35, angle=math.pi / 24):
     linear = law["kind"] == "linear"
     share = LINEAR_SHARE if linear else 1.0
     fitted = "band" in case and not linear  # a band of its own
-    cuts = {math.radians(c["angle_deg"]): c["length_mm"] for c in case.get("cuts", []) if c["angle_deg"] <= case["sector_deg"]}
+    cuts = {
+        math.radians(c["angle_deg"]): c["length_mm"]
+        for c in case.get("cuts", [])
+        if c["angle_deg"] <= case["sector_deg"]
+    }
 
     def column_length(t):
         return math.hypot(cx + (a - b) * math.cos(t), cy + (a - b) * math.sin(t))
@@ -144,8 +149,13 @@ def write(case, coarsest=0.3, at_tip=0.03, growth=0.35, angle=math.pi / 24):
             mid = [(i + 1, j), (i + 2, j + 1), (i + 1, j + 2), (i, j + 1)]
             if fitted and i < seam:
                 flat, mid = ([(band_row(r), c) for r, c in ring] for ring in (flat, mid))
-            nodes = ([number[p + (0,)] for p in flat] + [number[p + (2,)] for p in flat] +
-                     [number[p + (0,)] for p in mid] + [number[p + (2,)] for p in mid] + [number[p + (1,)] for p in flat])
+            nodes = (
+                [number[p + (0,)] for p in flat]
+                + [number[p + (2,)] for p in flat]
+                + [number[p + (0,)] for p in mid]
+                + [number[p + (2,)] for p in mid]
+                + [number[p + (1,)] for p in flat]
+            )
             out.append(f"{element}, " + ", ".join(map(str, nodes[:10])) + ",")
             out.append(", ".join(map(str, nodes[10:])))
             groups["BAND" if lines[i // 2 + 1] < last_band_line + 1e-9 else "LEAF"].append(element)
@@ -176,7 +186,9 @@ def write(case, coarsest=0.3, at_tip=0.03, growth=0.35, angle=math.pi / 24):
             for axis in (1, 2):
                 # u(band) - u(leaf) = (1 - scale) X once the control node has moved by 1.
                 misfit = (1 - scale) * place[ours][axis - 1]
-                terms = [f"{theirs}, {axis}, 1.", f"{ours}, {axis}, -1."] + ([f"{control}, 1, {num(-misfit)}"] if abs(misfit) > 1e-12 else [])
+                terms = [f"{theirs}, {axis}, 1.", f"{ours}, {axis}, -1."] + (
+                    [f"{control}, 1, {num(-misfit)}"] if abs(misfit) > 1e-12 else []
+                )
                 out += [str(len(terms)), ", ".join(terms)]
         out += ["*NODE, NSET=CONTROL", f"{control}, 0, 0, 1"]
 

@@ -4,20 +4,27 @@
 Own formulas, written for curves of quadratic edges and for sectors between mirrors; nothing is taken from
 the library. Positions are (x, y) in mm.
 """
+
 import math
 
 from deck import LINEAR_SHARE
 
-GAUSS = [(-0.8611363115940526, 0.3478548451374538), (-0.3399810435848563, 0.6521451548625461),
-         (0.3399810435848563, 0.6521451548625461), (0.8611363115940526, 0.3478548451374538)]
+GAUSS = [
+    (-0.8611363115940526, 0.3478548451374538),
+    (-0.3399810435848563, 0.6521451548625461),
+    (0.3399810435848563, 0.6521451548625461),
+    (0.8611363115940526, 0.3478548451374538),
+]
 
 
 def on_edge(p, m, q, t):
     """Place and slope at t = -1..1 on the quadratic edge through p, m (middle), q."""
     n = (-0.5 * t * (1 - t), 1 - t * t, 0.5 * t * (1 + t))
     d = (t - 0.5, -2 * t, t + 0.5)
-    return (tuple(n[0] * p[i] + n[1] * m[i] + n[2] * q[i] for i in (0, 1)),
-            tuple(d[0] * p[i] + d[1] * m[i] + d[2] * q[i] for i in (0, 1)))
+    return (
+        tuple(n[0] * p[i] + n[1] * m[i] + n[2] * q[i] for i in (0, 1)),
+        tuple(d[0] * p[i] + d[1] * m[i] + d[2] * q[i] for i in (0, 1)),
+    )
 
 
 def swept(curve):
@@ -25,7 +32,7 @@ def swept(curve):
     area = moment = 0.0
     for k in range(0, len(curve) - 1, 2):
         for t, w in GAUSS:
-            (x, y), (dx, dy) = on_edge(*curve[k:k + 3], t)
+            (x, y), (dx, dy) = on_edge(*curve[k : k + 3], t)
             area += 0.5 * w * (x * dy - y * dx)
             moment += w * x * (x * dy - y * dx) / 3
     return area, moment
@@ -43,7 +50,7 @@ def rim_point(deck, place, angle):
     """Place of the rim at the angle at which it lay unloaded."""
     s = max(k for k in range(len(deck.rays) - 1) if deck.rays[k] <= angle + 1e-12)
     t = -1 + 2 * (angle - deck.rays[s]) / (deck.rays[s + 1] - deck.rays[s])
-    return on_edge(*(place(n) for n in deck.rim[2 * s:2 * s + 3]), t)[0]
+    return on_edge(*(place(n) for n in deck.rim[2 * s : 2 * s + 3]), t)[0]
 
 
 def pull(deck, force, held):
@@ -83,7 +90,9 @@ def measure(case, deck, answer):
         "area_mm2": area,
         "pull_mN": whole[0],
         # Only the sector that was solved: (place in the library's list, position).
-        "rim_mm": {k: rim_point(deck, moved(1), t) for k, t in enumerate(angles) if t <= math.radians(deck.sector_deg) + 1e-9},
+        "rim_mm": {
+            k: rim_point(deck, moved(1), t) for k, t in enumerate(angles) if t <= math.radians(deck.sector_deg) + 1e-9
+        },
         "lips_mm": {a: moved(1)(slit[0]) for a, slit in deck.slits.items()},
     }
     if deck.sector_deg == 180:  # smaller sectors leave the opening in the middle

@@ -4,16 +4,16 @@
 Where the solver is not installed its recorded answers stand in for it, and the tests that run it are skipped.
 CAPSIM_BENCH_LEAF names the tool that solves the cases with the library's own parts.
 """
+
 import copy
 import math
 import os
-
-import pytest
 
 import calculix
 import compare
 import deck as decks
 import measure
+import pytest
 
 # CalculiX prints seven digits; from them the answers are the same on every machine but for the last one.
 SAME_ANSWER = 1e-5
@@ -21,7 +21,9 @@ SAME_ANSWER = 1e-5
 SAME_ROW = 2e-5
 
 CASES = {case["id"]: case for case in compare.cases()}
-needs_solver = pytest.mark.skipif(calculix.executable() is None, reason="CalculiX (Debian: calculix-ccx) is not installed")
+needs_solver = pytest.mark.skipif(
+    calculix.executable() is None, reason="CalculiX (Debian: calculix-ccx) is not installed"
+)
 
 
 @pytest.fixture(scope="session")
@@ -80,7 +82,11 @@ def test_a_wrong_answer_is_a_miss(name, ours, record):
         elif row["quantity"] == "centroid":
             wrong["center_mm"][0] += 1.01 * step * row["difference_unit"]
         elif row["unit"] == "mN":
-            key = {"pull of the support": "pull_mN", "its first harmonic": "pull_cos_mN", "its second harmonic": "pull_cos2_mN"}
+            key = {
+                "pull of the support": "pull_mN",
+                "its first harmonic": "pull_cos_mN",
+                "its second harmonic": "pull_cos2_mN",
+            }
             wrong[key[row["quantity"]]] += 1.01 * step * row["difference_unit"]
         elif row["quantity"].startswith("lip"):
             for lip in wrong["lips_mm"]:
@@ -103,14 +109,21 @@ def test_measures_of_a_circle_and_a_slit():
     area, center = measure.opening(deck, places.get)
     assert area == pytest.approx(4 * math.pi, rel=1e-7)
     assert center == pytest.approx(0.3, abs=1e-7)
-    assert measure.rim_point(deck, places.get, 1.0) == pytest.approx((0.3 + 2 * math.cos(1.0), 2 * math.sin(1.0)), abs=1e-5)
+    assert measure.rim_point(deck, places.get, 1.0) == pytest.approx(
+        (0.3 + 2 * math.cos(1.0), 2 * math.sin(1.0)), abs=1e-5
+    )
     # The rim's first node lifted, tip on the axis at 3: a thin triangle (2.3, 0.1), (2.65, 0.05), (3, 0) is added,
     # and its image; the first edge of the rim bends with its end.
     deck.rim, deck.slits = [100, *range(1, 2 * n + 1)], {0.0: [100, 101, 102]}
     places.update({100: (2.3, 0.1), 101: (2.65, 0.05), 102: (3.0, 0.0)})
     bent = [places[100], places[1], places[2]]
-    straight = sum(w * (lambda p, d: 0.5 * (p[0] * d[1] - p[1] * d[0]))(*measure.on_edge(*bent, t)) for t, w in measure.GAUSS)
-    first = sum(w * (lambda p, d: 0.5 * (p[0] * d[1] - p[1] * d[0]))(*measure.on_edge(places[0], places[1], places[2], t)) for t, w in measure.GAUSS)
+    straight = sum(
+        w * (lambda p, d: 0.5 * (p[0] * d[1] - p[1] * d[0]))(*measure.on_edge(*bent, t)) for t, w in measure.GAUSS
+    )
+    first = sum(
+        w * (lambda p, d: 0.5 * (p[0] * d[1] - p[1] * d[0]))(*measure.on_edge(places[0], places[1], places[2], t))
+        for t, w in measure.GAUSS
+    )
     with_slit, _ = measure.opening(deck, places.get)
     assert with_slit - area == pytest.approx(2 * (straight - first + 0.5 * 3.0 * 0.1), rel=1e-9)
 

@@ -73,10 +73,31 @@ def venv(tmp_path_factory, environment):
         folder = tmp_path_factory.mktemp("environment") / "v"
         done = subprocess.run([sys.executable, "-m", "venv", *options, folder], capture_output=True, text=True)
         if done.returncode != 0:
-            pytest.skip(f"no virtual environment can be made ({(done.stderr or done.stdout).strip()[-200:]}): pip was not tried")
+            pytest.skip(
+                f"no virtual environment can be made ({(done.stderr or done.stdout).strip()[-200:]}): pip was not tried"
+            )
         python = folder / "bin" / "python"
-        done = subprocess.run([python, "-m", "pip", "install", "-q", "--retries", "1", "--timeout", "30", "--ignore-installed", "--no-deps",
-                               "build", "pyproject_hooks", "packaging"], capture_output=True, text=True, env=environment)
+        done = subprocess.run(
+            [
+                python,
+                "-m",
+                "pip",
+                "install",
+                "-q",
+                "--retries",
+                "1",
+                "--timeout",
+                "30",
+                "--ignore-installed",
+                "--no-deps",
+                "build",
+                "pyproject_hooks",
+                "packaging",
+            ],
+            capture_output=True,
+            text=True,
+            env=environment,
+        )
         if done.returncode != 0:
             pytest.skip(f"the package index can't be reached ({done.stderr.strip()[-200:]}): pip was not tried")
         return python
@@ -104,13 +125,17 @@ def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy
     assert installed_works(python, environment, tmp_path, ("capsim,h5py", "h5py,capsim")) == numpy.__version__
 
 
-def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_newest_numpy(copy, venv, environment, tmp_path):
+def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_newest_numpy(
+    copy, venv, environment, tmp_path
+):
     python = venv()
     run(python, "-m", "build", "--sdist", "--outdir", tmp_path / "dist", copy / "bindings" / "python", env=environment)
     (archive,) = (tmp_path / "dist").glob("capsim-*.tar.gz")
     with tarfile.open(archive) as file:
         names = file.getnames()
-    assert any(name.endswith("libcapsim/src/run/simulation.cpp") for name in names) and any(name.endswith("LICENSE") for name in names)
+    assert any(name.endswith("libcapsim/src/run/simulation.cpp") for name in names) and any(
+        name.endswith("LICENSE") for name in names
+    )
     moved = tmp_path / "elsewhere"
     moved.mkdir()
     run(python, "-m", "pip", "wheel", "-q", "--no-deps", "--wheel-dir", moved, archive, env=environment, cwd=moved)

@@ -7,9 +7,8 @@ import signal
 import subprocess
 import sys
 
-import pytest
-
 import capsim
+import pytest
 
 # A shell that starts the tests in the background has them ignore interrupts, and their children, too;
 # the tests of Ctrl-C need it back.
@@ -75,8 +74,9 @@ def python():
     """Runs a script in a Python of its own: what it printed, or an assertion with what went wrong."""
 
     def run(script, *arguments, timeout=120):
-        done = subprocess.run([sys.executable, "-c", script, *map(str, arguments)], capture_output=True, text=True,
-                              timeout=timeout)
+        done = subprocess.run(
+            [sys.executable, "-c", script, *map(str, arguments)], capture_output=True, text=True, timeout=timeout
+        )
         assert done.returncode == 0, done.stderr
         return done.stdout
 

@@ -10,18 +10,16 @@ import re
 import stat
 import sys
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim import _core
 from conftest import SMALL
 
 pytest.importorskip("matplotlib")
-from PIL import Image  # noqa: E402
-
 from capsim.indexed import IndexedColours  # noqa: E402
 from capsim.plot.stage import MOST_STEPS, Stage, steps  # noqa: E402
+from PIL import Image  # noqa: E402
 
 # Of 255 steps; a colour may become the nearest of 255 colours, and a blend at an edge hardly ever more.
 COLOUR_TOLERANCE, STRAY_SHARE = 16, 0.002
@@ -79,7 +77,17 @@ def test_frame_does_not_depend_on_those_before_it(history):
 def test_runs_with_other_days_are_shown_on_the_same_days(history, even):
     moments = steps([history, even])
     assert [(step.day, step.side) for step in moments] == [
-        (0, 0), (10, 0), (15, 0), (20, 0), (30, -1), (30, 1), (40, 0), (45, 0), (50, 0), (60, 0)]
+        (0, 0),
+        (10, 0),
+        (15, 0),
+        (20, 0),
+        (30, -1),
+        (30, 1),
+        (40, 0),
+        (45, 0),
+        (50, 0),
+        (60, 0),
+    ]
     before, after = moments[4], moments[5]
     assert (history.event_side[before.rows[0]], history.event_side[after.rows[0]]) == (-1, 1)
     assert even.day[before.rows[1]] == even.day[after.rows[1]] == 30
@@ -107,12 +115,15 @@ def test_animation_has_name_day_and_cautions(history):
     assert _core.research_caution in text and _core.relaxing_cut_caution in text
 
 
-@pytest.mark.parametrize("name, error, words", [
-    ("run.avi", ValueError, ".gif"),
-    ("run", ValueError, ".gif"),
-    ("nowhere/run.gif", FileNotFoundError, "nowhere"),
-    ("folder.gif", IsADirectoryError, "folder"),
-])
+@pytest.mark.parametrize(
+    "name, error, words",
+    [
+        ("run.avi", ValueError, ".gif"),
+        ("run", ValueError, ".gif"),
+        ("nowhere/run.gif", FileNotFoundError, "nowhere"),
+        ("folder.gif", IsADirectoryError, "folder"),
+    ],
+)
 def test_what_can_not_be_written_is_said_before_any_work(history, tmp_path, name, error, words):
     (tmp_path / "folder.gif").mkdir()
     done = []
@@ -139,7 +150,10 @@ def stand_in(folder, text):
 def test_mp4_gets_every_frame_for_its_time(history, tmp_path, monkeypatch):
     programs = tmp_path / "programs"
     programs.mkdir()
-    stand_in(programs, "import json; data = sys.stdin.buffer.read(); json.dump([sys.argv, len(data)], open(sys.argv[-1], 'w'))")
+    stand_in(
+        programs,
+        "import json; data = sys.stdin.buffer.read(); json.dump([sys.argv, len(data)], open(sys.argv[-1], 'w'))",
+    )
     monkeypatch.setenv("PATH", str(programs))
     path = capsim.animate(history, tmp_path / "run.mp4", days=[0, 30, 60], frames_per_second=4, hold_seconds=2, dpi=50)
     arguments, size = json.loads(path.read_text())

@@ -7,9 +7,8 @@ import subprocess
 import sys
 import time
 
-import pytest
-
 import capsim
+import pytest
 
 PATIENCE_S = 120
 
@@ -17,8 +16,13 @@ PATIENCE_S = 120
 @pytest.fixture
 def command(tmp_path):
     def run(*arguments):
-        return subprocess.run([sys.executable, "-m", "capsim", *map(str, arguments)], capture_output=True, text=True,
-                              timeout=PATIENCE_S, cwd=tmp_path)
+        return subprocess.run(
+            [sys.executable, "-m", "capsim", *map(str, arguments)],
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_S,
+            cwd=tmp_path,
+        )
 
     return run
 
@@ -106,8 +110,9 @@ def test_wrong_use_is_told_with_the_usage(command):
 def test_interrupt_ends_without_a_traceback(tmp_path, endless):
     path = tmp_path / "endless.json"
     path.write_text(json.dumps(endless), encoding="utf-8")
-    process = subprocess.Popen([sys.executable, "-m", "capsim", "run", str(path)], stdout=subprocess.PIPE,
-                               stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "capsim", "run", str(path)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
     time.sleep(3)  # long enough to be in the run
     process.send_signal(signal.SIGINT)
     _, errors = process.communicate(timeout=PATIENCE_S)
@@ -122,8 +127,18 @@ def test_interrupt_ends_without_a_traceback(tmp_path, endless):
 @pytest.fixture
 def tiny_file(tmp_path):
     path = tmp_path / "tiny.json"
-    path.write_text(json.dumps({"format": "capsim-scenario", "version": 1, "name": "invented eye, tiny", "duration_days": 30,
-                                "mesh": {"around": 12, "radial": 2}}), encoding="utf-8")
+    path.write_text(
+        json.dumps(
+            {
+                "format": "capsim-scenario",
+                "version": 1,
+                "name": "invented eye, tiny",
+                "duration_days": 30,
+                "mesh": {"around": 12, "radial": 2},
+            }
+        ),
+        encoding="utf-8",
+    )
     return path
 
 
@@ -132,8 +147,11 @@ def test_values_are_set_on_the_command_line(command, tiny_file):
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("other: completed")
     assert "4.50" in done.stdout
-    for wrong, words in (("opening.diamter_mm=4", "did you mean 'diameter_mm'"), ("opening.diameter_mm", "give PATH=VALUE"),
-                         ("opening.diameter_mm=400", "opening.diameter_mm = 400")):
+    for wrong, words in (
+        ("opening.diamter_mm=4", "did you mean 'diameter_mm'"),
+        ("opening.diameter_mm", "give PATH=VALUE"),
+        ("opening.diameter_mm=400", "opening.diameter_mm = 400"),
+    ):
         done = command("check", tiny_file, "--set", wrong)
         assert done.returncode == 2
         assert words in done.stderr and "Traceback" not in done.stderr
@@ -149,9 +167,22 @@ def test_check_tells_of_every_file(command, scenario_file, tiny_file, small):
 
 def test_sweep_shows_and_writes_every_run(command, tiny_file, tmp_path):
     pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
-    done = command("sweep", tiny_file, "--vary", "opening.diameter_mm=4.5:5.5:3", "--vary", "zonule.strength=0.3,1",
-                   "--outcome", "area_loss_percent", "--series", "opening_area_mm2", "-o", tmp_path / "sweep.nc",
-                   "--csv", tmp_path / "sweep.csv")
+    done = command(
+        "sweep",
+        tiny_file,
+        "--vary",
+        "opening.diameter_mm=4.5:5.5:3",
+        "--vary",
+        "zonule.strength=0.3,1",
+        "--outcome",
+        "area_loss_percent",
+        "--series",
+        "opening_area_mm2",
+        "-o",
+        tmp_path / "sweep.nc",
+        "--csv",
+        tmp_path / "sweep.csv",
+    )
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert "6 runs: 6 completed" in done.stdout
@@ -177,16 +208,19 @@ def test_sweep_over_a_table_keeps_failed_runs(command, tiny_file, tmp_path):
     assert single.returncode == 0 and "2 runs: 2 completed" in single.stdout
 
 
-@pytest.mark.parametrize(("arguments", "words"), [
-    (("--vary", "opening.diamter_mm=4,5"), "did you mean 'diameter_mm'"),
-    (("--vary", "opening.diameter_mm=4:5"), "no run of the sweep is a valid scenario"),
-    (("--vary", "opening.diameter_mm=4:5:x"), "FROM:TO:COUNT"),
-    (("--vary", "opening.diameter_mm"), "give PATH=VALUE"),
-    (("--vary", "opening.diameter_mm=5", "--outcome", "area"), "there is no outcome 'area'"),
-    (("--vary", "opening.diameter_mm=5", "--workers", "0"), "workers is 0"),
-    (("--samples", "nothing.csv"), "nothing.csv: No such file"),
-    ((), "--vary"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--vary", "opening.diamter_mm=4,5"), "did you mean 'diameter_mm'"),
+        (("--vary", "opening.diameter_mm=4:5"), "no run of the sweep is a valid scenario"),
+        (("--vary", "opening.diameter_mm=4:5:x"), "FROM:TO:COUNT"),
+        (("--vary", "opening.diameter_mm"), "give PATH=VALUE"),
+        (("--vary", "opening.diameter_mm=5", "--outcome", "area"), "there is no outcome 'area'"),
+        (("--vary", "opening.diameter_mm=5", "--workers", "0"), "workers is 0"),
+        (("--samples", "nothing.csv"), "nothing.csv: No such file"),
+        ((), "--vary"),
+    ],
+)
 def test_wrong_sweep_is_refused(command, tiny_file, arguments, words):
     pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
     done = command("sweep", tiny_file, *arguments)
@@ -196,8 +230,21 @@ def test_wrong_sweep_is_refused(command, tiny_file, arguments, words):
 
 def test_interrupted_sweep_says_where_its_runs_are(tmp_path, tiny_file):
     pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
-    arguments = [sys.executable, "-m", "capsim", "sweep", str(tiny_file), "--set", "duration_days=3000", "--set",
-                 "numerics.max_step_days=0.5", "--vary", "opening.diameter_mm=4:6:200", "-o", "long.nc"]
+    arguments = [
+        sys.executable,
+        "-m",
+        "capsim",
+        "sweep",
+        str(tiny_file),
+        "--set",
+        "duration_days=3000",
+        "--set",
+        "numerics.max_step_days=0.5",
+        "--vary",
+        "opening.diameter_mm=4:6:200",
+        "-o",
+        "long.nc",
+    ]
     process = subprocess.Popen(arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=tmp_path)
     partial = tmp_path / "long.nc.partial"
     end = time.monotonic() + PATIENCE_S
@@ -212,7 +259,11 @@ def test_interrupted_sweep_says_where_its_runs_are(tmp_path, tiny_file):
 
 def test_comparison_shows_what_differs(command, tiny_file, tmp_path):
     other = tmp_path / "other.json"
-    other.write_text(tiny_file.read_text().replace("invented eye, tiny", "larger").replace('"duration_days"', '"opening": {"diameter_mm": 5.8}, "duration_days"'))
+    other.write_text(
+        tiny_file.read_text()
+        .replace("invented eye, tiny", "larger")
+        .replace('"duration_days"', '"opening": {"diameter_mm": 5.8}, "duration_days"')
+    )
     command("run", other, "-o", tmp_path / "other.h5")
     done = command("compare", tiny_file, tmp_path / "other.h5", "-o", tmp_path / "both.png")
     assert done.returncode == 0, done.stderr
@@ -233,8 +284,19 @@ def test_comparison_with_a_run_that_failed_says_so(command, tiny_file):
 def test_fit_shows_estimates_flags_and_forecast(command, tiny_file, tmp_path):
     pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
     (tmp_path / "visits.csv").write_text("day;area_mm2\n1;21,3\n30;20,3\n90;19,6\n")
-    done = command("fit", tmp_path / "visits.csv", tiny_file, "--forecast", "90,365", "--threshold-diameter-mm", "4.9",
-                   "--draws", "8", "-o", tmp_path / "fit.json")
+    done = command(
+        "fit",
+        tmp_path / "visits.csv",
+        tiny_file,
+        "--forecast",
+        "90,365",
+        "--threshold-diameter-mm",
+        "4.9",
+        "--draws",
+        "8",
+        "-o",
+        tmp_path / "fit.json",
+    )
     assert done.returncode == 0, done.stderr
     assert "contraction.fibre_modulus_kPa" in done.stdout and "data_do_not_tell" in done.stdout
     assert "chance of a diameter below 4.9 mm" in done.stdout
@@ -249,8 +311,21 @@ def test_fit_shows_estimates_flags_and_forecast(command, tiny_file, tmp_path):
 def test_fit_with_a_population_forecasts_under_each_law(command, tiny_file, tmp_path):
     pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
     (tmp_path / "visits.csv").write_text("day,area_mm2\n1,21.3\n30,20.3\n90,19.6\n")
-    done = command("fit", tmp_path / "visits.csv", tiny_file, "--population", "age_related_cataract", "--forecast", "90,365",
-                   "--threshold-diameter-mm", "4.9", "--draws", "4", "-o", tmp_path / "fit.json")
+    done = command(
+        "fit",
+        tmp_path / "visits.csv",
+        tiny_file,
+        "--population",
+        "age_related_cataract",
+        "--forecast",
+        "90,365",
+        "--threshold-diameter-mm",
+        "4.9",
+        "--draws",
+        "4",
+        "-o",
+        tmp_path / "fit.json",
+    )
     assert done.returncode == 0, done.stderr
     assert "eye: forecast under the contraction law active_lock_in" in done.stdout
     eye = json.loads((tmp_path / "fit.json").read_text())["eyes"]["eye"]
@@ -260,14 +335,17 @@ def test_fit_with_a_population_forecasts_under_each_law(command, tiny_file, tmp_
     assert len(other["chance_below_threshold"]) == 2 and other["median_mm2"] != eye["forecast"]["median_mm2"]
 
 
-@pytest.mark.parametrize(("text", "arguments", "words"), [
-    ("day,diameter_mm\n0,5200\n", (), "line 2, column diameter_mm"),
-    ("day,area_mm2\n0,\n", (), "no visit to use"),
-    ("day,area_mm2\n0,21\n", ("--free", "contraction.fibre_modulus"), "did you mean 'fibre_modulus_kPa'"),
-    ("day,area_mm2\n0,21\n", ("--prior", "contraction.tissue_per_day=1"), "PATH=LOW,HIGH"),
-    ("day,area_mm2\n0,21\n", ("--forecast", "soon"), "--forecast soon"),
-    ("day,area_mm2\n0,21\n", ("--threshold-diameter-mm", "4"), "needs --forecast"),
-])
+@pytest.mark.parametrize(
+    ("text", "arguments", "words"),
+    [
+        ("day,diameter_mm\n0,5200\n", (), "line 2, column diameter_mm"),
+        ("day,area_mm2\n0,\n", (), "no visit to use"),
+        ("day,area_mm2\n0,21\n", ("--free", "contraction.fibre_modulus"), "did you mean 'fibre_modulus_kPa'"),
+        ("day,area_mm2\n0,21\n", ("--prior", "contraction.tissue_per_day=1"), "PATH=LOW,HIGH"),
+        ("day,area_mm2\n0,21\n", ("--forecast", "soon"), "--forecast soon"),
+        ("day,area_mm2\n0,21\n", ("--threshold-diameter-mm", "4"), "needs --forecast"),
+    ],
+)
 def test_wrong_fit_is_refused(command, tiny_file, tmp_path, text, arguments, words):
     pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
     (tmp_path / "visits.csv").write_text(text)
@@ -285,11 +363,17 @@ def test_film_is_written(command, tiny_file, tmp_path):
 
 
 def test_missing_program_or_package_has_its_own_exit_code(tmp_path, tiny_file):
-    script = ("import sys, os; os.environ['PATH'] = ''; sys.modules['xarray'] = None; from capsim.__main__ import main; "
-              "sys.exit(main(sys.argv[1:]))")
-    for arguments, words in ((("animate", tiny_file, "-o", tmp_path / "film.mp4"), "ffmpeg"),
-                             (("sweep", tiny_file, "--vary", "opening.diameter_mm=5"), "needs the package xarray")):
-        done = subprocess.run([sys.executable, "-c", script, *map(str, arguments)], capture_output=True, text=True, timeout=PATIENCE_S)
+    script = (
+        "import sys, os; os.environ['PATH'] = ''; sys.modules['xarray'] = None; from capsim.__main__ import main; "
+        "sys.exit(main(sys.argv[1:]))"
+    )
+    for arguments, words in (
+        (("animate", tiny_file, "-o", tmp_path / "film.mp4"), "ffmpeg"),
+        (("sweep", tiny_file, "--vary", "opening.diameter_mm=5"), "needs the package xarray"),
+    ):
+        done = subprocess.run(
+            [sys.executable, "-c", script, *map(str, arguments)], capture_output=True, text=True, timeout=PATIENCE_S
+        )
         assert done.returncode == 4, done.stderr
         assert words in done.stderr and "Traceback" not in done.stderr
 
@@ -306,6 +390,11 @@ def test_help_is_complete(command):
 
 
 def test_reader_that_has_enough_is_no_error(tiny_file):
-    done = subprocess.run(f"{sys.executable} -m capsim run '{tiny_file}' | head -n 1", shell=True, capture_output=True, text=True,
-                          timeout=PATIENCE_S)
+    done = subprocess.run(
+        f"{sys.executable} -m capsim run '{tiny_file}' | head -n 1",
+        shell=True,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE_S,
+    )
     assert done.stdout.startswith("invented eye") and "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr

@@ -7,10 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 
 pytest.importorskip("matplotlib")
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -24,8 +23,13 @@ def demo(tmp_path_factory):
     """What the demonstration printed on a coarse mesh, and the folder it wrote to (one with a space)."""
     folder = tmp_path_factory.mktemp("my demo") / "out"
     environment = {**os.environ, "MPLBACKEND": "Agg"}
-    done = subprocess.run([sys.executable, EXAMPLES / "demo.py", "--coarse", "--animation", "none", "-o", folder],
-                          capture_output=True, text=True, timeout=300, env=environment)
+    done = subprocess.run(
+        [sys.executable, EXAMPLES / "demo.py", "--coarse", "--animation", "none", "-o", folder],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        env=environment,
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout, folder
 
@@ -39,7 +43,7 @@ def runs(demo):
 def cells(text, label):
     """The four cells of a row of the table."""
     line = next(line for line in text.splitlines() if line.startswith(label) and len(line) > LABEL_COLUMNS)
-    return [line[LABEL_COLUMNS + number * PLAN_COLUMNS:][:PLAN_COLUMNS].strip() for number in range(4)]
+    return [line[LABEL_COLUMNS + number * PLAN_COLUMNS :][:PLAN_COLUMNS].strip() for number in range(4)]
 
 
 def numbers(text, label):
@@ -67,16 +71,23 @@ def test_saved_runs_completed_and_hold_their_scenarios(runs):
 
 def test_table_has_the_numbers_of_the_outcomes(demo, runs):
     results = [capsim.outcomes(runs[letter]) for letter in "abcd"]
-    for label, outcome, step in (("Opening on day 0", "opening_area_start_mm2", 0.1), ("Opening on that day", "opening_area_mm2", 0.1),
-                                 ("Loss of area by then", "area_loss_percent", 1), ("Mean diameter", "opening_diameter_mm", 0.01),
-                                 ("Largest central clear circle", "clear_circle_diameter_mm", 0.01),
-                                 ("Opening off the pupil centre", "opening_decentration_mm", 0.01),
-                                 ("Optic off the pupil centre", "lens_decentration_mm", 0.01),
-                                 ("Load of the whole zonule", "zonule_load_total_mN", 0.1),
-                                 ("Largest load of one clock hour", "zonule_load_max_mN", 0.1)):
+    for label, outcome, step in (
+        ("Opening on day 0", "opening_area_start_mm2", 0.1),
+        ("Opening on that day", "opening_area_mm2", 0.1),
+        ("Loss of area by then", "area_loss_percent", 1),
+        ("Mean diameter", "opening_diameter_mm", 0.01),
+        ("Largest central clear circle", "clear_circle_diameter_mm", 0.01),
+        ("Opening off the pupil centre", "opening_decentration_mm", 0.01),
+        ("Optic off the pupil centre", "lens_decentration_mm", 0.01),
+        ("Load of the whole zonule", "zonule_load_total_mN", 0.1),
+        ("Largest load of one clock hour", "zonule_load_max_mN", 0.1),
+    ):
         rounding = 0.5000001 * step
         assert numbers(demo[0], label) == pytest.approx([result[outcome] for result in results], abs=rounding), label
-    assert cells(demo[0], "  at, and when")[0] == f"{results[0]['zonule_load_max_hour']:.0f} o'clock, day {results[0]['zonule_load_max_day']:.0f}"
+    assert (
+        cells(demo[0], "  at, and when")[0]
+        == f"{results[0]['zonule_load_max_hour']:.0f} o'clock, day {results[0]['zonule_load_max_day']:.0f}"
+    )
 
 
 def test_relief_is_that_of_the_cuts_and_the_loss_of_day_90_is_from_before_them(demo, runs):
@@ -86,7 +97,9 @@ def test_relief_is_that_of_the_cuts_and_the_loss_of_day_90_is_from_before_them(d
     assert float(cells(demo[0], "Loss of area by day 90")[3].split()[0]) == pytest.approx(before, abs=0.5)
     relief = cells(demo[0], "Given back by the cuts of day 90")
     assert relief[:3] == ["-", "-", "-"]
-    assert float(relief[3].split()[0]) == pytest.approx(rescued.opening_area_mm2[row + 1] - rescued.opening_area_mm2[row], abs=0.05)
+    assert float(relief[3].split()[0]) == pytest.approx(
+        rescued.opening_area_mm2[row + 1] - rescued.opening_area_mm2[row], abs=0.05
+    )
     assert f"(+{cut['relief_day_90_percent']:.0f} %)" in relief[3]
 
 
@@ -111,7 +124,10 @@ def test_other_contraction_law_is_printed_beside_and_ranks_the_openings_alike(de
     loss = numbers(demo[0], "Other law: loss of area by then")
     assert loss[3] == pytest.approx(again["area_loss_percent"], abs=0.5000001)
     assert loss[2] < loss[1] < loss[0]
-    assert cells(demo[0], "  given back by the cuts")[3] == f"+{again['relief_day_90_mm2']:.1f} mm2 (+{again['relief_day_90_percent']:.0f} %)"
+    assert (
+        cells(demo[0], "  given back by the cuts")[3]
+        == f"+{again['relief_day_90_mm2']:.1f} mm2 (+{again['relief_day_90_percent']:.0f} %)"
+    )
     assert "nobody knows" in demo[0]
 
 
@@ -133,7 +149,14 @@ def test_pictures_are_written_and_named(demo):
     from PIL import Image
 
     text, folder = demo
-    assert sorted(os.listdir(folder)) == ["overview.png", "plan_a.h5", "plan_b.h5", "plan_c.h5", "plan_d.h5", "plans.png"]
+    assert sorted(os.listdir(folder)) == [
+        "overview.png",
+        "plan_a.h5",
+        "plan_b.h5",
+        "plan_c.h5",
+        "plan_d.h5",
+        "plans.png",
+    ]
     assert all(name in text for name in os.listdir(folder))
     for name in ("overview.png", "plans.png"):
         image = Image.open(folder / name)

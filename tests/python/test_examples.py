@@ -15,10 +15,9 @@ import sys
 import warnings
 from pathlib import Path
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim import _core
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -145,7 +144,9 @@ def test_late_cuts_gain_more_at_once_and_early_ones_give_some_back(example):
     for day in (30, 180):
         history = histories[day]
         after = history.row_at(day)
-        assert list(history.event_side[after - 1:after + 1]) == [-1, 1] and list(history.day[after - 1:after + 1]) == [day, day]
+        assert list(history.event_side[after - 1 : after + 1]) == [-1, 1] and list(
+            history.day[after - 1 : after + 1]
+        ) == [day, day]
         gained[day] = history.opening_area_mm2[after] - history.opening_area_mm2[after - 1]
         kept[day] = history.opening_area_mm2[-1]
         assert capsim.outcomes(history)[f"relief_day_{day}_mm2"] == pytest.approx(gained[day], rel=1e-9)
@@ -168,7 +169,10 @@ def test_sweep_is_labelled_complete_and_ordered(example):
 
 
 def test_sobol_study_names_the_drivers(example):
-    pytest.importorskip("SALib", reason="SALib is not installed (Debian has no package of it): the Sobol study was not run; pip install SALib")
+    pytest.importorskip(
+        "SALib",
+        reason="SALib is not installed (Debian has no package of it): the Sobol study was not run; pip install SALib",
+    )
     pytest.importorskip("xarray", reason="xarray is not installed: the Sobol study was not run")
     result, answers = example("08_sobol.py")[0]
     assert result.sizes["run"] == 16 * (10 + 2)
@@ -182,8 +186,10 @@ def test_sobol_study_names_the_drivers(example):
     for answer in answers.values():
         assert (answer["ST"] > -0.01).all() and (answer["S1_conf"] > 0).all() and (answer["ST_conf"] >= 0).all()
     # Row 7 of the table by itself: the study's runs are those of the scenario that the row says.
-    changes = {path: values[7] if values.dtype != object else json.loads(values[7])
-               for path, values in ((str(name), c.values) for name, c in result.coords.items() if "." in str(name))}
+    changes = {
+        path: values[7] if values.dtype != object else json.loads(values[7])
+        for path, values in ((str(name), c.values) for name, c in result.coords.items() if "." in str(name))
+    }
     alone = capsim.outcomes(capsim.simulate(capsim.Scenario.from_json(result.attrs["base_scenario"]).with_(changes)))
     assert alone["area_loss_percent"] == float(result["area_loss_percent"][7])
 
@@ -191,8 +197,11 @@ def test_sobol_study_names_the_drivers(example):
 def constant_of(name, variable):
     """A top-level dict of an example, read without running it."""
     tree = ast.parse((EXAMPLES / name).read_text(encoding="utf-8"))
-    return next(ast.literal_eval(node.value) for node in tree.body
-                if isinstance(node, ast.Assign) and node.targets[0].id == variable)
+    return next(
+        ast.literal_eval(node.value)
+        for node in tree.body
+        if isinstance(node, ast.Assign) and node.targets[0].id == variable
+    )
 
 
 def test_fit_finds_the_invented_eye_and_is_told_what_visits_can_not_tell(example):
@@ -205,7 +214,9 @@ def test_fit_finds_the_invented_eye_and_is_told_what_visits_can_not_tell(example
     assert all(eye.estimates[name].contains(value) for name, value in truth.items())
     assert eye.estimates["contraction.fibre_modulus_kPa"].sd_ratio < 0.5
     assert np.abs(eye.residuals).max() < 3
-    assert ("data_do_not_tell", "contraction.remodelling_days") in {(flag.code, flag.parameter) for flag in fits["too much"].only.flags}
+    assert ("data_do_not_tell", "contraction.remodelling_days") in {
+        (flag.code, flag.parameter) for flag in fits["too much"].only.flags
+    }
 
 
 def test_forecast_widens_and_cuts_gain_only_after_their_day(example):
@@ -236,12 +247,17 @@ def test_notebook_runs_from_top_to_bottom_and_shows_what_it_says():
         warnings.simplefilter("ignore")
         nbclient.NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(EXAMPLES)}}).execute()
     outputs = [output for cell in notebook.cells if cell.cell_type == "code" for output in cell.outputs]
-    assert not [output for output in outputs if output.output_type == "error" or output.get("name") == "stderr"], outputs
+    assert not [output for output in outputs if output.output_type == "error" or output.get("name") == "stderr"], (
+        outputs
+    )
     shown = [output["data"] for output in outputs if "data" in output]
     assert any("<svg" in str(data.get("text/html", "")) for data in shown), "no drawing of the scenario"
     assert any("image/png" in data for data in shown), "no picture"
     printed = "".join(output["text"] for output in outputs if output.get("name") == "stdout")
-    losses = {name.strip(): float(loss) for name, loss in re.findall(r"^(.+?)\s+([\d.]+) % of the area lost", printed, re.MULTILINE)}
+    losses = {
+        name.strip(): float(loss)
+        for name, loss in re.findall(r"^(.+?)\s+([\d.]+) % of the area lost", printed, re.MULTILINE)
+    }
     assert losses["polished"] < losses["invented eye"] and losses["larger opening"] < losses["invented eye"]
     assert 'did you mean "diameter_mm"' in printed or "did you mean 'diameter_mm'" in printed
 
@@ -251,13 +267,27 @@ def test_notebook_is_stored_without_outputs():
     assert len(cells) > 5
     for cell in cells:
         assert not cell.get("outputs") and cell.get("execution_count") is None
-    assert any("not for treating a patient" in "".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+    assert any(
+        "not for treating a patient" in "".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"
+    )
 
 
 def test_examples_are_scripts_that_need_no_display(tmp_path):
-    environment = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "WAYLAND_DISPLAY", "MPLBACKEND")}
-    done = subprocess.run([sys.executable, EXAMPLES / "01_first_run.py", "--small", "-o", "pictures"], cwd=tmp_path, env=environment,
-                          capture_output=True, text=True, timeout=300)
+    environment = {
+        name: value for name, value in os.environ.items() if name not in ("DISPLAY", "WAYLAND_DISPLAY", "MPLBACKEND")
+    }
+    done = subprocess.run(
+        [sys.executable, EXAMPLES / "01_first_run.py", "--small", "-o", "pictures"],
+        cwd=tmp_path,
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
     assert done.returncode == 0 and done.stderr == "", done.stderr
-    assert sorted(path.name for path in (tmp_path / "pictures").iterdir()) == ["first_run.h5", "first_run.png", "first_run_curves.png"]
+    assert sorted(path.name for path in (tmp_path / "pictures").iterdir()) == [
+        "first_run.h5",
+        "first_run.png",
+        "first_run_curves.png",
+    ]
     assert _core.research_caution in " ".join(done.stdout.split())

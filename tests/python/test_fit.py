@@ -4,10 +4,9 @@
 All eyes are invented; the same coarse model makes them and fits them, so only the noise is between.
 """
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim.calibration.prior import SIZE
 from capsim.calibration.response import Response
 
@@ -20,17 +19,28 @@ DAYS = np.array([1.0, 14.0, 30.0, 60.0, 90.0, 180.0])
 
 @pytest.fixture(scope="module")
 def base():
-    return capsim.Scenario(name="invented eye", eye="right", mesh={"around": 12, "radial": 2}, zonule={"strength": 0.3, "pull_mN": 60},
-                           opening={"diameter_mm": 4.8},
-                           # An eye that contracts enough for a few visits to tell its parameters; the default eye may not.
-                           contraction={"fibre_modulus_kPa": 300, "band_width_mm": 0.6, "signal_days": 45, "deactivation_per_day": 1 / 60})
+    return capsim.Scenario(
+        name="invented eye",
+        eye="right",
+        mesh={"around": 12, "radial": 2},
+        zonule={"strength": 0.3, "pull_mN": 60},
+        opening={"diameter_mm": 4.8},
+        # An eye that contracts enough for a few visits to tell its parameters; the default eye may not.
+        contraction={"fibre_modulus_kPa": 300, "band_width_mm": 0.6, "signal_days": 45, "deactivation_per_day": 1 / 60},
+    )
 
 
 def measured(base, truth, days=DAYS, noise=NOISE, rng=None, eye_id="eye"):
     """Visits of an eye with these parameters."""
     values = {path: value for path, value in truth.items() if path != SIZE}
-    scenario = base.with_({**values, "opening.diameter_mm": base.opening.diameter_mm * truth.get(SIZE, 1.0),
-                           "duration_days": float(max(days)), "output_every_days": 1})
+    scenario = base.with_(
+        {
+            **values,
+            "opening.diameter_mm": base.opening.diameter_mm * truth.get(SIZE, 1.0),
+            "duration_days": float(max(days)),
+            "output_every_days": 1,
+        }
+    )
     history = capsim.simulate(scenario)
     history.raise_if_failed()
     areas = np.interp(days, history.day, history.opening_area_mm2)
@@ -77,9 +87,15 @@ def test_without_noise_the_truth_is_found(base):
 def test_residual_derivatives_are_those_of_central_differences(base, known_eye):
     fit, _ = known_eye
     step = 0.05
-    columns = [(np.log(fit.response.areas((fit.z + step * e).tolist(), fit.visits.day))
-                - np.log(fit.response.areas((fit.z - step * e).tolist(), fit.visits.day))) / (2 * step) / fit.sigma
-               for e in np.eye(len(fit.z))]
+    columns = [
+        (
+            np.log(fit.response.areas((fit.z + step * e).tolist(), fit.visits.day))
+            - np.log(fit.response.areas((fit.z - step * e).tolist(), fit.visits.day))
+        )
+        / (2 * step)
+        / fit.sigma
+        for e in np.eye(len(fit.z))
+    ]
     information = np.array(columns) @ np.array(columns).T
     # A one-sided quotient over 0.02 standard deviations is off by about one part in fifty.
     assert np.allclose(fit.information, information, rtol=0.1, atol=0.02 * np.abs(information).max())
@@ -153,7 +169,13 @@ def test_every_form_of_opening_is_resized(base):
 
 
 def test_fit_frees_the_strength_of_the_law_of_its_base(base):
-    active = base.with_({"contraction.law": "active_lock_in", "contraction.active_tension_mN_per_mm": 5, "contraction.locked_modulus_kPa": 30000})
+    active = base.with_(
+        {
+            "contraction.law": "active_lock_in",
+            "contraction.active_tension_mN_per_mm": 5,
+            "contraction.locked_modulus_kPa": 30000,
+        }
+    )
     strength = "contraction.active_tension_mN_per_mm"
     fitted = capsim.fit(measured(active, {strength: 8.0, RATE: 0.05}), active)
     assert set(fitted.estimates) == {strength, RATE, SIZE}
@@ -258,8 +280,10 @@ def test_several_eyes_share_a_level(base):
         truth = {MODULUS: level * np.exp(0.25 * rng.standard_normal()), RATE: 1 / 15, SIZE: 1.0}
         eyes.append((truth, measured(base, truth, np.array([1.0, 30.0, 120.0]), rng=rng, eye_id=f"eye {k}")))
     together = capsim.Visits(
-        np.concatenate([v.day for _, v in eyes]), np.concatenate([v.area_mm2 for _, v in eyes]),
-        eye_id=[name for _, v in eyes for name in v.eye_id])
+        np.concatenate([v.day for _, v in eyes]),
+        np.concatenate([v.area_mm2 for _, v in eyes]),
+        eye_id=[name for _, v in eyes for name in v.eye_id],
+    )
     shared = capsim.fit(together, base)
     population = shared.population
     assert population.mean_low[MODULUS] < level < population.mean_high[MODULUS]
@@ -295,8 +319,12 @@ def test_uncertain_visits_count_less(base):
 
 
 def test_eyes_without_a_usable_visit_are_left_out_by_name(base):
-    visits = capsim.Visits([1, 30, 60, 5, 9], [20, 18, 17.5, np.nan, 25], eye_id=["a", "a", "a", "b", "c"],
-                           after_laser=[False, False, False, False, True])
+    visits = capsim.Visits(
+        [1, 30, 60, 5, 9],
+        [20, 18, 17.5, np.nan, 25],
+        eye_id=["a", "a", "a", "b", "c"],
+        after_laser=[False, False, False, False, True],
+    )
     fit = capsim.fit(visits, base, start="base", free=[MODULUS])
     assert list(fit) == ["a"]
     assert fit.left_out == {"b": "all its visits are missing", "c": "all its measured visits are after a laser"}
@@ -304,16 +332,23 @@ def test_eyes_without_a_usable_visit_are_left_out_by_name(base):
         capsim.fit(visits.of("b"), base)
 
 
-@pytest.mark.parametrize(("arguments", "error", "words"), [
-    ({"free": ["contraction.fibre_modulus_kpa"]}, capsim.ScenarioError, "did you mean 'fibre_modulus_kPa'"),
-    ({"free": ["contraction.radial_weight"]}, ValueError, "contraction.radial_weight is 0 in the base; give a prior"),
-    ({"free": ["lens"]}, ValueError, "not a number that can be fitted"),
-    ({"free": [], "start": "base"}, ValueError, "no parameter is free"),
-    ({"priors": {"bag.equator_diameter_mm": (9, 11)}}, ValueError, "bag.equator_diameter_mm, which is not free"),
-    ({"priors": {MODULUS: (400, 200)}}, ValueError, "must be below the upper one"),
-    ({"noise_percent": 0}, ValueError, "noise_percent is 0"),
-    ({"start": "known"}, ValueError, "start is 'known'"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "error", "words"),
+    [
+        ({"free": ["contraction.fibre_modulus_kpa"]}, capsim.ScenarioError, "did you mean 'fibre_modulus_kPa'"),
+        (
+            {"free": ["contraction.radial_weight"]},
+            ValueError,
+            "contraction.radial_weight is 0 in the base; give a prior",
+        ),
+        ({"free": ["lens"]}, ValueError, "not a number that can be fitted"),
+        ({"free": [], "start": "base"}, ValueError, "no parameter is free"),
+        ({"priors": {"bag.equator_diameter_mm": (9, 11)}}, ValueError, "bag.equator_diameter_mm, which is not free"),
+        ({"priors": {MODULUS: (400, 200)}}, ValueError, "must be below the upper one"),
+        ({"noise_percent": 0}, ValueError, "noise_percent is 0"),
+        ({"start": "known"}, ValueError, "start is 'known'"),
+    ],
+)
 def test_fit_that_can_not_be_done_is_refused(base, arguments, error, words):
     with pytest.raises(error, match=words):
         capsim.fit(capsim.Visits([1, 30], [18.0, 17.0]), base, **arguments)

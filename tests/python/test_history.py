@@ -5,15 +5,22 @@ import gc
 import math
 import pickle
 
+import capsim
 import numpy as np
 import pytest
 
-import capsim
-
 ONE_COLUMN = [
-    "day", "event_side", "opening_area_mm2", "opening_diameter_mm", "opening_min_diameter_mm",
-    "opening_max_diameter_mm", "clear_circle_diameter_mm", "equator_diameter_mm", "zonule_load_total_mN",
-    "rim_tension_mN_per_mm", "fibrous_tissue",
+    "day",
+    "event_side",
+    "opening_area_mm2",
+    "opening_diameter_mm",
+    "opening_min_diameter_mm",
+    "opening_max_diameter_mm",
+    "clear_circle_diameter_mm",
+    "equator_diameter_mm",
+    "zonule_load_total_mN",
+    "rim_tension_mN_per_mm",
+    "fibrous_tissue",
 ]
 POINTS = ["opening_center_mm", "lens_center_mm", "equator_center_mm"]
 
@@ -23,8 +30,11 @@ AREA_OF_POLYGON = 0.05
 
 def test_every_name_of_the_contract_is_an_array_of_its_shape(history):
     rows = len(history)
-    shapes = {**{name: (rows,) for name in ONE_COLUMN}, **{name: (rows, 2) for name in POINTS},
-              "zonule_load_mN": (rows, 12)}
+    shapes = {
+        **{name: (rows,) for name in ONE_COLUMN},
+        **{name: (rows, 2) for name in POINTS},
+        "zonule_load_mN": (rows, 12),
+    }
     for name, shape in shapes.items():
         array = getattr(history, name)
         assert isinstance(array, np.ndarray), name
@@ -164,4 +174,9 @@ def test_history_can_be_pickled(history):
     for name in history.names:
         assert again.array(name).tobytes() == history.array(name).tobytes(), name
     assert (again.status, again.message, again.scenario, again.cuts, again.diagnostics) == (
-        history.status, history.message, history.scenario, history.cuts, history.diagnostics)
+        history.status,
+        history.message,
+        history.scenario,
+        history.cuts,
+        history.diagnostics,
+    )

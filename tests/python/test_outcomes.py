@@ -3,9 +3,8 @@
 
 from collections.abc import Mapping
 
-import pytest
-
 import capsim
+import pytest
 
 
 @pytest.fixture
@@ -70,7 +69,9 @@ def test_margin_to_runaway_comes_with_its_meaning_and_falls_with_contraction():
         history, found = capsim.outcomes_with_margin(scenario)
         assert history.opening_area_mm2[-1] == capsim.simulate(scenario).opening_area_mm2[-1]
         assert found["area_loss_percent"] == capsim.outcomes(history)["area_loss_percent"]
-        assert "nine tenths" in found.descriptions["runaway_margin"] or "runs away" in found.descriptions["runaway_margin"]
+        assert (
+            "nine tenths" in found.descriptions["runaway_margin"] or "runs away" in found.descriptions["runaway_margin"]
+        )
         margins.append(found["runaway_margin"])
     assert 1 <= margins[1] < margins[0]
     assert "runaway_margin" not in capsim.outcomes_with_margin(eye.with_({"contraction.cells_left": 0}))[1]

@@ -5,9 +5,8 @@ import re
 from importlib import metadata
 from pathlib import Path
 
-import pytest
-
 import capsim
+import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "bindings" / "python"
@@ -25,8 +24,11 @@ def test_version_is_the_same_everywhere():
 
 def test_every_file_of_the_package_is_in_the_build_folder():
     """A file that CMake does not list is missing for those who use PYTHONPATH."""
-    files = {path.relative_to(PACKAGE / "capsim") for path in (PACKAGE / "capsim").rglob("*")
-             if path.suffix in (".py", ".pyi") or path.name == "py.typed"}
+    files = {
+        path.relative_to(PACKAGE / "capsim")
+        for path in (PACKAGE / "capsim").rglob("*")
+        if path.suffix in (".py", ".pyi") or path.name == "py.typed"
+    }
     here = Path(capsim.__file__).parent
     assert {str(path) for path in files if not (here / path).exists()} == set()
 
@@ -53,19 +55,25 @@ def test_marker_of_types_is_there():
 def test_only_what_is_documented_is_needed(python):
     """Simulating, outcomes and files need NumPy alone."""
     blocked = "import sys\nfor name in ('matplotlib', 'scipy', 'xarray', 'pandas', 'h5py', 'tqdm', 'PIL'): sys.modules[name] = None\n"
-    script = blocked + """
+    script = (
+        blocked
+        + """
 import capsim, tempfile, os
 history = capsim.simulate({"format": "capsim-scenario", "version": 1, "duration_days": 10, "mesh": {"around": 12, "radial": 2}})
 path = os.path.join(tempfile.mkdtemp(), "result.h5")
 history.save(path)
 print(capsim.load(path).status, capsim.outcomes(history)["completed"])
 """
+    )
     assert python(script).split() == ["completed", "1.0"]
 
 
 @pytest.mark.parametrize("name", ["Scenario", "History", "simulate", "sweep", "fit", "read_visits"])
 def test_help_says_what_goes_wrong(name):
-    text = getattr(capsim, name).__doc__ + "".join(
-        method.__doc__ or "" for method in vars(getattr(capsim, name)).values() if callable(method)) if isinstance(
-            getattr(capsim, name), type) else getattr(capsim, name).__doc__
+    text = (
+        getattr(capsim, name).__doc__
+        + "".join(method.__doc__ or "" for method in vars(getattr(capsim, name)).values() if callable(method))
+        if isinstance(getattr(capsim, name), type)
+        else getattr(capsim, name).__doc__
+    )
     assert re.search(r"[Rr]aises|Error", text)

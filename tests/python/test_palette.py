@@ -9,9 +9,8 @@ import itertools
 
 import numpy as np
 import pytest
-from matplotlib.colors import to_rgb
-
 from capsim.plot import palette
+from matplotlib.colors import to_rgb
 
 TO_LMS = np.array([[17.8824, 43.5161, 4.11935], [3.45565, 27.1554, 3.86714], [0.0299566, 0.184309, 1.46709]])
 SEEN_BY = {
@@ -58,8 +57,15 @@ def test_plans_stay_apart(kind):
 
 @pytest.mark.parametrize("kind", SEEN_BY)
 def test_parts_of_the_eye_stay_apart(kind):
-    for one, other in [(palette.TISSUE, palette.LEAF), (palette.RING, palette.LEAF), (palette.CUT, palette.TISSUE), (palette.RIM, palette.TISSUE),
-                       (palette.NO_LOAD, palette.FULL_LOAD), (palette.FULL_LOAD, palette.PAPER), (palette.OPTIC, palette.LEAF)]:
+    for one, other in [
+        (palette.TISSUE, palette.LEAF),
+        (palette.RING, palette.LEAF),
+        (palette.CUT, palette.TISSUE),
+        (palette.RIM, palette.TISSUE),
+        (palette.NO_LOAD, palette.FULL_LOAD),
+        (palette.FULL_LOAD, palette.PAPER),
+        (palette.OPTIC, palette.LEAF),
+    ]:
         assert distance(one, other, SEEN_BY[kind]) > APART, (one, other)
 
 

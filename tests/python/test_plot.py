@@ -4,22 +4,20 @@
 import copy
 import io
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim import _core
 from conftest import SMALL
 
 matplotlib = pytest.importorskip("matplotlib")
 import matplotlib.style  # noqa: E402
-from matplotlib.collections import LineCollection  # noqa: E402
-from matplotlib.figure import Figure  # noqa: E402
-from PIL import Image  # noqa: E402
-
 from capsim.plot import anatomy, palette  # noqa: E402
 from capsim.plot.curves import spread  # noqa: E402
 from capsim.plot.front_view import FrontView, row_label  # noqa: E402
+from matplotlib.collections import LineCollection  # noqa: E402
+from matplotlib.figure import Figure  # noqa: E402
+from PIL import Image  # noqa: E402
 
 # The history's rim and equator are polygons through the nodes, the area is that of the curved
 # elements between them: 48 chords of a circle lose 0.3 %, open lips a little more.
@@ -28,7 +26,9 @@ CHORD_TOLERANCE = 0.01
 STRAY_PIXELS = 20
 # Two texts may touch by less than a pixel of rounding.
 TOUCH_PX = 1.0
-LONG_NAME = "invented eye with a name that goes on and on, for $5 or $6, to see what becomes of one that fits in no line " * 2
+LONG_NAME = (
+    "invented eye with a name that goes on and on, for $5 or $6, to see what becomes of one that fits in no line " * 2
+)
 
 
 def run(**changes):
@@ -196,14 +196,20 @@ def test_cuts_are_drawn_from_the_day_on_which_they_are_made(history):
 
 
 def test_cut_of_a_later_day_stays_closed_until_then():
-    twice = run(events=[{"day": 10, "relaxing_cuts": {"hours": [12], "length_mm": 0.4}},
-                        {"day": 30, "relaxing_cuts": {"hours": [7.5], "length_mm": 0.6}}])
+    twice = run(
+        events=[
+            {"day": 10, "relaxing_cuts": {"hours": [12], "length_mm": 0.4}},
+            {"day": 30, "relaxing_cuts": {"hours": [7.5], "length_mm": 0.6}},
+        ]
+    )
     shapes = anatomy.BagShapes(twice)
     for row, (day, side) in enumerate(zip(twice.day, twice.event_side)):
         made = sum(bool(day > cut or (day == cut and side > 0)) for cut in (10, 30))
         slits = shapes.rim(row).slits
         assert len(slits) == made
-        tips = sorted((slit[len(slit) // 2] / np.hypot(*slit[len(slit) // 2]) for slit in slits), key=lambda tip: -tip[1])
+        tips = sorted(
+            (slit[len(slit) // 2] / np.hypot(*slit[len(slit) // 2]) for slit in slits), key=lambda tip: -tip[1]
+        )
         for tip, hour in zip(tips, (12, 7.5)):
             assert tip == pytest.approx(anatomy.on_circle(1.0, anatomy.angle_of_hour(hour)), abs=0.05)
 
@@ -296,13 +302,17 @@ def test_sides_are_not_named_when_the_eye_is_not_known():
 
 
 def test_ring_haptics_and_scale_are_in_the_view():
-    ringed = run(events=[], tension_ring={"free_diameter_mm": 12.0, "arc_degrees": 265, "gap_hour": 5}, lens={"haptics": 3})
+    ringed = run(
+        events=[], tension_ring={"free_diameter_mm": 12.0, "arc_degrees": 265, "gap_hour": 5}, lens={"haptics": 3}
+    )
     ringed.raise_if_failed()
     axes = front_axes(ringed, 0)
     rings = [line for line in axes.lines if line.get_color() == palette.RING]
     assert sorted(len(line.get_xdata()) for line in rings)[0] == 2  # its ends
     ends = next(line for line in rings if len(line.get_xdata()) == 2)
-    assert np.arctan2(np.mean(ends.get_ydata()), np.mean(ends.get_xdata())) == pytest.approx(anatomy.angle_of_hour(5), abs=0.15)
+    assert np.arctan2(np.mean(ends.get_ydata()), np.mean(ends.get_xdata())) == pytest.approx(
+        anatomy.angle_of_hour(5), abs=0.15
+    )
     assert len(anatomy.haptic_loops(ringed, 0, anatomy.BagShapes(ringed).equator(0))) == 3
     scale = next(line for line in axes.lines if len(line.get_xdata()) == 2 and line.get_color() == palette.INK)
     assert np.ptp(scale.get_xdata()) == pytest.approx(2.0)
@@ -327,7 +337,12 @@ def test_run_that_stopped_is_shown_as_such(stopped_run, history):
     assert f"the run stopped on {day}: too_many_steps" in words(capsim.plot.comparison([history, stopped_run], (0, 60)))
     assert f"stopped on {day}: too_many_steps" in words(capsim.plot.curves([history, stopped_run]))
     assert "stopped here: too_many_steps" in words(capsim.plot.front_view(stopped_run))
-    crosses = [line for axes in capsim.plot.curves([history, stopped_run]).axes for line in axes.lines if line.get_marker() == "X"]
+    crosses = [
+        line
+        for axes in capsim.plot.curves([history, stopped_run]).axes
+        for line in axes.lines
+        if line.get_marker() == "X"
+    ]
     assert len(crosses) == 4 and all(line.get_xdata()[0] == stopped_run.day[-1] for line in crosses)
 
 
@@ -400,7 +415,9 @@ def test_rose_bars_are_the_loads_by_clock_hour(history):
     (axes,) = figure.axes
     bars = axes.patches[:12]
     assert [bar.get_height() for bar in bars] == pytest.approx(list(history.zonule_load_mN[-1]))
-    assert [bar.get_x() + bar.get_width() / 2 for bar in bars] == pytest.approx([hour * np.pi / 6 for hour in range(12)])
+    assert [bar.get_x() + bar.get_width() / 2 for bar in bars] == pytest.approx(
+        [hour * np.pi / 6 for hour in range(12)]
+    )
     assert axes.get_theta_direction() == -1 and axes.get_theta_offset() == pytest.approx(np.pi / 2)
 
 
@@ -427,7 +444,9 @@ def test_small_png_is_the_same_picture_in_a_smaller_file(history, tmp_path):
     figure.savefig(tmp_path / "full.png", dpi=100)
     path = capsim.plot.save_small_png(figure, tmp_path / "small.png", dpi=100)
     assert path == tmp_path / "small.png"
-    full, small = (np.asarray(Image.open(tmp_path / name).convert("RGB")).astype(int) for name in ("full.png", "small.png"))
+    full, small = (
+        np.asarray(Image.open(tmp_path / name).convert("RGB")).astype(int) for name in ("full.png", "small.png")
+    )
     assert small.shape == full.shape
     # Colours nearer than ALIKE may become one; the nearest of 255 is hardly ever farther.
     assert (np.abs(small - full).max(axis=2) > 16).mean() < 0.002

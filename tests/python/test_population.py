@@ -3,10 +3,9 @@
 
 import json
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 
 BASE = capsim.Scenario(mesh={"around": 12, "radial": 2}, duration_days=90, output_every_days=30)
 MODULUS = "contraction.fibre_modulus_kPa"
@@ -18,7 +17,9 @@ def weak():
 
 
 def test_every_shipped_population_names_its_edition_and_rows():
-    assert {"age_related_cataract", "polished_rim", "silicone_lens", "pseudoexfoliation"} <= set(capsim.population_names())
+    assert {"age_related_cataract", "polished_rim", "silicone_lens", "pseudoexfoliation"} <= set(
+        capsim.population_names()
+    )
     for name in capsim.population_names():
         population = capsim.population(name)
         assert population.edition in str(population)
@@ -55,7 +56,9 @@ def test_about_a_given_eye_its_own_settings_stay(weak):
     pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
     own = BASE.with_({"zonule.strength": 0.9, MODULUS: 100})
     data = weak.sweep(own, 31, about=True)
-    assert np.median(data[MODULUS]) == pytest.approx(100, rel=1e-6)  # 31 points of the base-2 sequence have 1/2 in the middle
+    assert np.median(data[MODULUS]) == pytest.approx(
+        100, rel=1e-6
+    )  # 31 points of the base-2 sequence have 1/2 in the middle
     assert (data["zonule.strength"] > 0.5).all()
 
 
@@ -65,18 +68,26 @@ def test_an_eye_keeps_its_place_under_another_law(weak):
     assert list(laws) == ["fibre_remodelling", "active_lock_in"] and laws["fibre_remodelling"] == drawn
     there = laws["active_lock_in"]
     assert there.contraction.active_tension_mN_per_mm == pytest.approx(
-        weak.draw(BASE.with_({"contraction.law": "active_lock_in"}), 4).contraction.active_tension_mN_per_mm, rel=1e-12)
+        weak.draw(BASE.with_({"contraction.law": "active_lock_in"}), 4).contraction.active_tension_mN_per_mm, rel=1e-12
+    )
     assert list(weak.under_every_law(there)) == ["active_lock_in", "fibre_remodelling"]
-    assert weak.under(there, "fibre_remodelling").contraction.fibre_modulus_kPa == pytest.approx(drawn.contraction.fibre_modulus_kPa, rel=1e-12)
+    assert weak.under(there, "fibre_remodelling").contraction.fibre_modulus_kPa == pytest.approx(
+        drawn.contraction.fibre_modulus_kPa, rel=1e-12
+    )
     assert weak.paths_under([MODULUS, "contraction.tissue_per_day"], BASE, "active_lock_in") == [
-        "contraction.active_tension_mN_per_mm", "contraction.tissue_per_day"]
+        "contraction.active_tension_mN_per_mm",
+        "contraction.tissue_per_day",
+    ]
     with pytest.raises(ValueError, match='not fitted for the contraction law "none"'):
         weak.under(drawn, "none")
 
 
 def test_both_laws_say_nearly_the_same_of_the_eyes_they_were_fitted_to():
     eyes = capsim.population("age_related_cataract")
-    losses = {law: capsim.outcomes(capsim.simulate(eye))["area_loss_percent"] for law, eye in eyes.under_every_law(eyes.typical(BASE)).items()}
+    losses = {
+        law: capsim.outcomes(capsim.simulate(eye))["area_loss_percent"]
+        for law, eye in eyes.under_every_law(eyes.typical(BASE)).items()
+    }
     assert losses["active_lock_in"] == pytest.approx(losses["fibre_remodelling"], rel=0.3)
 
 
@@ -90,7 +101,7 @@ def test_priors_carry_the_spreads_of_the_population(weak):
 
 
 def test_own_population_is_read_from_a_file(tmp_path, weak):
-    content = json.loads((weak._native.json()))
+    content = json.loads(weak._native.json())
     content["name"] = "mine"
     file = tmp_path / "mine.json"
     file.write_text(json.dumps(content), encoding="utf-8")
@@ -114,7 +125,9 @@ def test_bands_hold_their_share_of_the_eyes_and_do_not_depend_on_workers(weak):
     bands = weak.bands(BASE, ["area_loss_percent"], 20, level=0.8)
     one = weak.bands(BASE, ["area_loss_percent"], 20, level=0.8, workers=1)
     for side in ("low", "median", "high"):
-        np.testing.assert_array_equal(getattr(bands, side)["area_loss_percent"], getattr(one, side)["area_loss_percent"])
+        np.testing.assert_array_equal(
+            getattr(bands, side)["area_loss_percent"], getattr(one, side)["area_loss_percent"]
+        )
     losses = [capsim.outcomes(capsim.simulate(weak.draw(BASE, i)))["area_loss_percent"] for i in range(20)]
     low, middle, high = bands.at("area_loss_percent", 90)
     assert sum(low <= loss <= high for loss in losses) == 16

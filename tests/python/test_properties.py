@@ -14,6 +14,7 @@ Two rules that one would expect do not hold, and the tests say what holds instea
 * A scaled eye is the same eye only as long as its contact zone is wider than 0.1 mm: below, the zone's edge has a
   softness in millimetres of its own (the last test). The random eyes that are scaled are given one that scales with them.
 """
+
 import copy
 import functools
 import json
@@ -24,9 +25,8 @@ from pathlib import Path
 import pytest
 
 hypothesis = pytest.importorskip("hypothesis", reason="Hypothesis (Debian: python3-hypothesis) is not installed")
-from hypothesis import strategies as st  # noqa: E402
-
 import capsim  # noqa: E402
+from hypothesis import strategies as st  # noqa: E402
 
 SEED = int(os.environ.get("CAPSIM_SEED", "20240"))
 EXAMPLES = int(os.environ.get("CAPSIM_EXAMPLES", "0"))
@@ -49,10 +49,12 @@ def note(test, statement, scenarios, exception=None):
     """
     folder = os.environ.get("CAPSIM_EVIDENCE_FOLDER")
     if exception and not folder:
-        committed, = (p["exception"] for p in json.loads(PROPERTIES.read_text(encoding="utf-8")) if p["name"] == test)
+        (committed,) = (p["exception"] for p in json.loads(PROPERTIES.read_text(encoding="utf-8")) if p["name"] == test)
         number = re.compile(r"\d+(?:\.\d+)?")
         assert number.sub("#", exception) == number.sub("#", committed)
-        assert [float(n) for n in number.findall(exception)] == pytest.approx([float(n) for n in number.findall(committed)], rel=0.02, abs=0.06)
+        assert [float(n) for n in number.findall(exception)] == pytest.approx(
+            [float(n) for n in number.findall(committed)], rel=0.02, abs=0.06
+        )
     if folder:
         line = {"name": test, "statement": statement, "scenarios": scenarios, "seed": SEED}
         if exception:
@@ -74,9 +76,13 @@ def on_random_eyes(examples, statement):
 
         test.hypothesis.inner_test = counted
         settings = hypothesis.settings(
-            max_examples=EXAMPLES or examples, deadline=None, database=None, print_blob=True,
+            max_examples=EXAMPLES or examples,
+            deadline=None,
+            database=None,
+            print_blob=True,
             phases=[hypothesis.Phase.generate, hypothesis.Phase.shrink] if EXAMPLES else [hypothesis.Phase.generate],
-            suppress_health_check=list(hypothesis.HealthCheck.all()))
+            suppress_health_check=list(hypothesis.HealthCheck.all()),
+        )
         seeded = hypothesis.seed(SEED)(settings(test))
 
         @functools.wraps(seeded)
@@ -103,14 +109,22 @@ hours = st.integers(1, 12)
 def eyes(draw, centred=False, zonule=True):
     stiffness = draw(between(60, 300))
     eye = {
-        "format": "capsim-scenario", "version": 1, "duration_days": 120, "output_every_days": 120,
+        "format": "capsim-scenario",
+        "version": 1,
+        "duration_days": 120,
+        "output_every_days": 120,
         "mesh": {"around": 24, "radial": 4},
         "opening": {"diameter_mm": draw(between(4, 5.6))},
-        "capsule": {"modulus_kPa": draw(between(400, 2500)), "compression_fraction": draw(st.sampled_from([0.02, 0.05, 0.2]))},
+        "capsule": {
+            "modulus_kPa": draw(between(400, 2500)),
+            "compression_fraction": draw(st.sampled_from([0.02, 0.05, 0.2])),
+        },
         "zonule": {"stiffness_mN_per_mm": stiffness, "pull_mN": min(draw(between(15, 110)), 0.8 * stiffness)},
         "contraction": {
-            "cells_left": draw(between(0.3, 1)), "chronic_signal": draw(st.sampled_from([0, 0, 0.2])),
-            "fibre_modulus_kPa": draw(between(150, 400)), "band_width_mm": draw(st.sampled_from([None, 0.3, 0.6, 1.5])),
+            "cells_left": draw(between(0.3, 1)),
+            "chronic_signal": draw(st.sampled_from([0, 0, 0.2])),
+            "fibre_modulus_kPa": draw(between(150, 400)),
+            "band_width_mm": draw(st.sampled_from([None, 0.3, 0.6, 1.5])),
         },
     }
     if zonule:
@@ -161,11 +175,15 @@ def two_zonules(draw):
         return changed(eye, zonule={"strength": low}), changed(eye, zonule={"strength": high})
     base, missing = draw(between(0.1, 1)), draw(st.lists(hours, min_size=1, max_size=5, unique=True))
     weak, strong = ({str(h): 0.0 for h in listed} for listed in (missing, missing[1:]))
-    return (changed(eye, zonule={"strength": base, "strength_by_hour": weak}),
-            changed(eye, zonule={"strength": base, "strength_by_hour": strong}))
+    return (
+        changed(eye, zonule={"strength": base, "strength_by_hour": weak}),
+        changed(eye, zonule={"strength": base, "strength_by_hour": strong}),
+    )
 
 
-@on_random_eyes(20, "more zonule never leaves a smaller opening, and never adds more than 0.5 points to the loss in percent")
+@on_random_eyes(
+    20, "more zonule never leaves a smaller opening, and never adds more than 0.5 points to the loss in percent"
+)
 @hypothesis.given(two_zonules())
 def test_more_zonule_never_leaves_a_smaller_opening(pair):
     weak, strong = (run(eye) for eye in pair)
@@ -179,7 +197,10 @@ def test_more_zonule_never_leaves_a_smaller_opening(pair):
 def test_percent_loss_can_rise_with_the_zonule():
     """The example against "more zonule never means more loss": one clock hour more of it."""
     eye = {
-        "format": "capsim-scenario", "version": 1, "duration_days": 120, "output_every_days": 120,
+        "format": "capsim-scenario",
+        "version": 1,
+        "duration_days": 120,
+        "output_every_days": 120,
         "opening": {"diameter_mm": 4.3, "measured_under": "full_strength_zonule"},
         "capsule": {"modulus_kPa": 1700, "compression_fraction": 0.02},
         "zonule": {"stiffness_mN_per_mm": 160, "pull_mN": 68, "strength": 0.38},
@@ -192,10 +213,14 @@ def test_percent_loss_can_rise_with_the_zonule():
     strong = run(changed(eye, zonule={"strength_by_hour": missing}))
     assert strong.opening_area_mm2[-1] > weak.opening_area_mm2[-1]
     assert 0 < loss_percent(strong) - loss_percent(weak) < 0.3
-    note("test_percent_loss_can_rise_with_the_zonule", "more zonule never means more loss in percent of the eye's own day 0", 1,
-         f"4.3 mm opening, zonule 0.38 but none at hours 1, 6, 8, 10 and 12; with hour 8 given back the opening is larger after four months "
-         f"({weak.opening_area_mm2[-1]:.2f} to {strong.opening_area_mm2[-1]:.2f} mm2) and has lost more ({loss_percent(weak):.2f} to "
-         f"{loss_percent(strong):.2f} %): it starts more widely stretched")
+    note(
+        "test_percent_loss_can_rise_with_the_zonule",
+        "more zonule never means more loss in percent of the eye's own day 0",
+        1,
+        f"4.3 mm opening, zonule 0.38 but none at hours 1, 6, 8, 10 and 12; with hour 8 given back the opening is larger after four months "
+        f"({weak.opening_area_mm2[-1]:.2f} to {strong.opening_area_mm2[-1]:.2f} mm2) and has lost more ({loss_percent(weak):.2f} to "
+        f"{loss_percent(strong):.2f} %): it starts more widely stretched",
+    )
 
 
 @on_random_eyes(15, "more cells never mean less loss")
@@ -230,11 +255,19 @@ def cut(eye, at, length):
     after = list(history.event_side).index(1)
     assert history.event_side[after - 1] == -1
     area, energy = history.opening_area_mm2, history.energy_uJ
-    return {"relief": area[after] - area[after - 1], "last": area[-1], "before": energy[after - 1], "after": energy[after],
-            "cross": history.lips_cross.max() > 0}
+    return {
+        "relief": area[after] - area[after - 1],
+        "last": area[-1],
+        "before": energy[after - 1],
+        "after": energy[after],
+        "cross": history.lips_cross.max() > 0,
+    }
 
 
-@on_random_eyes(10, "longer cuts give back more area, at once and 30 days later, until 0.5 mm inside the equator; cutting lowers the energy")
+@on_random_eyes(
+    10,
+    "longer cuts give back more area, at once and 30 days later, until 0.5 mm inside the equator; cutting lowers the energy",
+)
 @hypothesis.given(cut_eyes(), between(0.2, 1, 20), between(0.1, 0.9, 20))
 def test_relief_grows_with_the_length_of_the_cuts(cut_eye, share, part):
     eye, at, longest = cut_eye
@@ -263,16 +296,23 @@ def scaled(eye, length, modulus):
     """The same eye of another size and stiffness: lengths times `length`, moduli times `modulus`."""
     per_length, force = length * modulus, length * length * modulus
     factors = {
-        "opening": {"diameter_mm": length}, "capsule": {"modulus_kPa": modulus},
+        "opening": {"diameter_mm": length},
+        "capsule": {"modulus_kPa": modulus},
         "zonule": {"stiffness_mN_per_mm": per_length, "pull_mN": force},
         "lens": {"haptic_force_mN": force},
         "contraction": {"fibre_modulus_kPa": modulus, "band_width_mm": length, "contact_diameter_mm": length},
     }
-    other = changed(eye, bag={"equator_diameter_mm": 10.3 * length},
-                    capsule={"anterior_thickness_um": 14 * length, "posterior_thickness_um": 5 * length},
-                    zonule={"ciliary_ring_diameter_mm": 12.4 * length},
-                    contraction={"matrix_modulus_kPa": 20 * modulus, "tissue_thickness_mm": 0.05 * length,
-                                 "edge_width_mm": 0.05 * length})
+    other = changed(
+        eye,
+        bag={"equator_diameter_mm": 10.3 * length},
+        capsule={"anterior_thickness_um": 14 * length, "posterior_thickness_um": 5 * length},
+        zonule={"ciliary_ring_diameter_mm": 12.4 * length},
+        contraction={
+            "matrix_modulus_kPa": 20 * modulus,
+            "tissue_thickness_mm": 0.05 * length,
+            "edge_width_mm": 0.05 * length,
+        },
+    )
     if eye["lens"]:
         other["lens"].update(optic_diameter_mm=6 * length, overall_diameter_mm=13 * length)
     for section, values in factors.items():
@@ -293,7 +333,10 @@ def test_an_eye_in_which_everything_is_stiffer_behaves_the_same(eye, modulus):
     assert there.zonule_load_total_mN[-1] == pytest.approx(modulus * here.zonule_load_total_mN[-1], rel=0.01)
 
 
-@on_random_eyes(12, "all lengths times 0.6 to 1.45, stiffnesses times 0.4 to 3: the same loss to 0.3 points, the same centre to 0.01 of the length")
+@on_random_eyes(
+    12,
+    "all lengths times 0.6 to 1.45, stiffnesses times 0.4 to 3: the same loss to 0.3 points, the same centre to 0.01 of the length",
+)
 @hypothesis.given(eyes(), between(0.6, 1.45), between(0.4, 3))
 def test_an_eye_of_another_size_behaves_the_same(eye, length, modulus):
     """As far as the limits of a scenario go (10 times the size is no eye), and to the meshes' errors: lines are placed by mm."""
@@ -306,7 +349,10 @@ def test_an_eye_of_another_size_behaves_the_same(eye, length, modulus):
 def test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye():
     """Down to a hundredth of a millimetre of contact the zone's edge is sharp."""
     eye = {
-        "format": "capsim-scenario", "version": 1, "duration_days": 120, "output_every_days": 120,
+        "format": "capsim-scenario",
+        "version": 1,
+        "duration_days": 120,
+        "output_every_days": 120,
         "mesh": {"around": 24, "radial": 4},
         "opening": {"diameter_mm": 5.6},
         "capsule": {"modulus_kPa": 830},
@@ -325,5 +371,8 @@ def test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye():
     for contact in (6.4, 5.75, 5.64):  # 0.4, 0.075 and 0.02 mm
         own, larger = losses(contact)
         assert own > 0 and larger == pytest.approx(own, abs=MESHES / 10)
-    note("test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye",
-         "contact of rim and optic of 0.4, 0.075 and 0.02 mm, all lengths times 1.4: the same loss to 0.03 points", 3)
+    note(
+        "test_the_edge_of_a_narrow_contact_zone_scales_with_the_eye",
+        "contact of rim and optic of 0.4, 0.075 and 0.02 mm, all lengths times 1.4: the same loss to 0.03 points",
+        3,
+    )

@@ -4,10 +4,9 @@
 import json
 import os
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 
 h5py = pytest.importorskip("h5py")
 

@@ -6,10 +6,9 @@ import json
 import pickle
 from xml.etree import ElementTree
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim import front_view
 from capsim.section import Section
 
@@ -142,7 +141,8 @@ def test_validate_finds_what_was_set_wrong():
 
 def test_values_of_numpy_are_taken():
     scenario = capsim.Scenario(
-        duration_days=np.int64(30), opening={"center_mm": np.array([0.25, -0.25]), "diameter_mm": np.float32(4.5)})
+        duration_days=np.int64(30), opening={"center_mm": np.array([0.25, -0.25]), "diameter_mm": np.float32(4.5)}
+    )
     assert scenario.duration_days == 30
     assert scenario.opening.center_mm == [0.25, -0.25]
     scenario.opening.diameter_mm = np.float64(4.75)
@@ -160,8 +160,7 @@ def test_value_that_can_not_be_in_a_scenario_is_a_type_error():
 
 def test_copies_are_independent():
     scenario = capsim.Scenario(name="one")
-    for other in (scenario.copy(), copy.copy(scenario), copy.deepcopy(scenario),
-                  pickle.loads(pickle.dumps(scenario))):
+    for other in (scenario.copy(), copy.copy(scenario), copy.deepcopy(scenario), pickle.loads(pickle.dumps(scenario))):
         assert other == scenario
         other.zonule.strength = 0.5
         assert other != scenario
@@ -242,25 +241,34 @@ def test_section_that_is_set_has_the_defaults_of_what_was_not_said():
 def test_changed_copy_leaves_the_original_alone(small):
     scenario = capsim.Scenario.from_dict(small)
     before = scenario.copy()
-    other = scenario.with_({"opening.diameter_mm": 4.5, "zonule.strength_by_hour.4": 0.2, "events[0].day": 20},
-                           name="other", lens=None)
+    other = scenario.with_(
+        {"opening.diameter_mm": 4.5, "zonule.strength_by_hour.4": 0.2, "events[0].day": 20}, name="other", lens=None
+    )
     assert scenario == before
     assert (other.opening.diameter_mm, other.zonule.strength_by_hour[4], other.events[0].day) == (4.5, 0.2, 20)
     assert (other.name, other.lens) == ("other", None)
     assert other.value_at("events[0].relaxing_cuts.length_mm") == 0.5
     assert set(other.differences(scenario)) == {
-        "opening.diameter_mm", "zonule.strength_by_hour", "events", "name", "lens"}
+        "opening.diameter_mm",
+        "zonule.strength_by_hour",
+        "events",
+        "name",
+        "lens",
+    }
 
 
-@pytest.mark.parametrize(("changes", "path", "words"), [
-    ({"opening.diamter_mm": 4}, "opening.diamter_mm", "did you mean 'diameter_mm'"),
-    ({"zonul.strength": 4}, "zonul.strength", "did you mean 'zonule'"),
-    ({"tension_ring.gap_hour": 4}, "tension_ring.gap_hour", "null"),
-    ({"events[1].day": 4}, "events[1].day", "which has 1"),
-    ({"opening.diameter_mm.x": 4}, "opening.diameter_mm.x", "no values inside"),
-    ({"opening..x": 4}, "opening..x", "dotted path"),
-    ({"opening.diameter_mm": -4}, "opening.diameter_mm", ">= 0.5"),
-])
+@pytest.mark.parametrize(
+    ("changes", "path", "words"),
+    [
+        ({"opening.diamter_mm": 4}, "opening.diamter_mm", "did you mean 'diameter_mm'"),
+        ({"zonul.strength": 4}, "zonul.strength", "did you mean 'zonule'"),
+        ({"tension_ring.gap_hour": 4}, "tension_ring.gap_hour", "null"),
+        ({"events[1].day": 4}, "events[1].day", "which has 1"),
+        ({"opening.diameter_mm.x": 4}, "opening.diameter_mm.x", "no values inside"),
+        ({"opening..x": 4}, "opening..x", "dotted path"),
+        ({"opening.diameter_mm": -4}, "opening.diameter_mm", ">= 0.5"),
+    ],
+)
 def test_change_that_leads_nowhere_is_refused(small, changes, path, words):
     with pytest.raises(capsim.ScenarioError) as error:
         capsim.Scenario.from_dict(small).with_(changes)
@@ -280,9 +288,14 @@ def test_repr_gives_an_equal_scenario(small):
 
 
 def test_drawing_for_a_notebook_shows_what_is_there():
-    drawing = capsim.Scenario(name="<b>", eye="left", tension_ring={}, zonule={"strength_by_hour": {4: 0.0}},
-                              events=[{"day": 3, "relaxing_cuts": {"hours": [2, 8]}}])._repr_html_()
-    svg = ElementTree.fromstring(drawing[drawing.index("<svg"):drawing.index("</svg>") + 6])
+    drawing = capsim.Scenario(
+        name="<b>",
+        eye="left",
+        tension_ring={},
+        zonule={"strength_by_hour": {4: 0.0}},
+        events=[{"day": 3, "relaxing_cuts": {"hours": [2, 8]}}],
+    )._repr_html_()
+    svg = ElementTree.fromstring(drawing[drawing.index("<svg") : drawing.index("</svg>") + 6])
     texts = [text.text for text in svg.iter("{http://www.w3.org/2000/svg}text")]
     assert texts == [*map(str, range(1, 13)), "temporal", "nasal"]  # left eye: 3 o'clock is temporal
     assert "&lt;b&gt;" in drawing and "<b>" not in drawing

@@ -3,9 +3,8 @@
 
 import threading
 
-import pytest
-
 import capsim
+import pytest
 
 # Half a second is what a person notices after Ctrl-C; four times that where others use the cores.
 LONGEST_WAIT_AFTER_INTERRUPT_S = 2.0

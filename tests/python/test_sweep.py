@@ -6,10 +6,9 @@ import json
 import os
 import sys
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim.sweeps.pool import DaskClient, batches
 from capsim.sweeps.run import Row, on_days
 
@@ -130,10 +129,14 @@ def test_results_are_the_same_bits_in_any_executor(tiny, grid):
 def test_failed_runs_are_kept(tiny):
     result = capsim.sweep(
         tiny.with_({"numerics.max_step_days": 0.5}),
-        [{"opening.diameter_mm": 5.0, "numerics.max_steps": 5000},
-         {"opening.diameter_mm": 5.0, "numerics.max_steps": 3},
-         {"opening.diameter_mm": 25.0, "numerics.max_steps": 5000}],
-        outcomes=["area_loss_percent"], series=["opening_area_mm2"])
+        [
+            {"opening.diameter_mm": 5.0, "numerics.max_steps": 5000},
+            {"opening.diameter_mm": 5.0, "numerics.max_steps": 3},
+            {"opening.diameter_mm": 25.0, "numerics.max_steps": 5000},
+        ],
+        outcomes=["area_loss_percent"],
+        series=["opening_area_mm2"],
+    )
     assert result.status.values.tolist() == ["completed", "too_many_steps", "invalid_scenario"]
     assert "run_not_completed" in str(result.flags.values[1])
     assert "opening.diameter_mm = 25" in str(result.message.values[2])
@@ -172,27 +175,38 @@ def test_random_runs_depend_on_root_seed_and_run_only(tiny):
     assert capsim.outcomes(capsim.simulate(again))["zonule_load_total_mN"] == float(one.zonule_load_total_mN[1])
 
 
-@pytest.mark.parametrize(("arguments", "error", "words"), [
-    ({"outcomes": ["area_los_percent"]}, ValueError, "did you mean 'area_loss_percent'"),
-    ({"series": ["opening_area_mm"]}, ValueError, "did you mean 'opening_area_mm2'"),
-    ({"series": ["rim_outline_mm"]}, ValueError, "rim_outline_mm has not the same columns"),
-    ({"outcomes": ["opening_area_mm2"], "series": ["opening_area_mm2"]}, ValueError, "opening_area_mm2 is asked for as"),
-    ({"axes_or_samples": {"opening.diamter_mm": [5]}}, capsim.ScenarioError, "did you mean 'diameter_mm'"),
-    ({"axes_or_samples": {"opening.diameter_mm": [25, 26]}}, capsim.ScenarioError, "no run of the sweep is a valid"),
-    ({"axes_or_samples": {"opening.diameter_mm": []}}, ValueError, "opening.diameter_mm has no values"),
-    ({"axes_or_samples": {"opening.diameter_mm": [5, 5]}}, ValueError, "opening.diameter_mm has the value 5 twice"),
-    ({"axes_or_samples": {}}, ValueError, "at least one dotted path"),
-    ({"axes_or_samples": {"opening.diameter_mm": 5}}, TypeError, "opening.diameter_mm needs a list"),
-    ({"axes_or_samples": {"a": [1], "b": [1, 2]}, "layout": "table"}, ValueError, "of one length"),
-    ({"axes_or_samples": [{"a": 1}, {"b": 1}]}, ValueError, "row 0 of the samples has no value 'b'"),
-    ({"workers": 0}, ValueError, "workers is 0"),
-    ({"workers": 1, "client": object()}, ValueError, "one of workers, executor and client"),
-    ({"vary": scatter_strength}, ValueError, "vary needs a seed"),
-    ({"seed": -1}, ValueError, "seed is -1"),
-    ({"days": [-1]}, ValueError, "days must be"),
-    ({"layout": "cube"}, ValueError, "layout is 'cube'"),
-    ({"path": "no folder/there.nc"}, capsim.ResultsFileError, "there is no folder no folder"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "error", "words"),
+    [
+        ({"outcomes": ["area_los_percent"]}, ValueError, "did you mean 'area_loss_percent'"),
+        ({"series": ["opening_area_mm"]}, ValueError, "did you mean 'opening_area_mm2'"),
+        ({"series": ["rim_outline_mm"]}, ValueError, "rim_outline_mm has not the same columns"),
+        (
+            {"outcomes": ["opening_area_mm2"], "series": ["opening_area_mm2"]},
+            ValueError,
+            "opening_area_mm2 is asked for as",
+        ),
+        ({"axes_or_samples": {"opening.diamter_mm": [5]}}, capsim.ScenarioError, "did you mean 'diameter_mm'"),
+        (
+            {"axes_or_samples": {"opening.diameter_mm": [25, 26]}},
+            capsim.ScenarioError,
+            "no run of the sweep is a valid",
+        ),
+        ({"axes_or_samples": {"opening.diameter_mm": []}}, ValueError, "opening.diameter_mm has no values"),
+        ({"axes_or_samples": {"opening.diameter_mm": [5, 5]}}, ValueError, "opening.diameter_mm has the value 5 twice"),
+        ({"axes_or_samples": {}}, ValueError, "at least one dotted path"),
+        ({"axes_or_samples": {"opening.diameter_mm": 5}}, TypeError, "opening.diameter_mm needs a list"),
+        ({"axes_or_samples": {"a": [1], "b": [1, 2]}, "layout": "table"}, ValueError, "of one length"),
+        ({"axes_or_samples": [{"a": 1}, {"b": 1}]}, ValueError, "row 0 of the samples has no value 'b'"),
+        ({"workers": 0}, ValueError, "workers is 0"),
+        ({"workers": 1, "client": object()}, ValueError, "one of workers, executor and client"),
+        ({"vary": scatter_strength}, ValueError, "vary needs a seed"),
+        ({"seed": -1}, ValueError, "seed is -1"),
+        ({"days": [-1]}, ValueError, "days must be"),
+        ({"layout": "cube"}, ValueError, "layout is 'cube'"),
+        ({"path": "no folder/there.nc"}, capsim.ResultsFileError, "there is no folder no folder"),
+    ],
+)
 def test_what_can_not_be_done_is_refused_before_any_run(tiny, monkeypatch, arguments, error, words):
     capsim.sweeps.quantities._known()
     monkeypatch.setattr("capsim.sweeps.run.simulate", lambda *_: pytest.fail("a run was begun"))
@@ -202,8 +216,9 @@ def test_what_can_not_be_done_is_refused_before_any_run(tiny, monkeypatch, argum
 
 def test_outcomes_of_events_are_known_on_any_day(tiny):
     base = tiny.with_(events=[{"day": 10, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}])
-    result = capsim.sweep(base, {"events[0].relaxing_cuts.length_mm": [0.4, 0.6]},
-                          outcomes=["relief_day_10_mm2", "area_loss_30d_percent"])
+    result = capsim.sweep(
+        base, {"events[0].relaxing_cuts.length_mm": [0.4, 0.6]}, outcomes=["relief_day_10_mm2", "area_loss_30d_percent"]
+    )
     relief = result.relief_day_10_mm2
     assert relief.attrs["units"] == "mm2" and (relief.values > 0).all()
     assert "retinal detachment" in result.attrs["caution"]
@@ -312,10 +327,16 @@ def test_finished_file_is_read_and_not_run_again(tiny, tmp_path, monkeypatch):
     identical(capsim.sweep(tiny, GRID, path=path), first)
 
 
-@pytest.mark.parametrize("change", [
-    {"axes_or_samples": {"opening.diameter_mm": [5.0]}}, {"outcomes": ["area_loss_percent"]}, {"seed": 1},
-    {"series": ["opening_area_mm2"]}, {"base": capsim.Scenario(**{**TINY, "duration_days": 31})},
-])
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"axes_or_samples": {"opening.diameter_mm": [5.0]}},
+        {"outcomes": ["area_loss_percent"]},
+        {"seed": 1},
+        {"series": ["opening_area_mm2"]},
+        {"base": capsim.Scenario(**{**TINY, "duration_days": 31})},
+    ],
+)
 def test_file_of_another_sweep_is_not_overwritten(tiny, tmp_path, change):
     path = tmp_path / "sweep.nc"
     capsim.sweep(tiny, GRID, path=path)

@@ -8,13 +8,13 @@ import subprocess
 import sys
 import time
 
+import capsim
 import pytest
 
-import capsim
-
 pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
-distributed = pytest.importorskip("distributed", reason="dask.distributed is not installed: sweeps on a cluster "
-                                                        "were not tried")
+distributed = pytest.importorskip(
+    "distributed", reason="dask.distributed is not installed: sweeps on a cluster were not tried"
+)
 PATIENCE_S = 60
 
 
@@ -32,15 +32,34 @@ def client(tmp_path_factory):
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     address = f"tcp://127.0.0.1:{port}"
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": folder,
-             "env": {**os.environ, "DASK_DISTRIBUTED__WORKER__DAEMON": "False"}}
-    started = [subprocess.Popen([*command("scheduler"), "--host", "127.0.0.1", "--port", str(port), "--no-dashboard"],
-                                **quiet)]
+    quiet = {
+        "stdout": subprocess.DEVNULL,
+        "stderr": subprocess.DEVNULL,
+        "cwd": folder,
+        "env": {**os.environ, "DASK_DISTRIBUTED__WORKER__DAEMON": "False"},
+    }
+    started = [
+        subprocess.Popen([*command("scheduler"), "--host", "127.0.0.1", "--port", str(port), "--no-dashboard"], **quiet)
+    ]
     try:
         for number in (1, 2):
-            started.append(subprocess.Popen(
-                [*command("worker"), address, "--nthreads", "1", "--name", f"worker-{number}", "--no-dashboard",
-                 "--no-nanny", "--memory-limit", "0"], **quiet))
+            started.append(
+                subprocess.Popen(
+                    [
+                        *command("worker"),
+                        address,
+                        "--nthreads",
+                        "1",
+                        "--name",
+                        f"worker-{number}",
+                        "--no-dashboard",
+                        "--no-nanny",
+                        "--memory-limit",
+                        "0",
+                    ],
+                    **quiet,
+                )
+            )
         with distributed.Client(address, timeout=PATIENCE_S) as client:
             client.wait_for_workers(2, timeout=PATIENCE_S)
             yield client

@@ -7,10 +7,9 @@ import subprocess
 import sys
 import time
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim.sweeps.journal import Journal
 from capsim.sweeps.run import Row
 
@@ -20,7 +19,8 @@ PATIENCE_S = 120
 RUNS = 100  # so many that an interrupt after the third always finds some left, on any number of cores
 
 # The same sweep in every process; `how` says where it runs.
-SWEEP = """
+SWEEP = (
+    """
 import sys, concurrent.futures, capsim
 if __name__ == "__main__":
     base = capsim.Scenario(name="invented eye", duration_days=200, mesh={"around": 24, "radial": 4})
@@ -34,7 +34,9 @@ if __name__ == "__main__":
     except KeyboardInterrupt:
         print("interrupted")
         sys.exit(130)
-""" % RUNS
+"""
+    % RUNS
+)
 
 
 @pytest.fixture
@@ -45,8 +47,15 @@ def begin(tmp_path):
     processes = []
 
     def start(path, how):
-        processes.append(subprocess.Popen([sys.executable, str(script), str(path), how], stdout=subprocess.PIPE,
-                                          stderr=subprocess.PIPE, text=True, start_new_session=True))
+        processes.append(
+            subprocess.Popen(
+                [sys.executable, str(script), str(path), how],
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+                text=True,
+                start_new_session=True,
+            )
+        )
         return processes[-1]
 
     yield start
@@ -101,8 +110,12 @@ def group_is_empty(group):
 def uninterrupted(tmp_path_factory):
     folder = tmp_path_factory.mktemp("uninterrupted")
     (folder / "sweep.py").write_text(SWEEP)
-    subprocess.run([sys.executable, folder / "sweep.py", folder / "sweep.nc", "one"], check=True, timeout=PATIENCE_S,
-                   stdout=subprocess.DEVNULL)
+    subprocess.run(
+        [sys.executable, folder / "sweep.py", folder / "sweep.nc", "one"],
+        check=True,
+        timeout=PATIENCE_S,
+        stdout=subprocess.DEVNULL,
+    )
     return (folder / "sweep.nc").read_bytes()
 
 
@@ -155,8 +168,13 @@ def test_second_sweep_on_the_same_file_is_refused(begin, tmp_path):
 @pytest.fixture
 def journal_of(tmp_path):
     plan = capsim.sweeps.run.Plan(
-        {}, capsim.sweeps.quantities.outcomes_named(["area_loss_percent"]),
-        capsim.sweeps.quantities.series_named(["zonule_load_mN"]), np.array([0.0, 1.0]), None, None)
+        {},
+        capsim.sweeps.quantities.outcomes_named(["area_loss_percent"]),
+        capsim.sweeps.quantities.series_named(["zonule_load_mN"]),
+        np.array([0.0, 1.0]),
+        None,
+        None,
+    )
     path = tmp_path / "journal"
     return path, lambda record=None: Journal(path, plan, record or {"what": "this"})
 

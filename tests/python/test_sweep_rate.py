@@ -28,5 +28,7 @@ def test_python_costs_little_and_workers_do_not_block_one_another(capsys):
     assert found["completed"] == 1
     assert 0 < found["overhead"] < MOST_OF_PYTHON, said
     if math.isnan(found["blocked"]):
-        pytest.skip("this system does not tell how long threads are blocked: whether workers wait for one another was not measured")
+        pytest.skip(
+            "this system does not tell how long threads are blocked: whether workers wait for one another was not measured"
+        )
     assert found["blocked"] < MOST_BLOCKED, said

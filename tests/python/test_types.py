@@ -9,7 +9,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from capsim import _core
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -33,11 +32,11 @@ name: Optional[str] = scenario.eye
 
 # Each line, and what must be said about it.
 WRONG = {
-    'scenario.opening.diamter_mm = 4.5': '"Opening" has no attribute "diamter_mm"',
-    'scenario.zonule.strength.by_hour': '"float" has no attribute "by_hour"',
-    'capsim.simulate(3)': 'Argument 1 to "simulate" has incompatible type "int"',
-    'history.save(5)': 'Argument 1 to "save" of "History" has incompatible type "int"',
-    'capsim.outcomes(scenario)': 'Argument 1 to "outcomes" has incompatible type "Scenario"',
+    "scenario.opening.diamter_mm = 4.5": '"Opening" has no attribute "diamter_mm"',
+    "scenario.zonule.strength.by_hour": '"float" has no attribute "by_hour"',
+    "capsim.simulate(3)": 'Argument 1 to "simulate" has incompatible type "int"',
+    "history.save(5)": 'Argument 1 to "save" of "History" has incompatible type "int"',
+    "capsim.outcomes(scenario)": 'Argument 1 to "outcomes" has incompatible type "Scenario"',
 }
 
 
@@ -49,8 +48,23 @@ def mypy(request):
 
     def run(*paths):
         done = subprocess.run(
-            [sys.executable, "-m", "mypy", "--strict", "--config-file", PACKAGE / "pyproject.toml", "--cache-dir", cache, *paths],
-            capture_output=True, text=True, cwd=ROOT, env={**os.environ, "MYPYPATH": str(PACKAGE)}, timeout=600)
+            [
+                sys.executable,
+                "-m",
+                "mypy",
+                "--strict",
+                "--config-file",
+                PACKAGE / "pyproject.toml",
+                "--cache-dir",
+                cache,
+                *paths,
+            ],
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            env={**os.environ, "MYPYPATH": str(PACKAGE)},
+            timeout=600,
+        )
         assert done.stderr == ""
         return done.returncode, done.stdout
 
@@ -59,7 +73,9 @@ def mypy(request):
 
 def test_package_examples_and_benchmark_pass_strictly(mypy):
     numbered = sorted((ROOT / "examples").glob("[0-9][0-9]_*.py"))
-    code, said = mypy(PACKAGE / "capsim", *numbered, ROOT / "examples" / "demo.py", ROOT / "benchmarks" / "sweep_rate.py")
+    code, said = mypy(
+        PACKAGE / "capsim", *numbered, ROOT / "examples" / "demo.py", ROOT / "benchmarks" / "sweep_rate.py"
+    )
     assert code == 0, said
     checked = int(re.search(r"no issues found in (\d+) source files", said).group(1))
     of_package = [path for path in (PACKAGE / "capsim").rglob("*") if path.suffix in (".py", ".pyi")]
@@ -82,8 +98,11 @@ def test_right_script_passes_and_each_wrong_line_is_found(mypy, tmp_path):
 def test_stub_of_the_compiled_module_has_all_its_names_and_no_other():
     stub = ast.parse((PACKAGE / "capsim" / "_core.pyi").read_text(encoding="utf-8"))
     public = {name for name in vars(_core) if not name.startswith("_")}
-    declared = {getattr(node, "name", None) or node.target.id for node in stub.body
-                if isinstance(node, (ast.ClassDef, ast.FunctionDef, ast.AnnAssign))}
+    declared = {
+        getattr(node, "name", None) or node.target.id
+        for node in stub.body
+        if isinstance(node, (ast.ClassDef, ast.FunctionDef, ast.AnnAssign))
+    }
     assert declared == public
     for node in stub.body:
         if isinstance(node, ast.ClassDef):
@@ -95,7 +114,9 @@ def test_stub_of_the_compiled_module_has_the_arguments_of_its_functions():
     """As pybind11 writes them in the docstrings."""
     stub = ast.parse((PACKAGE / "capsim" / "_core.pyi").read_text(encoding="utf-8"))
     for node in stub.body:
-        for item in [node] if isinstance(node, ast.FunctionDef) else node.body if isinstance(node, ast.ClassDef) else []:
+        for item in (
+            [node] if isinstance(node, ast.FunctionDef) else node.body if isinstance(node, ast.ClassDef) else []
+        ):
             owner = getattr(_core, node.name) if isinstance(node, ast.ClassDef) else _core
             function = getattr(owner, item.name)
             if isinstance(function, property):
@@ -105,4 +126,6 @@ def test_stub_of_the_compiled_module_has_the_arguments_of_its_functions():
             written = [argument.arg for argument in item.args.args]
             assert len(written) == len(names), f"{item.name}: {written}, {names}"
             for one, other in zip(written, names):
-                assert one == other or other == "self" or re.fullmatch(r"arg\d+", other), f"{item.name}: {written}, {names}"
+                assert one == other or other == "self" or re.fullmatch(r"arg\d+", other), (
+                    f"{item.name}: {written}, {names}"
+                )

@@ -5,13 +5,14 @@ import datetime
 import math
 import pickle
 
+import capsim
 import numpy as np
 import pytest
-
-import capsim
 from capsim.follow_up import outline
 
-CIRCLE_PX = [(400 + 200 * math.cos(t), 300 + 200 * math.sin(t)) for t in np.linspace(0, 2 * math.pi, 48, endpoint=False)]
+CIRCLE_PX = [
+    (400 + 200 * math.cos(t), 300 + 200 * math.sin(t)) for t in np.linspace(0, 2 * math.pi, 48, endpoint=False)
+]
 # A regular 48-gon has less area than its circle by sin(2 pi/48)/(2 pi/48).
 GON = math.sin(2 * math.pi / 48) / (2 * math.pi / 48)
 
@@ -41,14 +42,17 @@ def test_plain_file_gives_its_visits_in_order(read):
     assert "2 eyes" in repr(visits)
 
 
-@pytest.mark.parametrize("text", [
-    "day;area_mm2\n0;21,5\n7;20,25\n",
-    "day\tarea_mm2\n0\t21,5\n7\t20,25\n",
-    'day,area_mm2\n0,"21,5"\n7,"20,25"\n',
-    "day,area_mm2\n0,21.5\n7,20.25\n",
-    "# made up\n\n day , area_mm2 \n0, 21.5\n\n7, 20.25\n",
-    "day;area_mm2\r\n0;21,5\r\n7;20,25\r\n",
-])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "day;area_mm2\n0;21,5\n7;20,25\n",
+        "day\tarea_mm2\n0\t21,5\n7\t20,25\n",
+        'day,area_mm2\n0,"21,5"\n7,"20,25"\n',
+        "day,area_mm2\n0,21.5\n7,20.25\n",
+        "# made up\n\n day , area_mm2 \n0, 21.5\n\n7, 20.25\n",
+        "day;area_mm2\r\n0;21,5\r\n7;20,25\r\n",
+    ],
+)
 def test_separators_and_decimal_signs_do_not_matter(read, text):
     for encoding in ("utf-8", "utf-8-sig", "utf-16"):
         visits = read(text, encoding)
@@ -58,8 +62,12 @@ def test_separators_and_decimal_signs_do_not_matter(read, text):
 
 def test_dates_count_from_surgery(read):
     expected = [0, 31, 60]
-    assert read("date,surgery_date,area_mm2\n2024-01-01,2024-01-01,21\n01.02.2024,2024-01-01,20\n2024-03-01,01.01.2024,19\n"
-                ).day.tolist() == expected
+    assert (
+        read(
+            "date,surgery_date,area_mm2\n2024-01-01,2024-01-01,21\n01.02.2024,2024-01-01,20\n2024-03-01,01.01.2024,19\n"
+        ).day.tolist()
+        == expected
+    )
     text = "date,area_mm2\n2024-01-01,21\n2024-02-01,20\n2024-03-01,19\n"
     assert read(text, surgery_date="2024-01-01").day.tolist() == expected
     assert read(text, surgery_date=datetime.date(2024, 1, 1)).day.tolist() == expected
@@ -80,7 +88,10 @@ def test_missing_visits_stay_and_are_not_used(read):
 
 
 def test_visits_after_a_laser_are_marked_and_not_used(read):
-    for text in ("day,area_mm2,event\n0,21,\n30,15,laser\n60,25,\n", "day,area_mm2,after_laser\n60,25,yes\n0,21,no\n30,15,yes\n"):
+    for text in (
+        "day,area_mm2,event\n0,21,\n30,15,laser\n60,25,\n",
+        "day,area_mm2,after_laser\n60,25,yes\n0,21,no\n30,15,yes\n",
+    ):
         visits = read(text)
         assert visits.after_laser.tolist() == [False, True, True]
         assert visits.usable.tolist() == [True, False, False]
@@ -93,12 +104,23 @@ def test_outline_with_the_optic_as_scale_gives_the_area(read):
     exact = math.pi * (200 * 6 / 480) ** 2 * GON
     visits = read(text)
     assert visits.area_mm2[0] == pytest.approx(exact, rel=1e-6)  # six decimals of a pixel
-    assert read(text.replace(",optic_diameter_mm", "").replace(",6.0", ""), optic_diameter_mm=6.0).area_mm2[0] == visits.area_mm2[0]
+    assert (
+        read(text.replace(",optic_diameter_mm", "").replace(",6.0", ""), optic_diameter_mm=6.0).area_mm2[0]
+        == visits.area_mm2[0]
+    )
     assert np.allclose(np.hypot(*visits.outlines_mm[0].T), 2.5)
 
 
-@pytest.mark.parametrize("change", [lambda p: p[::-1], lambda p: p[17:] + p[:17], lambda p: [(y, x) for x, y in p],
-                                    lambda p: [*p, p[0]], lambda p: [(x + 1e4, y - 1e4) for x, y in p]])
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda p: p[::-1],
+        lambda p: p[17:] + p[:17],
+        lambda p: [(y, x) for x, y in p],
+        lambda p: [*p, p[0]],
+        lambda p: [(x + 1e4, y - 1e4) for x, y in p],
+    ],
+)
 def test_outline_area_does_not_depend_on_direction_start_or_place(change):
     points = outline.points_in(cell_of(change([(x * (1 + 0.1 * math.sin(0.01 * y)), y) for x, y in CIRCLE_PX])))
     whole = outline.points_in(cell_of([(x * (1 + 0.1 * math.sin(0.01 * y)), y) for x, y in CIRCLE_PX]))
@@ -107,7 +129,9 @@ def test_outline_area_does_not_depend_on_direction_start_or_place(change):
 
 def test_image_runs_down_and_the_eye_up(read):
     below = [(x, y + 50) for x, y in CIRCLE_PX]  # y grows downwards in an image
-    visits = read(f'day,outline_px,optic_diameter_px,optic_center_px\n0,"{cell_of(below)}",480,400 300\n', optic_diameter_mm=6)
+    visits = read(
+        f'day,outline_px,optic_diameter_px,optic_center_px\n0,"{cell_of(below)}",480,400 300\n', optic_diameter_mm=6
+    )
     assert outline.centroid_of(visits.outlines_mm[0]) == pytest.approx([0, -50 * 6 / 480], abs=1e-6)
 
 
@@ -125,29 +149,82 @@ def crossed():
 
 
 REFUSED = {
-    "outline that crosses itself": (f'day,optic_diameter_px,outline_px\n0,480,"{cell_of(crossed())}"\n', 2, "outline_px",
-                                    "crosses itself: the side from point"),
-    "outline of too few points": ('day,optic_diameter_px,outline_px\n0,480,"1 1; 2 1; 2 2"\n', 2, "outline_px", "3 points"),
+    "outline that crosses itself": (
+        f'day,optic_diameter_px,outline_px\n0,480,"{cell_of(crossed())}"\n',
+        2,
+        "outline_px",
+        "crosses itself: the side from point",
+    ),
+    "outline of too few points": (
+        'day,optic_diameter_px,outline_px\n0,480,"1 1; 2 1; 2 2"\n',
+        2,
+        "outline_px",
+        "3 points",
+    ),
     "outline with half a point": ('day,optic_diameter_px,outline_px\n0,480,"1 1; 2 1; 2"\n', 2, "outline_px", "is odd"),
     "outline without scale": (f'day,outline_px\n0,"{cell_of(CIRCLE_PX)}"\n', 2, "outline_px", "needs a scale"),
-    "scales that disagree": (f'day,optic_diameter_px,mm_per_px,outline_px\n0,480,0.0100,"{cell_of(CIRCLE_PX)}"\n', 2, "mm_per_px",
-                             "two scales disagree: this one says 0.01 mm per pixel, the optic 0.0125"),
-    "ruler outside the eye": (f'day,optic_diameter_px,mm_per_px,outline_px\n0,480,0.0145,"{cell_of(CIRCLE_PX)}"\n', 2, "mm_per_px",
-                              "the cornea magnifies by 1.159, so this looks like a ruler outside the eye"),
-    "scale of unknown origin": (f'day,mm_per_px,outline_px\n0,0.0125,"{cell_of(CIRCLE_PX)}"\n', 2, "mm_per_px", "where this scale"),
-    "optic in micrometres": (f'day,optic_diameter_px,optic_diameter_mm,outline_px\n0,480,6000,"{cell_of(CIRCLE_PX)}"\n', 2,
-                             "optic_diameter_mm", "it looks like micrometres: 6 mm?"),
+    "scales that disagree": (
+        f'day,optic_diameter_px,mm_per_px,outline_px\n0,480,0.0100,"{cell_of(CIRCLE_PX)}"\n',
+        2,
+        "mm_per_px",
+        "two scales disagree: this one says 0.01 mm per pixel, the optic 0.0125",
+    ),
+    "ruler outside the eye": (
+        f'day,optic_diameter_px,mm_per_px,outline_px\n0,480,0.0145,"{cell_of(CIRCLE_PX)}"\n',
+        2,
+        "mm_per_px",
+        "the cornea magnifies by 1.159, so this looks like a ruler outside the eye",
+    ),
+    "scale of unknown origin": (
+        f'day,mm_per_px,outline_px\n0,0.0125,"{cell_of(CIRCLE_PX)}"\n',
+        2,
+        "mm_per_px",
+        "where this scale",
+    ),
+    "optic in micrometres": (
+        f'day,optic_diameter_px,optic_diameter_mm,outline_px\n0,480,6000,"{cell_of(CIRCLE_PX)}"\n',
+        2,
+        "optic_diameter_mm",
+        "it looks like micrometres: 6 mm?",
+    ),
     "micrometres": ("day,diameter_mm\n0,5.2\n7,5200\n", 3, "diameter_mm", "it looks like micrometres: 5.2 mm?"),
     "square micrometres": ("day,area_mm2\n0,21000000\n", 2, "area_mm2", "it looks like square micrometres: 21 mm2?"),
-    "diameter in the radius column": ("day,radius_mm\n0,2.6\n7,5.1\n", 3, "radius_mm", "a diameter where a radius is meant"),
-    "radius that disagrees with the area": ("day,area_mm2,diameter_mm\n0,21.2,2.6\n", 2, "diameter_mm",
-                                            "a radius where a diameter is meant"),
-    "diameter that disagrees with the area": ("day,area_mm2,radius_mm\n0,5.3,2.6\n", 2, "radius_mm",
-                                              "a diameter where a radius is meant"),
-    "radius among diameters": ("day,diameter_mm\n0,5.2\n7,2.55\n30,5.0\n", 3, "diameter_mm", "a radius where a diameter is meant"),
-    "clock hours without a side": ("day,diameter_1_mm,diameter_2_mm,meridian_hour\n0,5,4.5,2\n", 2, "meridian_hour",
-                                   "right or left, in column eye"),
-    "hour that is none": ("day,eye,diameter_1_mm,diameter_2_mm,meridian_hour\n0,left,5,4.5,0\n", 2, "meridian_hour", "not a clock hour"),
+    "diameter in the radius column": (
+        "day,radius_mm\n0,2.6\n7,5.1\n",
+        3,
+        "radius_mm",
+        "a diameter where a radius is meant",
+    ),
+    "radius that disagrees with the area": (
+        "day,area_mm2,diameter_mm\n0,21.2,2.6\n",
+        2,
+        "diameter_mm",
+        "a radius where a diameter is meant",
+    ),
+    "diameter that disagrees with the area": (
+        "day,area_mm2,radius_mm\n0,5.3,2.6\n",
+        2,
+        "radius_mm",
+        "a diameter where a radius is meant",
+    ),
+    "radius among diameters": (
+        "day,diameter_mm\n0,5.2\n7,2.55\n30,5.0\n",
+        3,
+        "diameter_mm",
+        "a radius where a diameter is meant",
+    ),
+    "clock hours without a side": (
+        "day,diameter_1_mm,diameter_2_mm,meridian_hour\n0,5,4.5,2\n",
+        2,
+        "meridian_hour",
+        "right or left, in column eye",
+    ),
+    "hour that is none": (
+        "day,eye,diameter_1_mm,diameter_2_mm,meridian_hour\n0,left,5,4.5,0\n",
+        2,
+        "meridian_hour",
+        "not a clock hour",
+    ),
     "two visits on one day": ("day,area_mm2\n0,21\n7,20\n7,20.5\n", 4, "day", "in line 3"),
     "one diameter of two": ("day,diameter_1_mm,diameter_2_mm\n0,5,\n", 2, "diameter_2_mm", "is missing"),
     "both decimal signs": ("day;area_mm2\n0;1.021,5\n", 2, "area_mm2", "both a point and a comma"),
@@ -159,10 +236,19 @@ REFUSED = {
     "slip in the name": ("days,area_mm2\n0,21\n", 1, "days", "did you mean 'day'"),
     "column twice": ("day,area_mm2,area_mm2\n0,21,22\n", 1, "area_mm2", "twice"),
     "day before surgery": ("day,area_mm2\n-3,21\n", 2, "day", "3 days before surgery"),
-    "date before surgery": ("date,surgery_date,area_mm2\n2024-01-01,2024-02-01,21\n", 2, "date", "31 days before surgery"),
+    "date before surgery": (
+        "date,surgery_date,area_mm2\n2024-01-01,2024-02-01,21\n",
+        2,
+        "date",
+        "31 days before surgery",
+    ),
     "date of two readings": ("date,surgery_date,area_mm2\n03/04/2024,2024-02-01,21\n", 2, "date", "either way round"),
-    "day that disagrees with the date": ("day,date,surgery_date,area_mm2\n7,2024-02-01,2024-01-01,21\n", 2, "date",
-                                         "is 31 days after surgery, but column day says 7"),
+    "day that disagrees with the date": (
+        "day,date,surgery_date,area_mm2\n7,2024-02-01,2024-01-01,21\n",
+        2,
+        "date",
+        "is 31 days after surgery, but column day says 7",
+    ),
     "visit without a day": ("day,area_mm2\n0,21\n,20\n", 3, "day", "no day"),
     "no date of surgery": ("date,area_mm2\n2024-01-01,21\n", 0, "date", "needs the date of surgery"),
     "nothing measured": ("day,comment\n0,fine\n", 0, "", "nothing measured"),
@@ -192,7 +278,11 @@ def test_all_problems_are_told_at_once_in_order(read):
     with pytest.raises(capsim.VisitsError) as error:
         read("day,eye,diameter_mm,meridian_hour\n0,left,5200,13\n0,right,5,12\n0,right,wide,12\n7,,5,3\n")
     assert [(problem.line, problem.column) for problem in error.value.problems] == [
-        (2, "meridian_hour"), (2, "diameter_mm"), (4, "diameter_mm"), (5, "meridian_hour")]
+        (2, "meridian_hour"),
+        (2, "diameter_mm"),
+        (4, "diameter_mm"),
+        (5, "meridian_hour"),
+    ]
     again = pickle.loads(pickle.dumps(error.value))
     assert again.problems == error.value.problems and str(again) == str(error.value)
 
@@ -204,10 +294,14 @@ def test_line_numbers_count_lines_and_not_rows(read):
 
 
 def test_decentred_and_dented_outlines_do_not_count_as_crossed():
-    dented = [((1 - 0.6 * (abs(t - 3) < 0.3)) * math.cos(t), (1 - 0.6 * (abs(t - 3) < 0.3)) * math.sin(t))
-              for t in np.linspace(0, 2 * math.pi, 60, endpoint=False)]
+    dented = [
+        ((1 - 0.6 * (abs(t - 3) < 0.3)) * math.cos(t), (1 - 0.6 * (abs(t - 3) < 0.3)) * math.sin(t))
+        for t in np.linspace(0, 2 * math.pi, 60, endpoint=False)
+    ]
     assert outline.first_crossing(np.array(dented)) is None
-    eight = np.array([(math.sin(t), math.sin(2 * t)) for t in np.linspace(0.05, 2 * math.pi + 0.05, 40, endpoint=False)])
+    eight = np.array(
+        [(math.sin(t), math.sin(2 * t)) for t in np.linspace(0.05, 2 * math.pi + 0.05, 40, endpoint=False)]
+    )
     assert outline.first_crossing(eight) is not None
     spike = np.array([(0, 0), (2, 0), (2, 2), (1, 2), (1, 3), (1, 2), (0, 2)], dtype=float)
     assert outline.first_crossing(spike) is not None

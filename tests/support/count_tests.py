@@ -4,6 +4,7 @@
 Names the failed and the skipped ones on standard error. A test that could not be run (its
 executable was never built, say) counts as failed. No report, or a torn one: exits with 1.
 """
+
 import sys
 import xml.etree.ElementTree as ElementTree
 

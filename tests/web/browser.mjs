@@ -9,21 +9,34 @@ import { page as pageFile, requireTool } from "./built.mjs";
 
 const { chromium } = requireTool("playwright-core");
 export const address = pathToFileURL(pageFile).href;
-const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-  "--disable-component-update", "--disable-sync", "--mute-audio"];
+const flags = [
+  "--no-sandbox",
+  "--disable-gpu",
+  "--disable-quic",
+  "--no-first-run",
+  "--disable-background-networking",
+  "--disable-component-update",
+  "--disable-sync",
+  "--mute-audio",
+];
 
 /** How long a condition may take to come true: a machine may be slow and busy. Nothing is expected to be quick. */
 export const patience = 240_000;
 
 let profile, context;
-const requests = [], errors = [];
+const requests = [],
+  errors = [];
 
 /** One browser for a test file, with a profile folder of its own. */
 export async function startBrowser(options = {}) {
   profile = mkdtempSync(join(tmpdir(), "capsim chromium "));
   context = await chromium.launchPersistentContext(profile, {
-    executablePath: process.env.CAPSIM_CHROMIUM ?? "/usr/bin/chromium", headless: true, args: flags, acceptDownloads: true,
-    viewport: { width: 1440, height: 900 }, ...options,
+    executablePath: process.env.CAPSIM_CHROMIUM ?? "/usr/bin/chromium",
+    headless: true,
+    args: flags,
+    acceptDownloads: true,
+    viewport: { width: 1440, height: 900 },
+    ...options,
   });
   await context.setOffline(true);
   context.setDefaultTimeout(patience);
@@ -36,12 +49,23 @@ export async function stopBrowser() {
 }
 
 /** A fresh page; `settle: false` returns as soon as it is loaded. */
-export async function open({ width = 1440, height = 900, hash = "", settle = true, colours = "light", reducedMotion = "no-preference" } = {}) {
+export async function open({
+  width = 1440,
+  height = 900,
+  hash = "",
+  settle = true,
+  colours = "light",
+  reducedMotion = "no-preference",
+} = {}) {
   const page = await context.newPage();
   requests.length = errors.length = 0;
-  page.on("request", (request) => { if (!/^(blob:|data:)/.test(request.url())) requests.push(request.url()); });
+  page.on("request", (request) => {
+    if (!/^(blob:|data:)/.test(request.url())) requests.push(request.url());
+  });
   page.on("pageerror", (error) => errors.push(error.message));
-  page.on("console", (message) => { if (message.type() === "error") errors.push(message.text()); });
+  page.on("console", (message) => {
+    if (message.type() === "error") errors.push(message.text());
+  });
   await page.setViewportSize({ width, height });
   await page.emulateMedia({ colorScheme: colours, reducedMotion });
   await page.goto(address + hash);
@@ -53,12 +77,21 @@ export async function open({ width = 1440, height = 900, hash = "", settle = tru
 export async function close(page) {
   await page.close();
   assert.deepEqual(errors, [], "the page raised errors");
-  assert.deepEqual(requests.filter((url) => url.split("#")[0] !== address), [], "the page asked for something outside itself");
+  assert.deepEqual(
+    requests.filter((url) => url.split("#")[0] !== address),
+    [],
+    "the page asked for something outside itself",
+  );
 }
 
 /** Waits until the standard answers are in. */
-export const settled = (page) => page.waitForFunction(() => document.body.dataset.busy === "false"
-  && document.body.dataset.levelA !== undefined && document.getElementById("about").textContent !== "");
+export const settled = (page) =>
+  page.waitForFunction(
+    () =>
+      document.body.dataset.busy === "false" &&
+      document.body.dataset.levelA !== undefined &&
+      document.getElementById("about").textContent !== "",
+  );
 
 export const pixels = (page, id = "eye-a") => page.evaluate((at) => document.getElementById(at).toDataURL(), id);
 
@@ -66,16 +99,22 @@ export const pixels = (page, id = "eye-a") => page.evaluate((at) => document.get
 export async function settles(page, act) {
   const before = Number((await dataset(page)).settled ?? 0);
   await act();
-  await page.waitForFunction((was) => Number(document.body.dataset.settled ?? 0) > was && document.body.dataset.busy === "false", before);
+  await page.waitForFunction(
+    (was) => Number(document.body.dataset.settled ?? 0) > was && document.body.dataset.busy === "false",
+    before,
+  );
 }
 
 /** Waits until the crowds behind the bands are complete. */
-export const crowded = (page, sides = "AB") => page.waitForFunction((wanted) =>
-  [...wanted].every((side) => document.body.dataset[`crowd${side}`] === "32"), sides);
+export const crowded = (page, sides = "AB") =>
+  page.waitForFunction((wanted) => [...wanted].every((side) => document.body.dataset[`crowd${side}`] === "32"), sides);
 
 /** Waits until the eyes under the other contraction law have had their turn: the law, or "none". */
-export const otherLaws = (page, sides = "AB") => page.waitForFunction((wanted) =>
-  [...wanted].every((side) => document.body.dataset[`law${side}`] !== undefined), sides);
+export const otherLaws = (page, sides = "AB") =>
+  page.waitForFunction(
+    (wanted) => [...wanted].every((side) => document.body.dataset[`law${side}`] !== undefined),
+    sides,
+  );
 
 /** Acts, and waits until the picture is another one. */
 export async function moves(page, act, id = "eye-a") {
@@ -84,17 +123,27 @@ export async function moves(page, act, id = "eye-a") {
   await page.waitForFunction(([at, was]) => document.getElementById(at).toDataURL() !== was, [id, before]);
 }
 
-export const openAll = (page) => page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+export const openAll = (page) =>
+  page.evaluate(() =>
+    document.querySelectorAll("details").forEach((d) => {
+      d.open = true;
+    }),
+  );
 export const dataset = (page) => page.evaluate(() => ({ ...document.body.dataset }));
-export const text = (page, id) => page.evaluate((at) => document.getElementById(at).textContent.trim().replace(/\s+/g, " "), id);
+export const text = (page, id) =>
+  page.evaluate((at) => document.getElementById(at).textContent.trim().replace(/\s+/g, " "), id);
 
 /** Sets a slider as a hand would: through its events. */
-export const slide = (page, id, value, rest = true) => page.evaluate(([at, to, resting]) => {
-  const slider = document.getElementById(at);
-  slider.value = String(to);
-  slider.dispatchEvent(new Event("input", { bubbles: true }));
-  if (resting) slider.dispatchEvent(new Event("change", { bubbles: true }));
-}, [id, value, rest]);
+export const slide = (page, id, value, rest = true) =>
+  page.evaluate(
+    ([at, to, resting]) => {
+      const slider = document.getElementById(at);
+      slider.value = String(to);
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+      if (resting) slider.dispatchEvent(new Event("change", { bubbles: true }));
+    },
+    [id, value, rest],
+  );
 
 /** A link to a pair of eyes, made the way the page makes it; without bands unless asked for. */
 export const hashOf = (pair) => `#s=${Buffer.from(JSON.stringify({ spread: "", ...pair })).toString("base64url")}`;

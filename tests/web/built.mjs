@@ -21,7 +21,10 @@ export async function scenario(name) {
 
 /** Results of the native library for scenario files: {path: {status, seconds, series}}. */
 export function nativeResults(paths, repeat = 1) {
-  const text = execFileSync(process.env.CAPSIM_PYTHON ?? "python3",
-    [join(here, "native_results.py"), "--repeat", String(repeat), ...paths], { encoding: "utf8", maxBuffer: 1 << 28 });
+  const text = execFileSync(
+    process.env.CAPSIM_PYTHON ?? "python3",
+    [join(here, "native_results.py"), "--repeat", String(repeat), ...paths],
+    { encoding: "utf8", maxBuffer: 1 << 28 },
+  );
   return JSON.parse(text.replaceAll(/\bNaN\b/g, "null"));
 }

@@ -5,14 +5,14 @@
 
 For each file: the status, every series, and the shortest time of N runs in seconds.
 """
+
 import argparse
 import json
 import sys
 import time
 
-import numpy as np
-
 import capsim
+import numpy as np
 
 
 def result(path: str, repeat: int) -> dict:

@@ -8,17 +8,33 @@ import { built, capsim, here, requireTool } from "./built.mjs";
 
 const { build } = requireTool("esbuild");
 const made = await build({
-  stdin: { contents: 'export * from "./crowd.js"; export * from "./reading.js"; export { Course } from "./course.js";', loader: "ts",
-    resolveDir: join(here, "../../examples/classroom/src") },
-  bundle: true, format: "esm", write: false, alias: { capsim: join(built, "package/capsim.js") }, logLevel: "warning",
+  stdin: {
+    contents: 'export * from "./crowd.js"; export * from "./reading.js"; export { Course } from "./course.js";',
+    loader: "ts",
+    resolveDir: join(here, "../../examples/classroom/src"),
+  },
+  bundle: true,
+  format: "esm",
+  write: false,
+  alias: { capsim: join(built, "package/capsim.js") },
+  logLevel: "warning",
 });
-const { Crowd, Course, bandInWords, crowdDifference, crowdSize, marginInWords, quantile } =
-  await import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);
+const { Crowd, Course, bandInWords, crowdDifference, crowdSize, marginInWords, quantile } = await import(
+  `data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`
+);
 
 const engine = await capsim.loadEngine();
 const [population] = engine.populations;
-const base = { format: "capsim-scenario", version: 1, mesh: { around: 24, radial: 4 }, output_every_days: 14, duration_days: 60,
-  opening: { diameter_mm: 4.5 }, zonule: { pull_mN: 22, strength: 0.4 }, contraction: { fibre_modulus_kPa: 300, chronic_signal: 0.1 } };
+const base = {
+  format: "capsim-scenario",
+  version: 1,
+  mesh: { around: 24, radial: 4 },
+  output_every_days: 14,
+  duration_days: 60,
+  opening: { diameter_mm: 4.5 },
+  zonule: { pull_mN: 22, strength: 0.4 },
+  contraction: { fibre_modulus_kPa: 300, chronic_signal: 0.1 },
+};
 const cut = { ...base, events: [{ day: 30, relaxing_cuts: { hours: [12, 6], length_mm: 0.6 } }] };
 
 function crowdOf(scenario, eyes = crowdSize) {
@@ -26,7 +42,8 @@ function crowdOf(scenario, eyes = crowdSize) {
   for (let i = 0; i < eyes; ++i) crowd.add(i, engine.simulate(engine.drawAround(population.name, scenario, i)));
   return crowd;
 }
-const plainCrowd = crowdOf(base), cutCrowd = crowdOf(cut);
+const plainCrowd = crowdOf(base),
+  cutCrowd = crowdOf(cut);
 
 test("a_quantile_lies_on_the_line_between_its_neighbours", () => {
   assert.equal(quantile([7], 0.1), 7);
@@ -39,20 +56,38 @@ test("a_band_is_that_of_the_native_library", () => {
   const script = `import json, sys, capsim
 bands = capsim.population(sys.argv[2]).bands(capsim.Scenario.from_dict(json.loads(sys.argv[1])), ["opening_area_mm2", "zonule_load_total_mN"], 32, about=True)
 print(json.dumps({"day": list(bands.day), **{n: [list(s[n]) for s in (bands.low, bands.median, bands.high)] for n in bands.low}}))`;
-  const expected = JSON.parse(execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, JSON.stringify(base), population.name], { encoding: "utf8" }));
+  const expected = JSON.parse(
+    execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, JSON.stringify(base), population.name], {
+      encoding: "utf8",
+    }),
+  );
   assert.deepEqual(Array.from(plainCrowd.day), expected.day);
   const relative = 1e-6; // both sides solve to their usual tolerances
-  for (const [key, name] of [["area", "opening_area_mm2"], ["load", "zonule_load_total_mN"]]) {
+  for (const [key, name] of [
+    ["area", "opening_area_mm2"],
+    ["load", "zonule_load_total_mN"],
+  ]) {
     const band = plainCrowd.band(key);
-    [band.low, band.median, band.high].forEach((side, k) => side.forEach((v, i) =>
-      assert.ok(Math.abs(v - expected[name][k][i]) <= relative * expected[name][k][i], `${name} on day ${expected.day[i]}: ${v}, native ${expected[name][k][i]}`)));
+    [band.low, band.median, band.high].forEach((side, k) =>
+      side.forEach((v, i) =>
+        assert.ok(
+          Math.abs(v - expected[name][k][i]) <= relative * expected[name][k][i],
+          `${name} on day ${expected.day[i]}: ${v}, native ${expected[name][k][i]}`,
+        ),
+      ),
+    );
   }
 });
 
 test("a_band_steps_on_the_day_of_cuts_and_has_both_sides_of_it", () => {
-  const before = cutCrowd.at("area", 30, true), after = cutCrowd.at("area", 30);
+  const before = cutCrowd.at("area", 30, true),
+    after = cutCrowd.at("area", 30);
   for (let i = 0; i < 3; ++i) assert.ok(after[i] > before[i], `${before} to ${after}`);
-  assert.deepEqual(cutCrowd.at("area", 29.999999999999).map((v) => v.toFixed(6)), after.map((v) => v.toFixed(6)), "within rounding it is that day");
+  assert.deepEqual(
+    cutCrowd.at("area", 29.999999999999).map((v) => v.toFixed(6)),
+    after.map((v) => v.toFixed(6)),
+    "within rounding it is that day",
+  );
   const [low, , high] = cutCrowd.at("area", 20);
   assert.ok(high - low < before[2] - before[0], "the band widens as eyes contract");
 });
@@ -65,7 +100,10 @@ test("two_crowds_are_compared_eye_by_eye", () => {
   const spread = plainCrowd.at("area", 60);
   assert.ok(range[2] - range[0] < spread[2] - spread[0], "eyes differ more than what the cuts do for them");
   assert.deepEqual(plainCrowd.difference(plainCrowd, "area", 60).range, [0, 0, 0]);
-  assert.match(crowdDifference({ a: plainCrowd, b: cutCrowd }, 60), /The same 32 eyes under both: area \+\d\.\d to \+\d\.\d mm² in 8 of 10, smaller in B in 0 of 32\./);
+  assert.match(
+    crowdDifference({ a: plainCrowd, b: cutCrowd }, 60),
+    /The same 32 eyes under both: area \+\d\.\d to \+\d\.\d mm² in 8 of 10, smaller in B in 0 of 32\./,
+  );
   assert.equal(crowdDifference({ a: plainCrowd }, 60), "");
 });
 
@@ -96,8 +134,14 @@ test("the_words_say_what_a_margin_means_and_how_uncertain_it_is", () => {
     history.text.runaway_margin = { end, contraction_factor, area_mm2: 1, equilibria: 9 };
     return marginInWords(new Course(history)).join(" ");
   };
-  assert.match(words("closes", 11.2), /^On day 60 this eye is far from closing: the tissue at its rim would have to pull about 11 times as hard.*lost nine tenths of its area; this does not say whether or when.*differs several-fold\.$/);
-  assert.match(words("tips", 2.34), /some way from closing: .* about 2\.3 times .* before nothing held the opening any more;/);
+  assert.match(
+    words("closes", 11.2),
+    /^On day 60 this eye is far from closing: the tissue at its rim would have to pull about 11 times as hard.*lost nine tenths of its area; this does not say whether or when.*differs several-fold\.$/,
+  );
+  assert.match(
+    words("tips", 2.34),
+    /some way from closing: .* about 2\.3 times .* before nothing held the opening any more;/,
+  );
   assert.match(words("tips", 1.2), /is near closing/);
   assert.match(words("holds", 256), /could pull 256 times as hard .* the opening would still hold/);
   assert.match(words("nothing_pulls", 0), /no tissue pulls/);

@@ -5,11 +5,29 @@ import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import test, { after, before } from "node:test";
 import { capsim } from "./built.mjs";
-import { close, crowded, download, eye, hashOf, open, otherLaws, pixels, settles, startBrowser, stopBrowser, text } from "./browser.mjs";
+import {
+  close,
+  crowded,
+  download,
+  eye,
+  hashOf,
+  open,
+  otherLaws,
+  pixels,
+  settles,
+  startBrowser,
+  stopBrowser,
+  text,
+} from "./browser.mjs";
 
 const caution = /not for treating a patient/;
 const cutCaution = /retinal detachment/;
-const cutEye = eye({ name: "Two cuts", opening: { diameter_mm: 4.2 }, zonule: { strength: 0.3 }, events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.6 } }] });
+const cutEye = eye({
+  name: "Two cuts",
+  opening: { diameter_mm: 4.2 },
+  zonule: { strength: 0.3 },
+  events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.6 } }],
+});
 const plain = eye({ name: "No cut", opening: { diameter_mm: 4.2 }, zonule: { strength: 0.3 } });
 const python = process.env.CAPSIM_PYTHON ?? "python3";
 const look = (script, path) => JSON.parse(execFileSync(python, ["-c", script, path], { encoding: "utf8" }));
@@ -22,16 +40,22 @@ before(async () => {
   await crowded(page);
   await otherLaws(page);
 });
-after(async () => { await close(page); await stopBrowser(); });
+after(async () => {
+  await close(page);
+  await stopBrowser();
+});
 
 test("the_picture_is_a_png_with_caution_and_scenario_in_it", async () => {
   const file = await download(page, "save-png");
   assert.equal(file.name, "capsule-opening.png");
-  const seen = look(`import json, sys
+  const seen = look(
+    `import json, sys
 from PIL import Image
 image = Image.open(sys.argv[1]); image.load()
 colours = len(set(image.convert("RGB").resize((200, 180)).getdata()))
-print(json.dumps({"size": image.size, "text": {k: str(v) for k, v in image.text.items()}, "colours": colours}))`, file.path);
+print(json.dumps({"size": image.size, "text": {k: str(v) for k, v in image.text.items()}, "colours": colours}))`,
+    file.path,
+  );
   assert.deepEqual(seen.size, [1600, 1500]);
   assert.match(seen.text.Caution, caution);
   assert.match(seen.text.Caution, cutCaution);
@@ -42,13 +66,16 @@ print(json.dumps({"size": image.size, "text": {k: str(v) for k, v in image.text.
 
 test("the_film_is_a_gif_that_moves_with_caution_and_scenario_in_it", async () => {
   const file = await download(page, "save-gif");
-  const seen = look(`import json, sys
+  const seen = look(
+    `import json, sys
 from PIL import Image, ImageSequence
 image = Image.open(sys.argv[1])
 frames = [f.convert("RGB").tobytes() for f in ImageSequence.Iterator(image)]
 comment = image.info.get("comment", b"")
 print(json.dumps({"size": image.size, "frames": len(frames), "different": len(set(frames)), "comment": comment.decode("utf8", "replace"),
-  "milliseconds": image.info.get("duration", 0)}))`, file.path);
+  "milliseconds": image.info.get("duration", 0)}))`,
+    file.path,
+  );
   assert.equal(seen.frames, 40);
   assert.ok(seen.different > 20, `${seen.different} different frames`);
   const comment = (await readFile(file.path)).toString("latin1");
@@ -60,13 +87,19 @@ print(json.dumps({"size": image.size, "frames": len(frames), "different": len(se
 test("the_pixels_of_the_gif_are_those_that_were_drawn", async () => {
   // The last frame on white paper: the corner is white, the field of the eye is dark, and the eye's own colours are there.
   const file = await download(page, "save-gif");
-  const seen = look(`import json, sys
+  const seen = look(
+    `import json, sys
 from PIL import Image
 image = Image.open(sys.argv[1]); image.seek(image.n_frames - 1)
 last = image.convert("RGB")
-print(json.dumps({"corner": last.getpixel((2, 2)), "field": last.getpixel((14, 300)), "near_white": sum(min(p) > 240 for p in last.getdata()) / (last.width * last.height)}))`, file.path);
+print(json.dumps({"corner": last.getpixel((2, 2)), "field": last.getpixel((14, 300)), "near_white": sum(min(p) > 240 for p in last.getdata()) / (last.width * last.height)}))`,
+    file.path,
+  );
   for (const v of seen.corner) assert.ok(v > 245, `${seen.corner}`);
-  assert.ok(seen.field.every((v, i) => Math.abs(v - [14, 27, 36][i]) < 10), `${seen.field}`);
+  assert.ok(
+    seen.field.every((v, i) => Math.abs(v - [14, 27, 36][i]) < 10),
+    `${seen.field}`,
+  );
   assert.ok(seen.near_white > 0.1 && seen.near_white < 0.6);
 });
 
@@ -79,7 +112,10 @@ test("the_webm_film_plays", async (t) => {
     const video = document.createElement("video");
     video.src = `data:video/webm;base64,${base64}`;
     video.muted = true;
-    await new Promise((done, fail) => { video.onloadeddata = done; video.onerror = () => fail(new Error("not playable")); });
+    await new Promise((done, fail) => {
+      video.onloadeddata = done;
+      video.onerror = () => fail(new Error("not playable"));
+    });
     await video.play();
     while (video.currentTime <= 0.2 && !video.ended) await new Promise((go) => setTimeout(go, 20));
     return { width: video.videoWidth, height: video.videoHeight, time: video.currentTime };
@@ -96,10 +132,16 @@ test("the_table_has_every_day_of_both_eyes_under_the_caution", async () => {
   assert.deepEqual(JSON.parse(/# scenario A: (.*)/.exec(head)[1]).events, cutEye.events);
   const rows = lines.filter((line) => !line.startsWith("#")).map((line) => line.split(","));
   const columns = rows.shift();
-  assert.ok(columns.includes("opening_area_mm2") && columns.includes("zonule_load_mN_12h") && columns.includes("lens_center_mm_x"));
+  assert.ok(
+    columns.includes("opening_area_mm2") &&
+      columns.includes("zonule_load_mN_12h") &&
+      columns.includes("lens_center_mm_x"),
+  );
   for (const row of rows) assert.equal(row.length, columns.length);
   assert.match(head, /8 of 10 eyes.*age_related_cataract, edition/);
-  const area = columns.indexOf("opening_area_mm2"), day = columns.indexOf("day"), side = columns.indexOf("event_side");
+  const area = columns.indexOf("opening_area_mm2"),
+    day = columns.indexOf("day"),
+    side = columns.indexOf("event_side");
   const [low, median, high] = ["low", "median", "high"].map((end) => columns.indexOf(`band_${end}_opening_area_mm2`));
   const history = (await capsim.loadEngine()).simulate(cutEye);
   const mine = rows.filter((row) => row[0] === "A");
@@ -135,9 +177,12 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
 
 test("the_saved_scenario_is_one_the_native_library_reads", async () => {
   const file = await download(page, "save-scenario");
-  const seen = look(`import json, sys, capsim
+  const seen = look(
+    `import json, sys, capsim
 s = capsim.Scenario.from_json(sys.argv[1]); s.validate()
-print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]}))`, file.path);
+print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]}))`,
+    file.path,
+  );
   assert.equal(seen.name, "Two cuts");
   assert.deepEqual(seen.events[0].relaxing_cuts.hours, [12, 6]);
   const saved = JSON.parse(await readFile(file.path, "utf8"));
@@ -152,7 +197,12 @@ test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async (
   await crowded(page);
   await otherLaws(page);
   // Counted instead of done: a page that is being printed can't be made a PDF at the same time.
-  await page.evaluate(() => { window.printed = 0; window.print = () => { ++window.printed; }; });
+  await page.evaluate(() => {
+    window.printed = 0;
+    window.print = () => {
+      ++window.printed;
+    };
+  });
   await page.click("#print");
   await page.waitForFunction(() => window.printed === 1);
   await page.waitForFunction(() => document.querySelectorAll("#handout figure img").length === 2);
@@ -162,7 +212,10 @@ test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async (
   assert.match(words, /Scenario: right eye, opening 4\.20 mm/);
   assert.match(words, /12 months/);
   assert.match(words, /A opening, mm \(8 of 10\)/);
-  assert.match(await page.getAttribute("#handout .handout-curves", "alt"), /Opening area.*8 of 10 such eyes.*Zonule load/);
+  assert.match(
+    await page.getAttribute("#handout .handout-curves", "alt"),
+    /Opening area.*8 of 10 such eyes.*Zonule load/,
+  );
   assert.match(words, /In the band lie 8 of 10 eyes/);
   const pdf = await page.pdf({ preferCSSPageSize: true });
   const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g);
@@ -171,12 +224,15 @@ test("the_handout_is_one_page_with_pictures_words_scenario_and_caution", async (
 });
 
 test("the_link_can_be_copied", async () => {
-  await page.context().grantPermissions(["clipboard-read", "clipboard-write"]).catch(() => undefined);
+  await page
+    .context()
+    .grantPermissions(["clipboard-read", "clipboard-write"])
+    .catch(() => undefined);
   await page.click("#copy-link");
   const link = await page.inputValue("#link");
   assert.match(link, /classroom\.html#s=[\w-]+$/);
   const pair = JSON.parse(Buffer.from(new URL(link).hash.slice(3), "base64url").toString("utf8"));
   assert.equal(pair.a.name, "Two cuts");
   assert.equal(pair.b.name, "No cut");
-  assert.equal(await page.evaluate(() => navigator.clipboard.readText().catch(() => null)) ?? link, link);
+  assert.equal((await page.evaluate(() => navigator.clipboard.readText().catch(() => null))) ?? link, link);
 });

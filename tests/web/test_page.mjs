@@ -5,10 +5,30 @@ import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import test, { after, before } from "node:test";
 import { built, capsim, requireTool } from "./built.mjs";
-import { address, close, crowded, dataset, eye, hashOf, moves, open, openAll, otherLaws, pixels, settled, settles, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import {
+  address,
+  close,
+  crowded,
+  dataset,
+  eye,
+  hashOf,
+  moves,
+  open,
+  openAll,
+  otherLaws,
+  pixels,
+  settled,
+  settles,
+  slide,
+  startBrowser,
+  stopBrowser,
+  text,
+} from "./browser.mjs";
 
 let context;
-before(async () => { context = await startBrowser(); });
+before(async () => {
+  context = await startBrowser();
+});
 after(stopBrowser);
 
 test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async () => {
@@ -29,13 +49,15 @@ test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async ()
 });
 
 test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", async () => {
-  const margin = /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
+  const margin =
+    /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
   const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }) });
   assert.match(await text(page, "reading"), margin);
   assert.match(await text(page, "words-text"), margin);
   assert.match(await text(page, "caution"), /not for treating a patient/);
   const quick = await page.evaluate(async () => {
-    const slider = document.getElementById("opening-diameter"), before = document.body.dataset.answers;
+    const slider = document.getElementById("opening-diameter"),
+      before = document.body.dataset.answers;
     for (let i = 0; document.body.dataset.answers === before || document.body.dataset.levelA !== "coarse"; ++i) {
       slider.value = String(4 + 0.05 * (i % 20));
       slider.dispatchEvent(new Event("input", { bubbles: true }));
@@ -45,7 +67,11 @@ test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", asyn
   });
   assert.match(quick, /the opening is \d/);
   assert.doesNotMatch(quick, /times as hard/);
-  await page.waitForFunction(() => document.body.dataset.levelA === "standard" && /times as hard/.test(document.getElementById("reading").textContent));
+  await page.waitForFunction(
+    () =>
+      document.body.dataset.levelA === "standard" &&
+      /times as hard/.test(document.getElementById("reading").textContent),
+  );
   await settles(page, () => slide(page, "cells-all", 0)); // no cells: nothing pulls
   assert.match(await text(page, "reading"), /no tissue pulls at the rim/);
   assert.doesNotMatch(await text(page, "reading"), /times as hard/);
@@ -62,18 +88,23 @@ test("nothing_moves_before_it_is_asked_to", async () => {
 });
 
 test("every_control_moves_the_picture", async (t) => {
-  const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 }, contraction: { chronic_signal: 0.1 } }), b: null }) });
+  const page = await open({
+    hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 }, contraction: { chronic_signal: 0.1 } }), b: null }),
+  });
   await openAll(page);
   const wedge = (dial, hour) => page.locator(`#${dial} [data-hour="${hour}"] .well`);
   const acts = {
     "opening diameter": () => slide(page, "opening-diameter", 4),
-    "opening diameter, typed": async () => { await page.fill("#opening-diameter-box", "4.35"); await page.press("#opening-diameter-box", "Tab"); },
+    "opening diameter, typed": async () => {
+      await page.fill("#opening-diameter-box", "4.35");
+      await page.press("#opening-diameter-box", "Tab");
+    },
     "centre across": () => slide(page, "opening-x", 0.3),
     "centre up": () => slide(page, "opening-y", -0.2),
     "uniformly weak": () => page.click("[data-preset=weak]"),
     "weak sector": () => page.click("[data-preset=sector]"),
     "missing sector": () => page.click("[data-preset=missing]"),
-    "firm": () => page.click("[data-preset=firm]"),
+    firm: () => page.click("[data-preset=firm]"),
     "an hour of the zonule, dragged": async () => {
       const box = await wedge("zonule-dial", 9).boundingBox();
       await page.mouse.move(box.x + 4, box.y + box.height / 2);
@@ -103,7 +134,9 @@ test("every_control_moves_the_picture", async (t) => {
     "gap of the ring": () => slide(page, "ring-gap", 4),
   };
   for (const [name, act] of Object.entries(acts)) {
-    await moves(page, act).catch((error) => { throw new Error(`${name} left the picture as it was: ${error.message}`); });
+    await moves(page, act).catch((error) => {
+      throw new Error(`${name} left the picture as it was: ${error.message}`);
+    });
   }
   t.diagnostic(`${Object.keys(acts).length} controls`);
   assert.equal(await page.isVisible("#trouble"), false, await text(page, "trouble"));
@@ -111,7 +144,9 @@ test("every_control_moves_the_picture", async (t) => {
 });
 
 test("an_impossible_scenario_says_why_and_recovers", async () => {
-  const page = await open({ hash: hashOf({ a: eye({ events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.75 } }] }), b: null }) });
+  const page = await open({
+    hash: hashOf({ a: eye({ events: [{ day: 91, relaxing_cuts: { hours: [12, 6], length_mm: 0.75 } }] }), b: null }),
+  });
   const before = await pixels(page);
   await slide(page, "opening-diameter", 7);
   await slide(page, "cut-length-0", 2);
@@ -129,7 +164,8 @@ test("an_impossible_scenario_says_why_and_recovers", async () => {
 test("a_file_that_is_no_scenario_is_refused_in_words_and_changes_nothing", async () => {
   const page = await open();
   const before = await page.inputValue("#link");
-  const give = (name, content) => page.setInputFiles("#file", { name, mimeType: "application/json", buffer: Buffer.from(content) });
+  const give = (name, content) =>
+    page.setInputFiles("#file", { name, mimeType: "application/json", buffer: Buffer.from(content) });
   await give("a.json", "{not json");
   await page.waitForFunction(() => /not JSON/.test(document.getElementById("trouble").textContent));
   await give("b.json", JSON.stringify({ ...eye(), openning: { diameter_mm: 5 } }));
@@ -144,13 +180,18 @@ test("a_file_that_is_no_scenario_is_refused_in_words_and_changes_nothing", async
 test("a_moving_control_gets_quick_answers_and_its_last_position_is_the_one_that_is_shown", async () => {
   const page = await open({ hash: hashOf({ a: eye(), b: null }) });
   const levels = await page.evaluate(async () => {
-    const slider = document.getElementById("opening-diameter"), levels = [];
+    const slider = document.getElementById("opening-diameter"),
+      levels = [];
     let before = document.body.dataset.answers;
-    for (let i = 0; levels.length < 3; ++i) { // moves until it has been answered three times
+    for (let i = 0; levels.length < 3; ++i) {
+      // moves until it has been answered three times
       slider.value = String(4 + 0.05 * (i % 29));
       slider.dispatchEvent(new Event("input", { bubbles: true }));
       await new Promise((go) => setTimeout(go, 12));
-      if (document.body.dataset.answers !== before) { levels.push(document.body.dataset.levelA); before = document.body.dataset.answers; }
+      if (document.body.dataset.answers !== before) {
+        levels.push(document.body.dataset.levelA);
+        before = document.body.dataset.answers;
+      }
     }
     return levels;
   });
@@ -168,9 +209,12 @@ test("answers_to_positions_that_are_gone_are_dropped", async () => {
   // Every shown answer is written down with the diameter it was computed for: they must come in the order of the positions.
   const page = await open({ hash: hashOf({ a: eye(), b: null }) });
   const shown = await page.evaluate(async () => {
-    const slider = document.getElementById("opening-diameter"), shown = [];
-    new MutationObserver(() => shown.push(Number(document.body.dataset.openingA)))
-      .observe(document.body, { attributes: true, attributeFilter: ["data-answers"] });
+    const slider = document.getElementById("opening-diameter"),
+      shown = [];
+    new MutationObserver(() => shown.push(Number(document.body.dataset.openingA))).observe(document.body, {
+      attributes: true,
+      attributeFilter: ["data-answers"],
+    });
     for (let i = 0; i < 25; ++i) {
       slider.value = String(4 + 0.05 * i);
       slider.dispatchEvent(new Event("input", { bubbles: true }));
@@ -181,7 +225,10 @@ test("answers_to_positions_that_are_gone_are_dropped", async () => {
       wait();
     });
   });
-  assert.deepEqual(shown, [...shown].sort((p, q) => p - q));
+  assert.deepEqual(
+    shown,
+    [...shown].sort((p, q) => p - q),
+  );
   assert.ok(shown.length < 26, `${shown.length} answers for 25 positions: none was passed over`);
   await close(page);
 });
@@ -191,7 +238,10 @@ test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", a
   assert.equal(await page.inputValue("#spread"), "age_related_cataract");
   await crowded(page);
   assert.match(await text(page, "crowd-status"), /A 32 of 32, B 32 of 32/);
-  assert.match(await text(page, "reading"), /In 8 of 10 eyes like this one the opening is then between \d\.\d and \d\.\d mm across/);
+  assert.match(
+    await text(page, "reading"),
+    /In 8 of 10 eyes like this one the opening is then between \d\.\d and \d\.\d mm across/,
+  );
   assert.match(await text(page, "crowd-difference"), /The same 32 eyes under both: area .* smaller in B in 32 of 32/);
   assert.match(await page.getAttribute("#curve-area", "aria-label"), /8 of 10 such eyes end between/);
   const banded = await pixels(page, "curve-area");
@@ -209,7 +259,10 @@ test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", a
   await page.selectOption("#spread", "pseudoexfoliation");
   await crowded(page);
   assert.match(await text(page, "uncertain-list"), /pseudoexfoliation, edition/);
-  assert.equal(JSON.parse(Buffer.from(new URL(await page.inputValue("#link")).hash.slice(3), "base64url").toString()).spread, "pseudoexfoliation");
+  assert.equal(
+    JSON.parse(Buffer.from(new URL(await page.inputValue("#link")).hash.slice(3), "base64url").toString()).spread,
+    "pseudoexfoliation",
+  );
   await close(page);
 });
 
@@ -234,19 +287,23 @@ test("where_motion_is_to_be_avoided_the_band_comes_once_and_whole", async () => 
   await page.emulateMedia({ reducedMotion: "reduce" });
   await page.goto(address + hashOf({ a: eye(), b: null, spread: "age_related_cataract" }));
   await settled(page);
-  const partial = await page.evaluate(() => new Promise((done) => {
-    let pictures = new Set([document.getElementById("curve-area").toDataURL()]);
-    new MutationObserver(() => {
-      pictures.add(document.getElementById("curve-area").toDataURL());
-      if (document.body.dataset.crowdA === "32") done(pictures.size);
-    }).observe(document.getElementById("crowd-status"), { childList: true });
-  }));
+  const partial = await page.evaluate(
+    () =>
+      new Promise((done) => {
+        let pictures = new Set([document.getElementById("curve-area").toDataURL()]);
+        new MutationObserver(() => {
+          pictures.add(document.getElementById("curve-area").toDataURL());
+          if (document.body.dataset.crowdA === "32") done(pictures.size);
+        }).observe(document.getElementById("crowd-status"), { childList: true });
+      }),
+  );
   assert.ok(partial <= 2, `${partial} different pictures`);
   await page.close();
 });
 
 test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and_gone_when_a_control_moves", async (t) => {
-  const engine = await capsim.loadEngine(), [population] = engine.populations;
+  const engine = await capsim.loadEngine(),
+    [population] = engine.populations;
   const mine = eye({ opening: { diameter_mm: 4 }, zonule: { strength: 0.3 }, contraction: { chronic_signal: 0.3 } });
   const page = await open({ hash: hashOf({ a: mine, b: null }) });
   await otherLaws(page, "A");
@@ -254,19 +311,29 @@ test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and
   assert.equal(await text(page, "law-status"), "");
   // What it differs by is that of coarse with coarse, as the engine has them.
   const coarse = { ...mine, mesh: { around: 24, radial: 4 }, output_every_days: 14 };
-  const [own, other] = [coarse, engine.underLaw(population.name, coarse, "active_lock_in")]
-    .map((s) => { const h = engine.simulate(s); return h.value("opening_diameter_mm", h.rows - 1); });
+  const [own, other] = [coarse, engine.underLaw(population.name, coarse, "active_lock_in")].map((s) => {
+    const h = engine.simulate(s);
+    return h.value("opening_diameter_mm", h.rows - 1);
+  });
   t.diagnostic(`${other.toFixed(3)} mm instead of ${own.toFixed(3)} mm`);
-  const told = async () => /Under the other hypothesis of what pulls \(([^)]*)\) the opening at 12 months would be (\d\.\d+) mm across instead of (\d\.\d+) mm \(the difference is that of the quick, coarse answer\)\./
-    .exec(await text(page, "reading"))?.slice(1);
+  const told = async () =>
+    /Under the other hypothesis of what pulls \(([^)]*)\) the opening at 12 months would be (\d\.\d+) mm across instead of (\d\.\d+) mm \(the difference is that of the quick, coarse answer\)\./
+      .exec(await text(page, "reading"))
+      ?.slice(1);
   await page.click("#visit-row >> text='12 months'");
   const [what, otherMm, ownMm] = await told();
   assert.match(what, /^cells/);
-  assert.ok(Math.abs((otherMm - ownMm) - (other - own)) < 0.101, `${otherMm} instead of ${ownMm}`); // either is rounded to a digit
-  assert.match(await text(page, "reading"), new RegExp(`At 12 months the opening is ${Number(ownMm).toFixed(1)} mm across`));
+  assert.ok(Math.abs(otherMm - ownMm - (other - own)) < 0.101, `${otherMm} instead of ${ownMm}`); // either is rounded to a digit
+  assert.match(
+    await text(page, "reading"),
+    new RegExp(`At 12 months the opening is ${Number(ownMm).toFixed(1)} mm across`),
+  );
   for (const id of ["curve-area", "curve-diameter"]) {
     const label = await page.getAttribute(`#${id}`, "aria-label");
-    assert.match(label, /the thin line, under the other hypothesis of what pulls, ends at \d+\.\d+ instead of \d+\.\d+/);
+    assert.match(
+      label,
+      /the thin line, under the other hypothesis of what pulls, ends at \d+\.\d+ instead of \d+\.\d+/,
+    );
     assert.ok((await text(page, "words-text")).includes(label), "in words too");
   }
   assert.doesNotMatch(await page.getAttribute("#curve-load", "aria-label"), /thin line/);
@@ -283,7 +350,7 @@ test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and
   await settles(page, () => page.check("#law input[value=active_lock_in]"));
   await otherLaws(page, "A");
   assert.equal((await dataset(page)).lawA, "fibre_remodelling");
-  assert.match((await text(page, "reading")), /Under the other hypothesis of what pulls \(fibres, laid down stretched\)/);
+  assert.match(await text(page, "reading"), /Under the other hypothesis of what pulls \(fibres, laid down stretched\)/);
   await close(page);
 });
 
@@ -299,7 +366,10 @@ test("both_eyes_run_on_one_clock_with_one_scale", async () => {
   const widths = await page.evaluate(() => ["eye-a", "eye-b"].map((id) => document.getElementById(id).width));
   assert.equal(widths[0], widths[1], "a millimetre is as long in both pictures");
   await settles(page, () => page.click("#copy")); // A to B: the same eye twice has no difference
-  assert.match(await text(page, "difference"), /area ±0\.0 mm², diameter ±0\.00 mm, decentration ±0\.00 mm, zonule load ±0\.0 mN/);
+  assert.match(
+    await text(page, "difference"),
+    /area ±0\.0 mm², diameter ±0\.00 mm, decentration ±0\.00 mm, zonule load ±0\.0 mN/,
+  );
   await page.uncheck("#compare");
   assert.equal(await page.isVisible("#eye-b"), false);
   assert.equal(await text(page, "difference"), "");
@@ -322,7 +392,14 @@ test("the_clock_plays_pauses_steps_and_scrubs", async () => {
   await page.waitForTimeout(300);
   assert.equal(await day(), stopped);
   assert.equal(await text(page, "play"), "Play");
-  for (const [name, to] of [["1 day", 1], ["1 week", 7], ["1 month", 30], ["3 months", 91], ["6 months", 182], ["12 months", 365]]) {
+  for (const [name, to] of [
+    ["1 day", 1],
+    ["1 week", 7],
+    ["1 month", 30],
+    ["3 months", 91],
+    ["6 months", 182],
+    ["12 months", 365],
+  ]) {
     await page.click(`#visit-row >> text="${name}"`);
     assert.equal(await day(), to);
     assert.match(await text(page, "reading"), new RegExp(`At ${name} the opening is \\d`));
@@ -333,7 +410,9 @@ test("the_clock_plays_pauses_steps_and_scrubs", async () => {
   const middle = await day();
   assert.ok(middle > 150 && middle < 250, `clicked the middle of the year, got day ${middle}`);
   await page.click("#play");
-  await page.waitForFunction(() => Number(document.body.dataset.day) === 365 && document.getElementById("play").textContent === "Play");
+  await page.waitForFunction(
+    () => Number(document.body.dataset.day) === 365 && document.getElementById("play").textContent === "Play",
+  );
   await close(page);
 });
 
@@ -343,42 +422,66 @@ test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", asyn
   await page.selectOption("#speed", "3");
   await page.evaluate(() => {
     window.days = new Set();
-    new MutationObserver(() => window.days.add(Number(document.body.dataset.day))).observe(document.body, { attributes: true });
+    new MutationObserver(() => window.days.add(Number(document.body.dataset.day))).observe(document.body, {
+      attributes: true,
+    });
   });
   await page.click("#play");
   await page.waitForFunction(() => window.days.size >= 4);
   await page.click("#play");
   const days = await page.evaluate(() => [...window.days]);
-  for (const day of days) assert.ok([0, 1, 7, 30, 61, 91, 122, 152, 182, 213, 243, 274, 304, 335, 365].includes(day), `day ${day} is not one of the stills`);
+  for (const day of days)
+    assert.ok(
+      [0, 1, 7, 30, 61, 91, 122, 152, 182, 213, 243, 274, 304, 335, 365].includes(day),
+      `day ${day} is not one of the stills`,
+    );
   await close(page);
 });
 
 test("a_left_eye_is_the_mirror_image_of_the_right_one", async () => {
-  const lopsided = eye({ opening: { diameter_mm: 5, center_mm: [0.2, 0] }, lens: { axis_hour: 1 },
-    zonule: { pull_mN: 60, strength: 0.5, strength_by_hour: { 3: 0, 4: 0 } }, contraction: { fibre_modulus_kPa: 600, chronic_signal: 0.2 } });
+  const lopsided = eye({
+    opening: { diameter_mm: 5, center_mm: [0.2, 0] },
+    lens: { axis_hour: 1 },
+    zonule: { pull_mN: 60, strength: 0.5, strength_by_hour: { 3: 0, 4: 0 } },
+    contraction: { fibre_modulus_kPa: 600, chronic_signal: 0.2 },
+  });
   const page = await open({ hash: hashOf({ a: lopsided, b: lopsided }) });
   await page.click("#edit-b");
   await settles(page, () => page.check("#eye input[value=left]"));
   assert.equal(await page.inputValue("#opening-x-box"), "-0.20");
   await otherLaws(page); // the last of all that is read out
-  const readings = await page.evaluate(() => [...document.querySelectorAll("#reading p")].map((p) => p.textContent.slice(1)));
+  const readings = await page.evaluate(() =>
+    [...document.querySelectorAll("#reading p")].map((p) => p.textContent.slice(1)),
+  );
   const clock = /((?:\d+(?:, | and )?)+) o'clock/g;
-  const [right, left] = readings.map((words) => [...words.matchAll(clock)].map(([, hours]) => hours.match(/\d+/g).map(Number)));
+  const [right, left] = readings.map((words) =>
+    [...words.matchAll(clock)].map(([, hours]) => hours.match(/\d+/g).map(Number)),
+  );
   assert.equal(right.length, 2, "the weak hours and the loaded ones are named");
-  assert.deepEqual(left.map((hours) => hours.map((h) => 12 - h || 12).sort((p, q) => p - q)), right);
+  assert.deepEqual(
+    left.map((hours) => hours.map((h) => 12 - h || 12).sort((p, q) => p - q)),
+    right,
+  );
   assert.equal(...readings.map((words) => words.replaceAll(clock, "H")), "nasal stays nasal");
   assert.match(readings[0], /temporally/);
   // The pictures themselves: the field inside the clock, turned over, differs by the rounding of edges only.
   const off = await page.evaluate(() => {
-    const [a, b] = ["eye-a", "eye-b"].map((id) => { const c = document.getElementById(id); return c.getContext("2d").getImageData(0, 0, c.width, c.height); });
-    let differing = 0, count = 0;
-    const n = a.width, r = 0.36 * n;
-    for (let y = 0; y < n; ++y) for (let x = 0; x < n; ++x) {
-      if (Math.hypot(x - n / 2, y - n / 2) > r) continue;
-      ++count;
-      const p = 4 * (y * n + x), q = 4 * (y * n + (n - 1 - x));
-      if (Math.abs(a.data[p] - b.data[q]) + Math.abs(a.data[p + 1] - b.data[q + 1]) > 120) ++differing;
-    }
+    const [a, b] = ["eye-a", "eye-b"].map((id) => {
+      const c = document.getElementById(id);
+      return c.getContext("2d").getImageData(0, 0, c.width, c.height);
+    });
+    let differing = 0,
+      count = 0;
+    const n = a.width,
+      r = 0.36 * n;
+    for (let y = 0; y < n; ++y)
+      for (let x = 0; x < n; ++x) {
+        if (Math.hypot(x - n / 2, y - n / 2) > r) continue;
+        ++count;
+        const p = 4 * (y * n + x),
+          q = 4 * (y * n + (n - 1 - x));
+        if (Math.abs(a.data[p] - b.data[q]) + Math.abs(a.data[p + 1] - b.data[q + 1]) > 120) ++differing;
+      }
     return differing / count;
   });
   assert.ok(off < 0.06, `${(100 * off).toFixed(1)} % of the pixels differ`); // haptics and hoop lines keep their sense of rotation
@@ -430,7 +533,10 @@ test("all_six_lessons_run_and_say_what_to_look_for", async () => {
 
 test("a_keyboard_is_enough", async () => {
   const page = await open();
-  const focused = () => page.evaluate(() => document.activeElement?.id || document.activeElement?.dataset?.hour || document.activeElement?.textContent);
+  const focused = () =>
+    page.evaluate(
+      () => document.activeElement?.id || document.activeElement?.dataset?.hour || document.activeElement?.textContent,
+    );
   const tabTo = async (wanted) => {
     for (let i = 0; i < 90; ++i) {
       await page.keyboard.press("Tab");
@@ -474,24 +580,42 @@ test("a_keyboard_is_enough", async () => {
   await tabTo("#cut-dial-0 [data-hour]");
   await moves(page, () => page.keyboard.press("Enter")); // takes the cut at 12 away
   assert.equal(await page.getAttribute("#cut-dial-0 [data-hour='12']", "aria-pressed"), "false");
-  const ring = await page.evaluate(() => getComputedStyle(document.querySelector("#cut-dial-0 [data-hour='12'] .well")).strokeWidth);
+  const ring = await page.evaluate(
+    () => getComputedStyle(document.querySelector("#cut-dial-0 [data-hour='12'] .well")).strokeWidth,
+  );
   assert.equal(ring, "4px", "focus is visible");
   await tabTo("#copy-link");
   await close(page);
 });
 
-for (const [name, settings] of [["light", { colours: "light" }], ["dark", { colours: "dark" }], ["narrow", { width: 390 }]]) {
+for (const [name, settings] of [
+  ["light", { colours: "light" }],
+  ["dark", { colours: "dark" }],
+  ["narrow", { width: 390 }],
+]) {
   test(`axe_finds_nothing_serious_on_the_${name}_page`, async () => {
     const page = await open(settings);
     await settles(page, () => page.click("[data-lesson=when]"));
     await crowded(page);
     await openAll(page);
     await page.evaluate(await readFile(requireTool.resolve("axe-core/axe.min.js"), "utf8"));
-    const found = await page.evaluate(() => axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
-    const serious = found.violations.filter((v) => ["serious", "critical"].includes(v.impact))
-      .map((v) => `${v.id}: ${v.nodes.map((n) => `${n.target} ${n.any[0]?.message ?? ""}`).slice(0, 4).join(" | ")}`);
+    const found = await page.evaluate(() =>
+      axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
+    );
+    const serious = found.violations
+      .filter((v) => ["serious", "critical"].includes(v.impact))
+      .map(
+        (v) =>
+          `${v.id}: ${v.nodes
+            .map((n) => `${n.target} ${n.any[0]?.message ?? ""}`)
+            .slice(0, 4)
+            .join(" | ")}`,
+      );
     assert.deepEqual(serious, []);
-    assert.ok(found.passes.some((p) => p.id === "color-contrast"), "contrast was measured");
+    assert.ok(
+      found.passes.some((p) => p.id === "color-contrast"),
+      "contrast was measured",
+    );
     await close(page);
   });
 }
@@ -502,10 +626,12 @@ test("narrow_screens_need_no_sideways_scrolling_and_have_large_targets", async (
     await openAll(page);
     const { wide, small } = await page.evaluate(() => ({
       wide: document.documentElement.scrollWidth - innerWidth,
-      small: [...document.querySelectorAll("button, input:not([type=file]), select, summary, .dial")].filter((e) => {
-        const box = e.getBoundingClientRect();
-        return box.width > 0 && (box.width < 24 || box.height < 24);
-      }).map((e) => e.id || e.outerHTML.slice(0, 60)),
+      small: [...document.querySelectorAll("button, input:not([type=file]), select, summary, .dial")]
+        .filter((e) => {
+          const box = e.getBoundingClientRect();
+          return box.width > 0 && (box.width < 24 || box.height < 24);
+        })
+        .map((e) => e.id || e.outerHTML.slice(0, 60)),
     }));
     assert.ok(wide <= 0, `${wide} px too wide at ${width}`);
     assert.deepEqual(small, [], `targets below 24 px at ${width}`);
@@ -545,21 +671,49 @@ test("a_run_that_is_aborted_ends_before_its_last_day_and_the_next_one_is_whole",
     const solver = new Solver();
     const scenario = { format: "capsim-scenario", version: 1 };
     const days = [];
-    const whole = await solver.simulate({ ...scenario, mesh: { around: 48, radial: 6 } }, { onProgress: (p) => days.push(p.day) });
+    const whole = await solver.simulate(
+      { ...scenario, mesh: { around: 48, radial: 6 } },
+      { onProgress: (p) => days.push(p.day) },
+    );
     const stop = new AbortController();
     let reached = 0;
     // Stopped on the first news of a long run: a fine mesh with a row for each day.
-    const long = solver.simulate({ ...scenario, mesh: { around: 96, radial: 12 }, output_every_days: 1 },
-      { signal: stop.signal, onProgress: (p) => { reached = p.day; stop.abort(); } });
-    const problem = await long.then(() => null, (error) => error);
+    const long = solver.simulate(
+      { ...scenario, mesh: { around: 96, radial: 12 }, output_every_days: 1 },
+      {
+        signal: stop.signal,
+        onProgress: (p) => {
+          reached = p.day;
+          stop.abort();
+        },
+      },
+    );
+    const problem = await long.then(
+      () => null,
+      (error) => error,
+    );
     const after = await solver.simulate({ ...scenario, duration_days: 30, mesh: { around: 24, radial: 4 } });
-    const wrong = await solver.simulate({ ...scenario, opening: { diameter_mm: -1 } }).then(() => null, (error) => error);
+    const wrong = await solver.simulate({ ...scenario, opening: { diameter_mm: -1 } }).then(
+      () => null,
+      (error) => error,
+    );
     solver.close();
-    return { whole: whole.status, days, reached, problem: problem instanceof CapsimError && problem.status, after: after.status,
-      lastDay: after.day.at(-1), wrong: wrong.status, violations: wrong.violations.length };
+    return {
+      whole: whole.status,
+      days,
+      reached,
+      problem: problem instanceof CapsimError && problem.status,
+      after: after.status,
+      lastDay: after.day.at(-1),
+      wrong: wrong.status,
+      violations: wrong.violations.length,
+    };
   }, source);
   assert.equal(result.whole, "completed");
-  assert.deepEqual(result.days, [...result.days].sort((p, q) => p - q));
+  assert.deepEqual(
+    result.days,
+    [...result.days].sort((p, q) => p - q),
+  );
   assert.equal(result.problem, "cancelled");
   assert.ok(result.reached > 0 && result.reached < 365, `no news came after day ${result.reached}`);
   assert.deepEqual([result.after, result.lastDay], ["completed", 30]);

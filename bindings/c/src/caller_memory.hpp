@@ -38,8 +38,7 @@ inline capsim_status copy_numbers(std::span<const double> values, double* buffer
 }
 
 /// The text and a NUL. A buffer that is too small gets an empty text, never a part of it.
-inline capsim_status copy_text(std::string_view text, char* buffer, std::size_t size,
-                               std::size_t* needed) noexcept {
+inline capsim_status copy_text(std::string_view text, char* buffer, std::size_t size, std::size_t* needed) noexcept {
   if (buffer == nullptr && (size != 0 || needed == nullptr)) return CAPSIM_BAD_ARGUMENT;
   if (needed != nullptr) *needed = text.size() + 1;
   if (buffer == nullptr) return CAPSIM_OK;

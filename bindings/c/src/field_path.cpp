@@ -5,8 +5,8 @@
 #include <charconv>
 
 #include "last_error.hpp"
-#include "text/message_text.hpp"
 #include "scenario/scenario_fields.hpp"
+#include "text/message_text.hpp"
 #include "text/spelling.hpp"
 
 namespace capsim::c_interface {
@@ -35,11 +35,12 @@ class PathText {
     const auto [stop, error] = at_index() ? std::from_chars(rest_.data() + 1, end, index)
                                           : std::from_chars_result{rest_.data(), std::errc::invalid_argument};
     if (error != std::errc() || stop == end || *stop != ']')
-      throw Refusal(CAPSIM_UNKNOWN_FIELD,
-                    Violation{std::string(whole_), "", "an item, as in [0]", "which of the " + std::string(items) + '?'});
+      throw Refusal(CAPSIM_UNKNOWN_FIELD, Violation{std::string(whole_), "", "an item, as in [0]",
+                                                    "which of the " + std::string(items) + '?'});
     if (index >= count)
-      throw Refusal(CAPSIM_NOT_FOUND, Violation{std::string(whole_), "item " + std::to_string(index),
-                                                "one of " + std::to_string(count) + ' ' + items, "items are counted from 0"});
+      throw Refusal(CAPSIM_NOT_FOUND,
+                    Violation{std::string(whole_), "item " + std::to_string(index),
+                              "one of " + std::to_string(count) + ' ' + items, "items are counted from 0"});
     rest_.remove_prefix(static_cast<std::size_t>(stop + 1 - rest_.data()));
     return index;
   }
@@ -115,11 +116,15 @@ class Follower {
   }
 
   template <class Value>
-  void number(std::string_view key, Value& value, Limits) { finish(key, &value); }
+  void number(std::string_view key, Value& value, Limits) {
+    finish(key, &value);
+  }
   void integer(std::string_view key, int& value, Limits) { finish(key, &value); }
   void text(std::string_view key, std::string& value) { finish(key, &value); }
   template <class Enum>
-  void choice(std::string_view key, Enum& value) { finish(key, choice_place(value)); }
+  void choice(std::string_view key, Enum& value) {
+    finish(key, choice_place(value));
+  }
 
   void pair(std::string_view key, Point& value, Limits) {
     if (!is_next(key)) return;
@@ -238,8 +243,9 @@ class Follower {
   /// Nothing may follow a single value.
   void end(std::string_view key) {
     if (!path_.at_end())
-      throw Refusal(CAPSIM_UNKNOWN_FIELD, Violation{std::string(path_.whole()), "", "a path that ends with " + in_quotes(key),
-                                                    "there is nothing inside it"});
+      throw Refusal(CAPSIM_UNKNOWN_FIELD,
+                    Violation{std::string(path_.whole()), "", "a path that ends with " + in_quotes(key),
+                              "there is nothing inside it"});
   }
 
   [[noreturn]] void refuse() const {

@@ -39,10 +39,9 @@ struct SectionPlace {
   bool (*is_null)(const void* spec);
 };
 
-using Place =
-    std::variant<double*, std::optional<double>*, int*, std::string*, ChoicePlace, Point*, std::optional<Point>*,
-                 std::vector<Point>*, std::vector<double>*, std::vector<ThicknessKnot>*, ByHour*, HourPlace,
-                 std::vector<Event>*, SectionPlace>;
+using Place = std::variant<double*, std::optional<double>*, int*, std::string*, ChoicePlace, Point*,
+                           std::optional<Point>*, std::vector<Point>*, std::vector<double>*,
+                           std::vector<ThicknessKnot>*, ByHour*, HourPlace, std::vector<Event>*, SectionPlace>;
 
 /// The place of `path`. With `create`, sections that are null on the way become present; without, a
 /// Refusal (CAPSIM_IS_NULL) is thrown. Throws a Refusal with a hint for a path that leads nowhere.

@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "caller_memory.hpp"
-#include "scenario/field_unit.hpp"
 #include "handles.hpp"
+#include "scenario/field_unit.hpp"
 #include "scenario/scenario_fields.hpp"
 #include "text/violation_list.hpp"
 

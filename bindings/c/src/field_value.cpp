@@ -22,21 +22,21 @@ Cases(Visits...) -> Cases<Visits...>;
 /// What a place holds, as the limit of a message.
 std::string kind_of(const Place& place) {
   constexpr const char* numbers = "a list of numbers: set_numbers";
-  return std::visit(Cases{[](double*) { return std::string("a number"); },
-                          [](std::optional<double>*) { return std::string("a number or null"); },
-                          [](int*) { return std::string("a whole number"); },
-                          [](std::string*) { return std::string("a text"); },
-                          [](const ChoicePlace& choice) { return choice.words; },
-                          [](Point*) { return std::string("two numbers: set_numbers"); },
-                          [](std::optional<Point>*) { return std::string("two numbers or null: set_numbers"); },
-                          [&](std::vector<Point>*) { return std::string(numbers); },
-                          [&](std::vector<double>*) { return std::string(numbers); },
-                          [&](std::vector<ThicknessKnot>*) { return std::string(numbers); },
-                          [](ByHour*) { return std::string("a number with its hour at the end of the path"); },
-                          [](const HourPlace&) { return std::string("a number"); },
-                          [](std::vector<Event>*) { return std::string("events, which have functions of their own"); },
-                          [](const SectionPlace&) { return std::string("a section, with fields inside"); }},
-                    place);
+  return std::visit(
+      Cases{[](double*) { return std::string("a number"); },
+            [](std::optional<double>*) { return std::string("a number or null"); },
+            [](int*) { return std::string("a whole number"); }, [](std::string*) { return std::string("a text"); },
+            [](const ChoicePlace& choice) { return choice.words; },
+            [](Point*) { return std::string("two numbers: set_numbers"); },
+            [](std::optional<Point>*) { return std::string("two numbers or null: set_numbers"); },
+            [&](std::vector<Point>*) { return std::string(numbers); },
+            [&](std::vector<double>*) { return std::string(numbers); },
+            [&](std::vector<ThicknessKnot>*) { return std::string(numbers); },
+            [](ByHour*) { return std::string("a number with its hour at the end of the path"); },
+            [](const HourPlace&) { return std::string("a number"); },
+            [](std::vector<Event>*) { return std::string("events, which have functions of their own"); },
+            [](const SectionPlace&) { return std::string("a section, with fields inside"); }},
+      place);
 }
 
 [[noreturn]] void refuse_type(std::string_view path, std::string value, const Place& place) {
@@ -87,8 +87,7 @@ void set_text(Scenario& scenario, std::string_view path, std::string_view value)
 void set_numbers(Scenario& scenario, std::string_view path, std::span<const double> values) {
   const Place place = place_of(scenario, path, true);
   const auto require = [&](bool right, const char* limit) {
-    if (!right)
-      throw Refusal(CAPSIM_WRONG_TYPE, Violation{std::string(path), count_text(values.size()), limit, ""});
+    if (!right) throw Refusal(CAPSIM_WRONG_TYPE, Violation{std::string(path), count_text(values.size()), limit, ""});
   };
   std::visit(Cases{[&](Point* target) {
                      require(values.size() == 2, "two numbers");
@@ -141,8 +140,8 @@ void set_default(Scenario& scenario, std::string_view path) {
   if (const auto* section = std::get_if<SectionPlace>(&place)) return section->make_default(section->spec);
   if (const auto* hour = std::get_if<HourPlace>(&place)) return void(hour->values->erase(hour->hour));
   if (path.find('[') != std::string_view::npos)  // an item of a list has no counterpart in a fresh scenario
-    throw Refusal(CAPSIM_WRONG_TYPE,
-                  Violation{std::string(path), "", "a field outside of lists", "set its value, or the whole list anew"});
+    throw Refusal(CAPSIM_WRONG_TYPE, Violation{std::string(path), "", "a field outside of lists",
+                                               "set its value, or the whole list anew"});
   Scenario fresh;
   const Place usual = place_of(fresh, path, true);
   std::visit(Cases{[&](const ChoicePlace& target) {

@@ -18,7 +18,7 @@ const Outcomes* outcomes_of(const capsim_history* handle) noexcept {
 
 /// Runs `work` on item `index` of the list that `member` names.
 template <class Item, class Work>
-capsim_status with_item(const capsim_history* handle, std::vector<Item> Outcomes::*member, std::size_t index,
+capsim_status with_item(const capsim_history* handle, std::vector<Item> Outcomes::* member, std::size_t index,
                         Work work) noexcept {
   if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
   const Outcomes* all = outcomes_of(handle);
@@ -50,8 +50,7 @@ capsim_status capsim_history_outcome_name(const capsim_history* history, size_t 
 }
 capsim_status capsim_history_outcome_unit(const capsim_history* history, const char* name, char* text, size_t size,
                                           size_t* needed) {
-  return with_named(history, name,
-                    [&](const Outcome& outcome) { return copy_text(outcome.unit, text, size, needed); });
+  return with_named(history, name, [&](const Outcome& outcome) { return copy_text(outcome.unit, text, size, needed); });
 }
 capsim_status capsim_history_outcome_description(const capsim_history* history, const char* name, char* text,
                                                  size_t size, size_t* needed) {

@@ -74,9 +74,8 @@ capsim_status capsim_scenario_read_json(capsim_scenario* scenario, const char* t
 }
 
 capsim_status capsim_scenario_read_file(capsim_scenario* scenario, const char* path) {
-  return change(scenario, [&](capsim::Scenario& changed) {
-    changed = capsim::Scenario::from_file(given(path, "path"));
-  });
+  return change(scenario,
+                [&](capsim::Scenario& changed) { changed = capsim::Scenario::from_file(given(path, "path")); });
 }
 
 capsim_status capsim_scenario_write_json(const capsim_scenario* scenario, int32_t indent, char* text, size_t size,
@@ -165,16 +164,15 @@ capsim_status capsim_scenario_add_zonule_damage(capsim_scenario* scenario, doubl
 }
 
 capsim_status capsim_scenario_add_tension_ring(capsim_scenario* scenario, double day) {
-  return change(scenario, [&](capsim::Scenario& changed) {
-    new_event(changed, day).action = capsim::TensionRingSpec{};
-  });
+  return change(scenario,
+                [&](capsim::Scenario& changed) { new_event(changed, day).action = capsim::TensionRingSpec{}; });
 }
 
 capsim_status capsim_scenario_remove_event(capsim_scenario* scenario, size_t index) {
   return change(scenario, [&](capsim::Scenario& changed) {
     if (index >= changed.events.size())
-      throw Refusal(CAPSIM_NOT_FOUND, "there is no event " + std::to_string(index) + " among " +
-                                          std::to_string(changed.events.size()));
+      throw Refusal(CAPSIM_NOT_FOUND,
+                    "there is no event " + std::to_string(index) + " among " + std::to_string(changed.events.size()));
     changed.events.erase(changed.events.begin() + static_cast<std::ptrdiff_t>(index));
   });
 }

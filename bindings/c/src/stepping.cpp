@@ -204,8 +204,8 @@ capsim_status capsim_simulation_error(const capsim_simulation* simulation, char*
 size_t capsim_simulation_violation_count(const capsim_simulation* simulation) {
   return simulation == nullptr ? 0 : simulation->error.violations.size();
 }
-capsim_status capsim_simulation_violation(const capsim_simulation* simulation, size_t index,
-                                          capsim_violation_part part, char* text, size_t size, size_t* needed) {
+capsim_status capsim_simulation_violation(const capsim_simulation* simulation, size_t index, capsim_violation_part part,
+                                          char* text, size_t size, size_t* needed) {
   if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
   return guarded([&] { return copy_violation(simulation->error, index, part, text, size, needed); });
 }

@@ -7,8 +7,8 @@
 
 namespace capsim::c_interface {
 
-inline capsim_status copy_violation(const LastError& error, std::size_t index, capsim_violation_part part,
-                                    char* text, std::size_t size, std::size_t* needed) {
+inline capsim_status copy_violation(const LastError& error, std::size_t index, capsim_violation_part part, char* text,
+                                    std::size_t size, std::size_t* needed) {
   if (index >= error.violations.size()) return CAPSIM_NOT_FOUND;
   const Violation& violation = error.violations[index];
   switch (part) {

@@ -13,15 +13,26 @@ import contextlib
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Iterator, Optional
+from typing import Any, Optional
 
 from scikit_build_core import build
-from scikit_build_core.build import (build_editable, get_requires_for_build_editable, get_requires_for_build_sdist,
-                                     get_requires_for_build_wheel)
+from scikit_build_core.build import (
+    build_editable,
+    get_requires_for_build_editable,
+    get_requires_for_build_sdist,
+    get_requires_for_build_wheel,
+)
 
-__all__ = ["build_editable", "build_sdist", "build_wheel", "get_requires_for_build_editable",
-           "get_requires_for_build_sdist", "get_requires_for_build_wheel"]
+__all__ = [
+    "build_editable",
+    "build_sdist",
+    "build_wheel",
+    "get_requires_for_build_editable",
+    "get_requires_for_build_sdist",
+    "get_requires_for_build_wheel",
+]
 
 Settings = Optional[dict[str, Any]]
 
@@ -29,7 +40,9 @@ _LIBRARY = ("CMakeLists.txt", "cmake", "data", "include", "src")
 _NOT_SOURCE = shutil.ignore_patterns("__pycache__", "*.pyc", "*.egg-info", "build", "dist", ".*")
 
 
-def build_wheel(wheel_directory: str, config_settings: Settings = None, metadata_directory: Optional[str] = None) -> str:
+def build_wheel(
+    wheel_directory: str, config_settings: Settings = None, metadata_directory: str | None = None
+) -> str:
     """Builds a wheel and returns its file name."""
     target = os.path.abspath(wheel_directory)
     with _put_together():

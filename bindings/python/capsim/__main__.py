@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from typing import Optional, Sequence
+from collections.abc import Sequence
 
 import capsim
 from capsim import _core
@@ -18,7 +18,7 @@ from capsim.commands import COMMANDS
 from capsim.commands.ending import IN_WORDS, INTERRUPTED, MISSING, OK, WRONG_INPUT, CommandError, MissingError
 
 
-def main(arguments: Optional[Sequence[str]] = None) -> int:
+def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     options = _parser().parse_args(arguments)
     try:
@@ -53,8 +53,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"capsim {capsim.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     for command in COMMANDS:
-        sub = commands.add_parser(command.NAME, help=command.SUMMARY, description=command.DESCRIPTION, epilog=IN_WORDS,
-                                  formatter_class=argparse.RawDescriptionHelpFormatter)
+        sub = commands.add_parser(
+            command.NAME,
+            help=command.SUMMARY,
+            description=command.DESCRIPTION,
+            epilog=IN_WORDS,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
         command.add_arguments(sub)
         sub.set_defaults(command=command)
     return parser

@@ -6,9 +6,10 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Callable, Iterator, Optional, Sequence, Union
+from typing import Any
 
 import numpy as np
 
@@ -24,9 +25,17 @@ EVENT_HOLD_SECONDS = 1.0
 AS_BEFORE = 255  # the colour of a GIF that leaves a pixel as it was
 
 
-def animate(histories: Histories, path: Union[str, "os.PathLike[str]"], *, days: Optional[Sequence[float]] = None,
-            frames_per_second: float = 10, hold_seconds: float = 2.0, dpi: float = 90,
-            title: Optional[str] = None, progress: Optional[Callable[[int, int], Any]] = None) -> Path:
+def animate(
+    histories: Histories,
+    path: str | os.PathLike[str],
+    *,
+    days: Sequence[float] | None = None,
+    frames_per_second: float = 10,
+    hold_seconds: float = 2.0,
+    dpi: float = 90,
+    title: str | None = None,
+    progress: Callable[[int, int], Any] | None = None,
+) -> Path:
     """Front views of one or several runs, side by side, over their curves, day by day; returns the path.
 
     The ending of `path` chooses the kind: ``.gif`` always works, ``.html`` is one page that plays
@@ -63,7 +72,7 @@ class Film:
     seconds: Sequence[float]
     frames_per_second: float
     runs: Sequence[History]
-    progress: Optional[Callable[[int, int], Any]]
+    progress: Callable[[int, int], Any] | None
 
     def sample(self) -> list[Any]:
         """A few pictures that have all colours between them."""
@@ -85,8 +94,10 @@ def _writer(target: Path) -> Callable[[Path, Film], None]:
     if ending not in kinds:
         raise ValueError(f"{target}: the ending must be one of {', '.join(sorted(kinds))}")
     if ending == ".mp4" and shutil.which("ffmpeg") is None:
-        raise RuntimeError("an MP4 film needs the program ffmpeg, which is not on the PATH "
-                           "(`apt install ffmpeg`); .gif and .html need nothing")
+        raise RuntimeError(
+            "an MP4 film needs the program ffmpeg, which is not on the PATH "
+            "(`apt install ffmpeg`); .gif and .html need nothing"
+        )
     if target.is_dir():
         raise IsADirectoryError(f"{target} is a folder")
     if not target.parent.is_dir():
@@ -101,16 +112,28 @@ def _write_gif(path: Path, film: Film) -> None:
     for picture in film.pictures():
         now = colours.indices(picture)
         # What stays as it was is left out of a frame: a third of the size.
-        images.append(colours.image(now if before is None else np.where(now == before, AS_BEFORE, now).astype(np.uint8)))
+        images.append(
+            colours.image(now if before is None else np.where(now == before, AS_BEFORE, now).astype(np.uint8))
+        )
         before = now
     # GIF counts in hundredths of a second.
     milliseconds = [max(2, round(100 * second)) * 10 for second in film.seconds]
-    images[0].save(path, format="GIF", save_all=True, append_images=images[1:], duration=milliseconds, loop=0, optimize=False,
-                   transparency=AS_BEFORE, disposal=1, comment=cautions_for(film.runs, short=True)[0].encode("ascii", "replace")[:255])
+    images[0].save(
+        path,
+        format="GIF",
+        save_all=True,
+        append_images=images[1:],
+        duration=milliseconds,
+        loop=0,
+        optimize=False,
+        transparency=AS_BEFORE,
+        disposal=1,
+        comment=cautions_for(film.runs, short=True)[0].encode("ascii", "replace")[:255],
+    )
 
 
 def _write_mp4(path: Path, film: Film) -> None:
-    process: Optional[subprocess.Popen[bytes]] = None
+    process: subprocess.Popen[bytes] | None = None
     try:
         for picture, second in zip(film.pictures(), film.seconds):
             if process is None:
@@ -131,13 +154,37 @@ def _write_mp4(path: Path, film: Film) -> None:
         raise RuntimeError(f"ffmpeg failed: {complaint.decode(errors='replace').strip()[-500:]}")
 
 
-def _ffmpeg(path: Path, width: int, height: int, frames_per_second: float) -> "subprocess.Popen[bytes]":
+def _ffmpeg(path: Path, width: int, height: int, frames_per_second: float) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        ["ffmpeg", "-y", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{width}x{height}",
-         "-r", f"{frames_per_second:g}", "-i", "-", "-an",
-         # Players want even sizes and this pixel format.
-         "-vf", "pad=ceil(iw/2)*2:ceil(ih/2)*2:color=white", "-pix_fmt", "yuv420p", "-movflags", "+faststart", str(path.absolute())],
-        stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        [
+            "ffmpeg",
+            "-y",
+            "-loglevel",
+            "error",
+            "-f",
+            "rawvideo",
+            "-pix_fmt",
+            "rgb24",
+            "-s",
+            f"{width}x{height}",
+            "-r",
+            f"{frames_per_second:g}",
+            "-i",
+            "-",
+            "-an",
+            # Players want even sizes and this pixel format.
+            "-vf",
+            "pad=ceil(iw/2)*2:ceil(ih/2)*2:color=white",
+            "-pix_fmt",
+            "yuv420p",
+            "-movflags",
+            "+faststart",
+            str(path.absolute()),
+        ],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+    )
 
 
 def _write_html(path: Path, film: Film) -> None:
@@ -145,4 +192,7 @@ def _write_html(path: Path, film: Film) -> None:
 
     labels = [f"day {step.day:g}" for step in film.moments]
     names = [run.scenario.name for run in film.runs]
-    path.write_text(page(film.pictures(), IndexedColours(film.sample()), film.seconds, labels, names, cautions_for(film.runs)), encoding="utf-8")
+    path.write_text(
+        page(film.pictures(), IndexedColours(film.sample()), film.seconds, labels, names, cautions_for(film.runs)),
+        encoding="utf-8",
+    )

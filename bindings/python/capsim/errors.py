@@ -7,8 +7,9 @@ Wrong input raises `ScenarioError` before any work is done. A run that ends badl
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Iterable, Optional
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .history import History
@@ -38,7 +39,7 @@ class ScenarioError(ValueError):
 
     violations: list[Violation]
 
-    def __init__(self, violations: Iterable[Violation], text: Optional[str] = None) -> None:
+    def __init__(self, violations: Iterable[Violation], text: str | None = None) -> None:
         self.violations = list(violations)
         super().__init__(text if text is not None else "\n".join(map(str, self.violations)))
 
@@ -55,9 +56,9 @@ class SolveError(RuntimeError):
 
     status: str
     message: str
-    history: Optional["History"]
+    history: History | None
 
-    def __init__(self, status: str, message: str, history: Optional["History"] = None) -> None:
+    def __init__(self, status: str, message: str, history: History | None = None) -> None:
         self.status = status
         self.message = message
         self.history = history

@@ -7,8 +7,9 @@ import contextlib
 import os
 import sys
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Iterator, Union
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,18 +95,21 @@ class History:
     opening_min_diameter_mm: FloatArray = _series("Smallest diameter of the opening [mm], [rows].")
     opening_max_diameter_mm: FloatArray = _series("Largest diameter of the opening [mm], [rows].")
     clear_circle_diameter_mm: FloatArray = _series(
-        "Diameter of the largest clear circle about the visual axis [mm], [rows].")
+        "Diameter of the largest clear circle about the visual axis [mm], [rows]."
+    )
     opening_center_mm: FloatArray = _series("Centroid of the opening, x to the viewer's right, y up [mm], [rows, 2].")
     lens_center_mm: FloatArray = _series("Centre of the optic [mm], [rows, 2].")
     equator_center_mm: FloatArray = _series("Centre of the bag's equator [mm], [rows, 2].")
     equator_diameter_mm: FloatArray = _series("Diameter of the bag's equator [mm], [rows].")
     zonule_load_mN: FloatArray = _series(
-        "Load of the zonule by clock hour [mN], [rows, 12]; column 0 is 12 o'clock, column 3 is 3 o'clock.")
+        "Load of the zonule by clock hour [mN], [rows, 12]; column 0 is 12 o'clock, column 3 is 3 o'clock."
+    )
     zonule_load_total_mN: FloatArray = _series("Load of the whole zonule [mN], [rows].")
     rim_tension_mN_per_mm: FloatArray = _series("Hoop tension along the rim [mN/mm], [rows].")
     fibrous_tissue: FloatArray = _series("Amount of fibrous tissue, fraction of its full thickness, [rows].")
     fibrous_tissue_by_hour: FloatArray = _series(
-        "The same within each clock hour, [rows, 12]; column 0 is 12 o'clock. Less where cells were polished away.")
+        "The same within each clock hour, [rows, 12]; column 0 is 12 o'clock. Less where cells were polished away."
+    )
 
     def __init__(self, native: _core.History) -> None:
         self._native = native
@@ -180,7 +184,7 @@ class History:
         if self.status != "completed":
             raise SolveError(self.status, self.message, self)
 
-    def save(self, path: Union[str, "os.PathLike[str]"]) -> None:
+    def save(self, path: str | os.PathLike[str]) -> None:
         """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`."""
         with _hdf5_lock():
             self._native.save(os.fsencode(path))
@@ -216,7 +220,7 @@ class History:
         return text + ">"
 
 
-def load(path: Union[str, "os.PathLike[str]"]) -> History:
+def load(path: str | os.PathLike[str]) -> History:
     """Reads a file written by `History.save`.
 
     Raises FileNotFoundError when there is none, and `ResultsFileError` for a file that is not a

@@ -7,7 +7,8 @@ are kept exactly and every other becomes the nearest of them; no dithering, so t
 
 from __future__ import annotations
 
-from typing import Any, Sequence
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +52,7 @@ class IndexedColours:
 
         image = Image.fromarray(indices, mode="P")
         filled = np.zeros((256, 3), dtype=np.uint8)
-        filled[:len(self._colours)] = self._colours
+        filled[: len(self._colours)] = self._colours
         image.putpalette(filled.ravel().tolist())
         return image
 
@@ -62,7 +63,7 @@ def _apart(codes: NDArray[np.uint32]) -> NDArray[np.uint32]:
     nearest = np.full(len(codes), np.inf)
     chosen: list[int] = []
     while len(chosen) < COLOURS:
-        left = np.flatnonzero(nearest >= ALIKE ** 2)
+        left = np.flatnonzero(nearest >= ALIKE**2)
         if len(left) == 0:
             break
         chosen.append(int(left[0]))

@@ -18,5 +18,6 @@ def needed(module: str, purpose: str) -> Any:
         name = module.split(".")[0]
         debian = _DEBIAN.get(module, f"python3-{name}")
         ways = f"pip install {name}" + (f", or on Debian: apt install {debian}" if debian else "")
-        raise ImportError(f"{purpose} needs the package {name}, which could not be imported ({error}): {ways}",
-                          name=name) from error
+        raise ImportError(
+            f"{purpose} needs the package {name}, which could not be imported ({error}): {ways}", name=name
+        ) from error

@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Iterator, Mapping, Union
+from typing import Any
 
 from . import _core
 from .history import History
@@ -79,7 +80,9 @@ def outcomes(history: History) -> Outcomes:
     return _outcomes(_core.outcomes(history._native))
 
 
-def outcomes_with_margin(scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"]) -> tuple[History, Outcomes]:
+def outcomes_with_margin(
+    scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str],
+) -> tuple[History, Outcomes]:
     """Runs a scenario, and gives its history and its outcomes with the margin to runaway.
 
     `runaway_margin` [1] is how many times its present pull the tissue could sustain for good before the opening

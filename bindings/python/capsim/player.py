@@ -7,7 +7,8 @@ import base64
 import html
 import io
 import json
-from typing import Any, Iterable, Sequence
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from .indexed import IndexedColours
 
@@ -63,8 +64,14 @@ if (window.matchMedia("(prefers-reduced-motion: reduce)").matches) stop(); else 
 """
 
 
-def page(pictures: Iterable[Any], colours: IndexedColours, seconds: Sequence[float], labels: Sequence[str],
-         names: Sequence[str], cautions: Sequence[str]) -> str:
+def page(
+    pictures: Iterable[Any],
+    colours: IndexedColours,
+    seconds: Sequence[float],
+    labels: Sequence[str],
+    names: Sequence[str],
+    cautions: Sequence[str],
+) -> str:
     """The page as text: pictures are [height, width, 3] bytes, shown for so many seconds each."""
     frames, width = [], 0
     for picture, second, label in zip(pictures, seconds, labels):

@@ -17,10 +17,11 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Optional, Sequence, Union
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,12 +93,16 @@ class Bands:
 
     def at(self, name: str, day: float) -> tuple[float, float, float]:
         """Low, median and high of a quantity on a day; linear between days."""
-        low, middle, high = (float(np.interp(day, self.day, values[name])) for values in (self.low, self.median, self.high))
+        low, middle, high = (
+            float(np.interp(day, self.day, values[name])) for values in (self.low, self.median, self.high)
+        )
         return low, middle, high
 
     def __str__(self) -> str:
-        return (f"{self.eyes} eyes of the population {self.population}, under {self.law}; {round(10 * self.level)} of 10 lie in the band"
-                + (f"; {self.failed} of them did not reach the last day" if self.failed else ""))
+        return (
+            f"{self.eyes} eyes of the population {self.population}, under {self.law}; {round(10 * self.level)} of 10 lie in the band"
+            + (f"; {self.failed} of them did not reach the last day" if self.failed else "")
+        )
 
 
 class Population:
@@ -107,7 +112,7 @@ class Population:
     population evenly (Halton points, one prime for each spread).
     """
 
-    def __init__(self, path_or_text: Union[str, "os.PathLike[str]"]) -> None:
+    def __init__(self, path_or_text: str | os.PathLike[str]) -> None:
         """Reads a population file, or JSON text (anything that starts with a brace).
 
         Raises `ScenarioError` with every wrong field, its value and its limit, and OSError for a file that
@@ -157,8 +162,11 @@ class Population:
 
     def priors(self, base: Scenario) -> dict[str, Prior]:
         """What varies, as priors for `capsim.fit`: the base's own values as medians, the population's spreads."""
-        return {spread.path: Prior(float(base.value_at(spread.path)), spread.sd, spread.scale)
-                for spread in self.spreads(_law(base)) if spread.scale != "share" or 0 < base.value_at(spread.path) < 1}
+        return {
+            spread.path: Prior(float(base.value_at(spread.path)), spread.sd, spread.scale)
+            for spread in self.spreads(_law(base))
+            if spread.scale != "share" or 0 < base.value_at(spread.path) < 1
+        }
 
     def typical(self, base: Scenario) -> Scenario:
         """`base` with this population's settings: its middle eye."""
@@ -206,7 +214,7 @@ class Population:
         drawn = [json.loads(self._native.around(native, i).to_json()) for i in range(eyes)]
         return Samples({path: _column(drawn, path) for path in paths})
 
-    def sweep(self, base: Scenario, eyes: int = 64, *, about: bool = False, **options: Any) -> "xarray.Dataset":
+    def sweep(self, base: Scenario, eyes: int = 64, *, about: bool = False, **options: Any) -> xarray.Dataset:
         """Runs the first `eyes` eyes; dimension ``run`` counts them. Options as in `capsim.sweep`.
 
         `about`: spread about `base` as it is, instead of giving it this population's settings first.
@@ -216,8 +224,16 @@ class Population:
         data = sweep(middle, self.samples(middle, eyes), **options)
         return data.assign_attrs(population=f"{self.name}, edition {self.edition}")
 
-    def bands(self, base: Scenario, quantities: Sequence[str] = ("opening_area_mm2",), eyes: int = 64, *, level: float = 0.8,
-              about: bool = False, workers: Optional[int] = None) -> Bands:
+    def bands(
+        self,
+        base: Scenario,
+        quantities: Sequence[str] = ("opening_area_mm2",),
+        eyes: int = 64,
+        *,
+        level: float = 0.8,
+        about: bool = False,
+        workers: int | None = None,
+    ) -> Bands:
         """Between which values the first `eyes` eyes lie; quantities as in `capsim.plot.curves`.
 
         The days are the output days of `base`. `about` as in `sweep`. A level of 0.8 leaves a tenth of the
@@ -231,9 +247,19 @@ class Population:
             runs = list(threads.map(simulate, (self.around(middle, i) for i in range(eyes))))
         day = max((history.day for history in runs), key=lambda days: float(days[-1]) if len(days) else -1.0)
         found = {name: np.array([_on(day, history, name) for history in runs]) for name in quantities}
-        sides = {name: np.nanquantile(values, [(1 - level) / 2, 0.5, (1 + level) / 2], axis=0) for name, values in found.items()}
-        return Bands(f"{self.name}, edition {self.edition}", _law(base), eyes, sum(h.status != "completed" for h in runs), level, day,
-                     *({name: side[k] for name, side in sides.items()} for k in range(3)))
+        sides = {
+            name: np.nanquantile(values, [(1 - level) / 2, 0.5, (1 + level) / 2], axis=0)
+            for name, values in found.items()
+        }
+        return Bands(
+            f"{self.name}, edition {self.edition}",
+            _law(base),
+            eyes,
+            sum(h.status != "completed" for h in runs),
+            level,
+            day,
+            *({name: side[k] for name, side in sides.items()} for k in range(3)),
+        )
 
     def __str__(self) -> str:
         lines = [f"{self.name}, edition {self.edition}: {self.description}"]

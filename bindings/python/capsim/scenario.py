@@ -6,14 +6,14 @@ from __future__ import annotations
 import functools
 import json
 import os
+from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, Iterable, Mapping, Optional, Union
+from typing import Any
 
 from . import _core, value_path
 from .errors import ScenarioError, Violation
 from .section import Items, Part, Section, plain, value
-from .sections import (Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, RelaxingCuts, TensionRing,
-                       Zonule)
+from .sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, RelaxingCuts, TensionRing, Zonule
 
 _HEADER = {"format": "capsim-scenario", "version": 1}
 
@@ -29,27 +29,37 @@ class Scenario(Section):
 
     __slots__ = ()
     name: str = value("Name of the scenario, shown with its results.")
-    eye: Optional[str] = value("right or left; None: not said, and no result speaks of nasal or temporal.")
+    eye: str | None = value("right or left; None: not said, and no result speaks of nasal or temporal.")
     duration_days: float = value("Last day after surgery [day].")
     output_every_days: float = value("Time between two rows of the result [day].")
     bag: Part[Bag] = Part("The capsular bag.")
     opening: Part[Opening] = Part("The opening in the front leaf.")
     capsule: Part[Capsule] = Part("The capsule's material and thickness.")
     zonule: Part[Zonule] = Part("The zonule, hour by hour.")
-    tension_ring: Part[Optional[TensionRing]] = Part("The capsular tension ring; None: no ring.")
-    lens: Part[Optional[Lens]] = Part("The artificial lens; None: no lens.")
+    tension_ring: Part[TensionRing | None] = Part("The capsular tension ring; None: no ring.")
+    lens: Part[Lens | None] = Part("The artificial lens; None: no lens.")
     contraction: Part[Contraction] = Part("The contraction law.")
     events: Part[Items[Event]] = Part("What happens on certain days.")
     mesh: Part[Mesh] = Part("The finite-element mesh.")
     numerics: Part[Numerics] = Part("Tolerances and limits of the solution.")
-    _parts = {"bag": Bag, "opening": Opening, "capsule": Capsule, "zonule": Zonule, "tension_ring": TensionRing,
-              "lens": Lens, "contraction": Contraction, "events": Event, "mesh": Mesh, "numerics": Numerics}
+    _parts = {
+        "bag": Bag,
+        "opening": Opening,
+        "capsule": Capsule,
+        "zonule": Zonule,
+        "tension_ring": TensionRing,
+        "lens": Lens,
+        "contraction": Contraction,
+        "events": Event,
+        "mesh": Mesh,
+        "numerics": Numerics,
+    }
 
     def __init__(self, **sections: Any) -> None:
         super().__init__(_checked({**_HEADER, **sections}), "")
 
     @classmethod
-    def from_dict(cls, values: Mapping[str, Any]) -> "Scenario":
+    def from_dict(cls, values: Mapping[str, Any]) -> Scenario:
         """The scenario described by nested dicts with the keys of the JSON form.
 
         Raises `ScenarioError` with every violation at once.
@@ -57,7 +67,7 @@ class Scenario(Section):
         return cls._holding(_checked(values))
 
     @classmethod
-    def from_json(cls, path_or_text: Union[str, "os.PathLike[str]"]) -> "Scenario":
+    def from_json(cls, path_or_text: str | os.PathLike[str]) -> Scenario:
         """The scenario in a JSON file, or in JSON text (anything that starts with a brace).
 
         Raises `ScenarioError` with every violation at once, and OSError for a file that can't be
@@ -75,11 +85,11 @@ class Scenario(Section):
         """Raises `ScenarioError` with every violation at once; does nothing when all is well."""
         object.__setattr__(self, "_values", json.loads(self._native().to_json()))
 
-    def copy(self) -> "Scenario":
+    def copy(self) -> Scenario:
         """An independent copy."""
         return self._holding(self.to_dict())
 
-    def with_(self, changes: Optional[Mapping[str, Any]] = None, **fields: Any) -> "Scenario":
+    def with_(self, changes: Mapping[str, Any] | None = None, **fields: Any) -> Scenario:
         """A changed and checked copy.
 
         `changes` goes by dotted path, as in the violations: ``{"opening.diameter_mm": 4.5,
@@ -93,7 +103,7 @@ class Scenario(Section):
         """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none."""
         return value_path.get(self._values, path)
 
-    def differences(self, other: Optional["Scenario"] = None) -> dict[str, Any]:
+    def differences(self, other: Scenario | None = None) -> dict[str, Any]:
         """What differs from another scenario (None: from the default eye), by dotted path."""
         return value_path.differences(defaults()["Scenario"] if other is None else other._values, self._values)
 
@@ -102,10 +112,10 @@ class Scenario(Section):
 
     __hash__ = None  # type: ignore[assignment]
 
-    def __copy__(self) -> "Scenario":
+    def __copy__(self) -> Scenario:
         return self.copy()
 
-    def __deepcopy__(self, memo: dict[int, Any]) -> "Scenario":
+    def __deepcopy__(self, memo: dict[int, Any]) -> Scenario:
         return self.copy()
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -137,7 +147,7 @@ class Scenario(Section):
         return _core.Scenario.from_json(_text(self._values))
 
     @classmethod
-    def _holding(cls, values: dict[str, Any]) -> "Scenario":
+    def _holding(cls, values: dict[str, Any]) -> Scenario:
         scenario = cls.__new__(cls)
         Section.__init__(scenario, values, "")
         return scenario
@@ -172,7 +182,7 @@ def _copied(item: Any) -> Any:
     return [_copied(inner) for inner in item] if isinstance(item, list) else item
 
 
-@functools.lru_cache(maxsize=None)
+@functools.cache
 def defaults() -> dict[str, dict[str, Any]]:
     """What each kind of section holds where nothing was said, by the name of its class. Not to be changed."""
     plainly = _checked(_HEADER)
@@ -180,16 +190,21 @@ def defaults() -> dict[str, dict[str, Any]]:
     with_parts = _checked({**_HEADER, "tension_ring": {}, "lens": {}, "events": events})
     found = {kind.__name__: with_parts[name] for name, kind in Scenario._parts.items() if kind is not Event}
     cuts = with_parts["events"][0]["relaxing_cuts"]
-    return {**found, "Scenario": plainly,
-            RelaxingCuts.__name__: {name: item for name, item in cuts.items() if name != "hours"}}
+    return {
+        **found,
+        "Scenario": plainly,
+        RelaxingCuts.__name__: {name: item for name, item in cuts.items() if name != "hours"},
+    }
 
 
-def native(scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"]) -> _core.Scenario:
+def native(scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str]) -> _core.Scenario:
     """The compiled scenario of a Scenario, a dict, a path or JSON text; checked."""
-    return _core.Scenario.from_json(_text(scenario)) if isinstance(scenario, Mapping) else any_scenario(scenario)._native()
+    return (
+        _core.Scenario.from_json(_text(scenario)) if isinstance(scenario, Mapping) else any_scenario(scenario)._native()
+    )
 
 
-def any_scenario(scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"]) -> Scenario:
+def any_scenario(scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str]) -> Scenario:
     """The scenario in whichever form it is given: a Scenario, a dict, a path or JSON text."""
     if isinstance(scenario, Scenario):
         return scenario
@@ -201,7 +216,7 @@ def of_native(scenario: _core.Scenario) -> Scenario:
     return Scenario._holding(json.loads(scenario.to_json()))
 
 
-def _normalised(text: Union[str, bytes]) -> dict[str, Any]:
+def _normalised(text: str | bytes) -> dict[str, Any]:
     """The complete values in a JSON text, defaults filled in; raises ScenarioError."""
     values: dict[str, Any] = json.loads(_core.Scenario.from_json(text).to_json())
     return values

@@ -9,8 +9,16 @@ from __future__ import annotations
 
 import copy
 import difflib
-from typing import (TYPE_CHECKING, Any, ClassVar, Generic, Iterable, Iterator, Mapping, MutableMapping,
-                    MutableSequence, TypeVar, Union, overload)
+from collections.abc import Iterable, Iterator, Mapping, MutableMapping, MutableSequence
+from typing import (
+    TYPE_CHECKING,
+    Any,
+    ClassVar,
+    Generic,
+    TypeVar,
+    Union,
+    overload,
+)
 
 Hour = Union[int, str]
 T = TypeVar("T")
@@ -61,7 +69,7 @@ class Section:
     _values: dict[str, Any]
     _path: str
 
-    _parts: ClassVar[dict[str, "type[Section]"]] = {}
+    _parts: ClassVar[dict[str, type[Section]]] = {}
     """Which of the values are sections themselves, or lists of sections."""
 
     def __init__(self, values: dict[str, Any], path: str) -> None:
@@ -184,7 +192,7 @@ class Items(MutableSequence[S], Generic[S]):
 
     __slots__ = ("_values", "_path", "_kind")
 
-    def __init__(self, values: list[dict[str, Any]], path: str, kind: "type[S]") -> None:
+    def __init__(self, values: list[dict[str, Any]], path: str, kind: type[S]) -> None:
         self._values = values
         self._path = path
         self._kind = kind
@@ -192,8 +200,8 @@ class Items(MutableSequence[S], Generic[S]):
     @overload
     def __getitem__(self, index: int) -> S: ...
     @overload
-    def __getitem__(self, index: slice) -> "list[S]": ...
-    def __getitem__(self, index: Union[int, slice]) -> Any:
+    def __getitem__(self, index: slice) -> list[S]: ...
+    def __getitem__(self, index: int | slice) -> Any:
         if isinstance(index, slice):
             return [self[i] for i in range(*index.indices(len(self)))]
         values = self._values[index]
@@ -211,15 +219,15 @@ class Items(MutableSequence[S], Generic[S]):
     def __len__(self) -> int:
         return len(self._values)
 
-    def insert(self, index: int, value: Union[S, Mapping[str, Any]]) -> None:
+    def insert(self, index: int, value: S | Mapping[str, Any]) -> None:
         """Puts an item before the one at `index`."""
         self._values.insert(index, self._taken(value, index))
 
-    def append(self, value: Union[S, Mapping[str, Any]]) -> None:
+    def append(self, value: S | Mapping[str, Any]) -> None:
         """Adds an item at the end: ``events.append({"day": 90, "relaxing_cuts": {"hours": [12]}})``."""
         self.insert(len(self), value)
 
-    def extend(self, values: Iterable[Union[S, Mapping[str, Any]]]) -> None:
+    def extend(self, values: Iterable[S | Mapping[str, Any]]) -> None:
         """Adds items at the end."""
         for item in values:
             self.append(item)
@@ -261,7 +269,7 @@ def _is_by_hour(path: str) -> bool:
     return path.endswith("_by_hour")
 
 
-def _view(value: Any, path: str, kind: "type[Section] | None") -> Any:
+def _view(value: Any, path: str, kind: type[Section] | None) -> Any:
     if isinstance(value, dict):
         if _is_by_hour(path):
             return ByHour(value)
@@ -271,7 +279,7 @@ def _view(value: Any, path: str, kind: "type[Section] | None") -> Any:
     return value
 
 
-def _completed(value: Any, kind: "type[Section] | None", path: str) -> Any:
+def _completed(value: Any, kind: type[Section] | None, path: str) -> Any:
     """A value as it is kept: sections with their defaults, hours as text, as in the JSON form."""
     if _is_by_hour(path) and isinstance(value, dict):
         texts = {str(hour): number for hour, number in value.items()}

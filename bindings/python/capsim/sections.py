@@ -6,7 +6,8 @@ Defaults, allowed ranges and where each number comes from: libcapsim/doc/paramet
 
 from __future__ import annotations
 
-from typing import Any, Mapping, Optional
+from collections.abc import Mapping
+from typing import Any
 
 from .section import ByHour, Items, Part, Section, value
 
@@ -23,7 +24,9 @@ class Opening(Section):
 
     __slots__ = ()
     diameter_mm: float = value("Diameter of a round opening [mm].")
-    diameters_mm: Part[Optional[list[float]]] = Part("Elliptic opening: diameter along `axis_hour` and square to it [mm].")
+    diameters_mm: Part[list[float] | None] = Part(
+        "Elliptic opening: diameter along `axis_hour` and square to it [mm]."
+    )
     axis_hour: float = value("Meridian of the first diameter of an ellipse [clock hour].")
     center_mm: Part[list[float]] = Part("Centre from the pupil centre, x to the viewer's right, y up [mm].")
     outline_mm: Part[list[list[float]]] = Part("Traced rim, at least 8 points [mm].")
@@ -48,7 +51,9 @@ class Capsule(Section):
     fung_a1: float = value("Coefficient a1 of the exponential law.")
     fung_a2: float = value("Coefficient a2 of the exponential law.")
     anterior_thickness_um: float = value("Thickness of the front leaf [um].")
-    anterior_thickness_profile: Part[Items[ThicknessKnot]] = Part("Thickness of the front leaf by radius, else constant.")
+    anterior_thickness_profile: Part[Items[ThicknessKnot]] = Part(
+        "Thickness of the front leaf by radius, else constant."
+    )
     posterior_thickness_um: float = value("Thickness of the back leaf [um]; 0: no back leaf.")
     compression_fraction: float = value("Share of the compressive stiffness kept when wrinkled, 0..1.")
     _parts = {"anterior_thickness_profile": ThicknessKnot}
@@ -67,7 +72,7 @@ class Zonule(Section):
     attachment: str = value("equator, or split between the front leaf and the equator.")
     anterior_share: float = value("With split: share inserted on the front leaf, 0..1.")
     anterior_inset_mm: float = value("With split: distance of that insertion inside the equator [mm].")
-    failure_elongation_mm: Optional[float] = value("Elongation at which bundles fail [mm]; None: never.")
+    failure_elongation_mm: float | None = value("Elongation at which bundles fail [mm]; None: never.")
 
 
 class TensionRing(Section):
@@ -81,7 +86,7 @@ class TensionRing(Section):
     creep_time_days: float = value("Time of creep [day].")
     gap_hour: float = value("Where the gap lies at insertion [clock hour].")
     arc_degrees: float = value("Angle covered when free [degree].")
-    eyelet_hour: Optional[float] = value("Hour of an eyelet sutured to the sclera; None: no eyelet.")
+    eyelet_hour: float | None = value("Hour of an eyelet sutured to the sclera; None: no eyelet.")
     eyelet_stiffness_mN_per_mm: float = value("Stiffness of the eyelet's suture [mN/mm].")
 
 
@@ -122,15 +127,21 @@ class Contraction(Section):
     hoop_weight: float = value("Weight of the fibres along the rim.")
     diagonal_weight: float = value("Weight of the two diagonal fibre families together.")
     radial_weight: float = value("Weight of the fibres square to the rim.")
-    band_width_mm: Optional[float] = value("Width of the band of cells under the rim [mm]; None: no decay.")
+    band_width_mm: float | None = value("Width of the band of cells under the rim [mm]; None: no decay.")
     edge_width_mm: float = value("Softness of the contact zone's edge [mm].")
-    contact_diameter_mm: Optional[float] = value("Diameter inside which leaf lies on optic [mm]; None: the optic's.")
+    contact_diameter_mm: float | None = value("Diameter inside which leaf lies on optic [mm]; None: the optic's.")
     unloaded_deactivation_per_day: float = value("Extra loss of activity of fibres without load [1/day].")
     law: str = value("fibre_remodelling or active_lock_in.")
-    active_tension_mN_per_mm: float = value("Active lock-in: hoop pull of fully active cells in full tissue [mN/mm]: how much it contracts.")
+    active_tension_mN_per_mm: float = value(
+        "Active lock-in: hoop pull of fully active cells in full tissue [mN/mm]: how much it contracts."
+    )
     active_radial_share: float = value("Active lock-in: radial pull over hoop pull.")
-    lock_in_per_day: float = value("Active lock-in: rate at which cells take up what is shorter than its natural length [1/day].")
-    locked_modulus_kPa: float = value("Active lock-in: modulus of the tissue that holds what was contracted [kPa]: how much stays.")
+    lock_in_per_day: float = value(
+        "Active lock-in: rate at which cells take up what is shorter than its natural length [1/day]."
+    )
+    locked_modulus_kPa: float = value(
+        "Active lock-in: modulus of the tissue that holds what was contracted [kPa]: how much stays."
+    )
 
 
 class RelaxingCuts(Section):

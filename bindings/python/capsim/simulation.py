@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Callable, Mapping, Optional, Union
+from typing import Any
 
 from . import _core
 from .history import History
@@ -30,8 +31,8 @@ class Progress:
 
 
 def simulate(
-    scenario: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"],
-    progress: Optional[Callable[[Progress], Optional[bool]]] = None,
+    scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str],
+    progress: Callable[[Progress], bool | None] | None = None,
 ) -> History:
     """Runs a scenario from the end of surgery to its last day.
 
@@ -46,7 +47,7 @@ def simulate(
     return History(_core.simulate(native(scenario), None if progress is None else _told(progress)))
 
 
-def _told(progress: Callable[[Progress], Optional[bool]]) -> Callable[[float, float, float], bool]:
+def _told(progress: Callable[[Progress], bool | None]) -> Callable[[float, float, float], bool]:
     """Plain numbers in, a Progress to the caller's function, its answer out; no answer means go on."""
 
     def callback(day: float, duration_days: float, opening_area_mm2: float) -> bool:

@@ -10,9 +10,22 @@ from .section import Section, Value
 
 # The longest ending that fits counts.
 _BY_ENDING = {
-    "_mN_per_mm": "mN/mm", "_kPa_per_mm": "kPa/mm", "_per_day": "1/d", "_mm3": "mm3", "_mm2": "mm2", "_mm": "mm",
-    "_um": "um", "_kPa": "kPa", "_mN": "mN", "_uJ": "uJ", "_days": "d", "_degrees": "deg", "_deg": "deg",
-    "_hour": "h", "_percent": "%", ".day": "d",
+    "_mN_per_mm": "mN/mm",
+    "_kPa_per_mm": "kPa/mm",
+    "_per_day": "1/d",
+    "_mm3": "mm3",
+    "_mm2": "mm2",
+    "_mm": "mm",
+    "_um": "um",
+    "_kPa": "kPa",
+    "_mN": "mN",
+    "_uJ": "uJ",
+    "_days": "d",
+    "_degrees": "deg",
+    "_deg": "deg",
+    "_hour": "h",
+    "_percent": "%",
+    ".day": "d",
 }
 
 

@@ -4,7 +4,8 @@
 from __future__ import annotations
 
 import re
-from typing import Any, Iterator, Mapping, Union
+from collections.abc import Iterator, Mapping
+from typing import Any, Union
 
 from .errors import ScenarioError, Violation
 from .section import did_you_mean

@@ -13,8 +13,7 @@ namespace {
 /// Three lists: (name, unit, value, description), (code, text), cautions.
 py::tuple to_python(const Outcomes& outcomes) {
   py::list values, flags, cautions;
-  for (const Outcome& o : outcomes.values)
-    values.append(py::make_tuple(o.name, o.unit, o.value, o.description));
+  for (const Outcome& o : outcomes.values) values.append(py::make_tuple(o.name, o.unit, o.value, o.description));
   for (const Flag& flag : outcomes.flags) flags.append(py::make_tuple(flag.code, flag.text));
   for (const std::string& caution : outcomes.cautions) cautions.append(caution);
   return py::make_tuple(values, flags, cautions);

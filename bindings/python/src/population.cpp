@@ -12,9 +12,12 @@ namespace {
 
 const char* word(Spread::Scale scale) {
   switch (scale) {
-    case Spread::Scale::log: return "log";
-    case Spread::Scale::share: return "share";
-    case Spread::Scale::linear: return "linear";
+    case Spread::Scale::log:
+      return "log";
+    case Spread::Scale::share:
+      return "share";
+    case Spread::Scale::linear:
+      return "linear";
   }
   throw InternalError("a spread has a scale that is none of the three");
 }

@@ -11,8 +11,8 @@
 #include <cstdint>
 #include <exception>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <new>
+#include <nlohmann/json.hpp>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -29,9 +29,8 @@
 #include "capsim/version.hpp"
 
 // Asks the page, after every time step, whether to go on. Not called when nobody listens.
-EM_JS(int, capsim_go_on, (double day, double duration_days, double opening_area_mm2), {
-  return Module.goOn(day, duration_days, opening_area_mm2) ? 1 : 0;
-});
+EM_JS(int, capsim_go_on, (double day, double duration_days, double opening_area_mm2),
+      { return Module.goOn(day, duration_days, opening_area_mm2) ? 1 : 0; });
 
 namespace {
 
@@ -46,7 +45,8 @@ struct Answer {
 Json violations_json(const std::vector<capsim::Violation>& violations) {
   Json list = Json::array();
   for (const capsim::Violation& v : violations)
-    list.push_back({{"path", v.path}, {"value", v.value}, {"limit", v.limit}, {"hint", v.hint}, {"text", v.to_string()}});
+    list.push_back(
+        {{"path", v.path}, {"value", v.value}, {"limit", v.limit}, {"hint", v.hint}, {"text", v.to_string()}});
   return list;
 }
 
@@ -81,7 +81,8 @@ Json outcomes_json(const capsim::Outcomes& outcomes) {
 Json cuts_json(const std::vector<capsim::CutRecord>& cuts) {
   Json list = Json::array();
   for (const capsim::CutRecord& c : cuts)
-    list.push_back({{"hour", c.hour}, {"length_mm", c.length_mm}, {"length_on_day_mm", c.length_on_day_mm}, {"day", c.day}});
+    list.push_back(
+        {{"hour", c.hour}, {"length_mm", c.length_mm}, {"length_on_day_mm", c.length_on_day_mm}, {"day", c.day}});
   return list;
 }
 
@@ -99,15 +100,16 @@ void write_history(const capsim::History& history, const capsim::RunawayMargin* 
                       {"offset", answer.numbers.size()}});
     answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
   }
-  Json text = {{"status", capsim::to_string(history.status())},
-               {"message", history.message()},
-               {"version", history.version()},
-               {"rows", history.rows()},
-               {"scenario", Json::parse(history.scenario().to_json())},
-               {"diagnostics", diagnostics_json(history.diagnostics())},
-               {"cuts", cuts_json(history.cuts())},
-               {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
-               {"series", std::move(series)}};
+  Json text = {
+      {"status", capsim::to_string(history.status())},
+      {"message", history.message()},
+      {"version", history.version()},
+      {"rows", history.rows()},
+      {"scenario", Json::parse(history.scenario().to_json())},
+      {"diagnostics", diagnostics_json(history.diagnostics())},
+      {"cuts", cuts_json(history.cuts())},
+      {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
+      {"series", std::move(series)}};
   if (margin != nullptr)
     text["runaway_margin"] = {{"end", capsim::to_word(margin->end)},
                               {"contraction_factor", margin->contraction_factor},
@@ -132,7 +134,8 @@ void run_with_margin(const capsim::Scenario& scenario, const capsim::ProgressCal
     return write_history(capsim::simulate(scenario, progress), nullptr, answer);
   }
   capsim::Simulation simulation(std::move(model));
-  if (!simulation.advance_to(scenario.duration_days, progress)) return write_history(simulation.history(), nullptr, answer);
+  if (!simulation.advance_to(scenario.duration_days, progress))
+    return write_history(simulation.history(), nullptr, answer);
   const capsim::RunawayMargin margin = simulation.runaway_margin();
   write_history(simulation.history(), &margin, answer);
 }
@@ -174,7 +177,9 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int li
     const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
     capsim::ProgressCallback progress;
     if (listen != 0)
-      progress = [](const capsim::Progress& p) { return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0; };
+      progress = [](const capsim::Progress& p) {
+        return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0;
+      };
     if (with_margin != 0) return run_with_margin(scenario, progress, answer);
     write_history(capsim::simulate(scenario, progress), nullptr, answer);
   });
@@ -202,7 +207,8 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_populations() {
     Json list = Json::array();
     for (const std::string& name : capsim::population_names()) {
       const capsim::Population& eyes = capsim::population(name);
-      list.push_back({{"name", name}, {"edition", eyes.edition()}, {"description", eyes.description()}, {"laws", eyes.laws()}});
+      list.push_back(
+          {{"name", name}, {"edition", eyes.edition()}, {"description", eyes.description()}, {"laws", eyes.laws()}});
     }
     answer.text = list.dump();
   });
@@ -249,7 +255,9 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_about() {
 }
 
 EMSCRIPTEN_KEEPALIVE const char* capsim_answer_text(const Answer* answer) { return answer->text.data(); }
-EMSCRIPTEN_KEEPALIVE int capsim_answer_text_bytes(const Answer* answer) { return static_cast<int>(answer->text.size()); }
+EMSCRIPTEN_KEEPALIVE int capsim_answer_text_bytes(const Answer* answer) {
+  return static_cast<int>(answer->text.size());
+}
 EMSCRIPTEN_KEEPALIVE const double* capsim_answer_numbers(const Answer* answer) { return answer->numbers.data(); }
 EMSCRIPTEN_KEEPALIVE int capsim_answer_count(const Answer* answer) { return static_cast<int>(answer->numbers.size()); }
 EMSCRIPTEN_KEEPALIVE void capsim_release(Answer* answer) { delete answer; }

@@ -72,14 +72,17 @@ export class Engine {
       if (cancelFlag !== undefined && Atomics.load(cancelFlag, 0) !== 0) return false;
       try {
         return onProgress?.({ day, durationDays, openingAreaMm2 }) !== false;
-      } catch (error) { // must not unwind the engine's stack
+      } catch (error) {
+        // must not unwind the engine's stack
         thrown = { error };
         return false;
       }
     };
     try {
       const { text, numbers } = this.#call(
-        (t, n) => this.module._capsim_simulate(t, n, listen ? 1 : 0, runawayMargin ? 1 : 0), scenario);
+        (t, n) => this.module._capsim_simulate(t, n, listen ? 1 : 0, runawayMargin ? 1 : 0),
+        scenario,
+      );
       if (thrown !== undefined) throw thrown.error;
       return new History(JSON.parse(text) as HistoryText, numbers);
     } finally {
@@ -102,7 +105,9 @@ export class Engine {
     this.#populations ??= JSON.parse(this.#take(this.module._capsim_populations()).text) as Population[];
     return this.#populations;
   }
-  populationNames(): string[] { return this.populations.map((p) => p.name); }
+  populationNames(): string[] {
+    return this.populations.map((p) => p.name);
+  }
 
   /** Eye number `index` (0, 1, ...) of a population, otherwise like the scenario: the population's own settings,
    *  then what differs between its eyes. The same index is always the same eye, under every plan. */
@@ -118,20 +123,29 @@ export class Engine {
   /** The same eye under another contraction law, at the same place among the eyes of a population: the middle eye
    *  becomes the middle eye, eye i becomes eye i. To see how much an answer hangs on the law. */
   underLaw(name: string, scenario: Scenario | string, law: ContractionLaw): Required<Scenario> {
-    const turn: TextCall = (text, bytes) => this.#lend(name, (at, nameBytes) => this.#lend(law,
-      (lawAt, lawBytes) => this.module._capsim_eye_under_law(at, nameBytes, lawAt, lawBytes, text, bytes)));
+    const turn: TextCall = (text, bytes) =>
+      this.#lend(name, (at, nameBytes) =>
+        this.#lend(law, (lawAt, lawBytes) =>
+          this.module._capsim_eye_under_law(at, nameBytes, lawAt, lawBytes, text, bytes),
+        ),
+      );
     return JSON.parse(this.#call(turn, scenario).text) as Required<Scenario>;
   }
 
   #eye(name: string, scenario: Scenario | string, index: number, typical: boolean): Required<Scenario> {
-    if (!Number.isSafeInteger(index) || index < 0) throw new RangeError(`eyes are numbered 0, 1, 2 ...; asked for ${index}`);
-    const draw: TextCall = (text, bytes) => this.#lend(name,
-      (at, nameBytes) => this.module._capsim_eye_of_population(at, nameBytes, text, bytes, index, typical ? 1 : 0));
+    if (!Number.isSafeInteger(index) || index < 0)
+      throw new RangeError(`eyes are numbered 0, 1, 2 ...; asked for ${index}`);
+    const draw: TextCall = (text, bytes) =>
+      this.#lend(name, (at, nameBytes) =>
+        this.module._capsim_eye_of_population(at, nameBytes, text, bytes, index, typical ? 1 : 0),
+      );
     return JSON.parse(this.#call(draw, scenario).text) as Required<Scenario>;
   }
 
   /** Bytes of memory the engine holds now; it grows when needed and is kept for the next run. */
-  get memoryBytes(): number { return this.module.HEAPU8.byteLength; }
+  get memoryBytes(): number {
+    return this.module.HEAPU8.byteLength;
+  }
 
   #call(call: TextCall, scenario: Scenario | string): { text: string; numbers: Float64Array } {
     const taken = this.#take(this.#lend(typeof scenario === "string" ? scenario : JSON.stringify(scenario), call));
@@ -160,7 +174,8 @@ export class Engine {
       const { module } = this;
       const textAt = module._capsim_answer_text(answer);
       const text = new TextDecoder().decode(
-        module.HEAPU8.slice(textAt, textAt + module._capsim_answer_text_bytes(answer)));
+        module.HEAPU8.slice(textAt, textAt + module._capsim_answer_text_bytes(answer)),
+      );
       const at = module._capsim_answer_numbers(answer);
       const count = module._capsim_answer_count(answer);
       const numbers = new Float64Array(count);

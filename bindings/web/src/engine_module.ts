@@ -12,8 +12,22 @@ export interface EngineModule {
   _capsim_complete(text: number, bytes: number): number;
   _capsim_mirrored(text: number, bytes: number): number;
   _capsim_populations(): number;
-  _capsim_eye_of_population(name: number, nameBytes: number, text: number, bytes: number, index: number, typical: number): number;
-  _capsim_eye_under_law(name: number, nameBytes: number, law: number, lawBytes: number, text: number, bytes: number): number;
+  _capsim_eye_of_population(
+    name: number,
+    nameBytes: number,
+    text: number,
+    bytes: number,
+    index: number,
+    typical: number,
+  ): number;
+  _capsim_eye_under_law(
+    name: number,
+    nameBytes: number,
+    law: number,
+    lawBytes: number,
+    text: number,
+    bytes: number,
+  ): number;
   _capsim_about(): number;
   _capsim_answer_text(answer: number): number;
   _capsim_answer_text_bytes(answer: number): number;

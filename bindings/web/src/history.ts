@@ -4,8 +4,7 @@
 import type { Point, Scenario } from "./scenario.js";
 
 /** How a run ended. Everything but `completed` leaves a partial history. */
-export type Status =
-  | "completed" | "cancelled" | "no_equilibrium" | "folded_element" | "too_many_steps" | "non_finite";
+export type Status = "completed" | "cancelled" | "no_equilibrium" | "folded_element" | "too_many_steps" | "non_finite";
 
 /** Where the values of one named quantity stand: rows x columns, row-major, from `offset` on. */
 export interface SeriesLayout {
@@ -65,22 +64,43 @@ export interface HistoryText {
 export class History {
   readonly #at: Map<string, SeriesLayout>;
 
-  constructor(readonly text: HistoryText, readonly numbers: Float64Array) {
+  constructor(
+    readonly text: HistoryText,
+    readonly numbers: Float64Array,
+  ) {
     this.#at = new Map(text.series.map((s) => [s.name, s]));
   }
 
-  get status(): Status { return this.text.status; }
+  get status(): Status {
+    return this.text.status;
+  }
   /** One sentence: why the run ended. */
-  get message(): string { return this.text.message; }
-  get scenario(): Required<Scenario> { return this.text.scenario; }
-  get rows(): number { return this.text.rows; }
-  get cuts(): CutRecord[] { return this.text.cuts; }
-  get outcomes(): Outcomes { return this.text.outcomes; }
+  get message(): string {
+    return this.text.message;
+  }
+  get scenario(): Required<Scenario> {
+    return this.text.scenario;
+  }
+  get rows(): number {
+    return this.text.rows;
+  }
+  get cuts(): CutRecord[] {
+    return this.text.cuts;
+  }
+  get outcomes(): Outcomes {
+    return this.text.outcomes;
+  }
   /** Undefined unless it was asked for. */
-  get runawayMargin(): RunawayMargin | undefined { return this.text.runaway_margin; }
-  get day(): Float64Array { return this.values("day"); }
+  get runawayMargin(): RunawayMargin | undefined {
+    return this.text.runaway_margin;
+  }
+  get day(): Float64Array {
+    return this.values("day");
+  }
 
-  has(name: string): boolean { return this.#at.has(name); }
+  has(name: string): boolean {
+    return this.#at.has(name);
+  }
 
   layout(name: string): SeriesLayout {
     const layout = this.#at.get(name);

@@ -6,7 +6,14 @@ export { compileEngine, loadEngine } from "./engine.js";
 export { type About, Engine, type Population, type Progress, type SimulateOptions } from "./engine_core.js";
 export { CapsimError, type Problem, type ProblemStatus, type Violation } from "./errors.js";
 export {
-  type CutRecord, History, type HistoryText, type Outcome, type Outcomes, type RunawayMargin, type SeriesLayout, type Status,
+  type CutRecord,
+  History,
+  type HistoryText,
+  type Outcome,
+  type Outcomes,
+  type RunawayMargin,
+  type SeriesLayout,
+  type Status,
 } from "./history.js";
 export type * from "./scenario.js";
 export { Solver, type SolveOptions } from "./solver.js";

@@ -7,7 +7,14 @@ import type { HistoryText } from "./history.js";
 
 export type WorkerRequest =
   | { kind: "start"; module: WebAssembly.Module }
-  | { kind: "simulate"; id: number; scenario: string; reportProgress: boolean; runawayMargin: boolean; cancelFlag?: Int32Array };
+  | {
+      kind: "simulate";
+      id: number;
+      scenario: string;
+      reportProgress: boolean;
+      runawayMargin: boolean;
+      cancelFlag?: Int32Array;
+    };
 
 export type WorkerAnswer =
   | { kind: "ready" }

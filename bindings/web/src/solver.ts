@@ -80,7 +80,11 @@ export class Solver {
       const history = await new Promise<History>((resolve, reject) => {
         this.#job = { id, resolve, reject, onProgress };
         this.#worker?.postMessage({
-          kind: "simulate", id, scenario, reportProgress: onProgress !== undefined, runawayMargin,
+          kind: "simulate",
+          id,
+          scenario,
+          reportProgress: onProgress !== undefined,
+          runawayMargin,
           ...(cancelFlag === undefined ? {} : { cancelFlag }),
         } satisfies WorkerRequest);
       });
@@ -95,7 +99,9 @@ export class Solver {
   #restart(): void {
     this.close();
     const closings = this.#closings;
-    void compileEngine().then(() => (closings === this.#closings ? this.start() : undefined)).catch(() => undefined);
+    void compileEngine()
+      .then(() => (closings === this.#closings ? this.start() : undefined))
+      .catch(() => undefined);
   }
 
   #hear(answer: WorkerAnswer): void {

@@ -27,14 +27,16 @@ page.onmessage = async ({ data }) => {
     const history = ready.simulate(scenario, {
       runawayMargin,
       ...(cancelFlag === undefined ? {} : { cancelFlag }),
-      ...(!reportProgress ? {} : {
-        onProgress(progress) {
-          const now = performance.now();
-          if (now - reported < 30) return; // more often than a screen could show
-          reported = now;
-          page.postMessage({ kind: "progress", id, progress });
-        },
-      }),
+      ...(!reportProgress
+        ? {}
+        : {
+            onProgress(progress) {
+              const now = performance.now();
+              if (now - reported < 30) return; // more often than a screen could show
+              reported = now;
+              page.postMessage({ kind: "progress", id, progress });
+            },
+          }),
     });
     page.postMessage({ kind: "history", id, text: history.text, numbers: history.numbers }, [history.numbers.buffer]);
   } catch (error) {
@@ -44,9 +46,10 @@ page.onmessage = async ({ data }) => {
 
 function fail(id: number): (error: unknown) => void {
   return (error) => {
-    const problem: Problem = error instanceof CapsimError
-      ? error.toProblem()
-      : { status: "internal_error", message: String(error), violations: [] };
+    const problem: Problem =
+      error instanceof CapsimError
+        ? error.toProblem()
+        : { status: "internal_error", message: String(error), violations: [] };
     page.postMessage({ kind: "problem", id, problem });
   };
 }

@@ -5,8 +5,12 @@ import type { History, Point } from "capsim";
 
 /** Follow-up visits. */
 export const visits = [
-  { day: 1, name: "1 day" }, { day: 7, name: "1 week" }, { day: 30, name: "1 month" },
-  { day: 91, name: "3 months" }, { day: 182, name: "6 months" }, { day: 365, name: "12 months" },
+  { day: 1, name: "1 day" },
+  { day: 7, name: "1 week" },
+  { day: 30, name: "1 month" },
+  { day: 91, name: "3 months" },
+  { day: 182, name: "6 months" },
+  { day: 365, name: "12 months" },
 ] as const;
 
 export function dayInWords(day: number): string {
@@ -49,7 +53,9 @@ export class Course {
     this.loadTop = history.values("zonule_load_mN").reduce((most, v) => Math.max(most, v), 0);
   }
 
-  get complete(): boolean { return this.history.status === "completed"; }
+  get complete(): boolean {
+    return this.history.status === "completed";
+  }
 
   /** Row before `day` (the side after an event on an event day) and the share of the next row. */
   #place(day: number): [row: number, share: number] {
@@ -70,33 +76,49 @@ export class Course {
     };
     const point = (name: string): Point => [value(name, 0), value(name, 1)];
     const outline = (name: string): Point[] => {
-      const a = history.points(name, row), b = history.points(name, next);
+      const a = history.points(name, row),
+        b = history.points(name, next);
       return a.map(([x, y], i) => [x + share * (b[i]![0] - x), y + share * (b[i]![1] - y)]);
     };
-    const ring = history.has("ring_outline_mm") && history.value("ring_load_mN", row) > 0 ? outline("ring_outline_mm") : null;
+    const ring =
+      history.has("ring_outline_mm") && history.value("ring_load_mN", row) > 0 ? outline("ring_outline_mm") : null;
     return {
       day: Math.min(day, this.lastDay),
-      area: value("opening_area_mm2"), diameter: value("opening_diameter_mm"),
-      smallest: value("opening_min_diameter_mm"), largest: value("opening_max_diameter_mm"),
+      area: value("opening_area_mm2"),
+      diameter: value("opening_diameter_mm"),
+      smallest: value("opening_min_diameter_mm"),
+      largest: value("opening_max_diameter_mm"),
       clear: value("clear_circle_diameter_mm"),
-      opening: point("opening_center_mm"), lens: point("lens_center_mm"), bag: point("equator_center_mm"),
+      opening: point("opening_center_mm"),
+      lens: point("lens_center_mm"),
+      bag: point("equator_center_mm"),
       lensTurn: value("lens_rotation_deg"),
-      load: Array.from({ length: 12 }, (_, k) => value("zonule_load_mN", k)), loadTotal: value("zonule_load_total_mN"),
+      load: Array.from({ length: 12 }, (_, k) => value("zonule_load_mN", k)),
+      loadTotal: value("zonule_load_total_mN"),
       tissue: value("fibrous_tissue"),
       tissueByHour: Array.from({ length: 12 }, (_, k) => value("fibrous_tissue_by_hour", k)),
-      rim: outline("rim_outline_mm"), equator: outline("equator_outline_mm"), ring,
+      rim: outline("rim_outline_mm"),
+      equator: outline("equator_outline_mm"),
+      ring,
     };
   }
 
   /** Share of the opening's area lost since day 0. */
-  loss(moment: Moment): number { return this.start.area > 0 ? 1 - moment.area / this.start.area : 0; }
+  loss(moment: Moment): number {
+    return this.start.area > 0 ? 1 - moment.area / this.start.area : 0;
+  }
 
   /** One series against time, every recorded row; events show as steps. */
   curve(of: (value: (name: string, column?: number) => number) => number): { day: number; value: number }[] {
     const { history } = this;
-    return Array.from(this.days, (day, row) => ({ day, value: of((name, column = 0) => history.value(name, row, column)) }));
+    return Array.from(this.days, (day, row) => ({
+      day,
+      value: of((name, column = 0) => history.value(name, row, column)),
+    }));
   }
 
   /** What the cuts of one day gave at once, mm2; undefined when there is no such number. */
-  relief(day: number): number | undefined { return this.history.outcome(`relief_day_${day}_mm2`); }
+  relief(day: number): number | undefined {
+    return this.history.outcome(`relief_day_${day}_mm2`);
+  }
 }

@@ -20,11 +20,41 @@ export interface Quantity {
 }
 
 export const quantities: Quantity[] = [
-  { key: "area", series: "opening_area_mm2", name: "Opening area", unit: "mm²", digits: 1, of: (v) => v("opening_area_mm2") },
-  { key: "diameter", series: "opening_diameter_mm", name: "Opening diameter", unit: "mm", digits: 2, of: (v) => v("opening_diameter_mm") },
-  { key: "decentration", series: "decentration_mm", name: "Decentration of the lens", unit: "mm", digits: 2,
-    of: (v, lens) => (lens ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1)) : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1))) },
-  { key: "load", series: "zonule_load_total_mN", name: "Zonule load", unit: "mN", digits: 1, of: (v) => v("zonule_load_total_mN") },
+  {
+    key: "area",
+    series: "opening_area_mm2",
+    name: "Opening area",
+    unit: "mm²",
+    digits: 1,
+    of: (v) => v("opening_area_mm2"),
+  },
+  {
+    key: "diameter",
+    series: "opening_diameter_mm",
+    name: "Opening diameter",
+    unit: "mm",
+    digits: 2,
+    of: (v) => v("opening_diameter_mm"),
+  },
+  {
+    key: "decentration",
+    series: "decentration_mm",
+    name: "Decentration of the lens",
+    unit: "mm",
+    digits: 2,
+    of: (v, lens) =>
+      lens
+        ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1))
+        : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1)),
+  },
+  {
+    key: "load",
+    series: "zonule_load_total_mN",
+    name: "Zonule load",
+    unit: "mN",
+    digits: 1,
+    of: (v) => v("zonule_load_total_mN"),
+  },
 ];
 
 export type Courses = Partial<Record<Side, Course>>;
@@ -36,13 +66,23 @@ const curveOf = (quantity: Quantity, course: Course): { day: number; value: numb
   course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
 
 const otherCurve = (quantity: Quantity, law: OtherLaw, course: Course): { day: number; value: number }[] =>
-  curveOf(quantity, law.other).map(({ day, value }) => ({ day, value: value + valueAt(quantity, course, day) - valueAt(quantity, law.own, day) }));
+  curveOf(quantity, law.other).map(({ day, value }) => ({
+    day,
+    value: value + valueAt(quantity, course, day) - valueAt(quantity, law.own, day),
+  }));
 
 /** Axis limits shared by all courses, bands and lines of the other law, on round numbers. */
-export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}, laws: OtherLaws = {}): { low: number; high: number; step: number } {
-  let low = Infinity, high = -Infinity;
+export function limits(
+  quantity: Quantity,
+  courses: Courses,
+  crowds: Crowds = {},
+  laws: OtherLaws = {},
+): { low: number; high: number; step: number } {
+  let low = Infinity,
+    high = -Infinity;
   for (const side of ["a", "b"] as const) {
-    const course = courses[side], law = showsLaw(quantity) ? laws[side] : undefined;
+    const course = courses[side],
+      law = showsLaw(quantity) ? laws[side] : undefined;
     if (!course) continue;
     for (const { value } of [...curveOf(quantity, course), ...(law ? otherCurve(quantity, law, course) : [])]) {
       low = Math.min(low, value);
@@ -57,7 +97,10 @@ export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}
   if (!Number.isFinite(low)) [low, high] = [0, 1];
   if (quantity.key === "decentration") low = 0;
   const least = { area: 4, diameter: 0.8, decentration: 0.4, load: 10 }[quantity.key];
-  if (high - low < least) { const middle = (high + low) / 2; [low, high] = quantity.key === "decentration" ? [0, least] : [middle - least / 2, middle + least / 2]; }
+  if (high - low < least) {
+    const middle = (high + low) / 2;
+    [low, high] = quantity.key === "decentration" ? [0, least] : [middle - least / 2, middle + least / 2];
+  }
   const rough = (high - low) / 3;
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = [1, 2, 2.5, 5, 10].map((m) => m * power).find((s) => s >= rough)!;
@@ -65,7 +108,12 @@ export function limits(quantity: Quantity, courses: Courses, crowds: Crowds = {}
   return { low, high: Math.ceil(high / step - 1e-9) * step, step };
 }
 
-export interface CurveBox { x: number; y: number; width: number; height: number }
+export interface CurveBox {
+  x: number;
+  y: number;
+  width: number;
+  height: number;
+}
 const margin = { left: 44, right: 12, top: 30, bottom: 26 };
 
 export function dayAt(box: CurveBox, x: number, duration: number): number {
@@ -74,30 +122,55 @@ export function dayAt(box: CurveBox, x: number, duration: number): number {
 }
 
 export function drawCurve(
-  g: CanvasRenderingContext2D, box: CurveBox, quantity: Quantity, courses: Courses, day: number, duration: number,
-  colours: PageColours, crowds: Crowds = {}, laws: OtherLaws = {},
+  g: CanvasRenderingContext2D,
+  box: CurveBox,
+  quantity: Quantity,
+  courses: Courses,
+  day: number,
+  duration: number,
+  colours: PageColours,
+  crowds: Crowds = {},
+  laws: OtherLaws = {},
 ): void {
   const { low, high, step } = limits(quantity, courses, crowds, laws);
-  const left = box.x + margin.left, right = box.x + box.width - margin.right;
-  const top = box.y + margin.top, bottom = box.y + box.height - margin.bottom;
+  const left = box.x + margin.left,
+    right = box.x + box.width - margin.right;
+  const top = box.y + margin.top,
+    bottom = box.y + box.height - margin.bottom;
   const X = (d: number): number => left + (d / duration) * (right - left);
   const Y = (v: number): number => bottom - ((v - low) / (high - low)) * (bottom - top);
   g.save();
   g.lineJoin = "round";
-  g.font = "600 14px system-ui, sans-serif"; g.fillStyle = colours.ink; g.textAlign = "left"; g.textBaseline = "alphabetic";
+  g.font = "600 14px system-ui, sans-serif";
+  g.fillStyle = colours.ink;
+  g.textAlign = "left";
+  g.textBaseline = "alphabetic";
   g.fillText(`${quantity.name} [${quantity.unit}]`, box.x + 4, box.y + 17);
 
-  g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle"; g.lineWidth = 1;
+  g.font = "12px system-ui, sans-serif";
+  g.textBaseline = "middle";
+  g.lineWidth = 1;
   for (let v = low; v <= high + step / 2; v += step) {
-    g.strokeStyle = colours.line; g.beginPath(); g.moveTo(left, Y(v)); g.lineTo(right, Y(v)); g.stroke();
-    g.fillStyle = colours.faint; g.textAlign = "right"; g.fillText(String(Number(v.toFixed(3))), left - 6, Y(v));
+    g.strokeStyle = colours.line;
+    g.beginPath();
+    g.moveTo(left, Y(v));
+    g.lineTo(right, Y(v));
+    g.stroke();
+    g.fillStyle = colours.faint;
+    g.textAlign = "right";
+    g.fillText(String(Number(v.toFixed(3))), left - 6, Y(v));
   }
   g.textAlign = "center";
   const months = duration > 500 ? 6 : duration > 200 ? 3 : 1;
   for (let m = 0; (m * 365) / 12 <= duration + 1; m += months) {
     const x = X(Math.min(duration, (m * 365) / 12));
-    g.fillStyle = colours.faint; g.fillText(m === 0 ? "0" : `${m} mo`, Math.min(x, right - 8), bottom + 14);
-    g.strokeStyle = colours.line; g.beginPath(); g.moveTo(x, bottom); g.lineTo(x, bottom + 4); g.stroke();
+    g.fillStyle = colours.faint;
+    g.fillText(m === 0 ? "0" : `${m} mo`, Math.min(x, right - 8), bottom + 14);
+    g.strokeStyle = colours.line;
+    g.beginPath();
+    g.moveTo(x, bottom);
+    g.lineTo(x, bottom + 4);
+    g.stroke();
   }
 
   for (const side of ["b", "a"] as const) {
@@ -106,7 +179,12 @@ export function drawCurve(
   }
 
   // The day of the pictures.
-  g.strokeStyle = colours.faint; g.lineWidth = 1.5; g.beginPath(); g.moveTo(X(day), top); g.lineTo(X(day), bottom); g.stroke();
+  g.strokeStyle = colours.faint;
+  g.lineWidth = 1.5;
+  g.beginPath();
+  g.moveTo(X(day), top);
+  g.lineTo(X(day), bottom);
+  g.stroke();
 
   for (const side of ["b", "a"] as const) {
     const course = courses[side];
@@ -117,25 +195,46 @@ export function drawCurve(
     for (const occasion of cutOccasions(course.history.scenario)) {
       if (occasion.day > course.lastDay) continue;
       const x = X(occasion.day); // a small wedge on the axis for each occasion of cuts
-      g.beginPath(); g.moveTo(x, bottom); g.lineTo(x - 4, bottom + 6); g.lineTo(x + 4, bottom + 6); g.closePath(); g.fill();
+      g.beginPath();
+      g.moveTo(x, bottom);
+      g.lineTo(x - 4, bottom + 6);
+      g.lineTo(x + 4, bottom + 6);
+      g.closePath();
+      g.fill();
     }
-    g.setLineDash(dashOf(side)); g.lineWidth = 2.2; g.beginPath();
+    g.setLineDash(dashOf(side));
+    g.lineWidth = 2.2;
+    g.beginPath();
     points.forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
-    g.stroke(); g.setLineDash([]);
+    g.stroke();
+    g.setLineDash([]);
     const now = course.at(day);
     const value = valueAt(quantity, course, day);
     const y = Y(value);
-    g.beginPath(); g.arc(X(now.day), y, 4, 0, 2 * Math.PI); g.fill();
+    g.beginPath();
+    g.arc(X(now.day), y, 4, 0, 2 * Math.PI);
+    g.fill();
     const end = points[points.length - 1]!;
     const other = courses[side === "a" ? "b" : "a"];
     const otherEnd = other ? curveOf(quantity, other).at(-1)!.value : undefined;
     const above = otherEnd === undefined || end.value > otherEnd || (end.value === otherEnd && side === "a");
-    g.font = "700 13px system-ui, sans-serif"; g.textAlign = "right"; g.textBaseline = "middle";
-    g.fillText(side.toUpperCase(), X(end.day) - 8, Math.min(bottom - (above ? 26 : 12), Math.max(top + 8, Y(end.value) + (above ? -12 : 13))));
-    g.font = "12px system-ui, sans-serif"; g.textBaseline = "middle";
+    g.font = "700 13px system-ui, sans-serif";
+    g.textAlign = "right";
+    g.textBaseline = "middle";
+    g.fillText(
+      side.toUpperCase(),
+      X(end.day) - 8,
+      Math.min(bottom - (above ? 26 : 12), Math.max(top + 8, Y(end.value) + (above ? -12 : 13))),
+    );
+    g.font = "12px system-ui, sans-serif";
+    g.textBaseline = "middle";
   }
   if (showsLaw(quantity))
-    for (const side of ["b", "a"] as const) { const law = laws[side], course = courses[side]; if (law && course) drawLaw(side, law, course); }
+    for (const side of ["b", "a"] as const) {
+      const law = laws[side],
+        course = courses[side];
+      if (law && course) drawLaw(side, law, course);
+    }
   g.restore();
 
   // Thin, in the eye's colour, with dashes of its own and its name on the paper's colour beside it.
@@ -143,17 +242,29 @@ export function drawCurve(
     const points = otherCurve(quantity, law, course);
     g.save();
     g.strokeStyle = g.fillStyle = side === "a" ? colours.a : colours.b;
-    g.setLineDash(otherDashOf(side)); g.lineWidth = 1.7; g.beginPath();
+    g.setLineDash(otherDashOf(side));
+    g.lineWidth = 1.7;
+    g.beginPath();
     points.forEach(({ day: d, value }, i) => (i === 0 ? g.moveTo(X(d), Y(value)) : g.lineTo(X(d), Y(value))));
-    g.stroke(); g.setLineDash([]);
-    const at = (side === "a" ? 0.42 : 0.72) * course.lastDay, value = law.instead(course, (of) => valueAt(quantity, of, at));
+    g.stroke();
+    g.setLineDash([]);
+    const at = (side === "a" ? 0.42 : 0.72) * course.lastDay,
+      value = law.instead(course, (of) => valueAt(quantity, of, at));
     const name = side.toUpperCase();
     const y = Y(value) + (value >= valueAt(quantity, course, at) ? -9 : 10);
     const asOne = points.every((p) => Math.abs(Y(p.value) - Y(valueAt(quantity, course, p.day))) < 3);
-    g.font = "600 12px system-ui, sans-serif"; g.textAlign = "center"; g.textBaseline = "middle";
-    g.lineWidth = 3; g.strokeStyle = colours.paper;
-    const label: [string, number, number] = [asOne ? `${name} other ≈ ${name}` : `${name} other`, X(at), Math.min(bottom - 8, Math.max(top + 6, y))];
-    g.strokeText(...label); g.fillText(...label);
+    g.font = "600 12px system-ui, sans-serif";
+    g.textAlign = "center";
+    g.textBaseline = "middle";
+    g.lineWidth = 3;
+    g.strokeStyle = colours.paper;
+    const label: [string, number, number] = [
+      asOne ? `${name} other ≈ ${name}` : `${name} other`,
+      X(at),
+      Math.min(bottom - 8, Math.max(top + 6, y)),
+    ];
+    g.strokeText(...label);
+    g.fillText(...label);
     g.restore();
   }
 
@@ -165,15 +276,33 @@ export function drawCurve(
     };
     g.save();
     g.strokeStyle = g.fillStyle = side === "a" ? colours.a : colours.b;
-    g.beginPath(); along(band.high); along(band.low, true); g.closePath();
-    g.globalAlpha = 0.13; g.fill();
-    g.save(); g.clip();
-    g.globalAlpha = 0.38; g.lineWidth = 1; g.beginPath();
-    const tall = bottom - top, slant = side === "a" ? tall : -tall;
-    for (let x = left - tall; x < right + tall; x += 9) { g.moveTo(x, bottom); g.lineTo(x + slant, top); }
-    g.stroke(); g.restore();
-    g.globalAlpha = 0.75; g.lineWidth = 1; g.setLineDash(dashOf(side));
-    for (const edge of [band.low, band.high]) { g.beginPath(); along(edge); g.stroke(); }
+    g.beginPath();
+    along(band.high);
+    along(band.low, true);
+    g.closePath();
+    g.globalAlpha = 0.13;
+    g.fill();
+    g.save();
+    g.clip();
+    g.globalAlpha = 0.38;
+    g.lineWidth = 1;
+    g.beginPath();
+    const tall = bottom - top,
+      slant = side === "a" ? tall : -tall;
+    for (let x = left - tall; x < right + tall; x += 9) {
+      g.moveTo(x, bottom);
+      g.lineTo(x + slant, top);
+    }
+    g.stroke();
+    g.restore();
+    g.globalAlpha = 0.75;
+    g.lineWidth = 1;
+    g.setLineDash(dashOf(side));
+    for (const edge of [band.low, band.high]) {
+      g.beginPath();
+      along(edge);
+      g.stroke();
+    }
     g.restore();
   }
 }
@@ -181,9 +310,12 @@ export function drawCurve(
 export function valueAt(quantity: Quantity, course: Course, day: number): number {
   const m = course.at(day);
   switch (quantity.key) {
-    case "area": return m.area;
-    case "diameter": return m.diameter;
-    case "load": return m.loadTotal;
+    case "area":
+      return m.area;
+    case "diameter":
+      return m.diameter;
+    case "load":
+      return m.loadTotal;
     case "decentration": {
       const center = course.history.scenario.lens !== null ? m.lens : m.opening;
       return Math.hypot(center[0], center[1]);
@@ -198,11 +330,17 @@ export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowd
     if (!course) return [];
     const days = [0, ...visits.map((v) => v.day).filter((d) => d <= course.lastDay && d >= 30)];
     const end = crowds[side]?.at(quantity.key, course.lastDay);
-    const band = end ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}` : "";
+    const band = end
+      ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}`
+      : "";
     const law = showsLaw(quantity) ? laws[side] : undefined;
     const last = (of: Course): number => valueAt(quantity, of, of.lastDay);
-    const thin = law ? `; the thin line, under the other hypothesis of what pulls, ends at ${law.instead(course, last).toFixed(quantity.digits)} instead of ${last(course).toFixed(quantity.digits)}` : "";
-    return [`${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}${thin}`];
+    const thin = law
+      ? `; the thin line, under the other hypothesis of what pulls, ends at ${law.instead(course, last).toFixed(quantity.digits)} instead of ${last(course).toFixed(quantity.digits)}`
+      : "";
+    return [
+      `${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}${thin}`,
+    ];
   });
   return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;
 }

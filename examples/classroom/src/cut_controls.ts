@@ -14,7 +14,10 @@ export class CutControls {
   readonly #list = document.createElement("div");
   #shown = "";
 
-  constructor(body: HTMLElement, private readonly listener: ControlListener) {
+  constructor(
+    body: HTMLElement,
+    private readonly listener: ControlListener,
+  ) {
     const caution = document.createElement("p");
     caution.className = "caution";
     caution.id = "cut-caution";
@@ -27,7 +30,14 @@ export class CutControls {
       const day = days.length === 0 ? 91 : Math.min(360, Math.max(...days) + 60);
       // At hours not cut before: a second cut of the same length at the same place would change nothing.
       const used = cutOccasions(s).flatMap((e) => e.relaxing_cuts.hours);
-      const hours = [[12, 6], [3, 9], [1, 7], [4, 10], [2, 8], [5, 11]].find((pair) => !pair.some((h) => used.includes(h))) ?? [12, 6];
+      const hours = [
+        [12, 6],
+        [3, 9],
+        [1, 7],
+        [4, 10],
+        [2, 8],
+        [5, 11],
+      ].find((pair) => !pair.some((h) => used.includes(h))) ?? [12, 6];
       s.events = [...(s.events ?? []), { day, relaxing_cuts: { hours, length_mm: defaults.cutLength } }];
       this.refresh();
       listener.changed(true);
@@ -38,7 +48,8 @@ export class CutControls {
   /** Rebuilds when the number of occasions has changed; otherwise shows the values. */
   refresh(): void {
     const s = this.listener.scenario();
-    const occasions = cutOccasions(s), others = (s.events ?? []).length - occasions.length;
+    const occasions = cutOccasions(s),
+      others = (s.events ?? []).length - occasions.length;
     const text = JSON.stringify([occasions, others]);
     if (text === this.#shown) return;
     this.#shown = text;
@@ -59,19 +70,48 @@ export class CutControls {
     // The scenario may have been replaced by undo: always edit the occasion that is there now.
     const current = (): Occasion => cutOccasions(this.listener.scenario())[index]!;
     const note = (resting: boolean): void => {
-      this.#shown = JSON.stringify([cutOccasions(this.listener.scenario()), (this.listener.scenario().events ?? []).filter((e) => !isCuts(e)).length]);
+      this.#shown = JSON.stringify([
+        cutOccasions(this.listener.scenario()),
+        (this.listener.scenario().events ?? []).filter((e) => !isCuts(e)).length,
+      ]);
       this.listener.changed(resting);
     };
     const day = new NumberControl({
-      id: `cut-day-${index}`, label: "Day", unit: "d", spoken: "days after surgery", min: 0, max: 364, step: 1, digits: 0, begin,
-      change: (value, resting) => { current().day = value; note(resting); },
+      id: `cut-day-${index}`,
+      label: "Day",
+      unit: "d",
+      spoken: "days after surgery",
+      min: 0,
+      max: 364,
+      step: 1,
+      digits: 0,
+      begin,
+      change: (value, resting) => {
+        current().day = value;
+        note(resting);
+      },
     });
     const length = new NumberControl({
-      id: `cut-length-${index}`, label: "Length", unit: "mm", spoken: "millimetres", min: 0.2, max: 2, step: 0.05, digits: 2, begin,
-      change: (value, resting) => { current().relaxing_cuts.length_mm = value; note(resting); },
+      id: `cut-length-${index}`,
+      label: "Length",
+      unit: "mm",
+      spoken: "millimetres",
+      min: 0.2,
+      max: 2,
+      step: 0.05,
+      digits: 2,
+      begin,
+      change: (value, resting) => {
+        current().relaxing_cuts.length_mm = value;
+        note(resting);
+      },
     });
     const dial = new HourDial({
-      id: `cut-dial-${index}`, label: `Clock hours of the cuts of occasion ${index + 1}`, kind: "marks", what: () => "", begin,
+      id: `cut-dial-${index}`,
+      label: `Clock hours of the cuts of occasion ${index + 1}`,
+      kind: "marks",
+      what: () => "",
+      begin,
       change: (values, resting) => {
         const between = current().relaxing_cuts.hours.filter((h) => !Number.isInteger(h)); // from a file
         current().relaxing_cuts.hours = [...allHours.filter((_, i) => values[i] === 1), ...between];
@@ -85,7 +125,8 @@ export class CutControls {
     Object.assign(remove, { type: "button", textContent: `Remove occasion ${index + 1}` });
     remove.addEventListener("click", () => {
       this.listener.begin();
-      const s = this.listener.scenario(), gone = current();
+      const s = this.listener.scenario(),
+        gone = current();
       s.events = (s.events ?? []).filter((e) => e !== gone);
       this.refresh();
       this.listener.changed(true);

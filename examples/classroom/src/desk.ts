@@ -32,7 +32,11 @@ export interface DeskListener {
   crowdCleared(side: Side): void;
 }
 
-interface Wish { scenario: Scenario; version: number; epoch: number }
+interface Wish {
+  scenario: Scenario;
+  version: number;
+  epoch: number;
+}
 interface Tray {
   version: number; // of the newest position of the controls
   epoch: number; // raised when another scenario is put on the desk
@@ -47,13 +51,22 @@ interface Tray {
 }
 
 const newTray = (): Tray => ({
-  version: 0, epoch: 0, shown: undefined, coarse: undefined, standard: undefined, steady: undefined, crowd: undefined, inCrowd: 0,
-  lawTried: false, quick: undefined,
+  version: 0,
+  epoch: 0,
+  shown: undefined,
+  coarse: undefined,
+  standard: undefined,
+  steady: undefined,
+  crowd: undefined,
+  inCrowd: 0,
+  lawTried: false,
+  quick: undefined,
 });
 const sides = ["a", "b"] as const;
 /** A control that has not moved for this long rests; but not before its quick answer has been on screen for a moment: on a busy machine
  *  a finer run that starts earlier holds up the quick ones, only to be thrown away at the next move. */
-const restMilliseconds = 220, momentMilliseconds = 100;
+const restMilliseconds = 220,
+  momentMilliseconds = 100;
 
 export class Desk {
   readonly #quick = new Solver();
@@ -67,13 +80,18 @@ export class Desk {
 
   constructor(private readonly listener: DeskListener) {}
 
-  async start(): Promise<void> { await Promise.all([this.#quick.start(), this.#steady.start()]); }
+  async start(): Promise<void> {
+    await Promise.all([this.#quick.start(), this.#steady.start()]);
+  }
 
   /** The control of `side` has moved. `replaced`: another scenario has come on the desk altogether. */
   want(side: Side, scenario: Scenario, replaced = false): void {
     const tray = this.#trays[side];
     ++tray.version;
-    if (replaced) { ++tray.epoch; tray.shown = undefined; }
+    if (replaced) {
+      ++tray.epoch;
+      tray.shown = undefined;
+    }
     const wish = { scenario: structuredClone(scenario), version: tray.version, epoch: tray.epoch };
     this.#emptyCrowd(side, undefined);
     tray.steady?.abort();
@@ -90,7 +108,10 @@ export class Desk {
     clearTimeout(this.#rest);
     this.#late = false;
     this.#rest = setTimeout(() => {
-      if (this.#running.coarse) { this.#late = true; return; }
+      if (this.#running.coarse) {
+        this.#late = true;
+        return;
+      }
       this.#resting = true;
       void this.#solveSteady();
     }, milliseconds);
@@ -140,9 +161,15 @@ export class Desk {
     this.#running.steady = true;
     while (this.#resting) {
       const waiting = this.#next("standard");
-      if (waiting !== undefined) { await this.#solveStandard(waiting); continue; }
+      if (waiting !== undefined) {
+        await this.#solveStandard(waiting);
+        continue;
+      }
       const crowd = this.#nextCrowd();
-      if (crowd !== undefined) { await this.#solveOneOfCrowd(crowd); continue; }
+      if (crowd !== undefined) {
+        await this.#solveOneOfCrowd(crowd);
+        continue;
+      }
       const law = sides.find((side) => this.#trays[side].crowd !== undefined && !this.#trays[side].lawTried);
       if (law === undefined) break;
       await this.#solveOtherLaw(law);
@@ -151,31 +178,42 @@ export class Desk {
   }
 
   async #solveStandard(side: Side): Promise<void> {
-    const tray = this.#trays[side], wish = tray.standard!;
+    const tray = this.#trays[side],
+      wish = tray.standard!;
     tray.standard = undefined;
     tray.steady = new AbortController();
     this.#running.standard = true;
     const { signal } = tray.steady;
-    const shown = await this.#solve(side, wish, "standard", this.#steady, signal,
-      ({ day, durationDays }) => { if (!signal.aborted) this.listener.progress(side, day / durationDays); });
+    const shown = await this.#solve(side, wish, "standard", this.#steady, signal, ({ day, durationDays }) => {
+      if (!signal.aborted) this.listener.progress(side, day / durationDays);
+    });
     if (shown && wish.version === tray.version) tray.crowd = wish.scenario;
     tray.steady = undefined;
     this.#running.standard = false;
     this.#tell();
   }
 
-  #next(level: Level): Side | undefined { return sides.find((side) => this.#trays[side][level] !== undefined); }
+  #next(level: Level): Side | undefined {
+    return sides.find((side) => this.#trays[side][level] !== undefined);
+  }
 
   #nextCrowd(): Side | undefined {
     const has = (side: Side): number => this.#trays[side].inCrowd;
-    return sides.filter((side) => this.#trays[side].crowd !== undefined && has(side) < crowdSize).sort((p, q) => has(p) - has(q))[0];
+    return sides
+      .filter((side) => this.#trays[side].crowd !== undefined && has(side) < crowdSize)
+      .sort((p, q) => has(p) - has(q))[0];
   }
 
   async #solveOneOfCrowd(side: Side): Promise<void> {
-    const tray = this.#trays[side], about = tray.crowd!, index = tray.inCrowd;
+    const tray = this.#trays[side],
+      about = tray.crowd!,
+      index = tray.inCrowd;
     const eye = this.listener.variant(side, atLevel(about, "coarse"), index);
-    if (eye === undefined) { tray.inCrowd = crowdSize; return; }
-    const run = this.#crowdRun = new AbortController();
+    if (eye === undefined) {
+      tray.inCrowd = crowdSize;
+      return;
+    }
+    const run = (this.#crowdRun = new AbortController());
     const history = await this.#inTheBackground(eye, run.signal);
     this.#crowdRun = undefined;
     if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
@@ -185,10 +223,15 @@ export class Desk {
 
   // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
   async #solveOtherLaw(side: Side): Promise<void> {
-    const tray = this.#trays[side], about = tray.crowd!, quick = atLevel(about, "coarse");
+    const tray = this.#trays[side],
+      about = tray.crowd!,
+      quick = atLevel(about, "coarse");
     const eye = this.listener.otherLaw(side, quick);
-    if (eye === undefined) { tray.lawTried = true; return; }
-    const { signal } = this.#crowdRun = new AbortController();
+    if (eye === undefined) {
+      tray.lawTried = true;
+      return;
+    }
+    const { signal } = (this.#crowdRun = new AbortController());
     const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick, signal);
     const other = await this.#inTheBackground(eye, signal);
     this.#crowdRun = undefined;
@@ -205,17 +248,29 @@ export class Desk {
   }
 
   /** True when the answer was shown. */
-  async #solve(side: Side, wish: Wish, level: Level, solver: Solver, signal?: AbortSignal, onProgress?: (progress: Progress) => void): Promise<boolean> {
+  async #solve(
+    side: Side,
+    wish: Wish,
+    level: Level,
+    solver: Solver,
+    signal?: AbortSignal,
+    onProgress?: (progress: Progress) => void,
+  ): Promise<boolean> {
     const started = performance.now();
     try {
-      const history = await solver.simulate(atLevel(wish.scenario, level), { runawayMargin: level === "standard", ...(signal ? { signal } : {}), ...(onProgress ? { onProgress } : {}) });
+      const history = await solver.simulate(atLevel(wish.scenario, level), {
+        runawayMargin: level === "standard",
+        ...(signal ? { signal } : {}),
+        ...(onProgress ? { onProgress } : {}),
+      });
       if (level === "coarse") this.#trays[side].quick = { version: wish.version, history };
       if (!this.#counts(side, wish, level)) return false;
       this.listener.answer(side, history, level, performance.now() - started);
       return history.status === "completed";
     } catch (error) {
       if (!(error instanceof CapsimError)) throw error;
-      if (error.status !== "cancelled" && wish.version === this.#trays[side].version) this.listener.problem(side, error);
+      if (error.status !== "cancelled" && wish.version === this.#trays[side].version)
+        this.listener.problem(side, error);
       return false;
     }
   }
@@ -224,15 +279,20 @@ export class Desk {
     const tray = this.#trays[side];
     if (wish.epoch !== tray.epoch) return false;
     const { shown } = tray;
-    const newer = shown === undefined || wish.version > shown.version
-      || (wish.version === shown.version && level === "standard" && shown.level === "coarse");
+    const newer =
+      shown === undefined ||
+      wish.version > shown.version ||
+      (wish.version === shown.version && level === "standard" && shown.level === "coarse");
     if (newer) tray.shown = { version: wish.version, level };
     return newer;
   }
 
   #tell(): void {
     const { a, b } = this.#trays;
-    this.listener.busy(this.#running.coarse || this.#running.standard
-      || [a, b].some((t) => t.coarse !== undefined || t.standard !== undefined));
+    this.listener.busy(
+      this.#running.coarse ||
+        this.#running.standard ||
+        [a, b].some((t) => t.coarse !== undefined || t.standard !== undefined),
+    );
   }
 }

@@ -23,15 +23,32 @@ const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getEl
 
 export class Exports {
   constructor(private readonly page: ExportsPage) {
-    const act = (id: string, make: () => Promise<void>): void => $(id).addEventListener("click", () => void this.#guard(id, make));
+    const act = (id: string, make: () => Promise<void>): void =>
+      $(id).addEventListener("click", () => void this.#guard(id, make));
     act("save-png", async () => save("capsule-opening.png", await pngOf(page.show())));
-    act("save-gif", async () => save("capsule-opening.gif", await makeGif(page.show(), (share) => this.#say(`Film: ${Math.round(100 * share)} %`))));
-    act("save-webm", async () => save("capsule-opening.webm", await makeFilm(page.show(), (share) => this.#say(`Recording: ${Math.round(100 * share)} %`))));
+    act("save-gif", async () =>
+      save(
+        "capsule-opening.gif",
+        await makeGif(page.show(), (share) => this.#say(`Film: ${Math.round(100 * share)} %`)),
+      ),
+    );
+    act("save-webm", async () =>
+      save(
+        "capsule-opening.webm",
+        await makeFilm(page.show(), (share) => this.#say(`Recording: ${Math.round(100 * share)} %`)),
+      ),
+    );
     act("save-csv", async () => save("capsule-opening.csv", new Blob([csvOf(page.show())], { type: "text/csv" })));
-    act("save-json", async () => save("capsule-opening.json", new Blob([jsonOf(page.show())], { type: "application/json" })));
+    act("save-json", async () =>
+      save("capsule-opening.json", new Blob([jsonOf(page.show())], { type: "application/json" })),
+    );
     act("save-scenario", async () => {
-      const side = page.editing(), scenario = page.pair()[side] ?? page.pair().a;
-      save(`scenario-${side}.json`, new Blob([JSON.stringify(runnable(scenario), null, 2) + "\n"], { type: "application/json" }));
+      const side = page.editing(),
+        scenario = page.pair()[side] ?? page.pair().a;
+      save(
+        `scenario-${side}.json`,
+        new Blob([JSON.stringify(runnable(scenario), null, 2) + "\n"], { type: "application/json" }),
+      );
     });
     act("print", async () => {
       fillHandout($("handout"), page.show());
@@ -52,7 +69,8 @@ export class Exports {
     }
     $("open-scenario").addEventListener("click", () => $("file").click());
     $<HTMLInputElement>("file").addEventListener("change", (event) => {
-      const input = event.target as HTMLInputElement, file = input.files?.[0];
+      const input = event.target as HTMLInputElement,
+        file = input.files?.[0];
       if (file) void file.text().then((text) => this.#read(text));
       input.value = "";
     });
@@ -60,13 +78,21 @@ export class Exports {
 
   #read(text: string): void {
     let scenario: unknown;
-    try { scenario = JSON.parse(text); } catch { this.page.unreadable("The file is not JSON text."); return; }
+    try {
+      scenario = JSON.parse(text);
+    } catch {
+      this.page.unreadable("The file is not JSON text.");
+      return;
+    }
     this.page.open(scenario as Scenario);
   }
 
   async #guard(id: string, make: () => Promise<void>): Promise<void> {
     const pressed = $<HTMLButtonElement>(id);
-    if (sidesOf(this.page.show()).length === 0 && id !== "save-scenario" && id !== "copy-link") { this.#say("Nothing has been computed yet."); return; }
+    if (sidesOf(this.page.show()).length === 0 && id !== "save-scenario" && id !== "copy-link") {
+      this.#say("Nothing has been computed yet.");
+      return;
+    }
     pressed.setAttribute("aria-disabled", "true");
     try {
       await make();
@@ -78,7 +104,9 @@ export class Exports {
     }
   }
 
-  #say(words: string): void { $("export-status").textContent = words; }
+  #say(words: string): void {
+    $("export-status").textContent = words;
+  }
 }
 
 async function pngOf(show: Show): Promise<Blob> {

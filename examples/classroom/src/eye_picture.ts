@@ -20,15 +20,28 @@ export interface EyeLook {
   labels: boolean; // clock hours, nasal/temporal, scale bar
 }
 
-export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment: Moment, start: Moment, look: EyeLook): void {
+export function drawEye(
+  g: CanvasRenderingContext2D,
+  scenario: Scenario,
+  moment: Moment,
+  start: Moment,
+  look: EyeLook,
+): void {
   const px = look.pxPerMm;
   const at = ([x, y]: Point): Point => [look.x + x * px, look.y - y * px];
   const line = Math.max(1, px / 28);
   const trace = (points: readonly Point[], close = true): void => {
-    points.forEach((p, i) => { const [x, y] = at(p); if (i === 0) g.moveTo(x, y); else g.lineTo(x, y); });
+    points.forEach((p, i) => {
+      const [x, y] = at(p);
+      if (i === 0) g.moveTo(x, y);
+      else g.lineTo(x, y);
+    });
     if (close) g.closePath();
   };
-  const path = (points: readonly Point[], close = true): void => { g.beginPath(); trace(points, close); };
+  const path = (points: readonly Point[], close = true): void => {
+    g.beginPath();
+    trace(points, close);
+  };
   const circle = (center: Point, radius: number): void => {
     const [x, y] = at(center);
     g.beginPath();
@@ -38,34 +51,71 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
   g.lineJoin = g.lineCap = "round";
 
   const outer = ciliaryRadius(scenario);
-  circle([0, 0], outer + 0.55); g.fillStyle = colour.ciliaryBody; g.fill();
-  circle([0, 0], outer); g.fillStyle = colour.field; g.fill();
-  g.strokeStyle = colour.ciliaryEdge; g.lineWidth = line; g.stroke();
+  circle([0, 0], outer + 0.55);
+  g.fillStyle = colour.ciliaryBody;
+  g.fill();
+  circle([0, 0], outer);
+  g.fillStyle = colour.field;
+  g.fill();
+  g.strokeStyle = colour.ciliaryEdge;
+  g.lineWidth = line;
+  g.stroke();
 
   drawZonule();
 
   path(moment.equator);
-  g.fillStyle = colour.posterior; g.fill();
+  g.fillStyle = colour.posterior;
+  g.fill();
 
   const lens = lensOf(scenario);
-  if (lens) drawLens(lens.optic_diameter_mm ?? defaults.opticDiameter, lens.haptics ?? defaults.haptics, lens.axis_hour ?? defaults.axisHour);
+  if (lens)
+    drawLens(
+      lens.optic_diameter_mm ?? defaults.opticDiameter,
+      lens.haptics ?? defaults.haptics,
+      lens.axis_hour ?? defaults.axisHour,
+    );
 
   // The anterior leaf: everything inside the equator but the opening.
-  g.beginPath(); trace(moment.equator); trace(moment.rim);
-  g.fillStyle = colour.leaf; g.fill("evenodd");
-  drawTissue(scenario.contraction?.contact_diameter_mm as number | undefined ?? lens?.optic_diameter_mm ?? defaults.opticDiameter);
-  path(moment.equator); g.strokeStyle = colour.leafEdge; g.lineWidth = 1.5 * line; g.stroke();
+  g.beginPath();
+  trace(moment.equator);
+  trace(moment.rim);
+  g.fillStyle = colour.leaf;
+  g.fill("evenodd");
+  drawTissue(
+    (scenario.contraction?.contact_diameter_mm as number | undefined) ??
+      lens?.optic_diameter_mm ??
+      defaults.opticDiameter,
+  );
+  path(moment.equator);
+  g.strokeStyle = colour.leafEdge;
+  g.lineWidth = 1.5 * line;
+  g.stroke();
 
   if (moment.ring) {
-    path(moment.ring, false); g.strokeStyle = colour.field; g.lineWidth = 6 * line; g.stroke();
-    g.strokeStyle = colour.ring; g.lineWidth = 4 * line; g.stroke();
+    path(moment.ring, false);
+    g.strokeStyle = colour.field;
+    g.lineWidth = 6 * line;
+    g.stroke();
+    g.strokeStyle = colour.ring;
+    g.lineWidth = 4 * line;
+    g.stroke();
     for (const end of [moment.ring[0]!, moment.ring[moment.ring.length - 1]!]) {
-      circle(end, 0.16); g.fillStyle = colour.ring; g.fill();
+      circle(end, 0.16);
+      g.fillStyle = colour.ring;
+      g.fill();
     }
   }
 
-  path(start.rim); g.setLineDash([2 * line, 4 * line]); g.strokeStyle = colour.startRim; g.lineWidth = line; g.stroke(); g.setLineDash([]);
-  path(moment.rim); g.strokeStyle = colour.rim; g.lineWidth = 2.2 * line; g.stroke();
+  path(start.rim);
+  g.setLineDash([2 * line, 4 * line]);
+  g.strokeStyle = colour.startRim;
+  g.lineWidth = line;
+  g.stroke();
+  g.setLineDash([]);
+  path(moment.rim);
+  g.strokeStyle = colour.rim;
+  g.lineWidth = 2.2 * line;
+  g.stroke();
   drawCuts();
   drawCentres();
   if (look.labels) drawLabels();
@@ -82,7 +132,11 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
         const [x, y] = at([0, 0]);
         g.beginPath();
         g.arc(x, y, outer * px, -angleOfHour(hour - 0.46), -angleOfHour(hour + 0.46));
-        g.setLineDash([3 * line, 4 * line]); g.strokeStyle = colour.absent; g.lineWidth = 3 * line; g.stroke(); g.setLineDash([]);
+        g.setLineDash([3 * line, 4 * line]);
+        g.strokeStyle = colour.absent;
+        g.lineWidth = 3 * line;
+        g.stroke();
+        g.setLineDash([]);
         continue;
       }
       const count = Math.max(2, Math.round(threads * (0.35 + 0.65 * weak)));
@@ -105,50 +159,68 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
   function drawLens(optic: number, haptics: number, axisHour: number): void {
     const turn = (moment.lensTurn * Math.PI) / 180;
     const [cx, cy] = moment.lens;
-    g.strokeStyle = colour.haptic; g.lineWidth = 3.4 * line;
+    g.strokeStyle = colour.haptic;
+    g.lineWidth = 3.4 * line;
     for (let k = 0; k < haptics; ++k) {
       const tip = angleOfHour(axisHour) - (k * 2 * Math.PI) / haptics + turn;
       const reach = reachTo(moment.equator, [cx, cy], tip) - 0.1;
       const spread = haptics === 2 ? 1.15 : haptics === 3 ? 0.8 : 0.6;
-      const polar = (angle: number, radius: number): Point => [cx + radius * Math.cos(angle), cy + radius * Math.sin(angle)];
+      const polar = (angle: number, radius: number): Point => [
+        cx + radius * Math.cos(angle),
+        cy + radius * Math.sin(angle),
+      ];
       // A loop from the edge of the optic to the fornix, and along it.
       const [x0, y0] = at(polar(tip + spread, optic / 2));
       const [x1, y1] = at(polar(tip + 0.62 * spread, 1.02 * reach));
-      g.beginPath(); g.moveTo(x0, y0);
+      g.beginPath();
+      g.moveTo(x0, y0);
       for (let i = 0; i <= 6; ++i) {
         const a = tip + 0.18 - 0.09 * i;
         const [x, y] = at(polar(a, reachTo(moment.equator, [cx, cy], a) - 0.1));
-        if (i === 0) g.quadraticCurveTo(x1, y1, x, y); else g.lineTo(x, y);
+        if (i === 0) g.quadraticCurveTo(x1, y1, x, y);
+        else g.lineTo(x, y);
       }
       g.stroke();
     }
     circle([cx, cy], optic / 2);
-    g.fillStyle = colour.optic; g.fill();
-    g.strokeStyle = colour.opticEdge; g.lineWidth = 1.6 * line; g.stroke();
+    g.fillStyle = colour.optic;
+    g.fill();
+    g.strokeStyle = colour.opticEdge;
+    g.lineWidth = 1.6 * line;
+    g.stroke();
   }
 
   function drawTissue(contact: number): void {
     if (moment.tissue < 0.005) return;
     g.save();
-    g.beginPath(); trace(moment.equator); trace(moment.rim); g.clip("evenodd");
-    circle(moment.lens, contact / 2); g.clip();
+    g.beginPath();
+    trace(moment.equator);
+    trace(moment.rim);
+    g.clip("evenodd");
+    circle(moment.lens, contact / 2);
+    g.clip();
     const [x0, y0] = at(moment.lens);
     const r = (contact / 2) * px;
     // Round the clock as thick as it is at each hour: cells may have been polished away at some.
     const byHour = (least: number, more: number): CanvasGradient => {
       const shade = g.createConicGradient(-Math.PI / 2, x0, y0);
-      for (let k = 0; k <= 12; ++k) shade.addColorStop(k / 12, `rgba(243,230,220,${least + more * moment.tissueByHour[k % 12]!})`);
+      for (let k = 0; k <= 12; ++k)
+        shade.addColorStop(k / 12, `rgba(243,230,220,${least + more * moment.tissueByHour[k % 12]!})`);
       return shade;
     };
-    g.fillStyle = byHour(0.12, 0.3); g.fillRect(x0 - r, y0 - r, 2 * r, 2 * r);
+    g.fillStyle = byHour(0.12, 0.3);
+    g.fillRect(x0 - r, y0 - r, 2 * r, 2 * r);
     // Hoop lines, the more the denser the tissue: a pattern besides the shade.
-    g.strokeStyle = byHour(0.05, 0.75); g.lineWidth = 0.7 * line;
+    g.strokeStyle = byHour(0.05, 0.75);
+    g.lineWidth = 0.7 * line;
     const rings = Math.round(4 + 14 * moment.tissue);
     for (let i = 0; i < rings; ++i) {
       const radius = (contact / 2) * (0.25 + (0.75 * (i + 0.5)) / rings);
       for (let k = 0; k < 9; ++k) {
         const from = k * 0.698 + i * 0.37;
-        g.beginPath(); g.arc(x0, y0, radius * px, from, from + 0.56); g.stroke();
+        g.beginPath();
+        g.arc(x0, y0, radius * px, from, from + 0.56);
+        g.stroke();
       }
     }
     g.restore();
@@ -162,11 +234,30 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
         const reach = reachTo(moment.rim, moment.opening, angleOfHour(hour));
         if (made) {
           const [x, y] = at(farthestNear(moment.rim, moment.opening, hour));
-          g.beginPath(); g.arc(x, y, 2.6 * line, 0, 2 * Math.PI); g.fillStyle = colour.cut; g.fill();
-        } else { // planned: where the tip will be
-          path([[moment.opening[0] + reach * Math.cos(angleOfHour(hour)), moment.opening[1] + reach * Math.sin(angleOfHour(hour))],
-            [moment.opening[0] + (reach + length) * Math.cos(angleOfHour(hour)), moment.opening[1] + (reach + length) * Math.sin(angleOfHour(hour))]], false);
-          g.setLineDash([3 * line, 3 * line]); g.strokeStyle = colour.cut; g.lineWidth = 1.4 * line; g.stroke(); g.setLineDash([]);
+          g.beginPath();
+          g.arc(x, y, 2.6 * line, 0, 2 * Math.PI);
+          g.fillStyle = colour.cut;
+          g.fill();
+        } else {
+          // planned: where the tip will be
+          path(
+            [
+              [
+                moment.opening[0] + reach * Math.cos(angleOfHour(hour)),
+                moment.opening[1] + reach * Math.sin(angleOfHour(hour)),
+              ],
+              [
+                moment.opening[0] + (reach + length) * Math.cos(angleOfHour(hour)),
+                moment.opening[1] + (reach + length) * Math.sin(angleOfHour(hour)),
+              ],
+            ],
+            false,
+          );
+          g.setLineDash([3 * line, 3 * line]);
+          g.strokeStyle = colour.cut;
+          g.lineWidth = 1.4 * line;
+          g.stroke();
+          g.setLineDash([]);
         }
       }
     }
@@ -174,41 +265,80 @@ export function drawEye(g: CanvasRenderingContext2D, scenario: Scenario, moment:
 
   function drawCentres(): void {
     const arm = 0.22;
-    g.strokeStyle = colour.faint; g.lineWidth = line;
-    path([[-arm, 0], [arm, 0]], false); g.stroke();
-    path([[0, -arm], [0, arm]], false); g.stroke();
+    g.strokeStyle = colour.faint;
+    g.lineWidth = line;
+    path(
+      [
+        [-arm, 0],
+        [arm, 0],
+      ],
+      false,
+    );
+    g.stroke();
+    path(
+      [
+        [0, -arm],
+        [0, arm],
+      ],
+      false,
+    );
+    g.stroke();
     if (!lens) return;
     const shift = Math.hypot(moment.lens[0], moment.lens[1]);
-    if (shift > 0.03) { path([[0, 0], moment.lens], false); g.strokeStyle = colour.opticEdge; g.lineWidth = 2 * line; g.stroke(); }
-    circle(moment.lens, 0.11); g.fillStyle = colour.opticEdge; g.fill();
+    if (shift > 0.03) {
+      path([[0, 0], moment.lens], false);
+      g.strokeStyle = colour.opticEdge;
+      g.lineWidth = 2 * line;
+      g.stroke();
+    }
+    circle(moment.lens, 0.11);
+    g.fillStyle = colour.opticEdge;
+    g.fill();
   }
 
   function drawLabels(): void {
     const size = Math.max(9, Math.min(17, 0.52 * px));
     g.font = `600 ${size}px system-ui, sans-serif`;
-    g.textAlign = "center"; g.textBaseline = "middle";
+    g.textAlign = "center";
+    g.textBaseline = "middle";
     g.fillStyle = colour.text;
-    for (const hour of allHours) { const [x, y] = at(pointAt(hour, outer + 0.28)); g.font = `600 ${0.82 * size}px system-ui, sans-serif`; g.fillText(String(hour), x, y); }
+    for (const hour of allHours) {
+      const [x, y] = at(pointAt(hour, outer + 0.28));
+      g.font = `600 ${0.82 * size}px system-ui, sans-serif`;
+      g.fillText(String(hour), x, y);
+    }
     g.font = `600 ${size}px system-ui, sans-serif`;
     const nasal = nasalIsRight(scenario.eye);
     const low = look.y + (halfView - 0.35) * px;
-    g.textAlign = "left"; g.fillText(nasal ? "temporal" : "nasal", look.x - (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
-    g.textAlign = "right"; g.fillText(nasal ? "nasal" : "temporal", look.x + (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    g.textAlign = "left";
+    g.fillText(nasal ? "temporal" : "nasal", look.x - (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    g.textAlign = "right";
+    g.fillText(nasal ? "nasal" : "temporal", look.x + (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
     g.textAlign = "left";
     const [barX, barY] = [look.x - (halfView - 0.2) * px, low];
-    g.strokeStyle = colour.text; g.lineWidth = 2; g.beginPath(); g.moveTo(barX, barY); g.lineTo(barX + 2 * px, barY); g.stroke();
+    g.strokeStyle = colour.text;
+    g.lineWidth = 2;
+    g.beginPath();
+    g.moveTo(barX, barY);
+    g.lineTo(barX + 2 * px, barY);
+    g.stroke();
     g.fillText("2 mm", barX, barY - 0.75 * size);
-    g.textAlign = "right"; g.fillText(`day ${Math.round(moment.day)}`, look.x + (halfView - 0.2) * px, low - 0.1 * size);
+    g.textAlign = "right";
+    g.fillText(`day ${Math.round(moment.day)}`, look.x + (halfView - 0.2) * px, low - 0.1 * size);
     g.textAlign = "left";
     const tag = { x: look.x + (halfView - 0.2) * px, y: low - 1.6 * size };
-    g.textAlign = "right"; g.fillText(`Ø ${moment.diameter.toFixed(2)} mm`, tag.x, tag.y);
+    g.textAlign = "right";
+    g.fillText(`Ø ${moment.diameter.toFixed(2)} mm`, tag.x, tag.y);
   }
 }
 
 /** The tip of an open cut: the point of the rim farthest from `from` within half an hour of an hour. */
 function farthestNear(outline: readonly Point[], from: Point, hour: number): Point {
   const off = ([x, y]: Point): [number, number] => [x - from[0], y - from[1]];
-  const near = outline.filter((p) => { const gap = Math.abs(hourOfDirection(...off(p)) - hour); return Math.min(gap, 12 - gap) < 0.5; });
+  const near = outline.filter((p) => {
+    const gap = Math.abs(hourOfDirection(...off(p)) - hour);
+    return Math.min(gap, 12 - gap) < 0.5;
+  });
   return near.reduce((best, p) => (Math.hypot(...off(p)) > Math.hypot(...off(best)) ? p : best), near[0] ?? from);
 }
 
@@ -218,8 +348,12 @@ function reachTo(outline: readonly Point[], from: Point, angle: number): number 
   let found = Infinity;
   outline.forEach((p, i) => {
     const q = outline[(i + 1) % outline.length]!;
-    const along = (v: Point): [number, number] => [(v[0] - from[0]) * c + (v[1] - from[1]) * s, (v[1] - from[1]) * c - (v[0] - from[0]) * s];
-    const [ax, ay] = along(p), [bx, by] = along(q);
+    const along = (v: Point): [number, number] => [
+      (v[0] - from[0]) * c + (v[1] - from[1]) * s,
+      (v[1] - from[1]) * c - (v[0] - from[0]) * s,
+    ];
+    const [ax, ay] = along(p),
+      [bx, by] = along(q);
     if (ay > 0 === by > 0) return;
     const x = ax + ((bx - ax) * ay) / (ay - by);
     if (x > 0) found = Math.min(found, x);
@@ -228,15 +362,32 @@ function reachTo(outline: readonly Point[], from: Point, angle: number): number 
 }
 
 /** The letter of the scenario and its name, above a picture. */
-export function drawTitle(g: CanvasRenderingContext2D, side: Side, name: string, x: number, y: number, width: number): void {
+export function drawTitle(
+  g: CanvasRenderingContext2D,
+  side: Side,
+  name: string,
+  x: number,
+  y: number,
+  width: number,
+): void {
   g.save();
   g.fillStyle = side === "a" ? paperColours.a : paperColours.b;
   g.fillRect(x, y, 30, 30);
-  g.fillStyle = "#ffffff"; g.font = "700 20px system-ui, sans-serif"; g.textAlign = "center"; g.textBaseline = "middle";
+  g.fillStyle = "#ffffff";
+  g.font = "700 20px system-ui, sans-serif";
+  g.textAlign = "center";
+  g.textBaseline = "middle";
   g.fillText(side.toUpperCase(), x + 15, y + 16);
-  g.fillStyle = paperColours.ink; g.textAlign = "left"; g.font = "600 18px system-ui, sans-serif";
+  g.fillStyle = paperColours.ink;
+  g.textAlign = "left";
+  g.font = "600 18px system-ui, sans-serif";
   g.fillText(name, x + 40, y + 16, width - 40);
-  g.strokeStyle = side === "a" ? paperColours.a : paperColours.b; g.setLineDash(dashOf(side)); g.lineWidth = 3;
-  g.beginPath(); g.moveTo(x, y + 36); g.lineTo(x + width, y + 36); g.stroke();
+  g.strokeStyle = side === "a" ? paperColours.a : paperColours.b;
+  g.setLineDash(dashOf(side));
+  g.lineWidth = 3;
+  g.beginPath();
+  g.moveTo(x, y + 36);
+  g.lineTo(x + width, y + 36);
+  g.stroke();
   g.restore();
 }

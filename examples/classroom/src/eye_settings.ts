@@ -4,11 +4,16 @@
 import type { ByHour, Lens, RelaxingCuts, Scenario, ScenarioEvent, TensionRing } from "capsim";
 import { allHours } from "./frame.js";
 
-export const plainEye = (): Scenario =>
-  ({ format: "capsim-scenario", version: 1, name: "A plain eye", eye: "right" });
+export const plainEye = (): Scenario => ({ format: "capsim-scenario", version: 1, name: "A plain eye", eye: "right" });
 
 export const defaults = {
-  openingDiameter: 5.25, opticDiameter: 6.0, haptics: 2, axisHour: 3, cutLength: 0.75, ringDiameter: 12.3, gapHour: 12,
+  openingDiameter: 5.25,
+  opticDiameter: 6.0,
+  haptics: 2,
+  axisHour: 3,
+  cutLength: 0.75,
+  ringDiameter: 12.3,
+  gapHour: 12,
 } as const;
 
 export const clone = <T>(value: T): T => structuredClone(value);
@@ -33,21 +38,29 @@ export function setCells(s: Scenario, values: readonly number[]): void {
 }
 
 // The value most hours share goes into the plain field, the others are listed.
-function byHour<A extends string, B extends string>(values: readonly number[], all: A, listed: B): Record<A, number> & Record<B, ByHour> {
+function byHour<A extends string, B extends string>(
+  values: readonly number[],
+  all: A,
+  listed: B,
+): Record<A, number> & Record<B, ByHour> {
   const count = new Map<number, number>();
   for (const v of values) count.set(v, (count.get(v) ?? 0) + 1);
   const common = [...count].sort((a, b) => b[1] - a[1])[0]![0];
   const others: ByHour = {};
-  values.forEach((v, i) => { if (v !== common) others[String(allHours[i])] = v; });
+  values.forEach((v, i) => {
+    if (v !== common) others[String(allHours[i])] = v;
+  });
   return { [all]: common, [listed]: others } as Record<A, number> & Record<B, ByHour>;
 }
 
 export const lensOf = (s: Scenario): Lens | null => (s.lens === undefined ? {} : s.lens);
 export const ringOf = (s: Scenario): TensionRing | null => s.tension_ring ?? null;
 
-export const isCuts = (e: ScenarioEvent): e is ScenarioEvent & { relaxing_cuts: RelaxingCuts } => e.relaxing_cuts !== undefined;
+export const isCuts = (e: ScenarioEvent): e is ScenarioEvent & { relaxing_cuts: RelaxingCuts } =>
+  e.relaxing_cuts !== undefined;
 /** Occasions with relaxing cuts, in the order of the scenario. */
-export const cutOccasions = (s: Scenario): (ScenarioEvent & { relaxing_cuts: RelaxingCuts })[] => (s.events ?? []).filter(isCuts);
+export const cutOccasions = (s: Scenario): (ScenarioEvent & { relaxing_cuts: RelaxingCuts })[] =>
+  (s.events ?? []).filter(isCuts);
 export const hasCuts = (s: Scenario): boolean => cutOccasions(s).some((e) => e.relaxing_cuts.hours.length > 0);
 
 /** What can be run: occasions without a chosen hour are left out. */
@@ -74,16 +87,25 @@ export function weakHours(s: Scenario): number[] {
 export function summary(s: Scenario): string {
   const words = [`${s.eye === "left" ? "left" : "right"} eye`, `opening ${openingDiameter(s).toFixed(2)} mm`];
   const z = strengths(s);
-  const lowest = Math.min(...z), highest = Math.max(...z);
-  words.push(lowest === highest ? `zonule ${Math.round(100 * highest)} %` : `zonule ${Math.round(100 * lowest)} to ${Math.round(100 * highest)} %`);
-  const ring = ringOf(s), lens = lensOf(s);
+  const lowest = Math.min(...z),
+    highest = Math.max(...z);
+  words.push(
+    lowest === highest
+      ? `zonule ${Math.round(100 * highest)} %`
+      : `zonule ${Math.round(100 * lowest)} to ${Math.round(100 * highest)} %`,
+  );
+  const ring = ringOf(s),
+    lens = lensOf(s);
   if (ring) words.push(`ring ${ring.free_diameter_mm ?? defaults.ringDiameter} mm`);
   words.push(lens ? `optic ${(lens.optic_diameter_mm ?? defaults.opticDiameter).toFixed(1)} mm` : "no lens");
   const c = cells(s);
-  if (Math.min(...c) < 1) words.push(`cells left ${Math.round(100 * Math.min(...c))} to ${Math.round(100 * Math.max(...c))} %`);
+  if (Math.min(...c) < 1)
+    words.push(`cells left ${Math.round(100 * Math.min(...c))} to ${Math.round(100 * Math.max(...c))} %`);
   if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(`chronic stimulus ${s.contraction!.chronic_signal}`);
   for (const e of cutOccasions(s))
     if (e.relaxing_cuts.hours.length > 0)
-      words.push(`${e.relaxing_cuts.hours.length} cuts of ${(e.relaxing_cuts.length_mm ?? defaults.cutLength).toFixed(2)} mm on day ${e.day}`);
+      words.push(
+        `${e.relaxing_cuts.hours.length} cuts of ${(e.relaxing_cuts.length_mm ?? defaults.cutLength).toFixed(2)} mm on day ${e.day}`,
+      );
   return words.join(", ");
 }

@@ -38,7 +38,9 @@ export async function makeGif(show: Show, progress: (share: number) => void): Pr
 
 export function filmType(): string | undefined {
   if (typeof MediaRecorder === "undefined") return undefined;
-  return ["video/webm;codecs=vp9", "video/webm;codecs=vp8", "video/webm"].find((type) => MediaRecorder.isTypeSupported(type));
+  return ["video/webm;codecs=vp9", "video/webm;codecs=vp8", "video/webm"].find((type) =>
+    MediaRecorder.isTypeSupported(type),
+  );
 }
 
 /** Recorded as it plays: takes as long as the film, six seconds. */
@@ -49,10 +51,13 @@ export async function makeFilm(show: Show, progress: (share: number) => void): P
   drawFrame(g, canvas.width, canvas.height, { ...show, day: 0 });
   const recorder = new MediaRecorder(canvas.captureStream(25), { mimeType: type, videoBitsPerSecond: 3_000_000 });
   const parts: Blob[] = [];
-  recorder.ondataavailable = (event) => { if (event.data.size > 0) parts.push(event.data); };
+  recorder.ondataavailable = (event) => {
+    if (event.data.size > 0) parts.push(event.data);
+  };
   const stopped = new Promise((done) => (recorder.onstop = done));
   recorder.start();
-  const seconds = 6, began = performance.now();
+  const seconds = 6,
+    began = performance.now();
   for (let share = 0; share < 1; ) {
     share = Math.min(1, (performance.now() - began) / (1000 * seconds));
     drawFrame(g, canvas.width, canvas.height, { ...show, day: share * show.duration });

@@ -15,8 +15,10 @@ export function hourOfDirection(x: number, y: number): number {
   return wrapped < 1e-9 ? 12 : wrapped;
 }
 
-export const pointAt = (hour: number, radius: number): Point =>
-  [radius * Math.cos(angleOfHour(hour)), radius * Math.sin(angleOfHour(hour))];
+export const pointAt = (hour: number, radius: number): Point => [
+  radius * Math.cos(angleOfHour(hour)),
+  radius * Math.sin(angleOfHour(hour)),
+];
 
 /** Which side of the picture is nasal: right eye, 3 o'clock. */
 export const nasalIsRight = (eye: Eye | undefined): boolean => eye !== "left";
@@ -27,7 +29,7 @@ export function directionInWords([x, y]: Point, eye: Eye | undefined): string {
   if (length === 0) return "nowhere";
   const words: string[] = [];
   if (Math.abs(y) > 0.38 * length) words.push(y > 0 ? "up" : "down"); // within 67 degrees of it
-  if (Math.abs(x) > 0.38 * length) words.push((x > 0) === nasalIsRight(eye) ? "nasally" : "temporally");
+  if (Math.abs(x) > 0.38 * length) words.push(x > 0 === nasalIsRight(eye) ? "nasally" : "temporally");
   return words.join(" and ");
 }
 

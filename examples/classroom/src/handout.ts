@@ -25,23 +25,45 @@ export function fillHandout(page: HTMLElement, show: Show): void {
     const canvas = document.createElement("canvas");
     canvas.width = canvas.height = 900;
     const g = canvas.getContext("2d")!;
-    g.fillStyle = eyeColours.field; g.fillRect(0, 0, 900, 900);
-    drawEye(g, course.history.scenario, course.at(show.day), course.start,
-      { x: 450, y: 450, pxPerMm: 450 / halfView, loadTop: commonLoadTop(show.courses), side, labels: true });
+    g.fillStyle = eyeColours.field;
+    g.fillRect(0, 0, 900, 900);
+    drawEye(g, course.history.scenario, course.at(show.day), course.start, {
+      x: 450,
+      y: 450,
+      pxPerMm: 450 / halfView,
+      loadTop: commonLoadTop(show.courses),
+      side,
+      labels: true,
+    });
     const figure = element("figure");
     const image = new Image();
     image.src = canvas.toDataURL("image/png");
     image.alt = `Eye ${side.toUpperCase()}`;
-    figure.append(element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`), image,
-      element("p", wholeReading(course, show.day, show.crowds[side], show.otherLaws[side])), element("p", `Scenario: ${summary(course.history.scenario)}.`));
+    figure.append(
+      element("h2", `${side.toUpperCase()}: ${course.history.scenario.name}`),
+      image,
+      element("p", wholeReading(course, show.day, show.crowds[side], show.otherLaws[side])),
+      element("p", `Scenario: ${summary(course.history.scenario)}.`),
+    );
     row.append(figure);
   }
   // Still one page when much is to be said: smaller letters and pictures.
-  page.dataset.words = Math.max(...Array.from(row.children, (figure) => figure.textContent!.length)) > 1050 ? "many" : "few";
+  page.dataset.words =
+    Math.max(...Array.from(row.children, (figure) => figure.textContent!.length)) > 1050 ? "many" : "few";
   page.append(row, curvesOf(show));
-  if (show.courses.a && show.courses.b) page.append(element("p", `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`));
+  if (show.courses.a && show.courses.b)
+    page.append(
+      element(
+        "p",
+        `${differenceOf(show.courses.a, show.courses.b, show.day)}. ${crowdDifference(show.crowds, show.day)}`,
+      ),
+    );
   page.append(visitTable(show));
-  for (const caution of show.cautions) { const p = element("p", caution); p.className = "caution"; page.append(p); }
+  for (const caution of show.cautions) {
+    const p = element("p", caution);
+    p.className = "caution";
+    page.append(p);
+  }
   page.append(element("p", `Invented eyes. ${aboutBands(show.crowds)}`));
 }
 
@@ -54,8 +76,19 @@ function curvesOf(show: Show): HTMLImageElement {
   const g = canvas.getContext("2d")!;
   g.scale(finer, finer);
   const shown = quantities.filter((q) => q.key !== "diameter"); // it is in the table
-  shown.forEach((quantity, i) => drawCurve(g, { x: (i * width) / shown.length, y: 0, width: width / shown.length - 10, height },
-    quantity, show.courses, show.day, show.duration, paperColours, show.crowds, show.otherLaws));
+  shown.forEach((quantity, i) =>
+    drawCurve(
+      g,
+      { x: (i * width) / shown.length, y: 0, width: width / shown.length - 10, height },
+      quantity,
+      show.courses,
+      show.day,
+      show.duration,
+      paperColours,
+      show.crowds,
+      show.otherLaws,
+    ),
+  );
   const image = new Image();
   image.className = "handout-curves";
   image.src = canvas.toDataURL("image/png");
@@ -70,7 +103,11 @@ export function visitTable(show: Show): HTMLTableElement {
   table.append(element("caption", "Follow-up visits"));
   const sides = sidesOf(show);
   const head = table.createTHead().insertRow();
-  const heading = (text: string): void => { const th = element("th", text); th.scope = "col"; head.append(th); };
+  const heading = (text: string): void => {
+    const th = element("th", text);
+    th.scope = "col";
+    head.append(th);
+  };
   heading("Visit");
   for (const side of sides) {
     heading(`${side.toUpperCase()} opening, mm${show.crowds[side] ? " (8 of 10)" : ""}`);
@@ -84,13 +121,15 @@ export function visitTable(show: Show): HTMLTableElement {
     th.scope = "row";
     line.append(th);
     for (const side of sides) {
-      const course = show.courses[side]!, crowd = show.crowds[side];
+      const course = show.courses[side]!,
+        crowd = show.crowds[side];
       if (visit.day > course.lastDay + 1e-6) {
         line.insertCell().textContent = "–";
         line.insertCell().textContent = "–";
         continue;
       }
-      const moment = course.at(visit.day), loss = 100 * course.loss(moment);
+      const moment = course.at(visit.day),
+        loss = 100 * course.loss(moment);
       const opening = line.insertCell();
       opening.append(moment.diameter.toFixed(2));
       if (crowd && visit.day > 0) {

@@ -20,7 +20,8 @@ import { View } from "./view.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 const button = (id: string, act: () => void): void => $(id).addEventListener("click", act);
-const researchCaution = "For research and teaching, not for treating a patient; decisions belong to the licensed clinician and local protocols.";
+const researchCaution =
+  "For research and teaching, not for treating a patient; decisions belong to the licensed clinician and local protocols.";
 
 const start = fromLink(location.hash);
 const notebook = new Notebook(start ?? { a: lessons[0]!.a, b: lessons[0]!.b });
@@ -48,7 +49,8 @@ const player = new Player({
 const desk = new Desk({
   answer(side, history, level, milliseconds) {
     if (side === "b" && notebook.pair.b === null) return;
-    if (history.rows === 0 || history.status !== "completed") trouble.show(side, `The run of eye ${side.toUpperCase()} ended early: ${history.message}.`, []);
+    if (history.rows === 0 || history.status !== "completed")
+      trouble.show(side, `The run of eye ${side.toUpperCase()} ended early: ${history.message}.`, []);
     else trouble.clear(side);
     if (history.rows === 0) return;
     if (performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
@@ -62,13 +64,17 @@ const desk = new Desk({
     draw();
     if (!player.isPlaying) tell();
   },
-  problem(side, error) { trouble.show(side, wordsOf(error), error.violations); },
+  problem(side, error) {
+    trouble.show(side, wordsOf(error), error.violations);
+  },
   busy(busy) {
     const { dataset } = document.body;
     if (dataset.busy === "true" && !busy) dataset.settled = String(Number(dataset.settled ?? 0) + 1);
     dataset.busy = String(busy);
   },
-  progress(side, share) { view.level(side, levels[side], share); },
+  progress(side, share) {
+    view.level(side, levels[side], share);
+  },
   variant(side, scenario, index) {
     const population = spread();
     if (engine === undefined || population === undefined) return undefined;
@@ -76,18 +82,21 @@ const desk = new Desk({
       const eye = engine.drawAround(population.name, scenario, index);
       crowds[side] ??= new Crowd(population);
       return eye;
-    } catch (error) { // it was not fitted for the way of contraction of this scenario
+    } catch (error) {
+      // it was not fitted for the way of contraction of this scenario
       $("crowd-status").textContent = `No band: ${(error as CapsimError).message}.`;
       return undefined;
     }
   },
   crowd(side, index, history) {
     const crowd = crowds[side]!;
-    if (history === undefined) crowd.miss(); else crowd.add(index, history);
+    if (history === undefined) crowd.miss();
+    else crowd.add(index, history);
     document.body.dataset[`crowd${side.toUpperCase()}`] = String(crowd.eyes);
     tellCrowds();
     // A band that grows is a picture that moves: where that is unwelcome it comes once, whole.
-    if (crowd.eyes % crowdBatch !== 0 || (matchMedia("(prefers-reduced-motion: reduce)").matches && !crowd.complete)) return;
+    if (crowd.eyes % crowdBatch !== 0 || (matchMedia("(prefers-reduced-motion: reduce)").matches && !crowd.complete))
+      return;
     standing[side] = crowd;
     draw();
     if (crowd.complete && !player.isPlaying) tell();
@@ -97,13 +106,15 @@ const desk = new Desk({
     if (engine === undefined || population === undefined) return undefined;
     try {
       return engine.underLaw(population.name, scenario, otherThan(scenario.contraction?.law));
-    } catch (error) { // no law but this one was fitted for these eyes
+    } catch (error) {
+      // no law but this one was fitted for these eyes
       noOtherLaw(side, (error as CapsimError).message);
       return undefined;
     }
   },
   underOtherLaw(side, own, other) {
-    if (own?.status !== "completed" || other?.status !== "completed") return noOtherLaw(side, other?.message ?? "the run failed");
+    if (own?.status !== "completed" || other?.status !== "completed")
+      return noOtherLaw(side, other?.message ?? "the run failed");
     otherLaws[side] = new OtherLaw(own, other);
     document.body.dataset[`law${side.toUpperCase()}`] = otherLaws[side].law;
     draw();
@@ -133,12 +144,16 @@ function noOtherLaw(side: Side, why: string): void {
 }
 
 function tellCrowds(): void {
-  const eyes = (["a", "b"] as const).flatMap((side) => (crowds[side] ? [`${side.toUpperCase()} ${crowds[side]!.eyes} of ${crowdSize}`] : []));
+  const eyes = (["a", "b"] as const).flatMap((side) =>
+    crowds[side] ? [`${side.toUpperCase()} ${crowds[side]!.eyes} of ${crowdSize}`] : [],
+  );
   $("crowd-status").textContent = eyes.length > 0 ? `Eyes in so far: ${eyes.join(", ")}.` : "";
 }
 
 function wordsOf(error: CapsimError): string {
-  return error.status === "wrong_input" ? `Eye ${editing.toUpperCase()} cannot be as set. The pictures show the last one that could.` : `The engine stopped: ${error.message}`;
+  return error.status === "wrong_input"
+    ? `Eye ${editing.toUpperCase()} cannot be as set. The pictures show the last one that could.`
+    : `The engine stopped: ${error.message}`;
 }
 
 const show = (): Show => ({
@@ -146,14 +161,25 @@ const show = (): Show => ({
   crowds: notebook.pair.b === null ? { ...(standing.a ? { a: standing.a } : {}) } : { ...standing },
   otherLaws: notebook.pair.b === null ? { ...(otherLaws.a ? { a: otherLaws.a } : {}) } : { ...otherLaws },
   scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
-  day: player.day, duration: player.duration,
-  cautions: (["a", "b"] as const).some((s) => s === "a" || notebook.pair.b ? hasCuts(notebook.scenario(s)) : false) || cautions.length < 2 ? cautions : cautions.slice(0, 1),
+  day: player.day,
+  duration: player.duration,
+  cautions:
+    (["a", "b"] as const).some((s) => (s === "a" || notebook.pair.b ? hasCuts(notebook.scenario(s)) : false)) ||
+    cautions.length < 2
+      ? cautions
+      : cautions.slice(0, 1),
 });
 
-function draw(): void { view.draw(show()); }
-function tell(): void { view.tell(show(), levels); }
+function draw(): void {
+  view.draw(show());
+}
+function tell(): void {
+  view.tell(show(), levels);
+}
 
-function solve(side: Side, replaced = false): void { desk.want(side, notebook.scenario(side), replaced); }
+function solve(side: Side, replaced = false): void {
+  desk.want(side, notebook.scenario(side), replaced);
+}
 
 /** After the pair has been replaced: lesson, undo, file, link. */
 function showPair(): void {
@@ -162,7 +188,11 @@ function showPair(): void {
   const two = notebook.pair.b !== null;
   $<HTMLInputElement>("compare").checked = two;
   document.body.dataset.eyes = two ? "2" : "1";
-  if (!two) { editing = "a"; delete courses.b; desk.clear("b"); }
+  if (!two) {
+    editing = "a";
+    delete courses.b;
+    desk.clear("b");
+  }
   view.layOut();
   draw();
   tell();
@@ -186,7 +216,10 @@ const controls = new Controls($("controls"), {
   scenario: () => notebook.scenario(editing),
   begin: () => notebook.remember(),
   changed(resting) {
-    if (resting) { notebook.forgetIdle(); refreshButtons(); }
+    if (resting) {
+      notebook.forgetIdle();
+      refreshButtons();
+    }
     $("lesson-look").textContent = "";
     solve(editing);
   },
@@ -194,8 +227,15 @@ const controls = new Controls($("controls"), {
     const scenario = notebook.scenario(editing);
     if (engine === undefined || (scenario.eye ?? "right") === eye) return;
     try {
-      const { mesh, numerics, output_every_days, ...twin } = engine.mirrored({ ...scenario, eye: scenario.eye ?? "right" });
-      const kept = { ...(scenario.mesh ? { mesh } : {}), ...(scenario.numerics ? { numerics } : {}), ...(scenario.output_every_days ? { output_every_days } : {}) };
+      const { mesh, numerics, output_every_days, ...twin } = engine.mirrored({
+        ...scenario,
+        eye: scenario.eye ?? "right",
+      });
+      const kept = {
+        ...(scenario.mesh ? { mesh } : {}),
+        ...(scenario.numerics ? { numerics } : {}),
+        ...(scenario.output_every_days ? { output_every_days } : {}),
+      };
       for (const key of Object.keys(scenario)) delete (scenario as unknown as Record<string, unknown>)[key];
       Object.assign(scenario, twin, kept, { eye });
     } catch (error) {
@@ -204,32 +244,64 @@ const controls = new Controls($("controls"), {
   },
 });
 
-function choose(pair: Pair): void { notebook.replace(pair); showPair(); }
+function choose(pair: Pair): void {
+  notebook.replace(pair);
+  showPair();
+}
 
 function listen(): void {
   button("play", () => player.toggle());
   button("back", () => player.step(-7));
   button("forth", () => player.step(7));
-  button("undo", () => { if (notebook.undo()) showPair(); });
-  button("redo", () => { if (notebook.redo()) showPair(); });
-  button("reset", () => { $("lesson-look").textContent = ""; choose(freshPair()); });
+  button("undo", () => {
+    if (notebook.undo()) showPair();
+  });
+  button("redo", () => {
+    if (notebook.redo()) showPair();
+  });
+  button("reset", () => {
+    $("lesson-look").textContent = "";
+    choose(freshPair());
+  });
   button("edit-a", () => edit("a"));
-  button("edit-b", () => { if (notebook.pair.b === null) compare(true); edit("b"); });
+  button("edit-b", () => {
+    if (notebook.pair.b === null) compare(true);
+    edit("b");
+  });
   button("copy", () => {
     const other: Side = editing === "a" ? "b" : "a";
     choose({ ...notebook.pair, [other]: structuredClone(notebook.scenario(editing)) });
   });
-  button("theme", () => { view.nextTheme(); draw(); });
+  button("theme", () => {
+    view.nextTheme();
+    draw();
+  });
   const scrub = $<HTMLInputElement>("scrub");
-  scrub.addEventListener("input", () => { player.pause(); player.go(scrub.valueAsNumber); });
+  scrub.addEventListener("input", () => {
+    player.pause();
+    player.go(scrub.valueAsNumber);
+  });
   scrub.addEventListener("change", () => tell());
   scrub.addEventListener("keydown", (event) => {
     const jump = event.key === "PageUp" ? 30 : event.key === "PageDown" ? -30 : 0;
-    if (jump !== 0) { event.preventDefault(); player.pause(); player.go(player.day + jump); tell(); }
+    if (jump !== 0) {
+      event.preventDefault();
+      player.pause();
+      player.go(player.day + jump);
+      tell();
+    }
   });
-  $<HTMLSelectElement>("speed").addEventListener("change", (event) => { player.speed = Number((event.target as HTMLSelectElement).value); });
-  $<HTMLInputElement>("compare").addEventListener("change", (event) => compare((event.target as HTMLInputElement).checked));
-  for (const id of ["true-size", "screen-mm"]) $(id).addEventListener("input", () => { view.layOut(); draw(); });
+  $<HTMLSelectElement>("speed").addEventListener("change", (event) => {
+    player.speed = Number((event.target as HTMLSelectElement).value);
+  });
+  $<HTMLInputElement>("compare").addEventListener("change", (event) =>
+    compare((event.target as HTMLInputElement).checked),
+  );
+  for (const id of ["true-size", "screen-mm"])
+    $(id).addEventListener("input", () => {
+      view.layOut();
+      draw();
+    });
   $<HTMLSelectElement>("spread").addEventListener("change", (event) => {
     notebook.remember();
     notebook.pair.spread = (event.target as HTMLSelectElement).value;
@@ -238,13 +310,23 @@ function listen(): void {
     draw();
     tell();
   });
-  view.scrubbing((day) => { player.pause(); player.go(day); }, () => tell());
+  view.scrubbing(
+    (day) => {
+      player.pause();
+      player.go(day);
+    },
+    () => tell(),
+  );
   for (const visit of visits) {
     const go = document.createElement("button");
     go.type = "button";
     go.textContent = visit.name;
     go.dataset.day = String(visit.day);
-    go.addEventListener("click", () => { player.pause(); player.go(visit.day); tell(); });
+    go.addEventListener("click", () => {
+      player.pause();
+      player.go(visit.day);
+      tell();
+    });
     $("visit-row").append(go);
   }
   for (const lesson of lessons) {
@@ -263,7 +345,11 @@ function listen(): void {
   document.addEventListener("keydown", (event) => {
     const at = event.target as HTMLElement;
     const typing = at.matches("input[type=text], input[type=number], textarea");
-    if (event.key === " " && !typing && !at.matches("button, select, summary, input[type=checkbox], input[type=radio], [role=button]")) {
+    if (
+      event.key === " " &&
+      !typing &&
+      !at.matches("button, select, summary, input[type=checkbox], input[type=radio], [role=button]")
+    ) {
       event.preventDefault();
       player.toggle();
     }
@@ -272,8 +358,14 @@ function listen(): void {
       if (event.key === "z" && !event.shiftKey ? notebook.undo() : notebook.redo()) showPair();
     }
   });
-  addEventListener("hashchange", () => { const pair = fromLink(location.hash); if (pair) choose(pair); });
-  addEventListener("resize", () => { view.layOut(); draw(); });
+  addEventListener("hashchange", () => {
+    const pair = fromLink(location.hash);
+    if (pair) choose(pair);
+  });
+  addEventListener("resize", () => {
+    view.layOut();
+    draw();
+  });
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw());
 }
 
@@ -312,10 +404,13 @@ async function begin(): Promise<void> {
   cautions = [engine.about.researchCaution, engine.about.relaxingCutCaution];
   $("caution").textContent = cautions[0]!;
   for (const id of ["caution-cuts", "cut-caution"]) $(id).textContent = cautions[1]!;
-  $<HTMLSelectElement>("spread").append(...engine.populations.map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)));
+  $<HTMLSelectElement>("spread").append(
+    ...engine.populations.map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)),
+  );
   refreshButtons();
   desk.newCrowds();
-  $("about").textContent = `libcapsim ${engine.about.version}. Everything is computed in this page; nothing is sent anywhere. All eyes are invented.`;
+  $("about").textContent =
+    `libcapsim ${engine.about.version}. Everything is computed in this page; nothing is sent anywhere. All eyes are invented.`;
   tell();
 }
 

@@ -27,7 +27,14 @@ export class NumberControl {
     this.element.className = "number";
     this.element.innerHTML = `<label for="${id}">${label}</label>`;
     Object.assign(this.#slider, { type: "range", id, min: String(min), max: String(max), step: String(step) });
-    Object.assign(this.#box, { type: "number", id: `${id}-box`, min: String(min), max: String(max), step: String(step), inputMode: "decimal" });
+    Object.assign(this.#box, {
+      type: "number",
+      id: `${id}-box`,
+      min: String(min),
+      max: String(max),
+      step: String(step),
+      inputMode: "decimal",
+    });
     this.#box.setAttribute("aria-label", `${label}, ${settings.spoken}`);
     const unitText = document.createElement("span");
     unitText.className = "unit";
@@ -42,9 +49,13 @@ export class NumberControl {
     this.#slider.addEventListener("input", () => this.#move(this.#slider.valueAsNumber, false));
     this.#slider.addEventListener("change", () => this.#move(this.#slider.valueAsNumber, true));
     // Typing may pass through numbers that are not meant; the box counts when it holds an allowed one.
-    this.#box.addEventListener("input", () => { if (this.#box.checkValidity() && this.#box.value !== "") this.#move(this.#box.valueAsNumber, false); });
+    this.#box.addEventListener("input", () => {
+      if (this.#box.checkValidity() && this.#box.value !== "") this.#move(this.#box.valueAsNumber, false);
+    });
     this.#box.addEventListener("change", () => {
-      const value = Number.isFinite(this.#box.valueAsNumber) ? Math.min(max, Math.max(min, this.#box.valueAsNumber)) : this.#slider.valueAsNumber;
+      const value = Number.isFinite(this.#box.valueAsNumber)
+        ? Math.min(max, Math.max(min, this.#box.valueAsNumber))
+        : this.#slider.valueAsNumber;
       this.#move(value, true);
     });
     // Steps of the page's own, so that every browser takes Page Up and Page Down for ten steps.
@@ -62,12 +73,21 @@ export class NumberControl {
     this.#slider.setAttribute("aria-valuetext", `${value.toFixed(this.settings.digits)} ${this.settings.spoken}`);
   }
 
-  set disabled(value: boolean) { this.#slider.disabled = this.#box.disabled = value; this.element.classList.toggle("off", value); }
+  set disabled(value: boolean) {
+    this.#slider.disabled = this.#box.disabled = value;
+    this.element.classList.toggle("off", value);
+  }
 
   #move(value: number, resting: boolean): void {
-    if (!this.#moving) { this.settings.begin?.(); this.#moving = true; }
+    if (!this.#moving) {
+      this.settings.begin?.();
+      this.#moving = true;
+    }
     this.set(value);
-    if (resting) { this.#moving = false; this.#box.value = value.toFixed(this.settings.digits); }
+    if (resting) {
+      this.#moving = false;
+      this.#box.value = value.toFixed(this.settings.digits);
+    }
     this.settings.change(value, resting);
   }
 }

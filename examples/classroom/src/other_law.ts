@@ -10,9 +10,11 @@ import type { Side } from "./palette.js";
 
 /** What pulls, in the words of the control. */
 export const laws: [ContractionLaw, string][] = [
-  ["fibre_remodelling", "fibres, laid down stretched"], ["active_lock_in", "cells, whose contraction is locked in"],
+  ["fibre_remodelling", "fibres, laid down stretched"],
+  ["active_lock_in", "cells, whose contraction is locked in"],
 ];
-export const otherThan = (law: ContractionLaw = "fibre_remodelling"): ContractionLaw => laws.find(([name]) => name !== law)![0];
+export const otherThan = (law: ContractionLaw = "fibre_remodelling"): ContractionLaw =>
+  laws.find(([name]) => name !== law)![0];
 
 export class OtherLaw {
   readonly law: ContractionLaw;
@@ -25,9 +27,13 @@ export class OtherLaw {
   }
 
   /** A quantity of `course`, the standard answer, as it would be under the other law. */
-  instead(course: Course, of: (course: Course) => number): number { return of(course) + of(this.other) - of(this.own); }
+  instead(course: Course, of: (course: Course) => number): number {
+    return of(course) + of(this.other) - of(this.own);
+  }
 
-  get words(): string { return laws.find(([name]) => name === this.law)![1]; }
+  get words(): string {
+    return laws.find(([name]) => name === this.law)![1];
+  }
 }
 export type OtherLaws = Partial<Record<Side, OtherLaw>>;
 
@@ -40,9 +46,15 @@ const inMm = (value: number, beside: number): string => value.toFixed(value.toFi
 export function otherLawInWords(under: OtherLaw | undefined, course: Course, day: number): string[] {
   if (under === undefined || day < 0.5) return [];
   const diameter = (of: Course): number => of.at(day).diameter;
-  const own = diameter(course), other = under.instead(course, diameter);
-  const when = dayInWords(day), said = when[0]!.toLowerCase() + when.slice(1);
-  return [`Under the other hypothesis of what pulls (${under.words}) the opening ${said} would be `
-    + (Math.abs(own - other) < noticed ? `the same to within ${noticed} mm` : `${inMm(other, own)} mm across instead of ${inMm(own, other)} mm`)
-    + " (the difference is that of the quick, coarse answer)."];
+  const own = diameter(course),
+    other = under.instead(course, diameter);
+  const when = dayInWords(day),
+    said = when[0]!.toLowerCase() + when.slice(1);
+  return [
+    `Under the other hypothesis of what pulls (${under.words}) the opening ${said} would be ` +
+      (Math.abs(own - other) < noticed
+        ? `the same to within ${noticed} mm`
+        : `${inMm(other, own)} mm across instead of ${inMm(own, other)} mm`) +
+      " (the difference is that of the quick, coarse answer).",
+  ];
 }

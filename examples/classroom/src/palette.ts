@@ -6,19 +6,48 @@ export type Side = "a" | "b";
 
 /** The eye is drawn on the same dark field in both themes: pictures taken on different days compare. */
 export const eyeColours = {
-  field: "#0e1b24", ciliaryBody: "#2a3c49", ciliaryEdge: "#6f8796", posterior: "#1c3442", leaf: "rgba(176,214,228,0.30)",
-  leafEdge: "#a9cad6", rim: "#ffffff", startRim: "#d7e3e8", tissue: "#f3e6dc", optic: "rgba(88,164,176,0.26)", opticEdge: "#8fe0dc",
-  haptic: "#7cc6e8", ring: "#e9b44c", cut: "#ff9e7a", text: "#f2f7f9", faint: "#b8c8d0", absent: "#ff8f7d",
+  field: "#0e1b24",
+  ciliaryBody: "#2a3c49",
+  ciliaryEdge: "#6f8796",
+  posterior: "#1c3442",
+  leaf: "rgba(176,214,228,0.30)",
+  leafEdge: "#a9cad6",
+  rim: "#ffffff",
+  startRim: "#d7e3e8",
+  tissue: "#f3e6dc",
+  optic: "rgba(88,164,176,0.26)",
+  opticEdge: "#8fe0dc",
+  haptic: "#7cc6e8",
+  ring: "#e9b44c",
+  cut: "#ff9e7a",
+  text: "#f2f7f9",
+  faint: "#b8c8d0",
+  absent: "#ff8f7d",
 } as const;
 
 export interface PageColours {
-  paper: string; ink: string; faint: string; line: string; a: string; b: string;
+  paper: string;
+  ink: string;
+  faint: string;
+  line: string;
+  a: string;
+  b: string;
 }
 const light: PageColours = {
-  paper: "#ffffff", ink: "#17242c", faint: "#52636d", line: "#d3dbdf", a: "#005a9c", b: "#b24a00",
+  paper: "#ffffff",
+  ink: "#17242c",
+  faint: "#52636d",
+  line: "#d3dbdf",
+  a: "#005a9c",
+  b: "#b24a00",
 };
 const dark: PageColours = {
-  paper: "#16232c", ink: "#eaf1f4", faint: "#a9bac4", line: "#33454f", a: "#6cb8f0", b: "#f5a05a",
+  paper: "#16232c",
+  ink: "#eaf1f4",
+  faint: "#a9bac4",
+  line: "#33454f",
+  a: "#6cb8f0",
+  b: "#f5a05a",
 };
 export const paperColours: PageColours = light; // exports are on white
 
@@ -33,7 +62,13 @@ export const otherDashOf = (side: Side): number[] => (side === "a" ? [1.5, 3] : 
 export const dashOf = (side: Side): number[] => (side === "a" ? [] : [7, 4]);
 
 // Five steps from dark blue to light yellow, monotonic in lightness, readable with any colour vision.
-const steps: [number, number, number][] = [[74, 98, 138], [106, 122, 140], [150, 148, 130], [205, 180, 98], [255, 232, 92]];
+const steps: [number, number, number][] = [
+  [74, 98, 138],
+  [106, 122, 140],
+  [150, 148, 130],
+  [205, 180, 98],
+  [255, 232, 92],
+];
 
 /** Colour of a load between 0 and `top`. */
 export function loadColour(load: number, top: number): string {

@@ -30,7 +30,10 @@ export function withWords(png: Uint8Array, words: Record<string, string>): Uint8
   const all = new Uint8Array(png.length + chunks.reduce((sum, c) => sum + c.length, 0));
   all.set(png.subarray(0, end));
   let at = end;
-  for (const chunk of chunks) { all.set(chunk, at); at += chunk.length; }
+  for (const chunk of chunks) {
+    all.set(chunk, at);
+    at += chunk.length;
+  }
   all.set(png.subarray(end), at);
   return all;
 }

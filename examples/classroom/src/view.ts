@@ -7,7 +7,15 @@ import { drawEye, halfView } from "./eye_picture.js";
 import { visitTable } from "./handout.js";
 import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
 import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
-import { aboutBands, crowdDifference, differenceOf, marginInWords, pictureInWords, uncertainties, wholeReading } from "./reading.js";
+import {
+  aboutBands,
+  crowdDifference,
+  differenceOf,
+  marginInWords,
+  pictureInWords,
+  uncertainties,
+  wholeReading,
+} from "./reading.js";
 import { commonLoadTop, type Show, sidesOf } from "./sheet.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
@@ -60,8 +68,13 @@ export class View {
         const box = canvas.getBoundingClientRect();
         go(dayAt({ x: 0, y: 0, width: box.width, height: box.height }, event.clientX - box.left, this.#duration));
       };
-      canvas.addEventListener("pointerdown", (event) => { canvas.setPointerCapture(event.pointerId); at(event); });
-      canvas.addEventListener("pointermove", (event) => { if (event.buttons === 1) at(event); });
+      canvas.addEventListener("pointerdown", (event) => {
+        canvas.setPointerCapture(event.pointerId);
+        at(event);
+      });
+      canvas.addEventListener("pointermove", (event) => {
+        if (event.buttons === 1) at(event);
+      });
       canvas.addEventListener("pointerup", rest);
     }
   }
@@ -73,10 +86,23 @@ export class View {
     for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
     for (const quantity of quantities) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
-      if (sidesOf(show).length > 0) drawCurve(g, { x: 0, y: 0, width, height }, quantity, show.courses, show.day, show.duration, colours, show.crowds, show.otherLaws);
+      if (sidesOf(show).length > 0)
+        drawCurve(
+          g,
+          { x: 0, y: 0, width, height },
+          quantity,
+          show.courses,
+          show.day,
+          show.duration,
+          colours,
+          show.crowds,
+          show.otherLaws,
+        );
     }
     const { g, width, height } = ready(this.#rose);
-    g.fillStyle = colours.ink; g.font = "600 14px system-ui, sans-serif"; g.textAlign = "left";
+    g.fillStyle = colours.ink;
+    g.font = "600 14px system-ui, sans-serif";
+    g.textAlign = "left";
     g.fillText("Zonule load by hour", 4, 17);
     const radius = Math.min(width / 2, (height - 26) / 2) - 22;
     drawRose(g, width / 2, 26 + (height - 26) / 2, radius, this.#roseEyes(show), roseTop(loadTop), colours);
@@ -90,7 +116,8 @@ export class View {
     document.body.dataset.day = show.day.toFixed(3);
     for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
-    $("difference").textContent = show.courses.a && show.courses.b ? differenceOf(show.courses.a, show.courses.b, show.day) : "";
+    $("difference").textContent =
+      show.courses.a && show.courses.b ? differenceOf(show.courses.a, show.courses.b, show.day) : "";
     $("crowd-difference").textContent = show.courses.a && show.courses.b ? crowdDifference(show.crowds, show.day) : "";
   }
 
@@ -100,19 +127,34 @@ export class View {
     const { g, width } = ready(canvas);
     g.fillStyle = eyeColours.field;
     g.fillRect(0, 0, width, width);
-    drawEye(g, course.history.scenario, course.at(show.day), course.start,
-      { x: width / 2, y: width / 2, pxPerMm: width / (2 * halfView), loadTop, side, labels: width > 150 });
+    drawEye(g, course.history.scenario, course.at(show.day), course.start, {
+      x: width / 2,
+      y: width / 2,
+      pxPerMm: width / (2 * halfView),
+      loadTop,
+      side,
+      labels: width > 150,
+    });
   }
 
   #roseEyes(show: Show): RoseEyes {
-    return Object.fromEntries(sidesOf(show).map((s) => [s, { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) }]));
+    return Object.fromEntries(
+      sidesOf(show).map((s) => [
+        s,
+        { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) },
+      ]),
+    );
   }
 
   /** What stands: nothing for the standard answer, else that it is the quick one, and how far the other has come. */
   level(side: Side, level: Level | undefined, share?: number): void {
     const quick = level !== "standard";
     const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
-    figure.querySelector(".level")!.textContent = quick ? (share === undefined ? "quick" : `quick; finer ${Math.round(100 * share)} %`) : "";
+    figure.querySelector(".level")!.textContent = quick
+      ? share === undefined
+        ? "quick"
+        : `quick; finer ${Math.round(100 * share)} %`
+      : "";
     const bar = figure.querySelector("progress")!;
     bar.hidden = !quick || share === undefined;
     bar.value = share ?? 0;
@@ -123,13 +165,28 @@ export class View {
     const sides = sidesOf(show);
     if (sides.length === 0) return;
     const loadTop = commonLoadTop(show.courses);
-    $("reading").replaceChildren(...sides.map((side) => {
-      const p = document.createElement("p");
-      const tag = Object.assign(document.createElement("span"), { className: `tag ${side}`, textContent: side.toUpperCase() });
-      p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side])}`);
-      return p;
-    }));
-    paragraphs($("uncertain-list"), [...new Set(sides.flatMap((side) => uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side])))], "li");
+    $("reading").replaceChildren(
+      ...sides.map((side) => {
+        const p = document.createElement("p");
+        const tag = Object.assign(document.createElement("span"), {
+          className: `tag ${side}`,
+          textContent: side.toUpperCase(),
+        });
+        p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side])}`);
+        return p;
+      }),
+    );
+    paragraphs(
+      $("uncertain-list"),
+      [
+        ...new Set(
+          sides.flatMap((side) =>
+            uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
+          ),
+        ),
+      ],
+      "li",
+    );
     for (const side of sides) {
       const course = show.courses[side]!;
       const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
@@ -137,10 +194,20 @@ export class View {
       this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
-    for (const quantity of quantities) this.#curves.get(quantity.key)!.setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
+    for (const quantity of quantities)
+      this.#curves
+        .get(quantity.key)!
+        .setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
     this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
-    paragraphs($("words-text"), [...sides.map((side) => `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`),
-      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)), aboutBands(show.crowds), roseInWords(this.#roseEyes(show))]);
+    paragraphs($("words-text"), [
+      ...sides.map(
+        (side) =>
+          `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`,
+      ),
+      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)),
+      aboutBands(show.crowds),
+      roseInWords(this.#roseEyes(show)),
+    ]);
     const table = visitTable(show);
     $("visits").replaceChildren(table);
     $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
@@ -153,7 +220,8 @@ export class View {
 /** A canvas cleared and scaled to the pixels of the screen. */
 function ready(canvas: HTMLCanvasElement): { g: CanvasRenderingContext2D; width: number; height: number } {
   const scale = Math.max(1, devicePixelRatio);
-  const width = canvas.clientWidth, height = canvas.clientHeight;
+  const width = canvas.clientWidth,
+    height = canvas.clientHeight;
   if (canvas.width !== Math.round(width * scale) || canvas.height !== Math.round(height * scale)) {
     canvas.width = Math.round(width * scale);
     canvas.height = Math.round(height * scale);

@@ -92,9 +92,11 @@ int main(int argc, char* argv[]) {
     // What was worked once, and what each future worked on its own.
     const long shared = work(past), waited = shared + waiting;
     const long separate = work(cut_now) + work(cut_later) + work(wait);
-    const long forked = shared + waiting + (work(cut_now) - shared) + (work(cut_later) - waited) + (work(wait) - waited);
+    const long forked =
+        shared + waiting + (work(cut_now) - shared) + (work(cut_later) - waited) + (work(wait) - waited);
     std::printf("equilibria: %ld with forks, %ld in three runs of their own\n", forked, separate);
-    for (const std::string& caution : capsim::outcomes(cut_now.history()).cautions) std::printf("! %s\n", caution.c_str());
+    for (const std::string& caution : capsim::outcomes(cut_now.history()).cautions)
+      std::printf("! %s\n", caution.c_str());
     return forked < separate ? 0 : 1;
   } catch (const std::exception& error) {
     std::fprintf(stderr, "fork_and_compare: %s\n", error.what());

@@ -69,7 +69,8 @@ class Hook : public capsim::Part {
     if (stretch <= 0) return;
     const double along = stiffness_, across = across_factor() * stiffness_ * stretch / s.length;
     const double xy = (along - across) * s.ux * s.uy;
-    const double h[4] = {along * s.ux * s.ux + across * s.uy * s.uy, xy, xy, along * s.uy * s.uy + across * s.ux * s.ux};
+    const double h[4] = {along * s.ux * s.ux + across * s.uy * s.uy, xy, xy,
+                         along * s.uy * s.uy + across * s.ux * s.ux};
     tangent.add(0, h);
   }
 
@@ -84,7 +85,8 @@ class Hook : public capsim::Part {
     double ux, uy, length;  // unit vector from the anchor to the node
   };
   [[nodiscard]] Strand strand(std::span<const double> x) const {
-    const double dx = x[static_cast<std::size_t>(x_)] - anchor_[0], dy = x[static_cast<std::size_t>(x_) + 1] - anchor_[1];
+    const double dx = x[static_cast<std::size_t>(x_)] - anchor_[0],
+                 dy = x[static_cast<std::size_t>(x_) + 1] - anchor_[1];
     const double length = std::hypot(dx, dy);
     return {dx / length, dy / length, length};
   }
@@ -98,7 +100,9 @@ class Hook : public capsim::Part {
 class HookThatForgets : public Hook {
  public:
   using Hook::Hook;
-  [[nodiscard]] std::unique_ptr<capsim::Part> clone() const override { return std::make_unique<HookThatForgets>(*this); }
+  [[nodiscard]] std::unique_ptr<capsim::Part> clone() const override {
+    return std::make_unique<HookThatForgets>(*this);
+  }
 
  protected:
   [[nodiscard]] double across_factor() const override { return 0; }
@@ -160,7 +164,8 @@ int main() {
     capsim::SimulationExtras extras;
     extras.parts.push_back(std::make_shared<const Hook>(hook));
     const double without = decentration_mm(model, {}), with = decentration_mm(model, extras);
-    std::printf("bag off centre after %.0f days: %.3f mm without the hook, %.3f mm with it\n", eye.duration_days, without, with);
+    std::printf("bag off centre after %.0f days: %.3f mm without the hook, %.3f mm with it\n", eye.duration_days,
+                without, with);
     return good && with < without ? 0 : 1;
   } catch (const std::exception& error) {
     std::fprintf(stderr, "part_of_your_own: %s\n", error.what());

@@ -91,8 +91,8 @@ class Leaf : public Part {
 };
 
 /// Deformation gradient (11 12 21 22) at a Gauss point.
-[[nodiscard]] std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const double> x,
-                                                         int element, int point) noexcept;
+[[nodiscard]] std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const double> x, int element,
+                                                         int point) noexcept;
 /// Principal stretches l1 >= l2 of a deformation gradient; l2 <= 0 when it is folded.
 [[nodiscard]] std::array<double, 2> principal_stretches(const std::array<double, 4>& f) noexcept;
 

@@ -23,19 +23,19 @@ enum class EquilibriumEnd { converged, line_search_stalled, too_many_iterations,
 
 struct EquilibriumReport {
   EquilibriumEnd end = EquilibriumEnd::converged;
-  int iterations = 0;        ///< Newton iterations, chord steps included.
-  int load_steps = 0;        ///< 0: solved directly.
-  double residual_mN = 0;    ///< Largest unbalanced force.
-  double energy = 0;         ///< Pi [mN mm].
+  int iterations = 0;      ///< Newton iterations, chord steps included.
+  int load_steps = 0;      ///< 0: solved directly.
+  double residual_mN = 0;  ///< Largest unbalanced force.
+  double energy = 0;       ///< Pi [mN mm].
   [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }
 };
 
 struct EquilibriumSettings {
   double tolerance_mN = 1e-5;
-  double step_cap_mm = 0.2;      ///< No coordinate moves further in one iteration.
-  int max_iterations = 60;       ///< Of one direct solve.
-  double chord_steps_worth = 8;  ///< A factorization is renewed when more chord steps than this would be needed.
-  double shift_mN_per_mm = 1e-7; ///< Added to the diagonal: holds modes that nothing resists.
+  double step_cap_mm = 0.2;       ///< No coordinate moves further in one iteration.
+  int max_iterations = 60;        ///< Of one direct solve.
+  double chord_steps_worth = 8;   ///< A factorization is renewed when more chord steps than this would be needed.
+  double shift_mN_per_mm = 1e-7;  ///< Added to the diagonal: holds modes that nothing resists.
 };
 
 struct EquilibriumCounts {

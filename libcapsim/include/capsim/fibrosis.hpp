@@ -43,9 +43,9 @@ class FibrousTissue : public Part {
  public:
   /// State of the tissue at every one of its Gauss points; structure of arrays.
   struct Fields {
-    std::vector<double> fraction;                              ///< f, 0..1
-    std::array<std::vector<double>, fibre_families> natural;   ///< v_i > 0
-    std::array<std::vector<double>, fibre_families> active;    ///< T_i [mN/mm]; empty: none
+    std::vector<double> fraction;                             ///< f, 0..1
+    std::array<std::vector<double>, fibre_families> natural;  ///< v_i > 0
+    std::array<std::vector<double>, fibre_families> active;   ///< T_i [mN/mm]; empty: none
     /// Natural stretch of the tissue as a sheet: rr, rh, hh in the frame (radial, hoop), positive definite.
     /// Empty: no sheet. With one, the sheet stands in for fibres and matrix; see active_contraction.hpp.
     std::array<std::vector<double>, 3> growth;
@@ -109,7 +109,8 @@ class FibrousTissue : public Part {
 /// the four families at `points` points: the squares of the two diagonal ones differ by twice the shear.
 [[nodiscard]] inline std::array<double, 3> right_cauchy_green(std::span<const double> stretches, std::size_t points,
                                                               std::size_t p) noexcept {
-  const double hoop = stretches[p], plus = stretches[points + p], minus = stretches[2 * points + p], radial = stretches[3 * points + p];
+  const double hoop = stretches[p], plus = stretches[points + p], minus = stretches[2 * points + p],
+               radial = stretches[3 * points + p];
   return {radial * radial, 0.5 * (plus - minus) * (plus + minus), hoop * hoop};
 }
 

@@ -27,37 +27,38 @@ enum class EventSide : int { none = 0, before = -1, after = 1 };
 
 /// One named quantity over all rows.
 struct Series {
-  std::string name;         ///< Contract name with the unit as suffix, `opening_area_mm2`.
-  std::string unit;         ///< "mm2", "mN", "1" ...
-  std::string description;  ///< One sentence.
-  std::size_t columns = 1;  ///< Values per row; points are stored x0 y0 x1 y1 ...
+  std::string name;            ///< Contract name with the unit as suffix, `opening_area_mm2`.
+  std::string unit;            ///< "mm2", "mN", "1" ...
+  std::string description;     ///< One sentence.
+  std::size_t columns = 1;     ///< Values per row; points are stored x0 y0 x1 y1 ...
   std::vector<double> values;  ///< Row-major, rows x columns.
 };
 
 /// Where one relaxing cut lies and when it was made.
 struct CutRecord {
   double hour = 0;
-  double length_mm = 0;             ///< Along the leaf at the end of surgery; on a mesh line, within 0.04 mm of what was asked.
-  double length_on_day_mm = 0;      ///< Along the leaf as it lay just before the cut.
+  double length_mm = 0;  ///< Along the leaf at the end of surgery; on a mesh line, within 0.04 mm of what was asked.
+  double length_on_day_mm = 0;  ///< Along the leaf as it lay just before the cut.
   double day = 0;
 };
 
 /// How the run went.
 struct Diagnostics {
-  long steps = 0;               ///< Accepted time steps.
+  long steps = 0;  ///< Accepted time steps.
   long rejected_steps = 0;
-  long right_hand_sides = 0;    ///< Evaluations of the contraction law, one equilibrium each.
+  long right_hand_sides = 0;  ///< Evaluations of the contraction law, one equilibrium each.
   long equilibria = 0;
   long newton_iterations = 0;
-  long max_newton_iterations = 0;  ///< In one equilibrium of a time step (not at day 0 or an event, where the shape jumps).
+  long max_newton_iterations =
+      0;  ///< In one equilibrium of a time step (not at day 0 or an event, where the shape jumps).
   long factorizations = 0;
   long projected_factorizations = 0;  ///< Of these, with the positive-definite fallback.
-  double residual_mN = 0;       ///< Largest unbalanced nodal force at the last equilibrium.
+  double residual_mN = 0;             ///< Largest unbalanced nodal force at the last equilibrium.
   double tolerance_mN = 0;
-  double worst_element_hour = 0;  ///< Clock hour of the most distorted element.
-  double worst_element_ratio = 0; ///< Its smallest area ratio (deformed over reference).
+  double worst_element_hour = 0;   ///< Clock hour of the most distorted element.
+  double worst_element_ratio = 0;  ///< Its smallest area ratio (deformed over reference).
   double last_good_day = 0;
-  double wall_seconds = 0;      ///< Model, day 0 and all steps.
+  double wall_seconds = 0;  ///< Model, day 0 and all steps.
   double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
 };
 
@@ -90,9 +91,9 @@ class History {
 
   /// Assembles a history from its pieces (used by Simulation and by the result file's reader).
   /// Throws InternalError when series disagree in their number of rows.
-  [[nodiscard]] static History assemble(Scenario scenario, Status status, std::string message,
-                                        std::string version, Diagnostics diagnostics,
-                                        std::vector<CutRecord> cuts, std::vector<Series> series);
+  [[nodiscard]] static History assemble(Scenario scenario, Status status, std::string message, std::string version,
+                                        Diagnostics diagnostics, std::vector<CutRecord> cuts,
+                                        std::vector<Series> series);
 
  private:
   Scenario scenario_;

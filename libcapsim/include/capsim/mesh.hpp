@@ -23,12 +23,12 @@ namespace capsim {
 struct Patch {
   int nodes_per_element = 0;
   int points_per_element = 0;
-  std::vector<int> nodes;          ///< element x node: node numbers.
-  std::vector<double> shape;       ///< point x node: shape functions (the same in every element).
+  std::vector<int> nodes;              ///< element x node: node numbers.
+  std::vector<double> shape;           ///< point x node: shape functions (the same in every element).
   std::vector<double> local_gradient;  ///< point x node x 2: derivatives by xi, eta.
   std::vector<double> local_weight;    ///< point: quadrature weight.
-  std::vector<double> gradients;   ///< element x point x node x 2: derivatives by X, Y [1/mm].
-  std::vector<double> weights;     ///< element x point: reference area [mm2].
+  std::vector<double> gradients;       ///< element x point x node x 2: derivatives by X, Y [1/mm].
+  std::vector<double> weights;         ///< element x point: reference area [mm2].
 
   [[nodiscard]] int elements() const noexcept {
     return nodes_per_element == 0 ? 0 : static_cast<int>(nodes.size()) / nodes_per_element;
@@ -102,10 +102,10 @@ class Mesh {
   MeshPlan plan_;
   int nodes_ = 0;
   int hub_ = -1;
-  std::vector<int> grid_;       // row x column, lip 0
-  std::vector<int> twin_;       // row x column, lip 1 or -1
+  std::vector<int> grid_;  // row x column, lip 0
+  std::vector<int> twin_;  // row x column, lip 1 or -1
   std::vector<int> equator_;
-  std::vector<int> disc_;       // posterior rows inside the equator: row x column
+  std::vector<int> disc_;  // posterior rows inside the equator: row x column
   std::vector<double> disc_fraction_;
   Patch anterior_, posterior_ring_, posterior_fan_;
   std::vector<double> reference_;

@@ -30,10 +30,10 @@ namespace capsim {
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
   double hour = 0;
-  double length_mm = 0;   ///< In situ at the end of surgery; on a mesh line.
-  double day = -1;        ///< Of the scenario's event; -1 for a cut that is only possible.
-  int line = 0;           ///< Index into the mesh plan's cut lines.
-  int layers = 0;         ///< The tip lies on this layer line.
+  double length_mm = 0;  ///< In situ at the end of surgery; on a mesh line.
+  double day = -1;       ///< Of the scenario's event; -1 for a cut that is only possible.
+  int line = 0;          ///< Index into the mesh plan's cut lines.
+  int layers = 0;        ///< The tip lies on this layer line.
 };
 
 class Model {
@@ -102,11 +102,11 @@ class Model {
   std::vector<Line> lines_;
   std::vector<std::vector<double>> spacing_;  // relative positions inside each interval
   bool fitted_edge_ = false;
-  double soft_edge_ = 0;                      // 0: sharp, on a mesh line
-  std::vector<Point> stated_rim_;             // per column
+  double soft_edge_ = 0;           // 0: sharp, on a mesh line
+  std::vector<Point> stated_rim_;  // per column
   std::vector<double> rest_full_, rest_stated_;
   double equator_radius_ = 0;
-  std::vector<double> insertions_;            // of a split zonule on the leaf, see zonule_bundles_at
+  std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at
   int tissue_layers_ = 0;
   std::vector<double> cells_;
   double force_scale_ = 1;

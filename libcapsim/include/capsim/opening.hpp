@@ -17,13 +17,13 @@
 namespace capsim {
 
 struct OpeningShape {
-  double area_mm2 = 0;             ///< Visible area.
-  double signed_area_mm2 = 0;      ///< Of the rim curve; equal to the visible area unless lips cross.
-  Point center_mm{0, 0};           ///< Centroid of area.
+  double area_mm2 = 0;         ///< Visible area.
+  double signed_area_mm2 = 0;  ///< Of the rim curve; equal to the visible area unless lips cross.
+  Point center_mm{0, 0};       ///< Centroid of area.
   double equivalent_diameter_mm = 0;
   double min_diameter_mm = 0, max_diameter_mm = 0;
   double min_meridian = 0, max_meridian = 0;  ///< Angle of the chord, 0 <= a < pi [rad].
-  double clear_radius_mm = 0;      ///< Of the largest circle about the pupil centre inside the opening.
+  double clear_radius_mm = 0;                 ///< Of the largest circle about the pupil centre inside the opening.
   bool lips_cross = false;
 };
 
@@ -42,7 +42,8 @@ struct OpeningWorkspace {
 /// Measures the opening whose rim nodes lie at `nodes`; `order` as in MeshSpec (for order 2 corner
 /// and mid-side nodes alternate, a corner first). `may_cross` asks for the search for crossings.
 [[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross);
-[[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross, OpeningWorkspace& workspace);
+[[nodiscard]] OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_cross,
+                                           OpeningWorkspace& workspace);
 
 /// The visible area alone [mm2], see measure_opening.
 [[nodiscard]] double opening_area(std::span<const Point> nodes, int order, bool may_cross);

@@ -13,7 +13,7 @@ namespace capsim {
 
 /// One named scalar.
 struct Outcome {
-  std::string name;         ///< With the unit as suffix: `area_loss_percent`.
+  std::string name;  ///< With the unit as suffix: `area_loss_percent`.
   std::string unit;
   double value = 0;
   std::string description;  ///< One sentence.

@@ -32,12 +32,12 @@ inline constexpr int population_version = 1;
 /// How one field differs between the eyes of a population.
 struct Spread {
   enum class Scale { log, share, linear };
-  std::string path;       ///< Field of the scenario: `contraction.fibre_modulus_kPa`.
+  std::string path;  ///< Field of the scenario: `contraction.fibre_modulus_kPa`.
   Scale scale = Scale::log;
-  double sd = 0;          ///< Standard deviation on the scale; linear: in the field's unit.
-  double low = 0;         ///< Drawn values are kept at or above this, in the field's unit ...
-  double high = 0;        ///< ... and at or below this.
-  std::string source;     ///< Which published rows fixed it, or that it is assumed.
+  double sd = 0;       ///< Standard deviation on the scale; linear: in the field's unit.
+  double low = 0;      ///< Drawn values are kept at or above this, in the field's unit ...
+  double high = 0;     ///< ... and at or below this.
+  std::string source;  ///< Which published rows fixed it, or that it is assumed.
 };
 
 /// A value that a population gives to one field.

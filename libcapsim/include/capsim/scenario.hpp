@@ -58,8 +58,8 @@ struct ThicknessKnot {
 /// The capsule's material and thickness.
 struct CapsuleSpec {
   CapsuleLaw law = CapsuleLaw::neo_hookean;
-  double modulus_kPa = 830;    ///< Young's modulus of the neo-Hookean law (mu = E/3).
-  double fung_c_kPa = 315;     ///< Exponential law, see capsule.hpp.
+  double modulus_kPa = 830;  ///< Young's modulus of the neo-Hookean law (mu = E/3).
+  double fung_c_kPa = 315;   ///< Exponential law, see capsule.hpp.
   double fung_a1 = 2.85;
   double fung_a2 = 1.34;
   double anterior_thickness_um = 14;
@@ -74,15 +74,15 @@ enum class ZonuleAttachment { equator, split };
 
 /// The zonule: tension-only springs from the bag to the ciliary ring.
 struct ZonuleSpec {
-  double stiffness_mN_per_mm = 150;      ///< Total radial stiffness at full strength.
-  double pull_mN = 22.1;                 ///< Total radial pull on the in-situ bag at full strength.
-  double strength = 1.0;                 ///< 0 absent .. 1 healthy, hours not listed below.
-  ByHour strength_by_hour;               ///< Replaces `strength` in the listed hours.
+  double stiffness_mN_per_mm = 150;  ///< Total radial stiffness at full strength.
+  double pull_mN = 22.1;             ///< Total radial pull on the in-situ bag at full strength.
+  double strength = 1.0;             ///< 0 absent .. 1 healthy, hours not listed below.
+  ByHour strength_by_hour;           ///< Replaces `strength` in the listed hours.
   HourInterpolation interpolation = HourInterpolation::stepwise;
   double ciliary_ring_diameter_mm = 12.4;
   ZonuleAttachment attachment = ZonuleAttachment::equator;
-  double anterior_share = 0.6;           ///< With `split`: share inserted on the anterior leaf.
-  double anterior_inset_mm = 1.75;       ///< With `split`: distance of that insertion inside the equator.
+  double anterior_share = 0.6;                  ///< With `split`: share inserted on the anterior leaf.
+  double anterior_inset_mm = 1.75;              ///< With `split`: distance of that insertion inside the equator.
   std::optional<double> failure_elongation_mm;  ///< Bundles stretched beyond fail. Unvalidated; off.
   bool operator==(const ZonuleSpec&) const = default;
 };
@@ -91,12 +91,13 @@ struct ZonuleSpec {
 struct TensionRingSpec {
   double free_diameter_mm = 12.3;
   double wire_diameter_mm = 0.20;
-  double modulus_kPa = 3.0e6;        ///< Short-term modulus.
-  double creep_fraction = 0.7;       ///< Share of the stiffness left after creep.
+  double modulus_kPa = 3.0e6;   ///< Short-term modulus.
+  double creep_fraction = 0.7;  ///< Share of the stiffness left after creep.
   double creep_time_days = 14;
-  double gap_hour = 12;              ///< Where the gap lies at insertion.
-  double arc_degrees = 290;          ///< Angle covered when free (the ends meet at 290/360 of the free diameter); 120 for a segment.
-  std::optional<double> eyelet_hour; ///< A sutured eyelet holds the ring to the sclera at this hour.
+  double gap_hour = 12;  ///< Where the gap lies at insertion.
+  double arc_degrees =
+      290;  ///< Angle covered when free (the ends meet at 290/360 of the free diameter); 120 for a segment.
+  std::optional<double> eyelet_hour;  ///< A sutured eyelet holds the ring to the sclera at this hour.
   double eyelet_stiffness_mN_per_mm = 20;
   bool operator==(const TensionRingSpec&) const = default;
 };
@@ -104,14 +105,14 @@ struct TensionRingSpec {
 /// The artificial lens: a rigid optic on compression-spring haptics.
 struct LensSpec {
   double optic_diameter_mm = 6.0;
-  int haptics = 2;                   ///< 2, 3 or 4, evenly spaced.
-  double axis_hour = 3;              ///< Clock hour of the first haptic.
-  double haptic_force_mN = 1.0;      ///< Push of each haptic on the in-situ bag on day 0.
-  double overall_diameter_mm = 13.0; ///< Free diameter over the haptics.
-  double haptic_arc_degrees = 40;    ///< Contact arc of each haptic on the equator.
-  double relaxed_fraction = 0.7;     ///< Share of the haptic force left after relaxation.
+  int haptics = 2;                    ///< 2, 3 or 4, evenly spaced.
+  double axis_hour = 3;               ///< Clock hour of the first haptic.
+  double haptic_force_mN = 1.0;       ///< Push of each haptic on the in-situ bag on day 0.
+  double overall_diameter_mm = 13.0;  ///< Free diameter over the haptics.
+  double haptic_arc_degrees = 40;     ///< Contact arc of each haptic on the equator.
+  double relaxed_fraction = 0.7;      ///< Share of the haptic force left after relaxation.
   double relaxation_days = 30;
-  double adhesion_kPa_per_mm = 0;    ///< In-plane bond of leaf to optic over the overlap; off.
+  double adhesion_kPa_per_mm = 0;  ///< In-plane bond of leaf to optic over the overlap; off.
   bool operator==(const LensSpec&) const = default;
 };
 
@@ -122,34 +123,35 @@ enum class ContractionKind {
 
 /// The contraction law and its parameters, see fibrosis.hpp and active_contraction.hpp.
 struct ContractionSpec {
-  double cells_left = 1.0;            ///< Cells left under the rim, 0 (perfect polishing) .. 1.
-  ByHour cells_left_by_hour;          ///< Replaces `cells_left` in the listed hours.
+  double cells_left = 1.0;    ///< Cells left under the rim, 0 (perfect polishing) .. 1.
+  ByHour cells_left_by_hour;  ///< Replaces `cells_left` in the listed hours.
   HourInterpolation interpolation = HourInterpolation::stepwise;
-  double chronic_signal = 0;          ///< s_inf: stimulus that never fades.
-  double signal_days = 25.8;          ///< tau_s.
-  double regrowth_per_day = 0.05;     ///< rc.
-  double activation_per_day = 0.1;    ///< ka.
+  double chronic_signal = 0;             ///< s_inf: stimulus that never fades.
+  double signal_days = 25.8;             ///< tau_s.
+  double regrowth_per_day = 0.05;        ///< rc.
+  double activation_per_day = 0.1;       ///< ka.
   double deactivation_per_day = 0.0442;  ///< kd.
-  double tissue_per_day = 1.0 / 15;   ///< kf.
-  double remodelling_days = 20;       ///< tau_c.
-  double laying_stretch = 1.2;        ///< lambda_h.
-  double packing_limit = 0.3;         ///< Smallest natural stretch a fibre family can reach.
-  double fibre_modulus_kPa = 255;     ///< Ef.
-  double matrix_modulus_kPa = 20;     ///< Em: resistance of the tissue to in-plane compression.
-  double tissue_thickness_mm = 0.05;  ///< hf.
+  double tissue_per_day = 1.0 / 15;      ///< kf.
+  double remodelling_days = 20;          ///< tau_c.
+  double laying_stretch = 1.2;           ///< lambda_h.
+  double packing_limit = 0.3;            ///< Smallest natural stretch a fibre family can reach.
+  double fibre_modulus_kPa = 255;        ///< Ef.
+  double matrix_modulus_kPa = 20;        ///< Em: resistance of the tissue to in-plane compression.
+  double tissue_thickness_mm = 0.05;     ///< hf.
   double hoop_weight = 0.85;
-  double diagonal_weight = 0.15;      ///< Shared by the two diagonal families.
+  double diagonal_weight = 0.15;  ///< Shared by the two diagonal families.
   double radial_weight = 0;
   std::optional<double> band_width_mm = 0.2;  ///< w of the contact zone; null: no decay.
-  double edge_width_mm = 0;            ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
+  double edge_width_mm = 0;  ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
   std::optional<double> contact_diameter_mm;  ///< Null: the optic's diameter, 6.0 without a lens.
   double unloaded_deactivation_per_day = 0;   ///< Extra loss of activity of fibres that carry no load.
   ContractionKind law = ContractionKind::fibre_remodelling;
   // The next four belong to active lock-in; fibre modulus, weights, laying and remodelling to fibre remodelling.
-  double active_tension_mN_per_mm = 14;  ///< Ta: hoop pull of fully active cells in full tissue, per mm of the leaf's width.
-  double active_radial_share = 0;        ///< beta: radial pull over hoop pull.
-  double lock_in_per_day = 0.1;          ///< zeta: rate at which active cells take up what is shorter than its natural length.
-  double locked_modulus_kPa = 10000;     ///< El: modulus of the tissue that holds what was contracted.
+  double active_tension_mN_per_mm =
+      14;                          ///< Ta: hoop pull of fully active cells in full tissue, per mm of the leaf's width.
+  double active_radial_share = 0;  ///< beta: radial pull over hoop pull.
+  double lock_in_per_day = 0.1;  ///< zeta: rate at which active cells take up what is shorter than its natural length.
+  double locked_modulus_kPa = 10000;  ///< El: modulus of the tissue that holds what was contracted.
   bool operator==(const ContractionSpec&) const = default;
 };
 
@@ -187,7 +189,8 @@ struct MeshSpec {
 /// Tolerances and limits of the solution.
 struct NumericsSpec {
   double time_tolerance = 1e-4;   ///< Local error of the tissue state, absolute and relative.
-  double force_tolerance = 1e-6;  ///< Equilibrium residual over the largest force scale of the eye; and how closely the stated opening is met [mm].
+  double force_tolerance = 1e-6;  ///< Equilibrium residual over the largest force scale of the eye; and how closely the
+                                  ///< stated opening is met [mm].
   double max_step_days = 30;
   int max_steps = 5000;
   bool operator==(const NumericsSpec&) const = default;

@@ -38,14 +38,14 @@ class TensionRing : public Part {
   };
   /// What the wire touches and what holds it.
   struct Support {
-    std::vector<int> equator_nodes;           ///< Counter-clockwise; empty: no contact.
+    std::vector<int> equator_nodes;  ///< Counter-clockwise; empty: no contact.
     double contact_stiffness_mN_per_mm2 = 100;
     double contact_softness_mm = 0.002;
-    int held_node = -1;                       ///< Wire node that does not slide along the equator; -1: none.
-    int held_span = 0;                        ///< Where on the equator curve it is held: span and place in it.
+    int held_node = -1;  ///< Wire node that does not slide along the equator; -1: none.
+    int held_span = 0;   ///< Where on the equator curve it is held: span and place in it.
     double held_place = 0;
     double held_stiffness_mN_per_mm = 5;
-    int eyelet_node = -1;                     ///< Wire node sutured to the sclera; -1: none.
+    int eyelet_node = -1;  ///< Wire node sutured to the sclera; -1: none.
     Point eyelet_at{};
     double eyelet_stiffness_mN_per_mm = 0;
   };

@@ -29,16 +29,16 @@ namespace capsim {
 class Zonule : public Part {
  public:
   struct Bundle {
-    int clique = 0;                     ///< Bundles of one element side share a clique.
-    int count = 0;                      ///< Nodes that carry the insertion.
+    int clique = 0;  ///< Bundles of one element side share a clique.
+    int count = 0;   ///< Nodes that carry the insertion.
     std::array<int, 8> nodes{};
-    std::array<double, 8> share{};      ///< Shape function values.
-    Point anchor{};                     ///< [mm]
-    double stiffness_mN_per_mm = 0;     ///< At full strength.
+    std::array<double, 8> share{};   ///< Shape function values.
+    Point anchor{};                  ///< [mm]
+    double stiffness_mN_per_mm = 0;  ///< At full strength.
     double slack_length_mm = 0;
-    double angle = 0;                   ///< Of the insertion in the in-situ bag [rad].
-    double width = 0;                   ///< Arc it stands for [rad].
-    double strength = 1;                ///< 0 once it has failed.
+    double angle = 0;     ///< Of the insertion in the in-situ bag [rad].
+    double width = 0;     ///< Arc it stands for [rad].
+    double strength = 1;  ///< 0 once it has failed.
   };
   explicit Zonule(std::vector<Bundle> bundles);
   ~Zonule() override;

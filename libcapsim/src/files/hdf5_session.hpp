@@ -110,8 +110,7 @@ inline Handle text_type() {
 
 inline Handle space_of(const Shape& shape) {
   if (shape.empty()) return {H5Screate(H5S_SCALAR), H5Sclose, "making a scalar"};
-  return {H5Screate_simple(static_cast<int>(shape.size()), shape.data(), nullptr), H5Sclose,
-          "making an array"};
+  return {H5Screate_simple(static_cast<int>(shape.size()), shape.data(), nullptr), H5Sclose, "making an array"};
 }
 
 /// Text ends at its first NUL in HDF5; refuse to lose the rest silently.
@@ -123,16 +122,15 @@ inline const char* whole_text(const std::string& text, const std::string& name) 
 // ------------------------------------------------------------------------------------- writing
 
 inline Handle make_group(hid_t parent, const std::string& name) {
-  return {H5Gcreate2(parent, name.c_str(), H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT), H5Gclose,
-          "writing " + name};
+  return {H5Gcreate2(parent, name.c_str(), H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT), H5Gclose, "writing " + name};
 }
 
 inline Handle write_dataset(hid_t parent, const std::string& name, hid_t file_type, hid_t memory_type,
                             const Shape& shape, const void* values) {
   const std::string doing = "writing " + name;
   const Handle space = space_of(shape);
-  Handle set(H5Dcreate2(parent, name.c_str(), file_type, space, H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT),
-             H5Dclose, doing);
+  Handle set(H5Dcreate2(parent, name.c_str(), file_type, space, H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT), H5Dclose,
+             doing);
   if (must(H5Sget_simple_extent_npoints(space), doing) > 0)
     must(H5Dwrite(set, memory_type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), doing);
   return set;
@@ -165,16 +163,15 @@ inline void write_attribute(hid_t object, const std::string& name, const std::st
   const std::string doing = "writing attribute " + name;
   const Handle type = text_type();
   const Handle space = space_of({});
-  const Handle attribute(H5Acreate2(object, name.c_str(), type, space, H5P_DEFAULT, H5P_DEFAULT), H5Aclose,
-                         doing);
+  const Handle attribute(H5Acreate2(object, name.c_str(), type, space, H5P_DEFAULT, H5P_DEFAULT), H5Aclose, doing);
   must(H5Awrite(attribute, type, &pointer), doing);
 }
 
 inline void write_attribute(hid_t object, const std::string& name, std::int64_t value) {
   const std::string doing = "writing attribute " + name;
   const Handle space = space_of({});
-  const Handle attribute(H5Acreate2(object, name.c_str(), H5T_STD_I64LE, space, H5P_DEFAULT, H5P_DEFAULT),
-                         H5Aclose, doing);
+  const Handle attribute(H5Acreate2(object, name.c_str(), H5T_STD_I64LE, space, H5P_DEFAULT, H5P_DEFAULT), H5Aclose,
+                         doing);
   must(H5Awrite(attribute, H5T_NATIVE_INT64, &value), doing);
 }
 
@@ -244,8 +241,7 @@ inline std::vector<double> read_doubles(hid_t dataset, const std::string& name) 
   must_be_double(type, name);
   std::vector<double> values(number_of_values(shape_of(dataset, name), name));
   if (!values.empty())
-    must(H5Dread(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()),
-         "reading " + name);
+    must(H5Dread(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()), "reading " + name);
   return values;
 }
 
@@ -344,14 +340,12 @@ inline std::string image_name() {
 
 inline Handle create_image() {
   const Handle access = in_memory_access();
-  return {H5Fcreate(image_name().c_str(), H5F_ACC_TRUNC, H5P_DEFAULT, access), H5Fclose,
-          "making a file in memory"};
+  return {H5Fcreate(image_name().c_str(), H5F_ACC_TRUNC, H5P_DEFAULT, access), H5Fclose, "making a file in memory"};
 }
 
 inline std::vector<char> image_bytes(hid_t file) {
   must(H5Fflush(file, H5F_SCOPE_GLOBAL), "finishing the file");
-  std::vector<char> bytes(
-      static_cast<std::size_t>(must(H5Fget_file_image(file, nullptr, 0), "finishing the file")));
+  std::vector<char> bytes(static_cast<std::size_t>(must(H5Fget_file_image(file, nullptr, 0), "finishing the file")));
   must(H5Fget_file_image(file, bytes.data(), bytes.size()), "finishing the file");
   return bytes;
 }

@@ -27,17 +27,17 @@ constexpr std::int64_t format_version = 1;
 struct IntegerField {
   const char* name;
   const char* unit;
-  long Diagnostics::*member;
+  long Diagnostics::* member;
 };
 struct RealField {
   const char* name;
   const char* unit;
-  double Diagnostics::*member;
+  double Diagnostics::* member;
 };
 struct CutField {
   const char* name;
   const char* unit;
-  double CutRecord::*member;
+  double CutRecord::* member;
 };
 
 constexpr std::array<IntegerField, 8> integer_fields{{
@@ -67,8 +67,7 @@ constexpr std::array<CutField, 4> cut_fields{{
     {"length_on_day_mm", "mm", &CutRecord::length_on_day_mm},
     {"day", "day", &CutRecord::day},
 }};
-static_assert(sizeof(Diagnostics) ==
-                  integer_fields.size() * sizeof(long) + real_fields.size() * sizeof(double),
+static_assert(sizeof(Diagnostics) == integer_fields.size() * sizeof(long) + real_fields.size() * sizeof(double),
               "a field of Diagnostics is not in the result file");
 static_assert(sizeof(CutRecord) == cut_fields.size() * sizeof(double),
               "a field of CutRecord is not in the result file");
@@ -154,8 +153,7 @@ void check_and_remove_seal(std::vector<char>& bytes) {
   const std::string_view sealed = all.substr(0, all.size() - length);
   const std::string_view seal = all.substr(sealed.size());
   if (!seal.starts_with(seal_start)) return;
-  if (seal != seal_of(sealed))
-    throw hdf5::Failure("it is damaged: its bytes are not those that were written");
+  if (seal != seal_of(sealed)) throw hdf5::Failure("it is damaged: its bytes are not those that were written");
   bytes.resize(sealed.size());
 }
 
@@ -246,8 +244,8 @@ std::vector<char> image_of(const History& history) {
 // ------------------------------------------------------------------------------------ reading
 
 Status status_named(const std::string& name) {
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium,
-                              Status::folded_element, Status::too_many_steps, Status::non_finite})
+  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
+                              Status::too_many_steps, Status::non_finite})
     if (to_string(status) == name) return status;
   throw hdf5::Failure("its status \"" + name + "\" is unknown");
 }
@@ -258,11 +256,11 @@ void check_format(hid_t file) {
   const std::int64_t version = hdf5::read_integer_attribute(file, "format_version");
   if (version > format_version)
     throw hdf5::Failure("it has format version " + std::to_string(version) + ", and capsim " +
-                        std::string(capsim::version()) + " reads up to version " +
-                        std::to_string(format_version) + ": read it with a newer capsim");
+                        std::string(capsim::version()) + " reads up to version " + std::to_string(format_version) +
+                        ": read it with a newer capsim");
   if (version < 1)
-    throw hdf5::Failure("it has format version " + std::to_string(version) + ", and there is none before 1: damaged or edited, " +
-                        "run its scenario again");
+    throw hdf5::Failure("it has format version " + std::to_string(version) +
+                        ", and there is none before 1: damaged or edited, " + "run its scenario again");
 }
 
 Series read_one_series(hid_t group, const std::string& name, std::int64_t& position) {
@@ -340,13 +338,11 @@ History history_in(std::vector<char>& bytes) {
   check_format(file);
   const std::string scenario_text = hdf5::read_text(file, "scenario");
   const Status status = status_named(hdf5::read_text_attribute(file, "status"));
-  History history = History::assemble(Scenario::from_json(scenario_text), status,
-                                      hdf5::read_text_attribute(file, "message"),
-                                      hdf5::read_text_attribute(file, "capsim_version"),
-                                      read_diagnostics(file), read_cuts(file), read_series(file));
+  History history = History::assemble(
+      Scenario::from_json(scenario_text), status, hdf5::read_text_attribute(file, "message"),
+      hdf5::read_text_attribute(file, "capsim_version"), read_diagnostics(file), read_cuts(file), read_series(file));
   if (hdf5::read_text_attribute(file, "checksum") != checksum_of(history, scenario_text))
-    throw hdf5::Failure(
-        "its contents are not those that were written: damaged or edited, the checksum does not agree");
+    throw hdf5::Failure("its contents are not those that were written: damaged or edited, the checksum does not agree");
   return history;
 }
 

@@ -64,7 +64,7 @@ inline void write_all(int descriptor, const std::vector<char>& bytes) {
 inline std::vector<char> read_all(const std::string& path) {
   const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
   if (file.number() < 0) fail_with_errno("opening it");
-  struct stat status {};
+  struct stat status{};
   if (::fstat(file.number(), &status) != 0) fail_with_errno("opening it");
   if (!S_ISREG(status.st_mode)) throw DiskFailure("it is not a regular file");
   std::vector<char> bytes(static_cast<std::size_t>(status.st_size));
@@ -91,13 +91,11 @@ class Replacement {
   }
 
   void write(const std::vector<char>& bytes) {
-    struct stat old {};
+    struct stat old{};
     const bool replaces = ::stat(path_.c_str(), &old) == 0;
-    if (replaces && !S_ISREG(old.st_mode))
-      throw DiskFailure("there is something there that is not a regular file");
+    if (replaces && !S_ISREG(old.st_mode)) throw DiskFailure("there is something there that is not a regular file");
     Descriptor file(open_temporary());
-    if (replaces && ::fchmod(file.number(), old.st_mode & 07777) != 0)
-      fail_with_errno("keeping its permissions");
+    if (replaces && ::fchmod(file.number(), old.st_mode & 07777) != 0) fail_with_errno("keeping its permissions");
     write_all(file.number(), bytes);
     if (::fsync(file.number()) != 0) fail_with_errno("writing it");
     file.close();
@@ -118,8 +116,7 @@ class Replacement {
     static std::atomic<unsigned long> count{0};
     constexpr int tries = 100;
     for (int i = 0; i < tries; ++i) {
-      const std::string name =
-          path_ + "." + std::to_string(::getpid()) + "-" + std::to_string(++count) + ".partial";
+      const std::string name = path_ + "." + std::to_string(::getpid()) + "-" + std::to_string(++count) + ".partial";
       const int descriptor = ::open(name.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
       if (descriptor >= 0) {
         temporary_ = name;

@@ -31,7 +31,8 @@ std::vector<double> graded(double length, int count, bool start, bool end, doubl
   return points;
 }
 
-std::vector<double> column_angles(int around, int order, const std::vector<double>& marks, std::vector<int>& mark_rays) {
+std::vector<double> column_angles(int around, int order, const std::vector<double>& marks,
+                                  std::vector<int>& mark_rays) {
   std::vector<double> rays;
   mark_rays.assign(marks.size(), 0);
   if (marks.empty()) {

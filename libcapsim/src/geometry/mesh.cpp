@@ -62,9 +62,8 @@ Patch triangle_patch(int order) {
   Patch patch;
   patch.nodes_per_element = order == 1 ? 3 : 6;
   patch.points_per_element = order == 1 ? 1 : 3;
-  const double points[3][2] = {{order == 1 ? 1.0 / 3 : 1.0 / 6, order == 1 ? 1.0 / 3 : 1.0 / 6},
-                               {2.0 / 3, 1.0 / 6},
-                               {1.0 / 6, 2.0 / 3}};
+  const double points[3][2] = {
+      {order == 1 ? 1.0 / 3 : 1.0 / 6, order == 1 ? 1.0 / 3 : 1.0 / 6}, {2.0 / 3, 1.0 / 6}, {1.0 / 6, 2.0 / 3}};
   for (int k = 0; k < patch.points_per_element; ++k) {
     const double s = points[k][0], t = points[k][1], r = 1 - s - t;
     if (order == 1) {
@@ -72,10 +71,10 @@ Patch triangle_patch(int order) {
       patch.local_gradient.insert(patch.local_gradient.end(), {-1, -1, 1, 0, 0, 1});
       patch.local_weight.push_back(0.5);
     } else {
-      patch.shape.insert(patch.shape.end(), {r * (2 * r - 1), s * (2 * s - 1), t * (2 * t - 1), 4 * r * s, 4 * s * t, 4 * t * r});
-      patch.local_gradient.insert(patch.local_gradient.end(),
-                                  {1 - 4 * r, 1 - 4 * r, 4 * s - 1, 0, 0, 4 * t - 1, 4 * (r - s), -4 * s, 4 * t,
-                                   4 * s, -4 * t, 4 * (r - t)});
+      patch.shape.insert(patch.shape.end(),
+                         {r * (2 * r - 1), s * (2 * s - 1), t * (2 * t - 1), 4 * r * s, 4 * s * t, 4 * t * r});
+      patch.local_gradient.insert(patch.local_gradient.end(), {1 - 4 * r, 1 - 4 * r, 4 * s - 1, 0, 0, 4 * t - 1,
+                                                               4 * (r - s), -4 * s, 4 * t, 4 * s, -4 * t, 4 * (r - t)});
       patch.local_weight.push_back(1.0 / 6);
     }
   }
@@ -94,8 +93,8 @@ void quad_shape(int order, double xi, double eta, double* shape) noexcept {
     shape[a] = 0.25 * (1 + p) * (1 + q) * (p + q - 1);
   }
   for (int a = 4; a < 8; ++a)
-    shape[a] = node_xi[a] == 0 ? 0.5 * (1 - xi * xi) * (1 + node_eta[a] * eta)
-                               : 0.5 * (1 - eta * eta) * (1 + node_xi[a] * xi);
+    shape[a] =
+        node_xi[a] == 0 ? 0.5 * (1 - xi * xi) * (1 + node_eta[a] * eta) : 0.5 * (1 - eta * eta) * (1 + node_xi[a] * xi);
 }
 
 bool Patch::measure(std::span<const double> reference) {
@@ -192,9 +191,11 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   const auto add_quad = [&](Patch& patch, auto&& pick, int r, int c) {
     // r, c: first row and column of the element; pick(row, column, far side?)
     const int o = order;
-    patch.nodes.insert(patch.nodes.end(), {pick(r, c, false), pick(r + o, c, false), pick(r + o, c + o, true), pick(r, c + o, true)});
+    patch.nodes.insert(patch.nodes.end(),
+                       {pick(r, c, false), pick(r + o, c, false), pick(r + o, c + o, true), pick(r, c + o, true)});
     if (o == 2)
-      patch.nodes.insert(patch.nodes.end(), {pick(r + 1, c, false), pick(r + 2, c + 1, false), pick(r + 1, c + 2, true), pick(r, c + 1, false)});
+      patch.nodes.insert(patch.nodes.end(), {pick(r + 1, c, false), pick(r + 2, c + 1, false), pick(r + 1, c + 2, true),
+                                             pick(r, c + 1, false)});
   };
   const auto pick_anterior = [&](int row, int column, bool far_side) {
     // The element on the counter-clockwise side of a cut holds the twin lip.
@@ -209,7 +210,9 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   const int disc_cols = cols, ring_rows = plan_.posterior_layers * order;
   const double inner = 0.35;
   const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
-  const auto disc_index = [disc_cols](int row, int column) { return static_cast<std::size_t>(row) * disc_cols + column; };
+  const auto disc_index = [disc_cols](int row, int column) {
+    return static_cast<std::size_t>(row) * disc_cols + column;
+  };
   disc_.assign(static_cast<std::size_t>(disc_rows) * disc_cols, -1);
   disc_fraction_.resize(static_cast<std::size_t>(disc_rows));
   for (int r = 0; r < disc_rows; ++r) {
@@ -224,16 +227,20 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   hub_ = nodes_++;
   posterior_ring_ = quad_patch(order);
   // Local xi must point outward: the element's first row is the inner one.
-  const auto pick_disc = [&](int row, int column, bool) { return disc_[disc_index(ring_rows - row, column % disc_cols)]; };
+  const auto pick_disc = [&](int row, int column, bool) {
+    return disc_[disc_index(ring_rows - row, column % disc_cols)];
+  };
   for (int l = 0; l < plan_.posterior_layers; ++l)
     for (int c = 0; c < disc_cols; c += order) add_quad(posterior_ring_, pick_disc, l * order, c);
   posterior_fan_ = triangle_patch(order);
   for (int c = 0; c < disc_cols; c += order) {
     const int d = (c + order) % disc_cols;
-    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {hub_, disc_[disc_index(ring_rows, c)], disc_[disc_index(ring_rows, d)]});
+    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
+                                {hub_, disc_[disc_index(ring_rows, c)], disc_[disc_index(ring_rows, d)]});
     if (order == 2)
-      posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {disc_[disc_index(ring_rows + 1, c)], disc_[disc_index(ring_rows, c + 1)],
-                                                               disc_[disc_index(ring_rows + 1, d)]});
+      posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
+                                  {disc_[disc_index(ring_rows + 1, c)], disc_[disc_index(ring_rows, c + 1)],
+                                   disc_[disc_index(ring_rows + 1, d)]});
   }
 }
 
@@ -283,7 +290,8 @@ bool Mesh::place(std::span<const Point> rim, std::span<const Point> equator, std
     for (std::size_t r = 1; r < disc_fraction_.size(); ++r)
       for (int k = 0; k < cols; ++k) {
         const Point& edge = equator[static_cast<std::size_t>(k)];
-        set(disc_[r * static_cast<std::size_t>(cols) + static_cast<std::size_t>(k)], center[0] + disc_fraction_[r] * (edge[0] - center[0]),
+        set(disc_[r * static_cast<std::size_t>(cols) + static_cast<std::size_t>(k)],
+            center[0] + disc_fraction_[r] * (edge[0] - center[0]),
             center[1] + disc_fraction_[r] * (edge[1] - center[1]));
       }
     set(hub_, center[0], center[1]);

@@ -44,11 +44,14 @@ bool crosses_itself(std::span<const Point> polygon) {
   double t = 0;
   for (std::size_t i = 0; i < n; ++i) {
     const Point a = polygon[i], b = polygon[(i + 1) % n];
-    const double x0 = std::min(a[0], b[0]), x1 = std::max(a[0], b[0]), y0 = std::min(a[1], b[1]), y1 = std::max(a[1], b[1]);
+    const double x0 = std::min(a[0], b[0]), x1 = std::max(a[0], b[0]), y0 = std::min(a[1], b[1]),
+                 y1 = std::max(a[1], b[1]);
     for (std::size_t j = i + 2; j < n; ++j) {
       if (i == 0 && j == n - 1) continue;
       const Point c = polygon[j], d = polygon[(j + 1) % n];
-      if (std::max(c[0], d[0]) < x0 || std::min(c[0], d[0]) > x1 || std::max(c[1], d[1]) < y0 || std::min(c[1], d[1]) > y1) continue;
+      if (std::max(c[0], d[0]) < x0 || std::min(c[0], d[0]) > x1 || std::max(c[1], d[1]) < y0 ||
+          std::min(c[1], d[1]) > y1)
+        continue;
       if (crossing(a, b, c, d, t)) return true;
     }
   }
@@ -143,7 +146,8 @@ double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace)
       const double slope = (b[0] - a[0]) / (b[1] - a[1]);
       cuts.push_back({a[0] + slope * (y0 - a[1]), a[0] + slope * (y1 - a[1]), b[1] > a[1] ? -1 : 1});
     }
-    std::sort(cuts.begin(), cuts.end(), [](const auto& p, const auto& q) { return p.left + p.right < q.left + q.right; });
+    std::sort(cuts.begin(), cuts.end(),
+              [](const auto& p, const auto& q) { return p.left + p.right < q.left + q.right; });
     int w = 0;
     for (std::size_t i = 0; i + 1 < cuts.size(); ++i) {
       w += cuts[i].turn;
@@ -234,8 +238,7 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   const std::vector<Point>& polygon = workspace.polygon;
   s.lips_cross = may_cross && crosses_itself(polygon);
   s.area_mm2 = s.lips_cross ? visible_area(polygon, workspace) : std::max(m.area, 0.0);
-  if (std::abs(m.area) > 1e-12)
-    s.center_mm = {m.x / m.area, m.y / m.area};
+  if (std::abs(m.area) > 1e-12) s.center_mm = {m.x / m.area, m.y / m.area};
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
   constexpr int meridians = 180;
@@ -256,7 +259,8 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   if (winding(polygon, {0, 0}) >= 1) {
     s.clear_radius_mm = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < polygon.size(); ++i)
-      s.clear_radius_mm = std::min(s.clear_radius_mm, distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
+      s.clear_radius_mm =
+          std::min(s.clear_radius_mm, distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
   }
   return s;
 }

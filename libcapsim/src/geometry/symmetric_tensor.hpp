@@ -29,7 +29,8 @@ template <class Function>
 
 /// b a b, symmetric like a.
 [[nodiscard]] inline SymmetricTensor congruent(const SymmetricTensor& b, const SymmetricTensor& a) noexcept {
-  const double c[4] = {a.xx * b.xx + a.xy * b.xy, a.xx * b.xy + a.xy * b.yy, a.xy * b.xx + a.yy * b.xy, a.xy * b.xy + a.yy * b.yy};
+  const double c[4] = {a.xx * b.xx + a.xy * b.xy, a.xx * b.xy + a.xy * b.yy, a.xy * b.xx + a.yy * b.xy,
+                       a.xy * b.xy + a.yy * b.yy};
   return {b.xx * c[0] + b.xy * c[2], b.xx * c[1] + b.xy * c[3], b.xy * c[1] + b.yy * c[3]};
 }
 

@@ -11,8 +11,8 @@
 namespace capsim {
 namespace {
 
-constexpr double softness = 0.01;  // of the corner at the packing limit, in stretch
-constexpr double least_active = 1e-3;                    // cells fewer than these are counted as so many, in a quotient
+constexpr double softness = 0.01;                    // of the corner at the packing limit, in stretch
+constexpr double least_active = 1e-3;                // cells fewer than these are counted as so many, in a quotient
 constexpr double half_load = 0.5, load_width = 0.2;  // share of the pull passed on at which half of it is let go
 
 double root(double square) noexcept { return std::sqrt(std::max(square, 0.0)); }
@@ -48,14 +48,17 @@ void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const d
       const SymmetricTensor square{wanted.xx * wanted.xx + wanted.xy * wanted.xy, wanted.xy * (wanted.xx + wanted.yy),
                                    wanted.yy * wanted.yy + wanted.xy * wanted.xy};
       // Positive definite for any input, since both stretches are above the limit.
-      const SymmetricTensor shortening = of_eigenvalues(congruent(inverse(natural), square), [](double v) { return v < 1 ? std::log(v) : 0; });
+      const SymmetricTensor shortening =
+          of_eigenvalues(congruent(inverse(natural), square), [](double v) { return v < 1 ? std::log(v) : 0; });
       flow = congruent(natural, shortening);
       laid = congruent(natural, of_eigenvalues(shortening, [](double v) { return std::exp(v); }));
       if (lets_go) {
         const SymmetricTensor stretch = of_eigenvalues(metric, root);
         const double passive = spec_.tissue_thickness_mm * sheet.hoop_stress_kPa(stretch, natural);
-        const double share = PulledLength(stretches[p], floor).slope + passive / (spec_.active_tension_mN_per_mm * std::max(m, least_active));
-        dydt[n + p] -= spec_.unloaded_deactivation_per_day * m * 0.5 * (1 - std::tanh((share - half_load) / load_width));
+        const double share = PulledLength(stretches[p], floor).slope +
+                             passive / (spec_.active_tension_mN_per_mm * std::max(m, least_active));
+        dydt[n + p] -=
+            spec_.unloaded_deactivation_per_day * m * 0.5 * (1 - std::tanh((share - half_load) / load_width));
       }
     }
     const double gives_way = spec_.lock_in_per_day * m * f;
@@ -76,7 +79,8 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
     fields.active[0][p] = pull;
     fields.active[3][p] = spec_.active_radial_share * pull;
     const SymmetricTensor natural =
-        f > no_tissue ? stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit) : SymmetricTensor{1, 0, 1};
+        f > no_tissue ? stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
+                      : SymmetricTensor{1, 0, 1};
     fields.growth[0][p] = natural.xx;
     fields.growth[1][p] = natural.xy;
     fields.growth[2][p] = natural.yy;

@@ -6,7 +6,8 @@
 namespace capsim {
 
 Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm)
-    : nodes_(std::move(nodes)), rest_(std::move(rest)),
+    : nodes_(std::move(nodes)),
+      rest_(std::move(rest)),
       stiffness_(nodes_.empty() ? 0 : total_stiffness_mN_per_mm / static_cast<double>(nodes_.size())) {}
 Backing::~Backing() = default;
 Backing::Backing(const Backing&) = default;

@@ -14,7 +14,7 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 
 StretchResponse neo_hookean_full(double mu, double l1, double l2) noexcept {
   const double i = 1 / (l1 * l1 * l2 * l2);
-  return {0.5 * mu * (l1 * l1 + l2 * l2 + i - 3), mu * (l1 - i / l1),       mu * (l2 - i / l2),
+  return {0.5 * mu * (l1 * l1 + l2 * l2 + i - 3), mu * (l1 - i / l1),     mu * (l2 - i / l2),
           mu * (1 + 3 * i / (l1 * l1)),           2 * mu * i / (l1 * l2), mu * (1 + 3 * i / (l2 * l2))};
 }
 
@@ -114,7 +114,11 @@ void surface::add_element_cliques(const Patch& patch, int first, int last, Cliqu
 }
 
 Membrane::Membrane(const CapsuleSpec& spec)
-    : law(spec.law), mu_kPa(spec.modulus_kPa / 3), c_kPa(spec.fung_c_kPa), a1(spec.fung_a1), a2(spec.fung_a2),
+    : law(spec.law),
+      mu_kPa(spec.modulus_kPa / 3),
+      c_kPa(spec.fung_c_kPa),
+      a1(spec.fung_a1),
+      a2(spec.fung_a2),
       compression_fraction(spec.compression_fraction) {}
 
 StretchResponse Membrane::full(double l1, double l2) const noexcept {
@@ -123,17 +127,19 @@ StretchResponse Membrane::full(double l1, double l2) const noexcept {
 
 TautState taut_state(const Membrane& m, double l1, double l2) noexcept {
   if (l1 <= 1) return TautState::slack;
-  const bool taut = m.law == CapsuleLaw::neo_hookean ? l2 * l2 * l1 >= 1
-                                                     : m.a1 * (l2 * l2 - 1) + m.a2 * (l1 * l1 - 1) >= 0;
+  const bool taut =
+      m.law == CapsuleLaw::neo_hookean ? l2 * l2 * l1 >= 1 : m.a1 * (l2 * l2 - 1) + m.a2 * (l1 * l1 - 1) >= 0;
   return taut ? TautState::taut : TautState::wrinkled;
 }
 
 StretchResponse Membrane::relaxed(double l1, double l2) const noexcept {
   switch (taut_state(*this, l1, l2)) {
-    case TautState::slack: return {};
+    case TautState::slack:
+      return {};
     case TautState::wrinkled:
       return law == CapsuleLaw::neo_hookean ? neo_hookean_uniaxial(mu_kPa, l1) : fung_uniaxial(c_kPa, a1, a2, l1);
-    default: return full(l1, l2);
+    default:
+      return full(l1, l2);
   }
 }
 
@@ -171,7 +177,8 @@ Leaf::Leaf(const Leaf&) = default;
 std::unique_ptr<Part> Leaf::clone() const { return std::make_unique<Leaf>(*this); }
 
 void Leaf::couplings(std::span<const double>, Cliques& cliques) {
-  for (const Region& region : regions_) surface::add_element_cliques(*region.patch, 0, region.patch->elements(), cliques);
+  for (const Region& region : regions_)
+    surface::add_element_cliques(*region.patch, 0, region.patch->elements(), cliques);
 }
 
 double Leaf::energy(std::span<const double> x) const {
@@ -203,13 +210,15 @@ double Leaf::energy_by_reference(std::span<const double> x, std::span<const doub
       const int last = patch.elements();
       // Thickness and growth stay in space: what a moved point meets is their value there.
       ahead = behind = region;
-      for (auto [side, step] : {std::pair{&ahead, surface::field_step_mm}, std::pair{&behind, -surface::field_step_mm}}) {
+      for (auto [side, step] :
+           {std::pair{&ahead, surface::field_step_mm}, std::pair{&behind, -surface::field_step_mm}}) {
         surface::follow_field<n>(patch, shift, 0, last, 1, step, side->thickness_mm);
         surface::follow_field<n>(patch, shift, 0, last, 4, step, side->growth);
       }
       return surface::energy_by_reference<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, region)) +
              surface::energy_between<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, ahead),
-                                        density_of(membrane_, behind)) / (2 * surface::field_step_mm);
+                                        density_of(membrane_, behind)) /
+                 (2 * surface::field_step_mm);
     });
   }
   return total;

@@ -6,14 +6,14 @@
 
 namespace capsim {
 
-double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                             std::span<const double> x, int line, int tip_layer) {
+double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue, std::span<const double> x,
+                             int line, int tip_layer) {
   TipWorkspace workspace;
   return tip_energy_release_mN(mesh, leaf, tissue, x, line, tip_layer, workspace);
 }
 
-double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                             std::span<const double> x, int line, int tip_layer, TipWorkspace& workspace) {
+double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue, std::span<const double> x,
+                             int line, int tip_layer, TipWorkspace& workspace) {
   const MeshPlan::CutLine& cut = mesh.plan().cuts[static_cast<std::size_t>(line)];
   const int order = mesh.plan().order, cols = mesh.columns(), layers = mesh.plan().layers;
   const int reach = std::min({2, tip_layer, layers - tip_layer});  // layers of elements in the domain
@@ -43,14 +43,16 @@ double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTi
     }
   double energy = leaf.energy_by_reference(x, shift, workspace.ahead, workspace.behind);
   if (tissue != nullptr)
-    energy += tissue->energy_by_reference(x, shift) +
-              tissue->energy_by_place(x, shift, reference, tissue->last_element() - mesh.plan().around, workspace.fields);
+    energy +=
+        tissue->energy_by_reference(x, shift) +
+        tissue->energy_by_place(x, shift, reference, tissue->last_element() - mesh.plan().around, workspace.fields);
   return -energy;
 }
 
 double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers) {
   const int column = mesh.plan().cuts[static_cast<std::size_t>(line)].ray * mesh.plan().order;
-  const std::size_t a = static_cast<std::size_t>(mesh.node(0, column, 0)), b = static_cast<std::size_t>(mesh.node(0, column, 1));
+  const std::size_t a = static_cast<std::size_t>(mesh.node(0, column, 0)),
+                    b = static_cast<std::size_t>(mesh.node(0, column, 1));
   const std::size_t tip = static_cast<std::size_t>(mesh.tip_node(line, layers));
   const double gx = x[2 * b] - x[2 * a], gy = x[2 * b + 1] - x[2 * a + 1];
   // The counter-clockwise lip should lie counter-clockwise, seen from the tip inward.

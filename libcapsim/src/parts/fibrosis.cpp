@@ -20,10 +20,22 @@ constexpr double half_root = 0.70710678118654752440;
 // Unit direction of a family, given the hoop direction (cx, cy); radial is hoop turned clockwise.
 inline void direction(int family, double cx, double cy, double* d) noexcept {
   switch (family) {
-    case 0: d[0] = cx; d[1] = cy; return;
-    case 1: d[0] = half_root * (cx + cy); d[1] = half_root * (cy - cx); return;
-    case 2: d[0] = half_root * (cx - cy); d[1] = half_root * (cy + cx); return;
-    default: d[0] = cy; d[1] = -cx; return;
+    case 0:
+      d[0] = cx;
+      d[1] = cy;
+      return;
+    case 1:
+      d[0] = half_root * (cx + cy);
+      d[1] = half_root * (cy - cx);
+      return;
+    case 2:
+      d[0] = half_root * (cx - cy);
+      d[1] = half_root * (cy + cx);
+      return;
+    default:
+      d[0] = cy;
+      d[1] = -cx;
+      return;
   }
 }
 
@@ -155,7 +167,8 @@ struct TissueDensity {
       elastic.of(f, fe);
       const surface::Split s(fe);
       if (s.folded()) return;
-      surface::add_isotropic_tangent(s, part.sheet_->response(s.l1(), s.l2()), part.thickness_ * fields.fraction[k], curvature, ae);
+      surface::add_isotropic_tangent(s, part.sheet_->response(s.l1(), s.l2()), part.thickness_ * fields.fraction[k],
+                                     curvature, ae);
       elastic.pull_back_tangent(ae);
       for (int i = 0; i < 16; ++i) a[i] += ae[i];
     }
@@ -169,7 +182,10 @@ struct TissueDensity {
 
 FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
                              const ContractionSpec& spec)
-    : patch_(&patch), first_(first_element), last_(last_element), hoop_(std::move(hoop)),
+    : patch_(&patch),
+      first_(first_element),
+      last_(last_element),
+      hoop_(std::move(hoop)),
       matrix_thickness_(spec.matrix_modulus_kPa > 0 ? spec.tissue_thickness_mm : 0) {
   const std::size_t n = static_cast<std::size_t>(last_ - first_) * patch.points_per_element;
   if (hoop_.size() != 2 * n) throw InternalError("fibrous tissue: one hoop direction per point is needed");
@@ -199,22 +215,25 @@ void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
 
 double FibrousTissue::energy(std::span<const double> x) const {
   return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::energy<n>(*patch_, x.data(), first_, last_,
-                              TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+    return surface::energy<n>(
+        *patch_, x.data(), first_, last_,
+        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) const {
   return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_,
-                                TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+    return surface::gradient<n>(
+        *patch_, x.data(), g.data(), first_, last_,
+        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
   return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::energy_by_reference<n>(*patch_, x.data(), shift.data(), first_, last_,
-                                           TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+    return surface::energy_by_reference<n>(
+        *patch_, x.data(), shift.data(), first_, last_,
+        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
@@ -271,7 +290,9 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
   double total = 0;
   for (int e = first_; e < last_; ++e) {
     const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
-    const auto at = [node](std::span<const double> v, int a, int i) { return v[2 * static_cast<std::size_t>(node[a]) + i]; };
+    const auto at = [node](std::span<const double> v, int a, int i) {
+      return v[2 * static_cast<std::size_t>(node[a]) + i];
+    };
     bool still = true;
     for (int a = 0; a < nodes; ++a) still = still && at(shift, a, 0) == 0 && at(shift, a, 1) == 0;
     if (still) continue;
@@ -288,7 +309,8 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
           s[i] += shape[a] * at(shift, a, i);
         }
       const double determinant = j[0] * j[3] - j[1] * j[2];
-      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant, by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
+      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant,
+                   by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
       const auto f = deformation_gradient(patch, x, e, q);
       density_at[q] = density.energy(first_point + q, f.data());
       along[q][0] = j[1];
@@ -347,7 +369,8 @@ void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) 
       for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
         double f[4], d[2];
         surface::deformation<nodes>(
-            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes], f);
+            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes],
+            f);
         for (int i = 0; i < fibre_families; ++i) {
           direction(i, hoop_[2 * k], hoop_[2 * k + 1], d);
           const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
@@ -361,13 +384,15 @@ void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) 
 double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept {
   const double v = fields_.natural[family][p];
   const double passive = stiffness_[family] * fields_.fraction[p] * std::max(stretch / v - 1, 0.0) / v;
-  return passive + (fields_.active[family].empty() ? 0 : fields_.active[family][p] * PulledLength(stretch, fields_.stall).slope);
+  return passive +
+         (fields_.active[family].empty() ? 0 : fields_.active[family][p] * PulledLength(stretch, fields_.stall).slope);
 }
 
 double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept {
   if (!sheet_ || fields_.fraction[p] <= no_tissue) return 0;
   const double hx = hoop_[2 * p], hy = hoop_[2 * p + 1];
-  const double r[2] = {f[0] * hy - f[1] * hx, f[2] * hy - f[3] * hx}, h[2] = {f[0] * hx + f[1] * hy, f[2] * hx + f[3] * hy};
+  const double r[2] = {f[0] * hy - f[1] * hx, f[2] * hy - f[3] * hx},
+               h[2] = {f[0] * hx + f[1] * hy, f[2] * hx + f[3] * hy};
   const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
   const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
   return thickness_ * fields_.fraction[p] *
@@ -388,14 +413,15 @@ void FibreRemodelling::rate(double day, std::span<const double> y, std::span<con
   double *dm = &dydt[n], *df = &dydt[2 * n];
   if (spec_.unloaded_deactivation_per_day > 0) {
     // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
-    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight,
-                                            0.5 * spec_.diagonal_weight, spec_.radial_weight};
+    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight, 0.5 * spec_.diagonal_weight,
+                                            spec_.radial_weight};
     const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
     for (std::size_t p = 0; p < n; ++p) {
       if (f[p] <= no_tissue) continue;
       double slack = 0;
       for (int i = 0; i < fibre_families; ++i)
-        slack += weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
+        slack +=
+            weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
       dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
     }
   }

@@ -10,9 +10,9 @@ namespace capsim {
 namespace {
 
 struct Press {
-  double dx, dy;          // d, turned with the optic
-  double along, across;   // (x - c) . d and (x - c) . d'
-  double depth;           // R - along, positive when pressed
+  double dx, dy;         // d, turned with the optic
+  double along, across;  // (x - c) . d and (x - c) . d'
+  double depth;          // R - along, positive when pressed
   Press(const Lens::Contact& k, const double* x, const double* optic, double free_radius) noexcept {
     double px = -optic[0], py = -optic[1];
     for (int a = 0; a < k.count; ++a) {
@@ -30,10 +30,14 @@ struct Press {
 
 }  // namespace
 
-Lens::Lens(int first_coordinate, double stiffness, double free_radius, double relaxed_fraction,
-           double relaxation_days, std::vector<Contact> contacts)
-    : first_(first_coordinate), stiffness_(stiffness), free_radius_(free_radius), relaxed_fraction_(relaxed_fraction),
-      relaxation_days_(relaxation_days), contacts_(std::move(contacts)) {
+Lens::Lens(int first_coordinate, double stiffness, double free_radius, double relaxed_fraction, double relaxation_days,
+           std::vector<Contact> contacts)
+    : first_(first_coordinate),
+      stiffness_(stiffness),
+      free_radius_(free_radius),
+      relaxed_fraction_(relaxed_fraction),
+      relaxation_days_(relaxation_days),
+      contacts_(std::move(contacts)) {
   for (const Contact& k : contacts_) contact_cliques_ = std::max(contact_cliques_, k.clique + 1);
 }
 Lens::~Lens() = default;
@@ -171,13 +175,15 @@ void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
     const Bond& b = bonds_[i];
     const int nodes = anterior_->nodes_per_element, n = 3 + 2 * nodes;
     const Point p = anterior_->at(x, b.element, b.point);
-    const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1], w = bond_stiffness_ * b.weight;
+    const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1],
+                 w = bond_stiffness_ * b.weight;
     std::fill(h, h + n * n, 0.0);
     for (int d = 0; d < 2; ++d) {  // v = gradient of residual component d
       std::fill(v, v + n, 0.0);
       v[d] = -1;
       v[2] = d == 0 ? ay : -ax;
-      for (int a = 0; a < nodes; ++a) v[3 + 2 * a + d] = anterior_->shape[static_cast<std::size_t>(b.point) * nodes + a];
+      for (int a = 0; a < nodes; ++a)
+        v[3 + 2 * a + d] = anterior_->shape[static_cast<std::size_t>(b.point) * nodes + a];
       for (int r = 0; r < n; ++r)
         for (int q = 0; q < n; ++q) h[r * n + q] += w * v[r] * v[q];
     }

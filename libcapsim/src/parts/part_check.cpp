@@ -31,7 +31,8 @@ class FullTangent : public Tangent {
         for (const int b : cliques_[k]) covered(a, b) = 1;
   }
   void add(std::size_t k, const double* entries) override {
-    if (k >= cliques_.size()) throw std::invalid_argument("part check: the Hessian names a clique that was not reported");
+    if (k >= cliques_.size())
+      throw std::invalid_argument("part check: the Hessian names a clique that was not reported");
     const auto clique = cliques_[k];
     const std::size_t n = clique.size();
     for (std::size_t a = 0; a < n; ++a)
@@ -115,7 +116,8 @@ void measure_hessian(Part& part, const Vector& x, const PartCheckOptions& option
   }
   part.hessian(x, Curvature::positive, positive);
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(positive.matrix, Eigen::EigenvaluesOnly);
-  errors.negative = std::max(-eigen.eigenvalues().minCoeff(), 0.0) / std::max(eigen.eigenvalues().maxCoeff(), 1e-3 * largest);
+  errors.negative =
+      std::max(-eigen.eigenvalues().minCoeff(), 0.0) / std::max(eigen.eigenvalues().maxCoeff(), 1e-3 * largest);
 }
 
 // Coordinates of the same eye, or forces on them, turned and shifted.
@@ -158,7 +160,8 @@ void measure_rigid_motion(const Part& part, const Vector& x, const PartCheckOpti
 std::vector<std::string> PartErrors::faults() const {
   std::vector<std::string> all;
   const auto demand = [&all](double error, double tolerance, const char* what) {
-    if (!(error <= tolerance)) all.push_back(what + with_numbers(" (relative error %.2g, allowed %.2g)", {error, tolerance}));
+    if (!(error <= tolerance))
+      all.push_back(what + with_numbers(" (relative error %.2g, allowed %.2g)", {error, tolerance}));
   };
   demand(energy, rounding, "gradient() does not return the energy");
   demand(adding, rounding, "gradient() does not add to what is there");

@@ -20,8 +20,12 @@ namespace capsim::surface {
 struct Split {
   double e, h, f, g, q, r;
   explicit Split(const double* m) noexcept
-      : e(0.5 * (m[0] + m[3])), h(0.5 * (m[2] - m[1])), f(0.5 * (m[0] - m[3])), g(0.5 * (m[1] + m[2])),
-        q(std::sqrt(e * e + h * h)), r(std::sqrt(f * f + g * g)) {}
+      : e(0.5 * (m[0] + m[3])),
+        h(0.5 * (m[2] - m[1])),
+        f(0.5 * (m[0] - m[3])),
+        g(0.5 * (m[1] + m[2])),
+        q(std::sqrt(e * e + h * h)),
+        r(std::sqrt(f * f + g * g)) {}
   [[nodiscard]] double l1() const noexcept { return q + r; }
   [[nodiscard]] double l2() const noexcept { return q - r; }
   [[nodiscard]] bool folded() const noexcept { return !(q > r); }
@@ -298,10 +302,14 @@ double energy_between(const Patch& patch, const double* x, const double* shift, 
 template <class Action>
 auto with_nodes(const Patch& patch, Action&& action) {
   switch (patch.nodes_per_element) {
-    case 3: return action(std::integral_constant<int, 3>{});
-    case 4: return action(std::integral_constant<int, 4>{});
-    case 6: return action(std::integral_constant<int, 6>{});
-    default: return action(std::integral_constant<int, 8>{});
+    case 3:
+      return action(std::integral_constant<int, 3>{});
+    case 4:
+      return action(std::integral_constant<int, 4>{});
+    case 6:
+      return action(std::integral_constant<int, 6>{});
+    default:
+      return action(std::integral_constant<int, 8>{});
   }
 }
 

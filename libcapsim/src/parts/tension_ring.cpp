@@ -14,7 +14,8 @@ struct Basis {
   std::array<double, 6> n{}, d{}, dd{};
   explicit Basis(double t) noexcept {
     const double u = 1 - t;
-    const double b[4] = {u * u * u / 6, (4 - 6 * t * t + 3 * t * t * t) / 6, (4 - 6 * u * u + 3 * u * u * u) / 6, t * t * t / 6};
+    const double b[4] = {u * u * u / 6, (4 - 6 * t * t + 3 * t * t * t) / 6, (4 - 6 * u * u + 3 * u * u * u) / 6,
+                         t * t * t / 6};
     const double b1[4] = {-0.5 * u * u, 0.5 * (3 * t * t - 4 * t), 0.5 * (4 * u - 3 * u * u), 0.5 * t * t};
     const double b2[4] = {u, 3 * t - 2, 3 * u - 2, t};
     for (int k = 0; k < 4; ++k) {
@@ -95,7 +96,9 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
   const auto& ring = support_.equator_nodes;
   const int m = static_cast<int>(ring.size());
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
-  const auto at = [&](int k) { return &x[2 * static_cast<std::size_t>(ring[static_cast<std::size_t>(((k % m) + m) % m)])]; };
+  const auto at = [&](int k) {
+    return &x[2 * static_cast<std::size_t>(ring[static_cast<std::size_t>(((k % m) + m) % m)])];
+  };
   const auto distance2 = [&](int k) {
     const double* p = at(k);
     return (p[0] - y[0]) * (p[0] - y[0]) + (p[1] - y[1]) * (p[1] - y[1]);
@@ -159,7 +162,9 @@ TensionRing::Slip TensionRing::slip(std::span<const double> x) const {
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * support_.held_node)];
   Point r{y[0], y[1]}, d{0, 0};
   for (int a = 0; a < 6; ++a) {
-    const double* p = &x[2 * static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)])];
+    const double* p =
+        &x[2 * static_cast<std::size_t>(
+                   support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)])];
     for (int i = 0; i < 2; ++i) {
       r[i] -= result.basis.n[a] * p[i];
       d[i] += result.basis.d[a] * p[i];
@@ -276,7 +281,8 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   for (int i = 1; i < wire_.segments; ++i) {
     const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
     const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
-    const double moment = bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
+    const double moment =
+        bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
     const double a2 = moment / (ax * ax + ay * ay), b2 = moment / (bx * bx + by * by);
     const double da[2] = {ay * a2, -ax * a2}, db[2] = {-by * b2, bx * b2};  // moment * d turn / d edge
     for (int d = 0; d < 2; ++d) {
@@ -289,11 +295,14 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
     const int m = static_cast<int>(support_.equator_nodes.size());
     for (int j = 0; j <= wire_.segments; ++j) {
       const Touch k = touch(x, j);
-      const double push = node_length(j) * Barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).slope;
+      const double push =
+          node_length(j) * Barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).slope;
       if (push == 0) continue;
       for (int d = 0; d < 2; ++d) f[2 * j + d] -= push * k.normal[d];
       for (int a = 0; a < 6; ++a) {
-        const std::size_t node = 2 * static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((k.span - 2 + a) % m + m) % m)]);
+        const std::size_t node =
+            2 *
+            static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((k.span - 2 + a) % m + m) % m)]);
         for (int d = 0; d < 2; ++d) g[node + d] += push * k.normal[d] * k.basis.n[a];
       }
     }
@@ -304,9 +313,12 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
     const int m = static_cast<int>(support_.equator_nodes.size());
     for (int i = 0; i < 2; ++i) f[2 * support_.held_node + i] += force * k.u[i];
     for (int a = 0; a < 6; ++a) {
-      const std::size_t node = 2 * static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)]);
+      const std::size_t node =
+          2 * static_cast<std::size_t>(
+                  support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)]);
       for (int i = 0; i < 2; ++i)
-        g[node + static_cast<std::size_t>(i)] += force * (-k.basis.n[a] * k.u[i] + k.across * k.basis.d[a] * k.n[i] / k.speed);
+        g[node + static_cast<std::size_t>(i)] +=
+            force * (-k.basis.n[a] * k.u[i] + k.across * k.basis.d[a] * k.n[i] / k.speed);
     }
   }
   if (support_.eyelet_node >= 0) {
@@ -337,7 +349,8 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
     double turn_gradient[6] = {};
     const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
     const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
-    const double moment = bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
+    const double moment =
+        bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
     for (int e = 0; e < 2; ++e) {
       const double ex = e == 0 ? ax : bx, ey = e == 0 ? ay : by, l2 = ex * ex + ey * ey, sign = e == 0 ? -1 : 1;
       turn_gradient[2 * e] -= sign * -ey / l2;
@@ -373,7 +386,8 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
       const Touch k = touch(x, j);
       const Barrier barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm);
       if (barrier.slope == 0) continue;
-      const int shift = spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;  // first of the six in the window
+      const int shift =
+          spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;  // first of the six in the window
       if (shift < 0 || shift > 2 * margin) throw InternalError("tension ring: contact moved out of its cliques");
       double gap[n] = {}, slide[n] = {}, tilt[n] = {}, h[n * n];
       for (int d = 0; d < 2; ++d) {
@@ -432,7 +446,8 @@ double TensionRing::push_mN(std::span<const double> x) const {
   double total = 0;
   if (support_.equator_nodes.empty()) return total;
   for (int j = 0; j <= wire_.segments; ++j)
-    total -= node_length(j) * Barrier(touch(x, j).gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).slope;
+    total -= node_length(j) *
+             Barrier(touch(x, j).gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).slope;
   return total;
 }
 

@@ -195,7 +195,8 @@ int Zonule::fail_beyond(double limit, std::span<const double> x) {
 
 namespace {
 
-constexpr double gauss_at[3] = {-0.7745966692414834, 0, 0.7745966692414834}, gauss_weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
+constexpr double gauss_at[3] = {-0.7745966692414834, 0, 0.7745966692414834},
+                 gauss_weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
 
 // Fraction from rim to equator of layer line `line` at local eta of a sector.
 double line_fraction(const Mesh& mesh, int line, int sector, double eta) {
@@ -244,8 +245,8 @@ std::vector<double> insertion_fractions(const Mesh& mesh, std::span<const double
   return fractions;
 }
 
-std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions, const ZonuleSpec& spec,
-                                              double equator_radius) {
+std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions,
+                                              const ZonuleSpec& spec, double equator_radius) {
   const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around;
   const double ciliary = 0.5 * spec.ciliary_ring_diameter_mm, gap = ciliary - equator_radius;
   const double stretch = spec.stiffness_mN_per_mm > 0 ? spec.pull_mN / spec.stiffness_mN_per_mm : 0;

@@ -41,18 +41,36 @@ void each_number(Diagnostics& d, Visit&& visit) {
 }  // namespace
 
 std::string to_bytes(const Checkpoint& c) {
-  Json j{{"format", format}, {"format_version", format_version}, {"version", c.version},
-         {"scenario", c.scenario}, {"now", carrier(c).to_json(-1)}, {"law", c.law},
-         {"day", c.day}, {"next_step", c.next_step}, {"x", c.x}, {"y", c.y}, {"open_layers", c.open_layers},
-         {"next_event", c.next_event}, {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
-         {"status", static_cast<int>(c.status)}, {"message", c.message}, {"ring_day", c.ring_day},
-         {"held_span", c.held_span}, {"held_place", c.held_place}, {"residual", c.residual_mN}, {"energy", c.energy}};
+  Json j{{"format", format},
+         {"format_version", format_version},
+         {"version", c.version},
+         {"scenario", c.scenario},
+         {"now", carrier(c).to_json(-1)},
+         {"law", c.law},
+         {"day", c.day},
+         {"next_step", c.next_step},
+         {"x", c.x},
+         {"y", c.y},
+         {"open_layers", c.open_layers},
+         {"next_event", c.next_event},
+         {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
+         {"status", static_cast<int>(c.status)},
+         {"message", c.message},
+         {"ring_day", c.ring_day},
+         {"held_span", c.held_span},
+         {"held_place", c.held_place},
+         {"residual", c.residual_mN},
+         {"energy", c.energy}};
   for (const CutRecord& cut : c.cuts) j["cuts"].push_back({cut.hour, cut.length_mm, cut.length_on_day_mm, cut.day});
   Diagnostics d = c.diagnostics;
   each_count(d, [&](long v) { j["counts"].push_back(v); });
   each_number(d, [&](double v) { j["numbers"].push_back(v); });
   for (const Series& s : c.series)
-    j["series"].push_back({{"name", s.name}, {"unit", s.unit}, {"description", s.description}, {"columns", s.columns}, {"values", s.values}});
+    j["series"].push_back({{"name", s.name},
+                           {"unit", s.unit},
+                           {"description", s.description},
+                           {"columns", s.columns},
+                           {"values", s.values}});
   const std::vector<std::uint8_t> bytes = Json::to_cbor(j);
   return {bytes.begin(), bytes.end()};
 }
@@ -66,9 +84,10 @@ Checkpoint from_bytes(const std::string& bytes) {
     j.at("version").get_to(c.version);
     // Whatever another version wrote is not looked at: the same state would not go on in the same way.
     if (const int found = j.value("format_version", 0); c.version != version() || found != format_version)
-      throw std::invalid_argument("checkpoint: written by capsim " + c.version + " in format " + std::to_string(found) + ", and this is capsim " +
-                                  std::string(version()) + " with format " + std::to_string(format_version) +
-                                  "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
+      throw std::invalid_argument(
+          "checkpoint: written by capsim " + c.version + " in format " + std::to_string(found) +
+          ", and this is capsim " + std::string(version()) + " with format " + std::to_string(format_version) +
+          "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
     j.at("scenario").get_to(c.scenario);
     j.at("law").get_to(c.law);
     const Scenario now = Scenario::from_json(j.at("now").get<std::string>());
@@ -95,10 +114,12 @@ Checkpoint from_bytes(const std::string& bytes) {
     k = 0;
     each_number(c.diagnostics, [&](double& v) { j.at("numbers").at(k++).get_to(v); });
     for (const Json& s : j.at("series"))
-      c.series.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"), s.at("values").get<std::vector<double>>()});
+      c.series.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"),
+                          s.at("values").get<std::vector<double>>()});
     return c;
   } catch (const Json::exception& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() + ")" + advice);
+    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() +
+                                ")" + advice);
   } catch (const ScenarioError& error) {
     throw std::invalid_argument(std::string("checkpoint: the bytes are damaged (") + error.what() + ")" + advice);
   }

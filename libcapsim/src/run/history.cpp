@@ -33,12 +33,11 @@ void check_shapes(const std::vector<Series>& all, std::size_t rows) {
   for (const Series& s : all) {
     if (s.name.empty()) broken("a series has no name");
     if (!names.insert(s.name).second) broken("series " + s.name + " appears twice");
-    const bool whole = s.columns == 0
-                           ? s.values.empty()  // one column per cut, and no cuts
-                           : s.values.size() % s.columns == 0 && s.values.size() / s.columns == rows;
+    const bool whole = s.columns == 0 ? s.values.empty()  // one column per cut, and no cuts
+                                      : s.values.size() % s.columns == 0 && s.values.size() / s.columns == rows;
     if (!whole)
-      broken("series " + s.name + " has " + std::to_string(s.values.size()) + " values, not " +
-             std::to_string(rows) + " rows of " + std::to_string(s.columns));
+      broken("series " + s.name + " has " + std::to_string(s.values.size()) + " values, not " + std::to_string(rows) +
+             " rows of " + std::to_string(s.columns));
   }
 }
 

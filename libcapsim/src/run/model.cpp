@@ -11,10 +11,11 @@
 namespace capsim {
 namespace {
 
-constexpr double merge_mm = 0.04;       // mandatory mesh lines closer than this are merged
-constexpr double narrow_zone_mm = 0.01;  // a contact zone is fitted when it is nowhere narrower, and none when it is nowhere wider
+constexpr double merge_mm = 0.04;  // mandatory mesh lines closer than this are merged
+constexpr double narrow_zone_mm =
+    0.01;  // a contact zone is fitted when it is nowhere narrower, and none when it is nowhere wider
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
-constexpr int tip_layers = 5;           // extra layers per cut tip line
+constexpr int tip_layers = 5;               // extra layers per cut tip line
 
 }  // namespace
 
@@ -32,7 +33,9 @@ double Model::anatomical_equator_radius_mm() const noexcept { return 0.5 * scena
 
 const PlannedCut* Model::find_cut(double hour, double length_mm) const noexcept {
   for (const PlannedCut& cut : cuts_)
-    if (std::abs(angle_difference(angle_of_hour(cut.hour), angle_of_hour(hour))) < 1e-9 && std::abs(cut.length_mm - length_mm) < merge_mm) return &cut;
+    if (std::abs(angle_difference(angle_of_hour(cut.hour), angle_of_hour(hour))) < 1e-9 &&
+        std::abs(cut.length_mm - length_mm) < merge_mm)
+      return &cut;
   return nullptr;
 }
 
@@ -58,7 +61,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
       cuts_.push_back({hour, cuts.length_mm, day, 0, 0});
       lengths.push_back(cuts.length_mm);
       const double angle = angle_of_hour(hour);
-      if (std::none_of(marks.begin(), marks.end(), [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
+      if (std::none_of(marks.begin(), marks.end(),
+                       [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
         marks.push_back(angle);
     }
   };
@@ -87,7 +91,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
 
   std::vector<double> tips;
   for (double length : lengths)
-    if (std::none_of(tips.begin(), tips.end(), [&](double t) { return std::abs(t - length) < merge_mm; })) tips.push_back(length);
+    if (std::none_of(tips.begin(), tips.end(), [&](double t) { return std::abs(t - length) < merge_mm; }))
+      tips.push_back(length);
   // A tip line that would cross the contact edge leaves the edge unfitted; one that nearly
   // coincides with a constant edge moves onto it.
   const bool constant_edge = edge_most - edge_least < merge_mm;
@@ -137,7 +142,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
     const bool at_tip = line.kind == Line::tip || lines_[i - 1].kind == Line::tip;
     spacing_.push_back(graded(length, line.layers_before, true, line.kind != Line::equator, at_tip ? 0.15 : 0.4, 1.0));
     for (PlannedCut& cut : cuts_)
-      if (line.kind == Line::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm) cut.length_mm = line.distance_mm;
+      if (line.kind == Line::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm)
+        cut.length_mm = line.distance_mm;
   }
   // The longest cut of each hour defines its mesh line.
   for (std::size_t m = 0; m < marks.size(); ++m) {
@@ -164,7 +170,9 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
     if (fitted_edge_ && on_edge) tissue_layers_ = layer;
   }
   const bool sharp = fitted_edge_ || edge_most <= narrow_zone_mm;
-  soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm : sharp ? 0 : unfitted_edge_mm;
+  soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm
+               : sharp                                 ? 0
+                                                       : unfitted_edge_mm;
   if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
   mesh_ = std::make_unique<Mesh>(std::move(plan));
 
@@ -192,7 +200,8 @@ void Model::fill_cells() {
           const double rim = rim_distance(scenario_.opening, std::atan2(p[1] - center[1], p[0] - center[0]));
           zone *= std::exp(-std::max(from_center - rim, 0.0) / *spec.band_width_mm);
         }
-        cells_.push_back(zone * by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
+        cells_.push_back(zone *
+                         by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
         most = std::max(most, cells_.back());
       }
   // Layers without any cells hold no tissue.
@@ -242,7 +251,8 @@ void Model::fill_thickness(Leaf& leaf) const {
 }
 
 std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
-  auto leaf = std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule), std::vector<Leaf::Region>{{&mesh_->anterior(), {}, {}}});
+  auto leaf = std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule),
+                                     std::vector<Leaf::Region>{{&mesh_->anterior(), {}, {}}});
   fill_thickness(*leaf);
   return leaf;
 }
@@ -251,7 +261,10 @@ std::unique_ptr<Leaf> Model::make_posterior_leaf() const {
   if (mesh_->hub_node() < 0) return nullptr;
   std::vector<Leaf::Region> regions;
   for (const Patch* patch : {&mesh_->posterior_ring(), &mesh_->posterior_fan()})
-    regions.push_back({patch, std::vector<double>(static_cast<std::size_t>(patch->points()), 1e-3 * scenario_.capsule.posterior_thickness_um), {}});
+    regions.push_back({patch,
+                       std::vector<double>(static_cast<std::size_t>(patch->points()),
+                                           1e-3 * scenario_.capsule.posterior_thickness_um),
+                       {}});
   return std::make_unique<Leaf>("posterior leaf", Membrane(scenario_.capsule), std::move(regions));
 }
 
@@ -293,8 +306,9 @@ std::unique_ptr<Lens> Model::make_lens() const {
   const LensSpec& spec = *scenario_.lens;
   const double free_radius = 0.5 * spec.overall_diameter_mm, depth = free_radius - anatomical_equator_radius_mm();
   const double stiffness = depth > 0 ? spec.haptic_force_mN / depth : 0;
-  auto lens = std::make_unique<Lens>(lens_coordinate(), stiffness, free_radius, spec.relaxed_fraction, spec.relaxation_days,
-                                     haptic_contacts(*mesh_, spec.haptics, angle_of_hour(spec.axis_hour), spec.haptic_arc_degrees * pi / 180));
+  auto lens = std::make_unique<Lens>(
+      lens_coordinate(), stiffness, free_radius, spec.relaxed_fraction, spec.relaxation_days,
+      haptic_contacts(*mesh_, spec.haptics, angle_of_hour(spec.axis_hour), spec.haptic_arc_degrees * pi / 180));
   if (spec.adhesion_kPa_per_mm > 0) {
     std::vector<Lens::Bond> bonds;
     const Patch& leaf = mesh_->anterior();

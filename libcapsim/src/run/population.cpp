@@ -10,8 +10,8 @@
 #include <numbers>
 #include <stdexcept>
 
-#include "text/json_text.hpp"
 #include "run/population_texts.hpp"
+#include "text/json_text.hpp"
 #include "text/spelling.hpp"
 
 namespace capsim {
@@ -34,31 +34,37 @@ double standard_normal(std::uint64_t index, std::size_t spread) {
 
 double moved(double x, const Spread& spread, double z) {
   switch (spread.scale) {
-    case Spread::Scale::log: return x * std::exp(spread.sd * z);
+    case Spread::Scale::log:
+      return x * std::exp(spread.sd * z);
     case Spread::Scale::share:
       if (!(x > 0 && x < 1)) return x;
       return 1 / (1 + (1 / x - 1) * std::exp(-spread.sd * z));
-    case Spread::Scale::linear: return x + spread.sd * z;
+    case Spread::Scale::linear:
+      return x + spread.sd * z;
   }
   throw InternalError("a spread has a scale that is none of the three");
 }
 
-/// x, whose middle is `middle` on a spread's scale, at the same multiple of the standard deviation about another middle.
+/// x, whose middle is `middle` on a spread's scale, at the same multiple of the standard deviation about another
+/// middle.
 double moved_over(double x, double middle, const Spread& from, double other, const Spread& to) {
   const double wider = from.sd > 0 ? to.sd / from.sd : 1;
   switch (from.scale) {
-    case Spread::Scale::log: return x > 0 && middle > 0 ? other * std::pow(x / middle, wider) : x;
+    case Spread::Scale::log:
+      return x > 0 && middle > 0 ? other * std::pow(x / middle, wider) : x;
     case Spread::Scale::share: {
       if (!(x > 0 && x < 1 && middle > 0 && middle < 1 && other > 0 && other < 1)) return x;
       return 1 / (1 + (1 / other - 1) * std::pow((1 / x - 1) / (1 / middle - 1), wider));
     }
-    case Spread::Scale::linear: return other + wider * (x - middle);
+    case Spread::Scale::linear:
+      return other + wider * (x - middle);
   }
   throw InternalError("a spread has a scale that is none of the three");
 }
 
 const Setting* find_setting(const std::vector<Setting>& settings, std::string_view path) {
-  const auto found = std::find_if(settings.begin(), settings.end(), [path](const Setting& s) { return s.path == path; });
+  const auto found =
+      std::find_if(settings.begin(), settings.end(), [path](const Setting& s) { return s.path == path; });
   return found == settings.end() ? nullptr : &*found;
 }
 
@@ -127,8 +133,8 @@ class Reader {
     for (const std::string& key : object.keys) {
       if (std::find(allowed.begin(), allowed.end(), key) != allowed.end()) continue;
       const std::string_view near = nearest_word(key, allowed);
-      found_->add({member_path(at, key), "", "no such key",
-                   near.empty() ? "" : "did you mean \"" + std::string(near) + "\"?"});
+      found_->add(
+          {member_path(at, key), "", "no such key", near.empty() ? "" : "did you mean \"" + std::string(near) + "\"?"});
     }
   }
   void refuse(const std::string& path, const JsonNode* node, const std::string& limit) {
@@ -154,8 +160,7 @@ std::vector<Setting> read_settings(Reader& read, const JsonNode& law, const std:
   for (std::size_t i = 0; i < items.size(); ++i) {
     const std::string here = item_path(member_path(at, "settings"), i);
     read.only_keys(items[i], here, {"path", "value", "source"});
-    settings.push_back({read.field(items[i], here),
-                        read.number(items[i], here, "value", -1e300, 1e300, "a number"),
+    settings.push_back({read.field(items[i], here), read.number(items[i], here, "value", -1e300, 1e300, "a number"),
                         read.text(items[i], here, "source")});
   }
   return settings;
@@ -164,8 +169,7 @@ std::vector<Setting> read_settings(Reader& read, const JsonNode& law, const std:
 std::vector<Spread> read_spreads(Reader& read, const JsonNode& law, const std::string& at) {
   std::vector<Spread> spreads;
   const auto& items = read.list(law, at, "spreads");
-  if (items.size() > primes.size())
-    read.refuse(member_path(at, "spreads"), law.find("spreads"), "at most 12 spreads");
+  if (items.size() > primes.size()) read.refuse(member_path(at, "spreads"), law.find("spreads"), "at most 12 spreads");
   for (std::size_t i = 0; i < std::min(items.size(), primes.size()); ++i) {
     const std::string here = item_path(member_path(at, "spreads"), i);
     read.only_keys(items[i], here, {"path", "scale", "sd", "low", "high", "source"});
@@ -196,11 +200,11 @@ Population Population::from_json(std::string_view text) {
   ViolationList found;
   const JsonNode root = parse_json_text(text, found);
   Population result;
-  if (found.empty() && root.kind != JsonNode::Kind::object)
-    found.add({"population", root.in_words(), "an object", ""});
+  if (found.empty() && root.kind != JsonNode::Kind::object) found.add({"population", root.in_words(), "an object", ""});
   if (root.kind == JsonNode::Kind::object) {
     Reader read(found);
-    read.only_keys(root, "", {"format", "version", "name", "edition", "description", "area_error", "laws", "provenance"});
+    read.only_keys(root, "",
+                   {"format", "version", "name", "edition", "description", "area_error", "laws", "provenance"});
     check_format(read, root);
     result.name_ = read.text(root, "", "name");
     result.edition_ = read.text(root, "", "edition");
@@ -215,7 +219,8 @@ Population Population::from_json(std::string_view text) {
       for (std::size_t i = 0; i < laws->keys.size(); ++i) {
         const std::string at = member_path("laws", laws->keys[i]);
         read.only_keys(laws->items[i], at, {"settings", "spreads"});
-        result.laws_.push_back({laws->keys[i], read_settings(read, laws->items[i], at), read_spreads(read, laws->items[i], at)});
+        result.laws_.push_back(
+            {laws->keys[i], read_settings(read, laws->items[i], at), read_spreads(read, laws->items[i], at)});
       }
     }
   }

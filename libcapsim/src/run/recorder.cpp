@@ -83,7 +83,8 @@ double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<c
 }
 
 std::span<const Point> Recorder::rim(std::span<const double> x, std::span<const int> open_layers) {
-  if (rim_nodes_.empty() || !std::equal(open_layers.begin(), open_layers.end(), open_layers_.begin(), open_layers_.end())) {
+  if (rim_nodes_.empty() ||
+      !std::equal(open_layers.begin(), open_layers.end(), open_layers_.begin(), open_layers_.end())) {
     open_layers_.assign(open_layers.begin(), open_layers.end());
     rim_nodes_ = model_->mesh().outline_nodes(open_layers);
   }
@@ -125,9 +126,11 @@ Recorder::Recorder(const Model& model) : model_(&model) {
   add("rim_stretch", "1", "Mean hoop stretch at the rim over its stress-free length.");
   add("rim_stretch_max", "1", "Largest hoop stretch at the rim.");
   add("fibrous_tissue", "1", "Mean fraction of the full fibrous thickness over the contact zone.");
-  add("fibrous_tissue_by_hour", "1", "The same within each clock hour, 12 o'clock first: where cells were polished away there is less.", 12);
+  add("fibrous_tissue_by_hour", "1",
+      "The same within each clock hour, 12 o'clock first: where cells were polished away there is less.", 12);
   add("fibrous_tissue_volume_mm3", "mm3", "Fibrous tissue: fraction times full thickness times reference area.");
-  add("rim_overlap_mm", "mm", "Overlap of rim on optic at each clock hour seen from the optic's centre; negative: the rim has retracted.", 12);
+  add("rim_overlap_mm", "mm",
+      "Overlap of rim on optic at each clock hour seen from the optic's centre; negative: the rim has retracted.", 12);
   add("rim_overlap_min_mm", "mm", "Smallest overlap of rim on optic all round.");
   add("rim_overlap_min_hour", "h", "Where the overlap is smallest.");
   add("pupil_clear_fraction", "1", "Part of a 2.2, 4.0 and 5.0 mm pupil that the opening leaves clear.", 3);
@@ -137,9 +140,11 @@ Recorder::Recorder(const Model& model) : model_(&model) {
   add("energy_uJ", "uJ", "Potential energy of all parts.");
   add("residual_mN", "mN", "Largest unbalanced force.");
   if (cuts > 0) {
-    add("cut_gape_mm", "mm", "Gap between the lips at the rim, per cut line; 0 before the cut, negative when the lips cross.", cuts);
+    add("cut_gape_mm", "mm",
+        "Gap between the lips at the rim, per cut line; 0 before the cut, negative when the lips cross.", cuts);
     add("cut_tip_release_mN", "mN", "Energy released per mm of further cut at each tip; 0 before the cut.", cuts);
-    add("cut_tip_to_optic_edge_mm", "mm", "Distance of each tip inside the edge of the optic; negative: outside.", cuts);
+    add("cut_tip_to_optic_edge_mm", "mm", "Distance of each tip inside the edge of the optic; negative: outside.",
+        cuts);
     add("cut_tip_to_equator_mm", "mm", "Distance of each tip from the equator.", cuts);
   }
   add("lips_cross", "1", "1 when lips of a cut have crossed, so that the area is not to be trusted.");
@@ -148,10 +153,13 @@ Recorder::Recorder(const Model& model) : model_(&model) {
   std::vector<int> all;
   for (const MeshPlan::CutLine& line : model.mesh().plan().cuts) all.push_back(line.tip_layer);
   all_rim_nodes_ = model.mesh().outline_nodes(all);
-  add("rim_outline_mm", "mm", "Rim polygon, counter-clockwise, round every planned cut line.", 2 * all_rim_nodes_.size());
-  add("equator_outline_mm", "mm", "Equator polygon, counter-clockwise.", 2 * static_cast<std::size_t>(model.mesh().columns()));
+  add("rim_outline_mm", "mm", "Rim polygon, counter-clockwise, round every planned cut line.",
+      2 * all_rim_nodes_.size());
+  add("equator_outline_mm", "mm", "Equator polygon, counter-clockwise.",
+      2 * static_cast<std::size_t>(model.mesh().columns()));
   if (model.ring_segments() > 0)
-    add("ring_outline_mm", "mm", "Nodes of the tension ring from end to end; all zero before insertion.", 2 * static_cast<std::size_t>(model.ring_segments() + 1));
+    add("ring_outline_mm", "mm", "Nodes of the tension ring from end to end; all zero before insertion.",
+        2 * static_cast<std::size_t>(model.ring_segments() + 1));
 }
 
 void Recorder::restore(std::vector<Series> series) {
@@ -171,11 +179,13 @@ std::size_t Recorder::memory_bytes() const noexcept {
                         3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
   for (const Series& s : series_) doubles += s.values.capacity();
   for (const auto* points : {&rim_, &equator_, &polygon_, &opening_.polygon}) doubles += 2 * points->capacity();
-  for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind}) doubles += region->thickness_mm.capacity() + region->growth.capacity();
+  for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind})
+    doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
     for (const auto& field : *fields) doubles += field.capacity();
   for (const auto& field : tip_.fields.growth) doubles += field.capacity();
-  return sizeof(double) * doubles + tissue_hour_.capacity() + sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
+  return sizeof(double) * doubles + tissue_hour_.capacity() +
+         sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
 }
 
 std::array<double, 12> Recorder::tissue_by_hour(const Snapshot& s) {
@@ -260,7 +270,8 @@ void Recorder::record(const Snapshot& s) {
   constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
   radial_profile(polygon_, optic, rays, profile_);
   for (int k = 0; k < rays; ++k) {
-    const double hour = k / 8.0, overlap = optic_radius - profile_[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
+    const double hour = k / 8.0,
+                 overlap = optic_radius - profile_[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
     if (k % 8 == 0) put(at, overlap);
     if (overlap < least) {
       least = overlap;
@@ -272,7 +283,8 @@ void Recorder::record(const Snapshot& s) {
   put(at++, least_hour);
   for (const double pupil : {2.2, 4.0, 5.0}) {
     const double r = 0.5 * pupil;
-    put(at, opening.lips_cross ? std::min(1.0, opening.area_mm2 / (pi * r * r)) : disc_area_inside(polygon_, {0, 0}, r) / (pi * r * r));
+    put(at, opening.lips_cross ? std::min(1.0, opening.area_mm2 / (pi * r * r))
+                               : disc_area_inside(polygon_, {0, 0}, r) / (pi * r * r));
   }
   ++at;
   put(at++, s.lens != nullptr ? s.lens->push_mN(s.x) : 0);
@@ -281,13 +293,18 @@ void Recorder::record(const Snapshot& s) {
   put(at++, s.energy);
   put(at++, s.residual_mN);
   if (cuts > 0) {
-    for (std::size_t c = 0; c < cuts; ++c) put(at, s.open_layers[c] > 0 ? rim_gape_mm(mesh, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
+    for (std::size_t c = 0; c < cuts; ++c)
+      put(at, s.open_layers[c] > 0 ? rim_gape_mm(mesh, s.x, static_cast<int>(c), s.open_layers[c]) : 0);
     ++at;
     for (std::size_t c = 0; c < cuts; ++c)
-      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_->mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c), s.open_layers[c], tip_) : 0);
+      put(at, s.open_layers[c] > 0 ? tip_energy_release_mN(model_->mesh(), *s.leaf, s.tissue, s.x, static_cast<int>(c),
+                                                           s.open_layers[c], tip_)
+                                   : 0);
     ++at;
     // The tip of an open cut, or of the longest one planned there.
-    const auto tip_layer = [&](std::size_t c) { return s.open_layers[c] > 0 ? s.open_layers[c] : mesh.plan().cuts[c].tip_layer; };
+    const auto tip_layer = [&](std::size_t c) {
+      return s.open_layers[c] > 0 ? s.open_layers[c] : mesh.plan().cuts[c].tip_layer;
+    };
     for (std::size_t c = 0; c < cuts; ++c) {
       const std::size_t n = static_cast<std::size_t>(mesh.tip_node(static_cast<int>(c), tip_layer(c)));
       put(at, optic_radius - std::hypot(s.x[2 * n] - optic[0], s.x[2 * n + 1] - optic[1]));

@@ -46,7 +46,9 @@ class Recorder {
   [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
   /// True when the last row is of this day.
-  [[nodiscard]] bool has_day(double day) const noexcept { return rows_ > 0 && std::abs(series_.front().values.back() - day) < 1e-9; }
+  [[nodiscard]] bool has_day(double day) const noexcept {
+    return rows_ > 0 && std::abs(series_.front().values.back() - day) < 1e-9;
+  }
 
  private:
   std::size_t add(const char* name, const char* unit, const char* description, std::size_t columns = 1);

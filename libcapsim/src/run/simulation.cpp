@@ -47,10 +47,12 @@ bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRin
   if (const auto* cuts = std::get_if<RelaxingCuts>(&action))
     for (const double hour : cuts->hours)
       if (m.model_->find_cut(hour, cuts->length_mm) == nullptr)
-        violations.push_back({"relaxing_cuts", Impl::number(hour) + " o'clock, " + Impl::number(cuts->length_mm) + " mm",
+        violations.push_back({"relaxing_cuts",
+                              Impl::number(hour) + " o'clock, " + Impl::number(cuts->length_mm) + " mm",
                               "a cut line the model was built with", "name it among the model's possible cuts"});
   if (std::holds_alternative<TensionRingSpec>(action) && m.model_->ring_segments() == 0)
-    violations.push_back({"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
+    violations.push_back(
+        {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
   if (!violations.empty()) throw ScenarioError(std::move(violations));
   m.record(EventSide::before);
   m.act(action);
@@ -75,7 +77,9 @@ RunawayMargin Simulation::runaway_margin() const {
     own.push_back(part->clone());
     eye.parts.push_back(own.back().get());
   };
-  for (const Part* part : std::initializer_list<const Part*>{m.anterior_.get(), m.posterior_.get(), m.zonule_.get(), m.backing_.get(), m.lens_.get(), m.ring_.get()}) keep(part);
+  for (const Part* part : std::initializer_list<const Part*>{m.anterior_.get(), m.posterior_.get(), m.zonule_.get(),
+                                                             m.backing_.get(), m.lens_.get(), m.ring_.get()})
+    keep(part);
   for (const auto& part : m.more_) keep(part.get());
   SustainedPull pull(m.model_->mesh().anterior(), *m.tissue_, m.x_);
   const auto rest_of_tissue = std::make_unique<FibrousTissue>(*m.tissue_);
@@ -89,11 +93,15 @@ RunawayMargin Simulation::runaway_margin() const {
   eye.tolerance_mN = 10 * m.diagnostics_.tolerance_mN;  // a margin to three digits needs no more
   const std::vector<int> uncut(m.open_layers_.size(), 0);
   eye.first_area_mm2 = capsim::opening_area_mm2(m.model_->mesh(), m.model_->rest_as_stated(), uncut);
-  eye.opening_area_mm2 = [&m](std::span<const double> x) { return capsim::opening_area_mm2(m.model_->mesh(), x, m.open_layers_); };
+  eye.opening_area_mm2 = [&m](std::span<const double> x) {
+    return capsim::opening_area_mm2(m.model_->mesh(), x, m.open_layers_);
+  };
   return find_runaway(eye);
 }
 
-double Simulation::opening_area_mm2() const { return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->x_, impl_->open_layers_); }
+double Simulation::opening_area_mm2() const {
+  return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->x_, impl_->open_layers_);
+}
 std::span<const double> Simulation::positions() const noexcept { return impl_->x_; }
 std::span<const double> Simulation::tissue_state() const noexcept {
   return impl_->tissue_ ? std::span<const double>(impl_->y_) : std::span<const double>();
@@ -102,7 +110,8 @@ History Simulation::history() const { return impl_->history(impl_->recorder_.ser
 
 std::size_t Simulation::memory_bytes() const noexcept {
   const Impl& m = *impl_;
-  std::size_t doubles = m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
+  std::size_t doubles =
+      m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
   doubles += 13 * m.y_.size();  // stages and copies of the time stepper
   if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().growth.size()) * m.tissue_->points();
   return sizeof(Impl) + sizeof(double) * doubles + m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes() +
@@ -124,8 +133,9 @@ History simulate(const Scenario& scenario, const ProgressCallback& progress) {
     // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-    return History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
-                             {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
+    return History::assemble(
+        scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
+        {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
   }
 }
 

@@ -16,10 +16,10 @@
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
-#include "text/number_in_text.hpp"
 #include "run/recorder.hpp"
 #include "solve/time_stepper.hpp"
 #include "solve/trail.hpp"
+#include "text/number_in_text.hpp"
 
 namespace capsim {
 
@@ -27,15 +27,20 @@ struct Simulation::Impl {
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
   Impl(std::shared_ptr<const Model> model, SimulationExtras extras)
-      : model_(std::move(model)), scenario_(model_->scenario()), extras_(std::move(extras)), recorder_(*model_),
-        zonule_spec_(scenario_.zonule), stepper_(new_stepper()) {
+      : model_(std::move(model)),
+        scenario_(model_->scenario()),
+        extras_(std::move(extras)),
+        recorder_(*model_),
+        zonule_spec_(scenario_.zonule),
+        stepper_(new_stepper()) {
     anterior_ = model_->make_anterior_leaf();
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
     backing_ = model_->make_backing();
     tissue_ = model_->make_fibrous_tissue();
     lens_ = model_->make_lens();
-    law_ = extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
+    law_ =
+        extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
     for (const auto& part : extras_.parts) more_.push_back(part->clone());
     open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
     x_ = model_->rest_as_stated();
@@ -60,17 +65,35 @@ struct Simulation::Impl {
   // Rows from here to the last day: output days, both sides of events, and one of an end that is none of these.
   void reserve_rows() {
     const double days = std::max(scenario_.duration_days - day_, 0.0);
-    recorder_.reserve(static_cast<std::size_t>(days / scenario_.output_every_days) + 2 * (events_.size() - next_event_) + 3);
+    recorder_.reserve(static_cast<std::size_t>(days / scenario_.output_every_days) +
+                      2 * (events_.size() - next_event_) + 3);
   }
 
   // A fork: own parts in the same state, the same positions and records, a fresh factorization.
   Impl(const Impl& other)
-      : model_(other.model_), scenario_(model_->scenario()), extras_(other.extras_), recorder_(other.recorder_),
-        zonule_spec_(other.zonule_spec_), law_(other.law_), counted_(other.counts()), last_report_(other.last_report_),
-        open_layers_(other.open_layers_), cuts_(other.cuts_), events_(other.events_), next_event_(other.next_event_),
-        day_(other.day_), next_step_(other.next_step_), stepper_(new_stepper()), x_(other.x_), y_(other.y_),
-        y_output_(other.y_), stretches_(other.stretches_),
-        diagnostics_(other.diagnostics_), ring_spec_(other.ring_spec_), ring_day_(other.ring_day_), status_(other.status_),
+      : model_(other.model_),
+        scenario_(model_->scenario()),
+        extras_(other.extras_),
+        recorder_(other.recorder_),
+        zonule_spec_(other.zonule_spec_),
+        law_(other.law_),
+        counted_(other.counts()),
+        last_report_(other.last_report_),
+        open_layers_(other.open_layers_),
+        cuts_(other.cuts_),
+        events_(other.events_),
+        next_event_(other.next_event_),
+        day_(other.day_),
+        next_step_(other.next_step_),
+        stepper_(new_stepper()),
+        x_(other.x_),
+        y_(other.y_),
+        y_output_(other.y_),
+        stretches_(other.stretches_),
+        diagnostics_(other.diagnostics_),
+        ring_spec_(other.ring_spec_),
+        ring_day_(other.ring_day_),
+        status_(other.status_),
         message_(other.message_) {
     const auto copy = [](const auto& part) {
       using Kind = std::remove_cvref_t<decltype(*part)>;
@@ -154,14 +177,17 @@ struct Simulation::Impl {
   // Integrates to `stop`, recording the output days on the way (and the last day of the run).
   bool advance(double stop, const ProgressCallback& progress) {
     TimeStepper& stepper = stepper_;
-    const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) { return this->rate(day, y, dydt); };
+    const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) {
+      return this->rate(day, y, dydt);
+    };
     trail_.restart(day_, x_);
     if (!stepper.start(day_, y_, rate, next_step_)) return end_by_equilibrium("after restarting");
     const double interval = scenario_.output_every_days;
     while (day_ < stop - same_day) {
       if (diagnostics_.steps >= scenario_.numerics.max_steps) {
         status_ = Status::too_many_steps;
-        message_ = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
+        message_ =
+            "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
         if (!recorder_.has_day(day_)) record(EventSide::none);
         return false;
       }
@@ -273,7 +299,8 @@ struct Simulation::Impl {
     if (cut == nullptr) throw InternalError("a relaxing cut has no mesh line");
     int& layers = open_layers_[static_cast<std::size_t>(cut->line)];
     layers = std::max(layers, cut->layers);
-    cuts_.push_back({cut->hour, cut->length_mm, length_along_leaf_mm(model_->mesh(), x_, cut->line, cut->layers), day_});
+    cuts_.push_back(
+        {cut->hour, cut->length_mm, length_along_leaf_mm(model_->mesh(), x_, cut->line, cut->layers), day_});
   }
 
   void insert_ring(const TensionRingSpec& spec) {
@@ -289,7 +316,8 @@ struct Simulation::Impl {
       for (int i = 0; i < 2; ++i) center[i] += x_[2 * static_cast<std::size_t>(node) + i] / n;
     double radius = 1e9;
     for (const int node : mesh.equator_nodes())
-      radius = std::min(radius, std::hypot(x_[2 * static_cast<std::size_t>(node)] - center[0], x_[2 * static_cast<std::size_t>(node) + 1] - center[1]));
+      radius = std::min(radius, std::hypot(x_[2 * static_cast<std::size_t>(node)] - center[0],
+                                           x_[2 * static_cast<std::size_t>(node) + 1] - center[1]));
     const double free_radius = 0.5 * spec.free_diameter_mm;
     const auto positions = ring_positions(spec, model_->ring_segments(), std::min(radius - 0.02, free_radius), center);
     std::copy(positions.begin(), positions.end(), x_.begin() + model_->ring_coordinate());
@@ -310,7 +338,8 @@ struct Simulation::Impl {
   // ---- the system ----------------------------------------------------------------------------
   void connect() {
     parts_.clear();
-    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(), backing_.get(), lens_.get(), ring_.get()})
+    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(),
+                                                   backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
     for (const auto& part : more_) parts_.push_back(part.get());
     equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
@@ -336,13 +365,14 @@ struct Simulation::Impl {
 
   bool end_by_equilibrium(std::string_view when) {
     find_worst_element(diagnostics_);
-    status_ = last_report_.end == EquilibriumEnd::folded ? Status::folded_element
+    status_ = last_report_.end == EquilibriumEnd::folded       ? Status::folded_element
               : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
                                                                : Status::no_equilibrium;
-    message_ = std::string(status_ == Status::folded_element ? "an element would fold " : "no equilibrium was found ") + std::string(when) +
-               " (last good day " + number(diagnostics_.last_good_day) + "): unbalanced force " + number(last_report_.residual_mN) +
-               " mN against a limit of " + number(diagnostics_.tolerance_mN) + " mN; the most distorted element lies at " +
-               number(diagnostics_.worst_element_hour) + " o'clock with " + number(diagnostics_.worst_element_ratio) + " of its area";
+    message_ = std::string(status_ == Status::folded_element ? "an element would fold " : "no equilibrium was found ") +
+               std::string(when) + " (last good day " + number(diagnostics_.last_good_day) + "): unbalanced force " +
+               number(last_report_.residual_mN) + " mN against a limit of " + number(diagnostics_.tolerance_mN) +
+               " mN; the most distorted element lies at " + number(diagnostics_.worst_element_hour) + " o'clock with " +
+               number(diagnostics_.worst_element_ratio) + " of its area";
     return false;
   }
 

@@ -6,9 +6,9 @@
 
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
+#include "scenario/opening_outline.hpp"
 #include "solve/fixed_point.hpp"
 #include "text/number_in_text.hpp"
-#include "scenario/opening_outline.hpp"
 
 namespace capsim {
 namespace {
@@ -22,7 +22,8 @@ double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
   const int cols = mesh.columns();
   double sum = 0;
   for (int c = 0; c < cols; ++c) {
-    const double before = mesh.plan().column_angle[(c + cols - 1) % cols], after = mesh.plan().column_angle[(c + 1) % cols];
+    const double before = mesh.plan().column_angle[(c + cols - 1) % cols],
+                 after = mesh.plan().column_angle[(c + 1) % cols];
     const double width = std::remainder(after - before, 2 * pi) / 2;
     sum += width * radius(x, mesh.equator_nodes()[c]);
   }
@@ -37,10 +38,15 @@ std::string no_unloaded_shape(const ZonuleSpec& zonule, double off_mm) {
     missing += (own == zonule.strength_by_hour.end() ? zonule.strength : own->second) < 0.1 * zonule.strength;
   }
   const std::string text = with_numbers(
-      "no unloaded shape of the leaf was found that comes to rest as stated (the best differs by %.4g mm): zonule.pull_mN = %.4g", {off_mm, zonule.pull_mN});
+      "no unloaded shape of the leaf was found that comes to rest as stated (the best differs by %.4g mm): "
+      "zonule.pull_mN = %.4g",
+      {off_mm, zonule.pull_mN});
   if (missing == 0) return text + " stretches this leaf too much; take a weaker pull or a stiffer or thicker capsule";
-  return text + with_numbers(" and zonule.strength_by_hour with %.0f hours that hold nothing pull it too much to one side; take a weaker pull, or "
-                             "state the opening under \"full_strength_zonule\"", {static_cast<double>(missing)});
+  return text + with_numbers(
+                    " and zonule.strength_by_hour with %.0f hours that hold nothing pull it too much to one side; take "
+                    "a weaker pull, or "
+                    "state the opening under \"full_strength_zonule\"",
+                    {static_cast<double>(missing)});
 }
 
 }  // namespace
@@ -70,14 +76,17 @@ void Model::place_lines(std::span<const double> rest, std::vector<double>& fract
         const Patch& leaf = mesh.anterior();
         const int n = leaf.nodes_per_element;
         for (int a = 0; a < n; ++a) {
-          const std::size_t node = static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
+          const std::size_t node =
+              static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
           p[0] += shape[a] * rest[2 * node];
           p[1] += shape[a] * rest[2 * node + 1];
         }
         if (l > 0 || k > 0) {
           distance.push_back(distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
           at.push_back(fractions[static_cast<std::size_t>(l) * cols + c] +
-                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] - fractions[static_cast<std::size_t>(l) * cols + c]) * k / pieces);
+                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] -
+                        fractions[static_cast<std::size_t>(l) * cols + c]) *
+                           k / pieces);
         }
         from_pole.push_back(std::hypot(p[0], p[1]));
         last = p;
@@ -124,10 +133,11 @@ void Model::find_stress_free() {
   const double e = Membrane(scenario_.capsule).small_strain_modulus_kPa();
   const double rim_radius = std::hypot(stated_rim_[0][0] - opening_center(scenario_.opening)[0],
                                        stated_rim_[0][1] - opening_center(scenario_.opening)[1]);
-  force_scale_ = std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
-                           scenario_.contraction.law == ContractionKind::active_lock_in
-                               ? scenario_.contraction.active_tension_mN_per_mm
-                               : scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
+  force_scale_ =
+      std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
+                scenario_.contraction.law == ContractionKind::active_lock_in
+                    ? scenario_.contraction.active_tension_mN_per_mm
+                    : scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
 
   std::vector<Point> rim = stated_rim_, equator(static_cast<std::size_t>(cols));
   equator_radius_ = equator_target;
@@ -144,10 +154,12 @@ void Model::find_stress_free() {
     for (int c = 0; c < cols; ++c) fractions[static_cast<std::size_t>(l) * cols + c] = static_cast<double>(l) / layers;
   const auto place = [&] {
     for (int c = 0; c < cols; ++c)
-      equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]), equator_radius_ * std::sin(mesh.plan().column_angle[c])};
+      equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]),
+                    equator_radius_ * std::sin(mesh.plan().column_angle[c])};
     return mesh.place(rim, equator, fractions);
   };
-  const char* const folded_mesh = "the mesh of the leaf is folded: the stated opening is too irregular or too close to the equator";
+  const char* const folded_mesh =
+      "the mesh of the leaf is folded: the stated opening is too irregular or too close to the equator";
   if (!place()) throw ModelError(folded_mesh);
   if (stress_free) {
     place_lines(mesh.reference(), fractions);
@@ -193,9 +205,10 @@ void Model::find_stress_free() {
       report = s.equilibrium.solve(s.x);
     }
     if (!report.converged())
-      throw ModelError(with_numbers("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at "
-                                    "%.4g mN (limit %.4g); is the pull too strong for the leaf?",
-                                    {report.residual_mN, s.equilibrium.settings().tolerance_mN}));
+      throw ModelError(
+          with_numbers("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at "
+                       "%.4g mN (limit %.4g); is the pull too strong for the leaf?",
+                       {report.residual_mN, s.equilibrium.settings().tolerance_mN}));
   };
   State healthy = make_state(full), own_state;
   if (two_states) own_state = make_state(stated);
@@ -204,7 +217,7 @@ void Model::find_stress_free() {
   FixedPoint accelerator(6);
   // The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both.
   const double wanted = std::clamp(scenario_.numerics.force_tolerance, 1e-12, 1e-6);  // mm, an eye being some mm wide
-  constexpr double longest_correction = 0.25;  // mm
+  constexpr double longest_correction = 0.25;                                         // mm
   for (in_situ_iterations_ = 1; in_situ_iterations_ <= 80; ++in_situ_iterations_) {
     settle(healthy);
     if (two_states) settle(own_state);
@@ -243,7 +256,8 @@ void Model::find_stress_free() {
     place_lines(x_stated, fractions);
     for (int halving = 0;; ++halving) {  // an accelerated step that folds the mesh is shortened
       equator_radius_ = z[0];
-      for (int c = 0; c < cols; ++c) rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
+      for (int c = 0; c < cols; ++c)
+        rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
       for (std::size_t i = 0; i < insertions_.size(); ++i)
         insertions_[i] = std::clamp(z[1 + 2 * static_cast<std::size_t>(cols) + i], 0.02, 0.999);
       if (place()) break;
@@ -252,7 +266,8 @@ void Model::find_stress_free() {
       for (std::size_t i = 0; i < z.size(); ++i) z[i] = 0.5 * (z[i] + here[i]);
     }
     for (State* s : {&healthy, &own_state})
-      for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i) s->x[i] += mesh.reference()[i] - old_reference[i];
+      for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i)
+        s->x[i] += mesh.reference()[i] - old_reference[i];
   }
   if (!(in_situ_error_ < 1e-3)) throw ModelError(no_unloaded_shape(scenario_.zonule, in_situ_error_));
   rest_full_ = std::move(healthy.x);

@@ -35,9 +35,8 @@ constexpr std::array<UnitMistake, 13> unit_mistakes{{
 }};
 
 bool is_share(std::string_view key) {
-  for (const std::string_view name :
-       {"strength", "cells_left", "anterior_share", "strength_by_hour", "chronic_signal",
-        "cells_left_by_hour", "hoop_weight", "diagonal_weight", "radial_weight"})
+  for (const std::string_view name : {"strength", "cells_left", "anterior_share", "strength_by_hour", "chronic_signal",
+                                      "cells_left_by_hour", "hoop_weight", "diagonal_weight", "radial_weight"})
     if (key == name) return true;
   return false;
 }
@@ -53,8 +52,7 @@ std::string hour_mistake(double hour) {
   if (hour == 0) return "12 o'clock is 12, not 0";
   if (hour > 12 && hour < 13) return "after 12 o'clock write " + rounded(hour - 12);
   if (hour < 0 || hour > 360) return "a clock face has 12 hours";
-  const std::string as_degrees =
-      "looks like degrees: " + rounded(hour / 30) + " o'clock when clockwise from 12?";
+  const std::string as_degrees = "looks like degrees: " + rounded(hour / 30) + " o'clock when clockwise from 12?";
   if (hour > 24) return as_degrees;
   return "a clock face has 12 hours: " + rounded(hour - 12) + "? or, if in degrees, " + rounded(hour / 30);
 }
@@ -69,8 +67,7 @@ std::string Limits::to_string() const {
 std::string number_text(double value) {
   if (std::isnan(value)) return "NaN";
   if (std::isinf(value)) return value > 0 ? "Infinity" : "-Infinity";
-  if (value == std::trunc(value) && std::abs(value) < 1e15)
-    return std::to_string(static_cast<long long>(value));
+  if (value == std::trunc(value) && std::abs(value) < 1e15) return std::to_string(static_cast<long long>(value));
   return nlohmann::json(value).dump();
 }
 

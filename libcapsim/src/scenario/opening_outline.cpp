@@ -98,8 +98,7 @@ bool is_star_shaped(const std::vector<Point>& points, const Point& center) {
     turned += turn;
   }
   const double once_round = 2 * pi;
-  return std::abs(std::abs(turned) - once_round) <
-         0.1 * once_round;  // a whole number of turns up to rounding
+  return std::abs(std::abs(turned) - once_round) < 0.1 * once_round;  // a whole number of turns up to rounding
 }
 
 std::optional<std::pair<std::size_t, std::size_t>> crossing_edges(const std::vector<Point>& points) {

@@ -29,7 +29,6 @@ namespace capsim {
 [[nodiscard]] bool is_star_shaped(const std::vector<Point>& points, const Point& center);
 
 /// The first two edges (numbered by their first point) that cross or touch, if any.
-[[nodiscard]] std::optional<std::pair<std::size_t, std::size_t>> crossing_edges(
-    const std::vector<Point>& points);
+[[nodiscard]] std::optional<std::pair<std::size_t, std::size_t>> crossing_edges(const std::vector<Point>& points);
 
 }  // namespace capsim

@@ -31,8 +31,7 @@ std::string rim_path(const OpeningSpec& opening) {
   return opening.diameters_mm ? "opening.diameters_mm" : "opening.diameter_mm";
 }
 std::string rim_value(const OpeningSpec& opening) {
-  if (!opening.outline_mm.empty())
-    return "an outline of " + std::to_string(opening.outline_mm.size()) + " points";
+  if (!opening.outline_mm.empty()) return "an outline of " + std::to_string(opening.outline_mm.size()) + " points";
   if (!opening.diameters_mm) return number_text(opening.diameter_mm);
   return '[' + number_text((*opening.diameters_mm)[0]) + ", " + number_text((*opening.diameters_mm)[1]) + ']';
 }
@@ -48,8 +47,7 @@ double farthest_rim_mm(const OpeningSpec& opening) {
   for (int k = 0; k < directions; ++k) {
     const double angle = 2 * pi * k / directions;
     const double r = rim_distance(opening, angle);
-    farthest =
-        std::max(farthest, std::hypot(center[0] + r * std::cos(angle), center[1] + r * std::sin(angle)));
+    farthest = std::max(farthest, std::hypot(center[0] + r * std::cos(angle), center[1] + r * std::sin(angle)));
   }
   return farthest;
 }
@@ -61,8 +59,7 @@ double leaf_width_mm(const Scenario& scenario, double hour) {
   const double along = center[0] * std::cos(angle) + center[1] * std::sin(angle);
   const double across = center[1] * std::cos(angle) - center[0] * std::sin(angle);
   const double radius = scenario.bag.equator_diameter_mm / 2;
-  return std::sqrt(std::max(0.0, radius * radius - across * across)) - along -
-         rim_distance(scenario.opening, angle);
+  return std::sqrt(std::max(0.0, radius * radius - across * across)) - along - rim_distance(scenario.opening, angle);
 }
 
 /// Angle between two clock hours, 0..180 [degrees].
@@ -111,17 +108,17 @@ class ConsistencyCheck {
       const Point& next = points[(k + 1) % points.size()];
       if (std::hypot(next[0] - points[k][0], next[1] - points[k][1]) >= same_point_mm) continue;
       const bool closing = k + 1 == points.size();
-      return add(item_path("opening.outline_mm", closing ? k : k + 1),
-                 '[' + number_text(points[k][0]) + ", " + number_text(points[k][1]) + ']',
-                 closing ? "different from the first point" : "different from the point before",
-                 closing ? "the outline closes by itself: leave the repeated point out"
-                         : "leave the repeated point out");
+      return add(
+          item_path("opening.outline_mm", closing ? k : k + 1),
+          '[' + number_text(points[k][0]) + ", " + number_text(points[k][1]) + ']',
+          closing ? "different from the first point" : "different from the point before",
+          closing ? "the outline closes by itself: leave the repeated point out" : "leave the repeated point out");
     }
     const std::string value = rim_value(scenario_.opening);
     if (const auto edges = crossing_edges(points))
-      return add("opening.outline_mm", value, "a curve that does not cross itself",
-                 "the edges after points " + std::to_string(edges->first) + " and " +
-                     std::to_string(edges->second) + " meet");
+      return add(
+          "opening.outline_mm", value, "a curve that does not cross itself",
+          "the edges after points " + std::to_string(edges->first) + " and " + std::to_string(edges->second) + " meet");
     if (!is_star_shaped(points, polygon_centroid(points)))
       return add("opening.outline_mm", value, "star-shaped about its centroid",
                  "every ray from the centre must meet the rim once");
@@ -137,8 +134,8 @@ class ConsistencyCheck {
     if (opening.outline_mm.empty() && opening.diameters_mm) {
       const auto [shorter, longer] = std::minmax((*opening.diameters_mm)[0], (*opening.diameters_mm)[1]);
       if (longer > most_elongated * shorter)
-        add(path, rim_value(opening),
-            "an ellipse at most " + number_text(most_elongated) + " times as long as wide", "");
+        add(path, rim_value(opening), "an ellipse at most " + number_text(most_elongated) + " times as long as wide",
+            "");
     }
     if (opening.outline_mm.empty() && !found_.usable("opening.center_mm")) return;
     const double reach = scenario_.bag.equator_diameter_mm / 2 - least_leaf_mm;
@@ -153,8 +150,8 @@ class ConsistencyCheck {
     const bool shifted_out = opening.outline_mm.empty() && farthest_rim_mm(centred) <= reach;
     const Point& center = opening.center_mm;
     add(shifted_out ? "opening.center_mm" : path,
-        shifted_out ? '[' + number_text(center[0]) + ", " + number_text(center[1]) + ']' : rim_value(opening),
-        limit, hint);
+        shifted_out ? '[' + number_text(center[0]) + ", " + number_text(center[1]) + ']' : rim_value(opening), limit,
+        hint);
   }
 
   void split_insertion(double narrowest_leaf) {
@@ -174,12 +171,10 @@ class ConsistencyCheck {
           "smaller in size than fung_a1 = " + number_text(capsule.fung_a1), "or the energy is not convex");
     const auto& knots = capsule.anterior_thickness_profile;
     for (std::size_t k = 1; k < knots.size(); ++k) {
-      const std::string path =
-          member_path(item_path("capsule.anterior_thickness_profile", k), "radius_ratio");
+      const std::string path = member_path(item_path("capsule.anterior_thickness_profile", k), "radius_ratio");
       if (found_.usable(path) && !(knots[k].radius_ratio > knots[k - 1].radius_ratio))
         add(path, number_text(knots[k].radius_ratio),
-            "> " + number_text(knots[k - 1].radius_ratio) + ", the knot before",
-            "sort the knots from pole to equator");
+            "> " + number_text(knots[k - 1].radius_ratio) + ", the knot before", "sort the knots from pole to equator");
     }
   }
 
@@ -198,8 +193,7 @@ class ConsistencyCheck {
     const double most_pull = zonule.stiffness_mN_per_mm * gap;
     if (zonule.pull_mN >= most_pull)
       add("zonule.pull_mN", number_text(zonule.pull_mN),
-          "< " + mm(most_pull) + ", zonule.stiffness_mN_per_mm times the gap of " + mm(gap) +
-              " mm to the ciliary ring",
+          "< " + mm(most_pull) + ", zonule.stiffness_mN_per_mm times the gap of " + mm(gap) + " mm to the ciliary ring",
           "the slack length would be " + mm(gap - zonule.pull_mN / zonule.stiffness_mN_per_mm) + " mm");
   }
 
@@ -216,8 +210,7 @@ class ConsistencyCheck {
         lens.haptic_force_mN > 0 && lens.overall_diameter_mm <= equator)
       add("lens.overall_diameter_mm", number_text(lens.overall_diameter_mm), "> " + equator_text,
           "haptics that do not reach the equator can't push: set haptic_force_mN to 0");
-    if (found_.usable({"lens.haptics", "lens.haptic_arc_degrees"}) &&
-        lens.haptics * lens.haptic_arc_degrees > 350)
+    if (found_.usable({"lens.haptics", "lens.haptic_arc_degrees"}) && lens.haptics * lens.haptic_arc_degrees > 350)
       add("lens.haptic_arc_degrees", number_text(lens.haptic_arc_degrees),
           "<= " + mm(350.0 / lens.haptics) + " with " + std::to_string(lens.haptics) + " haptics",
           "their arcs would overlap");
@@ -228,8 +221,7 @@ class ConsistencyCheck {
     const double equator = scenario_.bag.equator_diameter_mm;
     if (!found_.usable({free_path, "bag.equator_diameter_mm"})) return;
     if (ring.free_diameter_mm <= equator)
-      return add(free_path, number_text(ring.free_diameter_mm),
-                 "> bag.equator_diameter_mm = " + number_text(equator),
+      return add(free_path, number_text(ring.free_diameter_mm), "> bag.equator_diameter_mm = " + number_text(equator),
                  "a smaller ring lies loose in the bag");
     const std::string eyelet_path = member_path(path, "eyelet_hour");
     if (!ring.eyelet_hour ||
@@ -249,8 +241,7 @@ class ConsistencyCheck {
       add("contraction.contact_diameter_mm", number_text(*law.contact_diameter_mm),
           "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm), "the zone lies on the leaf");
     if (law.law != ContractionKind::fibre_remodelling) return;  // weights and laying stretch play no part
-    if (found_.usable(
-            {"contraction.hoop_weight", "contraction.diagonal_weight", "contraction.radial_weight"}) &&
+    if (found_.usable({"contraction.hoop_weight", "contraction.diagonal_weight", "contraction.radial_weight"}) &&
         !(law.hoop_weight + law.diagonal_weight + law.radial_weight > 0))
       add("contraction.hoop_weight", number_text(law.hoop_weight), "> 0 when the other two weights are 0",
           "no fibre family is left; for an eye that does not contract set cells_left to 0");
@@ -334,8 +325,6 @@ class ConsistencyCheck {
 
 }  // namespace
 
-void check_consistency(const Scenario& scenario, ViolationList& found) {
-  ConsistencyCheck(scenario, found).run();
-}
+void check_consistency(const Scenario& scenario, ViolationList& found) { ConsistencyCheck(scenario, found).run(); }
 
 }  // namespace capsim

@@ -37,14 +37,12 @@ constexpr auto choice_words(Eye) {
   return std::array<ChoiceWord<Eye>, 2>{{{Eye::right, "right"}, {Eye::left, "left"}}};
 }
 constexpr auto choice_words(MeasuredUnder) {
-  return std::array<ChoiceWord<MeasuredUnder>, 3>{
-      {{MeasuredUnder::own_zonule, "own_zonule"},
-       {MeasuredUnder::full_strength_zonule, "full_strength_zonule"},
-       {MeasuredUnder::stress_free, "stress_free"}}};
+  return std::array<ChoiceWord<MeasuredUnder>, 3>{{{MeasuredUnder::own_zonule, "own_zonule"},
+                                                   {MeasuredUnder::full_strength_zonule, "full_strength_zonule"},
+                                                   {MeasuredUnder::stress_free, "stress_free"}}};
 }
 constexpr auto choice_words(CapsuleLaw) {
-  return std::array<ChoiceWord<CapsuleLaw>, 2>{
-      {{CapsuleLaw::neo_hookean, "neo_hookean"}, {CapsuleLaw::fung, "fung"}}};
+  return std::array<ChoiceWord<CapsuleLaw>, 2>{{{CapsuleLaw::neo_hookean, "neo_hookean"}, {CapsuleLaw::fung, "fung"}}};
 }
 constexpr auto choice_words(HourInterpolation) {
   return std::array<ChoiceWord<HourInterpolation>, 2>{
@@ -233,7 +231,6 @@ void fields(Visitor& visit, Spec& scenario) {
 }
 
 /// The JSON key of each action of an event, in the order of `Event::action`.
-inline constexpr std::array<std::string_view, 3> action_keys{"relaxing_cuts", "zonule_damage",
-                                                             "tension_ring"};
+inline constexpr std::array<std::string_view, 3> action_keys{"relaxing_cuts", "zonule_damage", "tension_ring"};
 
 }  // namespace capsim

@@ -4,10 +4,10 @@
 #include <nlohmann/json.hpp>
 
 #include "capsim/scenario.hpp"
-#include "text/json_text.hpp"
 #include "scenario/scenario_checks.hpp"
 #include "scenario/scenario_fields.hpp"
 #include "scenario/scenario_reader.hpp"
+#include "text/json_text.hpp"
 
 namespace capsim {
 namespace {
@@ -52,9 +52,7 @@ class Writer {
       if (choice == value) word = text;
   }
   void pair(const char* key, const Point& value, Limits) { json_[key] = point(value); }
-  void pair(const char* key, const std::optional<Point>& value, Limits) {
-    json_[key] = value ? point(*value) : Json();
-  }
+  void pair(const char* key, const std::optional<Point>& value, Limits) { json_[key] = value ? point(*value) : Json(); }
   void points(const char* key, const std::vector<Point>& values, Limits) {
     Json& list = json_[key] = Json::array();
     for (const Point& value : values) list.push_back(point(value));
@@ -90,15 +88,12 @@ class Writer {
   }
 
  private:
-  static Json point(const Point& value) {
-    return Json::array({json_number(value[0]), json_number(value[1])});
-  }
+  static Json point(const Point& value) { return Json::array({json_number(value[0]), json_number(value[1])}); }
   Json json_;
 };
 
 [[noreturn]] void refuse_file(const std::string& path, std::string limit, std::string hint) {
-  throw ScenarioError(
-      {Violation{std::string(whole_scenario), in_quotes(path), std::move(limit), std::move(hint)}});
+  throw ScenarioError({Violation{std::string(whole_scenario), in_quotes(path), std::move(limit), std::move(hint)}});
 }
 
 }  // namespace
@@ -118,8 +113,7 @@ Scenario Scenario::from_file(const std::string& path) {
   if (!file) refuse_file(path, "a file that can be opened", "does it exist, and may it be read?");
   std::string text(longest_text + 1, '\0');
   file.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (file.bad() || (file.fail() && !file.eof()))
-    refuse_file(path, "a file that can be read", "is it a folder?");
+  if (file.bad() || (file.fail() && !file.eof())) refuse_file(path, "a file that can be read", "is it a folder?");
   if (file.gcount() > static_cast<std::streamsize>(longest_text))
     refuse_file(path, "a file of at most " + std::to_string(longest_text) + " bytes", "is this a scenario?");
   text.resize(static_cast<std::size_t>(file.gcount()));

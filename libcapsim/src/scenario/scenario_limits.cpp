@@ -3,9 +3,9 @@
 #include <optional>
 #include <utility>
 
-#include "text/json_text.hpp"
 #include "scenario/scenario_checks.hpp"
 #include "scenario/scenario_fields.hpp"
+#include "text/json_text.hpp"
 
 namespace capsim {
 namespace {
@@ -22,15 +22,11 @@ class LimitCheck {
       count(member_path(path_, key), value.size(), "bytes", name_bytes);
   }
 
-  void number(std::string_view key, double value, Limits limits) {
-    check(key, member_path(path_, key), value, limits);
-  }
+  void number(std::string_view key, double value, Limits limits) { check(key, member_path(path_, key), value, limits); }
   void number(std::string_view key, const std::optional<double>& value, Limits limits) {
     if (value) number(key, *value, limits);
   }
-  void integer(std::string_view key, int value, Limits limits) {
-    number(key, static_cast<double>(value), limits);
-  }
+  void integer(std::string_view key, int value, Limits limits) { number(key, static_cast<double>(value), limits); }
 
   template <class Enum>
   void choice(std::string_view key, Enum value) {
@@ -39,8 +35,7 @@ class LimitCheck {
     }
     const auto words = choice_words(value);
     if (std::none_of(words.begin(), words.end(), [value](const auto& word) { return word.first == value; }))
-      add(member_path(path_, key), "choice number " + std::to_string(static_cast<int>(value)),
-          choice_limit(value), "");
+      add(member_path(path_, key), "choice number " + std::to_string(static_cast<int>(value)), choice_limit(value), "");
   }
 
   void pair(std::string_view key, const Point& value, Limits limits) {
@@ -86,8 +81,7 @@ class LimitCheck {
       const std::string action_path = member_path(event_path, action_keys[events[k].action.index()]);
       std::visit([&](const auto& action) { inside(action_path, action); }, events[k].action);
       if (const auto* damage = std::get_if<ZonuleDamage>(&events[k].action))
-        count(member_path(action_path, "strength_by_hour"), damage->strength_by_hour.size(), "hours",
-              damaged_hours);
+        count(member_path(action_path, "strength_by_hour"), damage->strength_by_hour.size(), "hours", damaged_hours);
     }
   }
 
@@ -112,8 +106,7 @@ class LimitCheck {
     if (found_.usable(path)) found_.add_unusable({path, std::move(value), std::move(limit), std::move(hint)});
   }
   void check(std::string_view key, const std::string& path, double value, const Limits& limits) {
-    if (!limits.allow(value))
-      add(path, number_text(value), limits.to_string(), unit_mistake(key, value, limits));
+    if (!limits.allow(value)) add(path, number_text(value), limits.to_string(), unit_mistake(key, value, limits));
   }
   void count(const std::string& path, std::size_t items, const char* noun, const Limits& limits) {
     if (!limits.allow(static_cast<double>(items)))

@@ -169,12 +169,11 @@ class Reader {
     });
   }
   void knots(std::string_view key, std::vector<ThicknessKnot>& value) {
-    each_item(key, R"(a list of {"radius_ratio", "thickness_um"})",
-              [&](const JsonNode& item, const std::string& path) {
-                ThicknessKnot knot;
-                read_object(item, path, knot);
-                value.push_back(knot);
-              });
+    each_item(key, R"(a list of {"radius_ratio", "thickness_um"})", [&](const JsonNode& item, const std::string& path) {
+      ThicknessKnot knot;
+      read_object(item, path, knot);
+      value.push_back(knot);
+    });
   }
 
   void by_hour(std::string_view key, ByHour& value, Limits) {
@@ -185,8 +184,7 @@ class Reader {
       const std::string& hour = node->keys[k];
       const std::string path = key_path(path_of(key), hour);
       if (const int whole = whole_hour(hour); whole == 0)
-        found_.add_unusable(
-            {path, node->items[k].in_words(), R"(under a key "1" to "12")", "a whole clock hour"});
+        found_.add_unusable({path, node->items[k].in_words(), R"(under a key "1" to "12")", "a whole clock hour"});
       else if (double given = 0; read_number(node->items[k], path, "a number", given))
         value[whole] = given;
     }
@@ -304,8 +302,7 @@ class Reader {
   }
 
   template <class Spec>
-  void read_object(const JsonNode& node, const std::string& path, Spec& spec,
-                   const char* limit = "an object") {
+  void read_object(const JsonNode& node, const std::string& path, Spec& spec, const char* limit = "an object") {
     if (!is_object(node, path, limit)) return;
     Reader reader(node, path, found_);
     fields(reader, spec);
@@ -354,8 +351,7 @@ class Reader {
         mesh = spec;
         return;
       }
-    const auto near =
-        level.kind == Kind::string ? nearest_word(level.text, {"coarse", "standard", "fine"}) : "";
+    const auto near = level.kind == Kind::string ? nearest_word(level.text, {"coarse", "standard", "fine"}) : "";
     found_.add_unusable({level_path, level.in_words(), R"("coarse" or "standard" or "fine")",
                          near.empty() ? "" : "did you mean " + in_quotes(near) + '?'});
   }

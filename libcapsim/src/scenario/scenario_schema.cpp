@@ -106,8 +106,7 @@ class SchemaWriter {
     add(key, {{"enum", words}}, given);
   }
   void pair(const char* key, const Point& value, Limits limits) {
-    add(key, with_unit(key, point_within(limits)),
-        Json::array({json_number(value[0]), json_number(value[1])}));
+    add(key, with_unit(key, point_within(limits)), Json::array({json_number(value[0]), json_number(value[1])}));
   }
   void pair(const char* key, const std::optional<Point>&, Limits limits) {
     add(key, with_unit(key, or_null(point_within(limits))), Json());
@@ -131,8 +130,7 @@ class SchemaWriter {
     add(key, std::move(schema), Json::array());
   }
   void events(const char* key, const std::vector<Event>&) {
-    add(key, {{"type", "array"}, {"items", event()}, {"maxItems", json_number(event_count.high)}},
-        Json::array());
+    add(key, {{"type", "array"}, {"items", event()}, {"maxItems", json_number(event_count.high)}}, Json::array());
   }
   template <class Spec>
   void section(const char* key, const Spec& spec) {
@@ -206,14 +204,13 @@ class SchemaWriter {
 }  // namespace
 
 std::string scenario_schema(int indent) {
-  Json schema = {
-      {"$schema", "https://json-schema.org/draft/2020-12/schema"},
-      {"$id", "urn:capsim:scenario:" + std::to_string(scenario_version)},
-      {"title", "capsim scenario, version " + std::to_string(scenario_version)},
-      {"description",
-       "One eye, one operation, one follow-up. For research and teaching, not for treating a patient; "
-       "decisions belong to the licensed clinician and local protocols. Every scenario that capsim accepts "
-       "fits this schema; capsim also checks what must fit together. Units: x-unit."}};
+  Json schema = {{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+                 {"$id", "urn:capsim:scenario:" + std::to_string(scenario_version)},
+                 {"title", "capsim scenario, version " + std::to_string(scenario_version)},
+                 {"description",
+                  "One eye, one operation, one follow-up. For research and teaching, not for treating a patient; "
+                  "decisions belong to the licensed clinician and local protocols. Every scenario that capsim accepts "
+                  "fits this schema; capsim also checks what must fit together. Units: x-unit."}};
   schema.update(SchemaWriter::scenario());
   schema["$defs"] = {{"tension_ring", SchemaWriter::object(TensionRingSpec{})},
                      {"lens", SchemaWriter::object(LensSpec{})}};

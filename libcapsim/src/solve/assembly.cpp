@@ -18,12 +18,14 @@ void Assembly::analyze(const std::vector<Part*>& parts, std::span<const double> 
   std::vector<int> count(n + 1, 0);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
-      if (dof[static_cast<std::size_t>(c)] >= 0) ++count[static_cast<std::size_t>(dof[static_cast<std::size_t>(c)]) + 1];
+      if (dof[static_cast<std::size_t>(c)] >= 0)
+        ++count[static_cast<std::size_t>(dof[static_cast<std::size_t>(c)]) + 1];
   for (std::size_t i = 0; i < n; ++i) count[i + 1] += count[i];
   std::vector<int> of_dof(static_cast<std::size_t>(count[n])), fill(count.begin(), count.end() - 1);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
-      if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0) of_dof[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
+      if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0)
+        of_dof[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
 
   starts_.assign(1, 0);
   rows_.clear();
@@ -85,7 +87,8 @@ void Assembly::assemble(const std::vector<Part*>& parts, std::span<const double>
 
 void Assembly::add(std::size_t k, const double* matrix) {
   const std::size_t from = clique_entries_[offset_ + k], to = clique_entries_[offset_ + k + 1];
-  for (std::size_t i = from; i < to; ++i) values_[static_cast<std::size_t>(entries_[i].slot)] += matrix[entries_[i].local];
+  for (std::size_t i = from; i < to; ++i)
+    values_[static_cast<std::size_t>(entries_[i].slot)] += matrix[entries_[i].local];
 }
 
 }  // namespace capsim

@@ -19,7 +19,8 @@ class Assembly : private Tangent {
   [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
   [[nodiscard]] std::size_t memory_bytes() const noexcept {
     return (starts_.capacity() + rows_.capacity()) * sizeof(int) + values_.capacity() * sizeof(double) +
-           entries_.capacity() * sizeof(Entry) + (clique_entries_.capacity() + part_cliques_.capacity()) * sizeof(std::size_t);
+           entries_.capacity() * sizeof(Entry) +
+           (clique_entries_.capacity() + part_cliques_.capacity()) * sizeof(std::size_t);
   }
 
  private:

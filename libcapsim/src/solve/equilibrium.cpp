@@ -19,7 +19,8 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 // Near a saddle the positive variant creeps: it knows nothing of the direction that softens. From so many of its
 // factorizations in one solve on, the exact Hessian with the least shift that makes it positive comes first.
 constexpr int creeping = 6;
-constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;  // mN/mm; from a soft turn of the bag to a stiff leaf
+constexpr double least_shift = 1e-5, most_shift = 1e3,
+                 shift_ratio = 4;  // mN/mm; from a soft turn of the bag to a stiff leaf
 
 }  // namespace
 
@@ -93,7 +94,8 @@ struct Equilibrium::Impl {
         good = factor.factorize(assembly.values(), shift);
         ++counts.factorizations;
       }
-      for (double more = least_shift; near_saddle && !good && curvature == Curvature::exact && more < most_shift; more *= shift_ratio) {
+      for (double more = least_shift; near_saddle && !good && curvature == Curvature::exact && more < most_shift;
+           more *= shift_ratio) {
         good = factor.factorize(assembly.values(), more);
         ++counts.factorizations;
       }
@@ -151,7 +153,8 @@ struct Equilibrium::Impl {
       double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
       double slope = 0;
       for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
-      const double noise = 1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
+      const double noise =
+          1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
       bool accepted = false, ever_finite = false;
       for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
         for (std::size_t c = 0; c < x.size(); ++c)
@@ -277,7 +280,9 @@ const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->co
 std::size_t Equilibrium::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles = 0;
-  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_}) doubles += v->capacity();
+  for (const auto* v :
+       {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_})
+    doubles += v->capacity();
   return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }

@@ -12,9 +12,9 @@
 namespace capsim {
 namespace {
 
-constexpr double ratio = 1.5;           // of neighbouring tensions on the path
-constexpr double nearly_closed = 0.1;   // share of the first area that is left
-constexpr int refinements = 3;          // of the largest alpha, by parabolas through its neighbours
+constexpr double ratio = 1.5;          // of neighbouring tensions on the path
+constexpr double nearly_closed = 0.1;  // share of the first area that is left
+constexpr int refinements = 3;         // of the largest alpha, by parabolas through its neighbours
 constexpr double family_angle[fibre_families] = {0, std::numbers::pi / 4, -std::numbers::pi / 4, std::numbers::pi / 2};
 
 struct Place {
@@ -34,11 +34,16 @@ double top(const Place& a, const Place& b, const Place& c) {
 
 std::string_view to_word(RunawayEnd end) noexcept {
   switch (end) {
-    case RunawayEnd::tips: return "tips";
-    case RunawayEnd::closes: return "closes";
-    case RunawayEnd::holds: return "holds";
-    case RunawayEnd::not_followed: return "not_followed";
-    case RunawayEnd::nothing_pulls: return "nothing_pulls";
+    case RunawayEnd::tips:
+      return "tips";
+    case RunawayEnd::closes:
+      return "closes";
+    case RunawayEnd::holds:
+      return "holds";
+    case RunawayEnd::not_followed:
+      return "not_followed";
+    case RunawayEnd::nothing_pulls:
+      return "nothing_pulls";
   }
   return "nothing_pulls";
 }
@@ -122,12 +127,14 @@ void SustainedPull::couplings(std::span<const double>, Cliques& cliques) {
 
 double SustainedPull::energy(std::span<const double> x) const {
   const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
-  return surface::with_nodes(*patch_, [&](auto n) { return surface::energy<n>(*patch_, x.data(), first_, last_, density); });
+  return surface::with_nodes(*patch_,
+                             [&](auto n) { return surface::energy<n>(*patch_, x.data(), first_, last_, density); });
 }
 
 double SustainedPull::gradient(std::span<const double> x, std::span<double> g) const {
   const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
-  return surface::with_nodes(*patch_, [&](auto n) { return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_, density); });
+  return surface::with_nodes(
+      *patch_, [&](auto n) { return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_, density); });
 }
 
 void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
@@ -180,7 +187,8 @@ RunawayMargin find_runaway(const RunawayEye& eye, double largest_tension_factor)
       // One more look where a straight line from before to here would have it close.
       Place trial{};
       const double share = (before.area_mm2 - closed) / (before.area_mm2 - next.area_mm2);
-      if (!solve(before.log_tension + share * (next.log_tension - before.log_tension), trial)) return ended(RunawayEnd::closes, next);
+      if (!solve(before.log_tension + share * (next.log_tension - before.log_tension), trial))
+        return ended(RunawayEnd::closes, next);
       const Place& low = trial.area_mm2 < closed ? before : trial;
       const Place& high = trial.area_mm2 < closed ? trial : next;
       const double s = (low.area_mm2 - closed) / (low.area_mm2 - high.area_mm2);

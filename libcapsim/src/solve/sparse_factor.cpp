@@ -16,7 +16,8 @@ std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 // Place of every unknown in an order of elimination with little fill-in.
 std::vector<int> ordering(int n, const std::vector<int>& starts, const std::vector<int>& rows) {
   const std::vector<double> ones(rows.size(), 1.0);
-  const Matrix lower = Eigen::Map<const Matrix>(n, n, static_cast<int>(rows.size()), starts.data(), rows.data(), ones.data());
+  const Matrix lower =
+      Eigen::Map<const Matrix>(n, n, static_cast<int>(rows.size()), starts.data(), rows.data(), ones.data());
   Matrix full;
   full = lower.selfadjointView<Eigen::Lower>();
   Eigen::AMDOrdering<int>::PermutationType eliminated;  // the k-th to go
@@ -226,7 +227,8 @@ void SparseFactor::solve(std::vector<double>& b) noexcept {
 
 std::size_t SparseFactor::memory_bytes() const noexcept {
   std::size_t ints = 0, doubles = 0;
-  for (const auto* v : {&place_, &starts_, &rows_, &from_, &diagonal_, &block_of_, &rows_of_blocks_}) ints += v->capacity();
+  for (const auto* v : {&place_, &starts_, &rows_, &from_, &diagonal_, &block_of_, &rows_of_blocks_})
+    ints += v->capacity();
   for (const auto* v : {&values_, &d_, &row_, &update_, &solution_}) doubles += v->capacity();
   return ints * sizeof(int) + doubles * sizeof(double) + blocks_.capacity() * sizeof(Block) +
          crossings_.capacity() * sizeof(Crossing) + row_starts_.capacity() * sizeof(std::size_t);

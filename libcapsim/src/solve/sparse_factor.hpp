@@ -46,9 +46,9 @@ class SparseFactor {
   std::vector<int> starts_, rows_, from_;  // upper triangle of P A P^T by columns; where each value comes from
   std::vector<int> diagonal_;              // where the diagonal of each column comes from
   std::vector<Block> blocks_;
-  std::vector<int> block_of_;              // of each column
+  std::vector<int> block_of_;  // of each column
   std::vector<int> rows_of_blocks_;
-  std::vector<std::size_t> row_starts_;    // crossings of each row, by block
+  std::vector<std::size_t> row_starts_;  // crossings of each row, by block
   std::vector<Crossing> crossings_;
   std::vector<double> values_, d_;
   std::vector<double> row_, update_, solution_;  // work

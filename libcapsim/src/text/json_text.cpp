@@ -16,8 +16,7 @@ using Kind = JsonNode::Kind;
 /// So many NaN and infinities are reported one by one; after that the text is refused as it is.
 constexpr std::size_t most_refused_numbers = 32;
 
-constexpr std::array<std::string_view, 7> not_json_numbers{"NaN",      "nan", "NAN", "Infinity",
-                                                           "infinity", "inf", "Inf"};
+constexpr std::array<std::string_view, 7> not_json_numbers{"NaN", "nan", "NAN", "Infinity", "infinity", "inf", "Inf"};
 
 struct Place {
   std::size_t line = 1;
@@ -76,13 +75,11 @@ class TreeBuilder : public nlohmann::json_sax<nlohmann::json> {
     level.key = std::move(key);
     level.repeated = !level.seen.insert(level.key).second;
     if (level.repeated)
-      found_.add(
-          {key_path(level.path, level.key), "given again", "given only once", "remove one of the two"});
+      found_.add({key_path(level.path, level.key), "given again", "given only once", "remove one of the two"});
     return true;
   }
 
-  bool parse_error(std::size_t position, const std::string& token,
-                   const nlohmann::detail::exception& error) override {
+  bool parse_error(std::size_t position, const std::string& token, const nlohmann::detail::exception& error) override {
     error_position_ = position;
     error_text_ = error.what();
     const bool has_token = error_text_.find("unexpected ") != std::string::npos &&
@@ -147,8 +144,7 @@ class TreeBuilder : public nlohmann::json_sax<nlohmann::json> {
     for (const auto& [ordinal, token] : refused_)
       if (ordinal == scalars_) {
         node.kind = Kind::refused;
-        found_.add_unusable(
-            {here(), token, "a finite number", "NaN, infinity and numbers beyond 1.8e308 are refused"});
+        found_.add_unusable({here(), token, "a finite number", "NaN, infinity and numbers beyond 1.8e308 are refused"});
       }
     ++scalars_;
     return place(std::move(node));
@@ -196,8 +192,7 @@ std::optional<RefusedNumber> refused_number(std::string_view text, std::size_t p
   const std::string_view token = text.substr(start, end - start);
   if (token.empty()) return std::nullopt;
   const std::string_view word = token.front() == '-' || token.front() == '+' ? token.substr(1) : token;
-  const bool is_word =
-      std::find(not_json_numbers.begin(), not_json_numbers.end(), word) != not_json_numbers.end();
+  const bool is_word = std::find(not_json_numbers.begin(), not_json_numbers.end(), word) != not_json_numbers.end();
   if (!overflow && !is_word) return std::nullopt;
   return RefusedNumber{start, std::string(token)};
 }
@@ -223,15 +218,13 @@ bool acceptable_text(std::string_view text, ViolationList& found) {
     return refuse("a text of " + std::to_string(text.size()) + " bytes",
                   "at most " + std::to_string(longest_text) + " bytes", "is this a scenario?");
   const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos)
-    return refuse("an empty text", "a JSON object", R"(start with {"format": ...)");
+  if (first == std::string_view::npos) return refuse("an empty text", "a JSON object", R"(start with {"format": ...)");
   if (const auto good = valid_utf8_length(text); good < text.size())
     return refuse("a text that is not UTF-8", "UTF-8",
                   place_of(text, good).to_string() + ": not a character; save the file as UTF-8");
   if (const auto nul = text.find('\0'); nul != std::string_view::npos)
     return refuse("a text with a zero byte", "JSON text", place_of(text, nul).to_string());
-  if (text[first] != '{' && text[first] != '[' && text.find('\n') == std::string_view::npos &&
-      text.ends_with(".json"))
+  if (text[first] != '{' && text[first] != '[' && text.find('\n') == std::string_view::npos && text.ends_with(".json"))
     return refuse(in_quotes(text), "JSON text", "this looks like a file name: read it with from_file");
   return true;
 }
@@ -239,8 +232,8 @@ bool acceptable_text(std::string_view text, ViolationList& found) {
 void add_syntax_error(std::string_view text, const TreeBuilder& tree, ViolationList& found) {
   const std::size_t offset = tree.error_start(text);
   const std::string near = offset == text.size() ? "the end of the text" : in_quotes(text.substr(offset, 20));
-  found.add_unusable({tree.here(), near, "valid JSON",
-                      place_of(text, offset).to_string() + ": " + parser_reason(tree.error_text())});
+  found.add_unusable(
+      {tree.here(), near, "valid JSON", place_of(text, offset).to_string() + ": " + parser_reason(tree.error_text())});
 }
 
 }  // namespace

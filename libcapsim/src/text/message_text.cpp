@@ -32,11 +32,9 @@ std::string in_quotes(std::string_view text) {
 }
 
 std::string key_path(const std::string& parent, std::string_view key) {
-  const bool plain =
-      !key.empty() && key.size() <= longest_quote && std::all_of(key.begin(), key.end(), [](char c) {
-        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_' ||
-               c == '-';
-      });
+  const bool plain = !key.empty() && key.size() <= longest_quote && std::all_of(key.begin(), key.end(), [](char c) {
+    return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_' || c == '-';
+  });
   return plain ? member_path(parent, key) : parent + '[' + in_quotes(key) + ']';
 }
 

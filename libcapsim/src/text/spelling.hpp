@@ -12,7 +12,6 @@ namespace capsim {
 
 /// The allowed word nearest to `word`, or empty when none is near enough to be worth suggesting.
 /// A word that only lacks its unit or its first half, `diameter_mm` for `optic_diameter_mm`, is near.
-[[nodiscard]] std::string_view nearest_word(std::string_view word,
-                                            const std::vector<std::string_view>& allowed);
+[[nodiscard]] std::string_view nearest_word(std::string_view word, const std::vector<std::string_view>& allowed);
 
 }  // namespace capsim

@@ -5,7 +5,19 @@
 from .eye_fit import Estimate, EyeFit, FitFlag, Profile
 from .fit import DEFAULT_FREE, Fit, fit
 from .forecast import Effect, Forecast
-from .shared_level import SharedLevel
 from .prior import Prior
+from .shared_level import SharedLevel
 
-__all__ = ["DEFAULT_FREE", "Effect", "Estimate", "EyeFit", "Fit", "FitFlag", "Forecast", "Prior", "Profile", "SharedLevel", "fit"]
+__all__ = [
+    "DEFAULT_FREE",
+    "Effect",
+    "Estimate",
+    "EyeFit",
+    "Fit",
+    "FitFlag",
+    "Forecast",
+    "Prior",
+    "Profile",
+    "SharedLevel",
+    "fit",
+]

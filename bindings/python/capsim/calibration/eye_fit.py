@@ -11,8 +11,9 @@ Assumes.    Independent errors, and that the model can describe the eye: its own
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Iterable, Mapping, Optional, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario
 from .forecast import Effect, Forecast
-from .prior import SIZE, Prior
+from .prior import SIZE
 from .response import Response
 
 FloatArray = NDArray[np.float64]
@@ -87,7 +88,7 @@ class Profile:
         return self._crossing(range(best, -1, -1), level), self._crossing(range(best, len(self.values)), level)
 
     def _crossing(self, way: Iterable[int], level: float) -> float:
-        before: Optional[int] = None
+        before: int | None = None
         for i in way:
             if self.excess[i] >= level:
                 if before is None:
@@ -101,8 +102,17 @@ class Profile:
 class EyeFit:
     """Estimates of one eye with their covariance, flags, samples, profiles and forecasts."""
 
-    def __init__(self, eye_id: str, visits: Visits, response: Response, sigma: FloatArray, z: FloatArray,
-                 converged: bool, jacobian: FloatArray, predicted: FloatArray) -> None:
+    def __init__(
+        self,
+        eye_id: str,
+        visits: Visits,
+        response: Response,
+        sigma: FloatArray,
+        z: FloatArray,
+        converged: bool,
+        jacobian: FloatArray,
+        predicted: FloatArray,
+    ) -> None:
         self.eye_id = eye_id
         self.visits = visits
         """The visits that were used."""
@@ -139,8 +149,9 @@ class EyeFit:
         found = {}
         for i, (name, prior) in enumerate(self.response.priors.items()):
             sd = float(np.sqrt(self.covariance[i, i]))
-            value, low, high, before, after = (float(prior.value(z)) for z in
-                                               (self.z[i], self.z[i] - 2 * sd, self.z[i] + 2 * sd, -2, 2))
+            value, low, high, before, after = (
+                float(prior.value(z)) for z in (self.z[i], self.z[i] - 2 * sd, self.z[i] + 2 * sd, -2, 2)
+            )
             found[name] = Estimate(value, low, high, before, after, sd)
         return found
 
@@ -184,7 +195,9 @@ class EyeFit:
 
     def parameters_of(self, samples: FloatArray) -> dict[str, FloatArray]:
         """The parameters of scaled samples, each [count]."""
-        return {name: np.asarray(prior.value(samples[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())}
+        return {
+            name: np.asarray(prior.value(samples[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())
+        }
 
     def profile(self, name: str, points: int = 9, sigmas: float = 3.0) -> Profile:
         """The profile of one parameter over so many sigmas about its estimate; the others are free."""
@@ -201,8 +214,15 @@ class EyeFit:
         values = np.asarray(self.response.priors[name].value(held))
         return Profile(name, values, np.array(costs) - best)
 
-    def forecast(self, days: Iterable[float], *, events: Sequence[Mapping[str, Any]] = (), draws: int = 64,
-                 seed: int = 0, method: str = "laplace") -> Forecast:
+    def forecast(
+        self,
+        days: Iterable[float],
+        *,
+        events: Sequence[Mapping[str, Any]] = (),
+        draws: int = 64,
+        seed: int = 0,
+        method: str = "laplace",
+    ) -> Forecast:
         """The opening on the given days, as a band over posterior samples; `events` come on top of the base's."""
         at = np.array(sorted({float(day) for day in days}))
         if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
@@ -212,14 +232,25 @@ class EyeFit:
         cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])
         return Forecast(at, areas, float(np.median(self.sigma)), cuts)
 
-    def effect_of(self, events: Sequence[Mapping[str, Any]], days: Iterable[float], *, draws: int = 32, seed: int = 0,
-                  method: str = "laplace") -> Effect:
+    def effect_of(
+        self,
+        events: Sequence[Mapping[str, Any]],
+        days: Iterable[float],
+        *,
+        draws: int = 32,
+        seed: int = 0,
+        method: str = "laplace",
+    ) -> Effect:
         """What events would change, ``[{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]``:
         the same samples with and without them. Without means after the last day: the mesh, which has lines
         where cuts will be, is the same, and nothing but the events differs."""
         wanted = list(days)
-        return Effect(self.forecast(wanted, events=_after(events, max(wanted, default=0.0)), draws=draws, seed=seed, method=method),
-                      self.forecast(wanted, events=events, draws=draws, seed=seed, method=method))
+        return Effect(
+            self.forecast(
+                wanted, events=_after(events, max(wanted, default=0.0)), draws=draws, seed=seed, method=method
+            ),
+            self.forecast(wanted, events=events, draws=draws, seed=seed, method=method),
+        )
 
     def _log_posterior(self, table: FloatArray) -> FloatArray:
         areas = self.response.many(table, self.visits.day)
@@ -262,26 +293,58 @@ class EyeFit:
         sd = np.sqrt(np.diag(self.covariance))
         for i, name in enumerate(self.names):
             if sd[i] > _TOLD_LITTLE:
-                flags.append(FitFlag("data_do_not_tell", name, f"the data hardly tell {name}: its uncertainty is {100 * sd[i]:.0f} % "
-                                     "of what it was before; the value is that of the prior"))
+                flags.append(
+                    FitFlag(
+                        "data_do_not_tell",
+                        name,
+                        f"the data hardly tell {name}: its uncertainty is {100 * sd[i]:.0f} % "
+                        "of what it was before; the value is that of the prior",
+                    )
+                )
             if abs(self.z[i]) > 3:
-                flags.append(FitFlag("far_from_prior", name, f"{name} is {abs(self.z[i]):.1f} standard deviations from what "
-                                     "was held likely before the data"))
+                flags.append(
+                    FitFlag(
+                        "far_from_prior",
+                        name,
+                        f"{name} is {abs(self.z[i]):.1f} standard deviations from what was held likely before the data",
+                    )
+                )
             for j in range(i):
                 if abs(self.correlation[i, j]) > _ALIKE:
-                    flags.append(FitFlag("strong_correlation", name, f"the data tell {name} and {self.names[j]} together only "
-                                         f"(correlation {self.correlation[i, j]:.2f})"))
+                    flags.append(
+                        FitFlag(
+                            "strong_correlation",
+                            name,
+                            f"the data tell {name} and {self.names[j]} together only "
+                            f"(correlation {self.correlation[i, j]:.2f})",
+                        )
+                    )
         count, last, first = len(self.visits), float(self.visits.day[-1]), float(self.visits.day[0])
         if count < len(self.names) + 1:
-            flags.append(FitFlag("few_visits", "", f"{count} visits for {len(self.names)} parameters: the priors decide"))
+            flags.append(
+                FitFlag("few_visits", "", f"{count} visits for {len(self.names)} parameters: the priors decide")
+            )
         if last < 60:
-            flags.append(FitFlag("short_follow_up", "", f"the last visit is on day {last:g}: most of the contraction is still to come"))
+            flags.append(
+                FitFlag(
+                    "short_follow_up",
+                    "",
+                    f"the last visit is on day {last:g}: most of the contraction is still to come",
+                )
+            )
         if first > 7:
-            flags.append(FitFlag("start_unknown", SIZE, f"the first visit is on day {first:g}: the opening on day 0 is a guess"))
+            flags.append(
+                FitFlag("start_unknown", SIZE, f"the first visit is on day {first:g}: the opening on day 0 is a guess")
+            )
         misfit = float((self.residuals**2).sum())
         if not np.isfinite(misfit) or misfit > count + 4 * np.sqrt(2 * count):  # four sigmas of a chi-square
-            flags.append(FitFlag("poor_fit", "", f"the model does not describe this eye: squared residuals sum to {misfit:.3g} "
-                                 f"for {count} visits"))
+            flags.append(
+                FitFlag(
+                    "poor_fit",
+                    "",
+                    f"the model does not describe this eye: squared residuals sum to {misfit:.3g} for {count} visits",
+                )
+            )
         if not self.converged:
             flags.append(FitFlag("not_converged", "", "the search for the most probable values did not converge"))
         return flags
@@ -290,23 +353,28 @@ class EyeFit:
         width = max(map(len, self.names))
         lines = [f"{self.eye_id}: {len(self.visits)} visits, day {self.visits.day[0]:g} to {self.visits.day[-1]:g}"]
         for name, e in self.estimates.items():
-            lines.append(f"  {name:<{width}}  {e.value:>9.4g}  ({e.low:.4g} to {e.high:.4g}; before the data {e.prior_low:.4g} "
-                         f"to {e.prior_high:.4g})")
+            lines.append(
+                f"  {name:<{width}}  {e.value:>9.4g}  ({e.low:.4g} to {e.high:.4g}; before the data {e.prior_low:.4g} "
+                f"to {e.prior_high:.4g})"
+            )
         return "\n".join(lines + [f"  ! {flag}" for flag in self.flags])
 
     def __repr__(self) -> str:
         return f"<capsim.EyeFit\n{self}>"
 
 
-def fit_eye(eye_id: str, visits: Visits, response: Response, sigma: FloatArray, start: Optional[FloatArray] = None) -> EyeFit:
+def fit_eye(
+    eye_id: str, visits: Visits, response: Response, sigma: FloatArray, start: FloatArray | None = None
+) -> EyeFit:
     """The most probable parameters of one eye."""
     first = np.zeros(len(response.priors)) if start is None else start
     z, converged, _, jacobian, predicted = _best(response, visits, sigma, first)
     return EyeFit(eye_id, visits, response, sigma, z, converged, jacobian, predicted)
 
 
-def _best(response: Response, visits: Visits, sigma: FloatArray, start: FloatArray,
-          held: Optional[dict[int, float]] = None) -> tuple[FloatArray, bool, float, FloatArray, FloatArray]:
+def _best(
+    response: Response, visits: Visits, sigma: FloatArray, start: FloatArray, held: dict[int, float] | None = None
+) -> tuple[FloatArray, bool, float, FloatArray, FloatArray]:
     """Least squares over the parameters that are not held: (z, converged, cost, Jacobian of the data, model areas)."""
     optimize = needed("scipy.optimize", "a fit")
     fixed: dict[int, float] = held or {}
@@ -340,10 +408,17 @@ def _best(response: Response, visits: Visits, sigma: FloatArray, start: FloatArr
 
     if not free:
         cost = _cost(response, visits, sigma, full(np.zeros(0)))
-        return full(np.zeros(0)), True, cost, np.zeros((len(visits), 0)), response.areas(full(np.zeros(0)).tolist(), visits.day)
+        return (
+            full(np.zeros(0)),
+            True,
+            cost,
+            np.zeros((len(visits), 0)),
+            response.areas(full(np.zeros(0)).tolist(), visits.day),
+        )
     begin = np.clip(start[free], -_REACH + 1e-6, _REACH - 1e-6)
-    found = optimize.least_squares(with_prior, begin, jac=jacobian, bounds=(-_REACH, _REACH),
-                                   xtol=1e-3, ftol=1e-4, gtol=1e-3, max_nfev=40)  # of a standard deviation, a unit of log posterior
+    found = optimize.least_squares(
+        with_prior, begin, jac=jacobian, bounds=(-_REACH, _REACH), xtol=1e-3, ftol=1e-4, gtol=1e-3, max_nfev=40
+    )  # of a standard deviation, a unit of log posterior
     x = np.asarray(found.x)
     residuals, of_data = look(x)
     return full(x), bool(found.success), float(2 * found.cost), of_data, np.exp(residuals * sigma + log_measured)

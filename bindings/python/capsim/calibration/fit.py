@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any, Iterable, Iterator, Mapping, Optional, Sequence, Union
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +18,9 @@ from ..scenario import Scenario, any_scenario
 from ..sweeps.pool import cores
 from .eye_fit import Estimate, EyeFit, FitFlag, fit_eye
 from .forecast import Effect, Forecast
-from .shared_level import SharedLevel, shared_level_of
 from .prior import SIZE, Prior, priors_for
 from .response import Response
+from .shared_level import SharedLevel, shared_level_of
 
 DEFAULT_FREE = {
     "fibre_remodelling": ("contraction.fibre_modulus_kPa", "contraction.tissue_per_day"),
@@ -32,7 +33,7 @@ DEFAULT_FREE = {
 class Fit(Mapping[str, EyeFit]):
     """The fits of all eyes by their names, and what they share."""
 
-    def __init__(self, eyes: dict[str, EyeFit], population: Optional[SharedLevel], left_out: dict[str, str]) -> None:
+    def __init__(self, eyes: dict[str, EyeFit], population: SharedLevel | None, left_out: dict[str, str]) -> None:
         self._eyes = eyes
         self.population = population
         """The shared level, None for a single eye."""
@@ -87,14 +88,14 @@ class Fit(Mapping[str, EyeFit]):
 
 def fit(
     visits: Visits,
-    base: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"],
-    free: Optional[Sequence[str]] = None,
-    priors: Optional[Mapping[str, Union[Prior, tuple[float, float]]]] = None,
+    base: Scenario | Mapping[str, Any] | str | os.PathLike[str],
+    free: Sequence[str] | None = None,
+    priors: Mapping[str, Prior | tuple[float, float]] | None = None,
     *,
     noise_percent: float = 3.0,
     start: str = "unknown",
     shared: bool = True,
-    workers: Optional[int] = None,
+    workers: int | None = None,
 ) -> Fit:
     """Estimates the free parameters of each eye from the areas at its visits.
 

@@ -3,8 +3,6 @@
 
 from __future__ import annotations
 
-from typing import Optional
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -58,7 +56,7 @@ class Forecast:
         low, high = np.quantile(areas, [(1 - level) / 2, (1 + level) / 2], axis=0)
         return low, high
 
-    def chance_below(self, *, area_mm2: Optional[float] = None, diameter_mm: Optional[float] = None) -> FloatArray:
+    def chance_below(self, *, area_mm2: float | None = None, diameter_mm: float | None = None) -> FloatArray:
         """The chance that the opening has been smaller than a threshold on or before each day, [days].
 
         Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
@@ -94,7 +92,9 @@ class Effect:
             raise ValueError("no run was completed both with and without the events")
         self.day = without.day
         """Days, [days]."""
-        self.gain_samples_mm2 = with_events.areas_mm2[both[with_events.reached]] - without.areas_mm2[both[without.reached]]
+        self.gain_samples_mm2 = (
+            with_events.areas_mm2[both[with_events.reached]] - without.areas_mm2[both[without.reached]]
+        )
         """Area gained [mm2], [samples, days]."""
         self.cautions = with_events.cautions
         """To be shown wherever the effect is shown."""

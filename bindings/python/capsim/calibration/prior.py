@@ -9,8 +9,9 @@ x = median + sd z.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Mapping, Union
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,14 +41,16 @@ class Prior:
         if self.scale not in ("log", "share", "linear"):
             raise ValueError(f'scale is {self.scale!r}; it must be "log", "share" or "linear"')
         if not (math.isfinite(self.median) and math.isfinite(self.sd) and self.sd > 0):
-            raise ValueError(f"a prior needs a finite median and a standard deviation above 0, not {self.median}, {self.sd}")
+            raise ValueError(
+                f"a prior needs a finite median and a standard deviation above 0, not {self.median}, {self.sd}"
+            )
         if self.scale == "log" and self.median <= 0:
             raise ValueError(f"on a log scale the median must be above 0, not {self.median}")
         if self.scale == "share" and not 0 < self.median < 1:
             raise ValueError(f"on a share scale the median must be between 0 and 1, not {self.median}")
 
     @classmethod
-    def between(cls, low: float, high: float, scale: str = "log") -> "Prior":
+    def between(cls, low: float, high: float, scale: str = "log") -> Prior:
         """The prior with 95 % between two values."""
         if not low < high:
             raise ValueError(f"the lower value {low} must be below the upper one {high}")
@@ -62,13 +65,14 @@ class Prior:
         """The scaled value of a parameter."""
         return (_forward(value, self.scale) - _forward(self.median, self.scale)) / self.sd
 
-    def moved(self, mean: float, sd: float) -> "Prior":
+    def moved(self, mean: float, sd: float) -> Prior:
         """The prior whose scaled values have this mean and standard deviation on the present scale."""
         return Prior(float(self.value(mean)), self.sd * sd, self.scale)
 
 
-def priors_for(free: "tuple[str, ...]", base: Scenario,
-               given: "Mapping[str, Union[Prior, tuple[float, float]]]") -> dict[str, Prior]:
+def priors_for(
+    free: tuple[str, ...], base: Scenario, given: Mapping[str, Prior | tuple[float, float]]
+) -> dict[str, Prior]:
     """A prior for each free parameter: the given one, or one about the base's value.
 
     A pair stands for `Prior.between`. Raises ValueError where none can be made.
@@ -104,7 +108,7 @@ def _forward(value: float, scale: str) -> float:
     return math.log(value / (1 - value)) if scale == "share" else value
 
 
-def _backward(x: Any, scale: str) -> "NDArray[np.float64]":
+def _backward(x: Any, scale: str) -> NDArray[np.float64]:
     if scale == "log":
         return np.asarray(np.exp(x))
     return np.asarray(1 / (1 + np.exp(-np.asarray(x)))) if scale == "share" else np.asarray(x)

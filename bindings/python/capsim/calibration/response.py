@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
-from typing import Any, Mapping, Optional, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,7 @@ class Response:
     a valid scenario gives NaN.
     """
 
-    def __init__(self, base: Scenario, priors: Mapping[str, Prior], threads: Optional[Executor] = None) -> None:
+    def __init__(self, base: Scenario, priors: Mapping[str, Prior], threads: Executor | None = None) -> None:
         self.base = base
         self.priors = dict(priors)
         self.threads = threads

@@ -9,8 +9,8 @@ Assumes.    Eyes are exchangeable; two eyes of one person count as two.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,8 +43,11 @@ class SharedLevel:
     """What is to be expected of the next eye, as a prior for its own fit."""
 
     def __str__(self) -> str:
-        return "\n".join(f"  {name}: middle eye {self.mean[name]:.4g} ({self.mean_low[name]:.4g} to {self.mean_high[name]:.4g}), "
-                         f"eyes from {self.eye_low[name]:.4g} to {self.eye_high[name]:.4g}" for name in self.names)
+        return "\n".join(
+            f"  {name}: middle eye {self.mean[name]:.4g} ({self.mean_low[name]:.4g} to {self.mean_high[name]:.4g}), "
+            f"eyes from {self.eye_low[name]:.4g} to {self.eye_high[name]:.4g}"
+            for name in self.names
+        )
 
 
 def shared_level_of(fits: Sequence[EyeFit], priors: Mapping[str, Prior], rounds: int = 200) -> SharedLevel:
@@ -84,5 +87,12 @@ def shared_level_of(fits: Sequence[EyeFit], priors: Mapping[str, Prior], rounds:
     def at(z: FloatArray) -> dict[str, float]:
         return {name: float(own[name].value(z[k])) for k, name in enumerate(names)}
 
-    return SharedLevel(names, at(mu), at(mu - 2 * sd_mu), at(mu + 2 * sd_mu), at(mu - 2 * tau), at(mu + 2 * tau),
-                      {name: own[name].moved(float(mu[k]), float(np.sqrt(tau2[k] + sd_mu[k] ** 2))) for k, name in enumerate(names)})
+    return SharedLevel(
+        names,
+        at(mu),
+        at(mu - 2 * sd_mu),
+        at(mu + 2 * sd_mu),
+        at(mu - 2 * tau),
+        at(mu + 2 * tau),
+        {name: own[name].moved(float(mu[k]), float(np.sqrt(tau2[k] + sd_mu[k] ** 2))) for k, name in enumerate(names)},
+    )

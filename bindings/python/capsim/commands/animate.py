@@ -31,7 +31,9 @@ def execute(options: argparse.Namespace) -> int:
     if not options.output.lower().endswith((".gif", ".html", ".htm", ".mp4")):
         raise CommandError(f"{options.output}: the ending must be .gif, .html or .mp4")
     if options.output.lower().endswith(".mp4") and shutil.which("ffmpeg") is None:
-        raise MissingError(f"{options.output}: an MP4 film needs the program ffmpeg (apt install ffmpeg); .gif and .html need nothing")
+        raise MissingError(
+            f"{options.output}: an MP4 film needs the program ffmpeg (apt install ffmpeg); .gif and .html need nothing"
+        )
     histories = [history_of(path, options.changes) for path in options.files]
     try:
         animate(histories, options.output, frames_per_second=options.frames_per_second, title=options.title)

@@ -7,7 +7,7 @@ import argparse
 import json
 import os
 from pathlib import Path
-from typing import Any, Optional
+from typing import Any
 
 import numpy as np
 
@@ -26,8 +26,14 @@ def add_scenario(parser: argparse.ArgumentParser) -> None:
 
 def add_changes(parser: argparse.ArgumentParser) -> None:
     """``--set opening.diameter_mm=4.5``"""
-    parser.add_argument("--set", dest="changes", metavar="PATH=VALUE", action="append", default=[],
-                        help="change a value, by its dotted path: --set opening.diameter_mm=4.5; may be repeated")
+    parser.add_argument(
+        "--set",
+        dest="changes",
+        metavar="PATH=VALUE",
+        action="append",
+        default=[],
+        help="change a value, by its dotted path: --set opening.diameter_mm=4.5; may be repeated",
+    )
 
 
 def scenario_of(path: str, changes: list[str]) -> Scenario:
@@ -78,7 +84,7 @@ def pair_of(text: str, option: str) -> tuple[str, tuple[float, float]]:
     return path, (low, high)
 
 
-def must_be_writable(path: Optional[str], inputs: list[str]) -> None:
+def must_be_writable(path: str | None, inputs: list[str]) -> None:
     """Says so before the work, not after it, when the result could not be written."""
     if path is None:
         return
@@ -87,7 +93,9 @@ def must_be_writable(path: Optional[str], inputs: list[str]) -> None:
         raise ResultsFileError(f"can't write {path}: there is no folder {folder}")
     for given in inputs:
         if os.path.exists(path) and os.path.exists(given) and os.path.samefile(path, given):
-            raise ResultsFileError(f"can't write {path}: it is {'the scenario' if given.endswith('.json') else 'read from'}")
+            raise ResultsFileError(
+                f"can't write {path}: it is {'the scenario' if given.endswith('.json') else 'read from'}"
+            )
     if os.path.isdir(path):
         raise ResultsFileError(f"can't write {path}: it is a folder")
     if not os.access(folder, os.W_OK):

@@ -28,6 +28,8 @@ def execute(options: argparse.Namespace) -> int:
             print(error, file=sys.stderr)
             code = WRONG_INPUT
         else:
-            print(f"{path}: valid ({scenario.name!r}, {scenario.duration_days:g} days, "
-                  f"{counted(len(scenario.events), 'event')})")
+            print(
+                f"{path}: valid ({scenario.name!r}, {scenario.duration_days:g} days, "
+                f"{counted(len(scenario.events), 'event')})"
+            )
     return code

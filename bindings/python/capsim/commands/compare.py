@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import Sequence
+from collections.abc import Sequence
 
 from ..history import History
 from ..outcomes import outcomes
@@ -47,7 +47,10 @@ def execute(options: argparse.Namespace) -> int:
 def _table(histories: Sequence[History], everything: bool) -> str:
     results = [outcomes(history) for history in histories]
     names = list(dict.fromkeys(name for result in results for name in result))
-    rows = [["", *(history.scenario.name for history in histories), ""], ["status", *(history.status for history in histories), ""]]
+    rows = [
+        ["", *(history.scenario.name for history in histories), ""],
+        ["status", *(history.status for history in histories), ""],
+    ]
     for name in names:
         cells = [f"{result[name]:.5g}" if name in result else "-" for result in results]
         if everything or len(set(cells)) > 1 or len(results) == 1:

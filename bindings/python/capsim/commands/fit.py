@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from typing import Any, Optional
+from typing import Any
 
 import numpy as np
 
@@ -34,22 +34,44 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("visits", help="visits (CSV)")
     parser.add_argument("scenario", help="scenario file (JSON): all that is known of the eye; a coarse mesh will do")
     add_changes(parser)
-    parser.add_argument("--free", metavar="PATH", action="append",
-                        help="parameter to estimate, may be repeated (default: contraction strength and rate of the law, "
-                             f"{', '.join(calibration.DEFAULT_FREE['fibre_remodelling'])})")
-    parser.add_argument("--prior", metavar="PATH=LOW,HIGH", action="append", default=[],
-                        help="95 %% of what is held likely before the data; may be repeated")
-    parser.add_argument("--population", metavar="NAME", help="hold likely, before the data, what a population of the library spreads")
-    parser.add_argument("--noise-percent", type=float, default=3.0, metavar="P",
-                        help="standard deviation of a measured area (default: %(default)s)")
+    parser.add_argument(
+        "--free",
+        metavar="PATH",
+        action="append",
+        help="parameter to estimate, may be repeated (default: contraction strength and rate of the law, "
+        f"{', '.join(calibration.DEFAULT_FREE['fibre_remodelling'])})",
+    )
+    parser.add_argument(
+        "--prior",
+        metavar="PATH=LOW,HIGH",
+        action="append",
+        default=[],
+        help="95 %% of what is held likely before the data; may be repeated",
+    )
+    parser.add_argument(
+        "--population", metavar="NAME", help="hold likely, before the data, what a population of the library spreads"
+    )
+    parser.add_argument(
+        "--noise-percent",
+        type=float,
+        default=3.0,
+        metavar="P",
+        help="standard deviation of a measured area (default: %(default)s)",
+    )
     parser.add_argument("--eye", choices=["right", "left"], help="the side, where the file does not say")
     parser.add_argument("--surgery-date", metavar="DATE", help="2024-03-12, where the file has dates but not this one")
     parser.add_argument("--optic-diameter-mm", type=float, metavar="MM", help="scale of outlines traced in pixels")
     parser.add_argument("--ruler", choices=["capsule", "outside_eye"], help="where a scale mm_per_px comes from")
     parser.add_argument("--forecast", metavar="DAY,DAY,...", help="forecast the opening on these days")
-    parser.add_argument("--threshold-diameter-mm", type=float, metavar="MM", help="with the chance that it gets smaller than this")
-    parser.add_argument("--draws", type=int, default=64, metavar="N", help="samples of a forecast (default: %(default)s)")
-    parser.add_argument("-o", "--output", metavar="FIT.json", help="write estimates, covariance, flags and forecasts to this file")
+    parser.add_argument(
+        "--threshold-diameter-mm", type=float, metavar="MM", help="with the chance that it gets smaller than this"
+    )
+    parser.add_argument(
+        "--draws", type=int, default=64, metavar="N", help="samples of a forecast (default: %(default)s)"
+    )
+    parser.add_argument(
+        "-o", "--output", metavar="FIT.json", help="write estimates, covariance, flags and forecasts to this file"
+    )
 
 
 def execute(options: argparse.Namespace) -> int:
@@ -59,8 +81,13 @@ def execute(options: argparse.Namespace) -> int:
     if options.threshold_diameter_mm is not None and days is None:
         raise CommandError("--threshold-diameter-mm needs --forecast")
     try:
-        visits = read_visits(options.visits, eye=options.eye, surgery_date=options.surgery_date,
-                             optic_diameter_mm=options.optic_diameter_mm, ruler=options.ruler)
+        visits = read_visits(
+            options.visits,
+            eye=options.eye,
+            surgery_date=options.surgery_date,
+            optic_diameter_mm=options.optic_diameter_mm,
+            ruler=options.ruler,
+        )
         given: dict[str, Any] = dict(pair_of(text, "--prior") for text in options.prior)
         group = None if options.population is None else population(options.population)
         free = options.free or list(calibration.DEFAULT_FREE[base.contraction.law])
@@ -70,7 +97,10 @@ def execute(options: argparse.Namespace) -> int:
         if group is not None and days is not None:
             for law, scenario in list(group.under_every_law(base).items())[1:]:
                 there = group.paths_under(free, base, law)
-                priors = {**_known(group, scenario, there), **{path: prior for path, prior in given.items() if path in there}}
+                priors = {
+                    **_known(group, scenario, there),
+                    **{path: prior for path, prior in given.items() if path in there},
+                }
                 others[law] = calibration.fit(visits, scenario, there, priors, noise_percent=options.noise_percent)
     except ScenarioError as error:
         raise CommandError(f"{options.scenario}: {error}") from None
@@ -81,10 +111,15 @@ def execute(options: argparse.Namespace) -> int:
     for name, eye in found.items():
         record["eyes"][name] = _plain(eye)
         if days is not None:
-            record["eyes"][name]["forecast"] = _shown(f"{name}: forecast", eye.forecast(days, draws=options.draws), options.threshold_diameter_mm)
+            record["eyes"][name]["forecast"] = _shown(
+                f"{name}: forecast", eye.forecast(days, draws=options.draws), options.threshold_diameter_mm
+            )
             for law, other in others.items():
                 record["eyes"][name].setdefault("forecast_under", {})[law] = _shown(
-                    f"{name}: forecast under the contraction law {law}", other[name].forecast(days, draws=options.draws), options.threshold_diameter_mm)
+                    f"{name}: forecast under the contraction law {law}",
+                    other[name].forecast(days, draws=options.draws),
+                    options.threshold_diameter_mm,
+                )
     record["cautions"] = found.cautions
     print()
     for caution in found.cautions:
@@ -97,7 +132,7 @@ def execute(options: argparse.Namespace) -> int:
     return OK
 
 
-def _days(text: Optional[str]) -> Optional[list[float]]:
+def _days(text: str | None) -> list[float] | None:
     if text is None:
         return None
     try:
@@ -114,13 +149,15 @@ def _known(group: Population, base: Scenario, free: list[str]) -> dict[str, Any]
     return {path: prior for path, prior in group.priors(base).items() if path in free}
 
 
-def _shown(title: str, forecast: calibration.Forecast, threshold_diameter_mm: Optional[float]) -> dict[str, Any]:
+def _shown(title: str, forecast: calibration.Forecast, threshold_diameter_mm: float | None) -> dict[str, Any]:
     """Prints a forecast; what the record keeps of it."""
     chance = None if threshold_diameter_mm is None else forecast.chance_below(diameter_mm=threshold_diameter_mm)
     print(f"\n{title}\n{forecast}")
     if chance is not None:
-        print(f"chance of a diameter below {threshold_diameter_mm:g} mm: "
-              + ", ".join(f"{100 * c:.0f} % by day {day:g}" for day, c in zip(forecast.day, chance)))
+        print(
+            f"chance of a diameter below {threshold_diameter_mm:g} mm: "
+            + ", ".join(f"{100 * c:.0f} % by day {day:g}" for day, c in zip(forecast.day, chance))
+        )
     return _forecast(forecast, chance)
 
 
@@ -129,13 +166,24 @@ def _plain(eye: calibration.EyeFit) -> dict[str, Any]:
         "estimates": {name: dict(estimate.__dict__) for name, estimate in eye.estimates.items()},
         "correlation": eye.correlation.tolist(),
         "flags": [dict(flag.__dict__) for flag in eye.flags],
-        "visits": {"day": eye.visits.day.tolist(), "area_mm2": eye.visits.area_mm2.tolist(), "model_area_mm2": eye.predicted_mm2.tolist()},
+        "visits": {
+            "day": eye.visits.day.tolist(),
+            "area_mm2": eye.visits.area_mm2.tolist(),
+            "model_area_mm2": eye.predicted_mm2.tolist(),
+        },
         "converged": eye.converged,
     }
 
 
-def _forecast(forecast: calibration.Forecast, chance: Optional[Any]) -> dict[str, Any]:
+def _forecast(forecast: calibration.Forecast, chance: Any | None) -> dict[str, Any]:
     low, high = forecast.band_mm2(0.9)
-    record = {"day": forecast.day.tolist(), "median_mm2": forecast.median_mm2.tolist(), "low_mm2": low.tolist(),
-              "high_mm2": high.tolist(), "level": 0.9, "samples": len(forecast.areas_mm2), "failed": forecast.failed}
+    record = {
+        "day": forecast.day.tolist(),
+        "median_mm2": forecast.median_mm2.tolist(),
+        "low_mm2": low.tolist(),
+        "high_mm2": high.tolist(),
+        "level": 0.9,
+        "samples": len(forecast.areas_mm2),
+        "failed": forecast.failed,
+    }
     return record if chance is None else {**record, "chance_below_threshold": chance.tolist()}

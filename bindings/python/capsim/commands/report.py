@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Iterable, Optional, Sequence
+from collections.abc import Iterable, Sequence
 
 from ..history import History
 from ..outcomes import Outcomes, outcomes
@@ -13,7 +13,7 @@ MILESTONE_DAYS = (0, 7, 30, 90, 180, 365)
 SIDES = {-1.0: "  just before event", 1.0: "  just after event"}
 
 
-def report_of(history: History, result: Optional[Outcomes] = None) -> str:
+def report_of(history: History, result: Outcomes | None = None) -> str:
     """How a run went, the opening on a few days, flags and cautions."""
     result = outcomes(history) if result is None else result
     lines = [f"{history.scenario.name}: {history.status} ({history.message})", ""]
@@ -32,8 +32,12 @@ def columns(rows: Iterable[Sequence[str]]) -> str:
     """Rows of cells in columns, the first to the left, the others to the right."""
     table = [list(row) for row in rows]
     widths = [max(len(row[k]) for row in table) for k in range(len(table[0]))]
-    return "\n".join("  ".join(cell.ljust(width) if k == 0 else cell.rjust(width)
-                               for k, (cell, width) in enumerate(zip(row, widths))).rstrip() for row in table)
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if k == 0 else cell.rjust(width) for k, (cell, width) in enumerate(zip(row, widths))
+        ).rstrip()
+        for row in table
+    )
 
 
 def counted(count: int, noun: str) -> str:
@@ -52,8 +56,10 @@ def _table(history: History) -> list[str]:
     for row in _rows_to_show(history):
         area = history.opening_area_mm2[row]
         loss = 100 * (1 - area / history.opening_area_mm2[0])
-        lines.append(f"{history.day[row]:7.1f}  {area:9.2f}  {history.opening_diameter_mm[row]:11.2f}  {loss:11.1f}"
-                     + SIDES.get(float(history.event_side[row]), ""))
+        lines.append(
+            f"{history.day[row]:7.1f}  {area:9.2f}  {history.opening_diameter_mm[row]:11.2f}  {loss:11.1f}"
+            + SIDES.get(float(history.event_side[row]), "")
+        )
     return lines
 
 

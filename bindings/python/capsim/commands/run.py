@@ -26,8 +26,12 @@ population was fitted for: what differs between them is what the choice of the l
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_scenario(parser)
-    parser.add_argument("--population", metavar="NAME", help="show how eyes about this one differ, as in a population of the library")
-    parser.add_argument("--eyes", type=int, default=32, metavar="N", help="eyes of the population to run (default: %(default)s)")
+    parser.add_argument(
+        "--population", metavar="NAME", help="show how eyes about this one differ, as in a population of the library"
+    )
+    parser.add_argument(
+        "--eyes", type=int, default=32, metavar="N", help="eyes of the population to run (default: %(default)s)"
+    )
     parser.add_argument("--typical", action="store_true", help="give the eye the population's own settings first")
     parser.add_argument("--margin", action="store_true", help="show how far the eye is from runaway on its last day")
     parser.add_argument("-o", "--output", metavar="RESULT.h5", help="write the whole result to this file (HDF5)")
@@ -45,7 +49,10 @@ def execute(options: argparse.Namespace) -> int:
         history, found = outcomes_with_margin(scenario)
         print(report_of(history, found))
         if "runaway_margin" in found:
-            print("\n" + wrapped(f"margin to runaway: {found['runaway_margin']:.2f}. {found.descriptions['runaway_margin']}"))
+            print(
+                "\n"
+                + wrapped(f"margin to runaway: {found['runaway_margin']:.2f}. {found.descriptions['runaway_margin']}")
+            )
         else:
             print("\nmargin to runaway: none, no tissue pulls")
     else:
@@ -63,8 +70,10 @@ def _with_bands(scenario: Scenario, options: argparse.Namespace) -> tuple[Scenar
     try:
         group = population(options.population)
         middle = group.typical(scenario) if options.typical else scenario
-        return middle, [group.bands(eye, ["area_loss_percent", "opening_diameter_mm"], options.eyes, about=True)
-                        for eye in group.under_every_law(middle).values()]
+        return middle, [
+            group.bands(eye, ["area_loss_percent", "opening_diameter_mm"], options.eyes, about=True)
+            for eye in group.under_every_law(middle).values()
+        ]
     except ValueError as error:
         raise CommandError(str(error)) from None
 
@@ -75,6 +84,13 @@ def _table(bands: Bands) -> str:
     rows = [["day", "area loss %", "8 of 10 eyes", "diameter mm", "8 of 10 eyes"]]
     for day in sorted({float(d) for d in MILESTONE_DAYS if 0 < d <= last} | {last}):
         loss, width = bands.at("area_loss_percent", day), bands.at("opening_diameter_mm", day)
-        rows.append([f"{day:g}", f"{loss[1]:.1f}", f"{loss[0]:.1f} to {loss[2]:.1f}",
-                     f"{width[1]:.2f}", f"{width[0]:.2f} to {width[2]:.2f}"])
+        rows.append(
+            [
+                f"{day:g}",
+                f"{loss[1]:.1f}",
+                f"{loss[0]:.1f} to {loss[2]:.1f}",
+                f"{width[1]:.2f}",
+                f"{width[0]:.2f} to {width[2]:.2f}",
+            ]
+        )
     return f"{wrapped(f'{bands}; medians and bands:')}\n{columns(rows)}"

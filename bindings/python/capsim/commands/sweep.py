@@ -8,7 +8,7 @@ import csv
 import json
 from collections import Counter
 from pathlib import Path
-from typing import Any, Optional
+from typing import Any
 
 from .. import sweeps
 from ..errors import ScenarioError
@@ -31,15 +31,31 @@ MOST_LINES = 30
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_scenario(parser)
     what = parser.add_mutually_exclusive_group(required=True)
-    what.add_argument("--vary", metavar="PATH=VALUES", action="append",
-                      help="values for a dotted path: 4.5,5,5.5 or FROM:TO:COUNT; may be repeated")
-    what.add_argument("--samples", metavar="TABLE.csv", help="table with dotted paths as header and one run in each row")
-    parser.add_argument("-o", "--output", metavar="RESULT.nc",
-                        help="write the result to this file (netCDF-4/HDF5), and keep finished runs beside it meanwhile")
+    what.add_argument(
+        "--vary",
+        metavar="PATH=VALUES",
+        action="append",
+        help="values for a dotted path: 4.5,5,5.5 or FROM:TO:COUNT; may be repeated",
+    )
+    what.add_argument(
+        "--samples", metavar="TABLE.csv", help="table with dotted paths as header and one run in each row"
+    )
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="RESULT.nc",
+        help="write the result to this file (netCDF-4/HDF5), and keep finished runs beside it meanwhile",
+    )
     parser.add_argument("--csv", metavar="TABLE.csv", help="write the outcomes as a table, one row for each run")
-    parser.add_argument("--outcome", metavar="NAME", action="append",
-                        help=f"outcome to keep, may be repeated (default: {', '.join(DEFAULT_OUTCOMES)})")
-    parser.add_argument("--series", metavar="NAME", action="append", default=[], help="time series to keep, may be repeated")
+    parser.add_argument(
+        "--outcome",
+        metavar="NAME",
+        action="append",
+        help=f"outcome to keep, may be repeated (default: {', '.join(DEFAULT_OUTCOMES)})",
+    )
+    parser.add_argument(
+        "--series", metavar="NAME", action="append", default=[], help="time series to keep, may be repeated"
+    )
     parser.add_argument("--workers", metavar="N", type=int, help="threads (default: one for each core)")
     parser.add_argument("--quiet", action="store_true", help="no progress bar")
 
@@ -50,8 +66,15 @@ def execute(options: argparse.Namespace) -> int:
         must_be_writable(path, [options.scenario, *([options.samples] if options.samples else [])])
     design = dict(values_of(text, "--vary") for text in options.vary) if options.vary else _table(options.samples)
     try:
-        result = sweeps.sweep(scenario, design, outcomes=options.outcome, series=options.series, workers=options.workers,
-                              path=options.output, progress=False if options.quiet else None)
+        result = sweeps.sweep(
+            scenario,
+            design,
+            outcomes=options.outcome,
+            series=options.series,
+            workers=options.workers,
+            path=options.output,
+            progress=False if options.quiet else None,
+        )
     except ScenarioError as error:
         raise CommandError(f"{options.scenario}: {error}") from None
     except ValueError as error:
@@ -61,7 +84,10 @@ def execute(options: argparse.Namespace) -> int:
     print(columns(rows if len(rows) <= MOST_LINES + 1 else [*rows[: MOST_LINES + 1]]))
     if len(rows) > MOST_LINES + 1:
         print(f"... and {len(rows) - 1 - MOST_LINES} more")
-    print(f"\n{counted(len(rows) - 1, 'run')}: " + ", ".join(f"{count} {status}" for status, count in statuses.most_common()))
+    print(
+        f"\n{counted(len(rows) - 1, 'run')}: "
+        + ", ".join(f"{count} {status}" for status, count in statuses.most_common())
+    )
     if options.csv:
         with open(options.csv, "w", newline="", encoding="utf-8") as file:
             csv.writer(file).writerows(_rows(result, digits=None))
@@ -92,7 +118,7 @@ def _value(cell: str) -> Any:
         return cell.strip()
 
 
-def _rows(result: Any, digits: Optional[int] = 5) -> list[list[str]]:
+def _rows(result: Any, digits: int | None = 5) -> list[list[str]]:
     """Header and one row for each run: what was changed, its outcomes, its status."""
     dims = result["status"].dims
     flat = result.stack(one_run=dims) if len(dims) > 1 else result.rename({dims[0]: "one_run"})
@@ -101,7 +127,10 @@ def _rows(result: Any, digits: Optional[int] = 5) -> list[list[str]]:
 
     def column(name: str) -> list[str]:
         values = flat["one_run"].values if len(dims) == 1 and name == dims[0] else flat[name].values
-        return [value if isinstance(value, str) else f"{value:.{digits}g}" if digits else repr(float(value)) for value in values]
+        return [
+            value if isinstance(value, str) else f"{value:.{digits}g}" if digits else repr(float(value))
+            for value in values
+        ]
 
     table = [*map(column, coordinates), *map(column, scalars), [str(status) for status in flat["status"].values]]
     return [[*coordinates, *scalars, "status"], *(list(row) for row in zip(*table))]

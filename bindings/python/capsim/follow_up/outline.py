@@ -9,7 +9,6 @@ times too large, in area 1.34 times (Limits of the model page: the frame).
 from __future__ import annotations
 
 import re
-from typing import Optional
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +31,9 @@ def points_in(text: str) -> FloatArray:
     left_over = _NUMBER.sub("", text)
     numbers = _NUMBER.findall(text)
     if left_over.strip("[]();, \t\r\n|"):
-        raise ValueError(f"the outline holds {left_over.strip('[]();, |')[:20]!r}; write x y; x y; ... with decimal points")
+        raise ValueError(
+            f"the outline holds {left_over.strip('[]();, |')[:20]!r}; write x y; x y; ... with decimal points"
+        )
     if len(numbers) % 2:
         raise ValueError(f"the outline has {len(numbers)} numbers, which is odd: every point needs x and y")
     points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
@@ -43,8 +44,10 @@ def points_in(text: str) -> FloatArray:
     crossing = first_crossing(points)
     if crossing is not None:
         a, b = crossing
-        raise ValueError(f"the outline crosses itself: the side from point {a + 1} to {(a + 1) % len(points) + 1} "
-                         f"meets the side from point {b + 1} to {(b + 1) % len(points) + 1}")
+        raise ValueError(
+            f"the outline crosses itself: the side from point {a + 1} to {(a + 1) % len(points) + 1} "
+            f"meets the side from point {b + 1} to {(b + 1) % len(points) + 1}"
+        )
     if area_of(points) == 0:
         raise ValueError("the outline has no area")
     return points
@@ -66,14 +69,14 @@ def centroid_of(points: FloatArray) -> FloatArray:
     return result
 
 
-def in_millimetres(points_px: FloatArray, mm_per_px: float, center_px: Optional[FloatArray] = None) -> FloatArray:
+def in_millimetres(points_px: FloatArray, mm_per_px: float, center_px: FloatArray | None = None) -> FloatArray:
     """An outline in the eye's frame, y up [mm]; images have y down. Without a centre: about its centroid."""
     shifted = (points_px - (centroid_of(points_px) if center_px is None else center_px)) * mm_per_px
     result: FloatArray = shifted * np.array([1.0, -1.0])
     return result
 
 
-def first_crossing(points: FloatArray) -> Optional[tuple[int, int]]:
+def first_crossing(points: FloatArray) -> tuple[int, int] | None:
     """Two sides of a polygon that cross, touch or overlap without being neighbours, by their first points."""
     count = len(points)
     start, end = points, np.roll(points, -1, axis=0)
@@ -101,8 +104,12 @@ def _meet(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> NDArray
 
     s1, s2, s3, s4 = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
     crossing = (s1 * s2 < 0) & (s3 * s4 < 0)
-    touching = (((s1 == 0) & within(a, b, c)) | ((s2 == 0) & within(a, b, d))
-                | ((s3 == 0) & within(c, d, a)) | ((s4 == 0) & within(c, d, b)))
+    touching = (
+        ((s1 == 0) & within(a, b, c))
+        | ((s2 == 0) & within(a, b, d))
+        | ((s3 == 0) & within(c, d, a))
+        | ((s4 == 0) & within(c, d, b))
+    )
     result: NDArray[np.bool_] = crossing | touching
     return result
 

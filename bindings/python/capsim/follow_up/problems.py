@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, Iterable
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -19,7 +20,9 @@ class VisitProblem:
     """What is wrong, and what to do about it."""
 
     def __str__(self) -> str:
-        where = ", ".join(([f"line {self.line}"] if self.line else []) + ([f"column {self.column}"] if self.column else []))
+        where = ", ".join(
+            ([f"line {self.line}"] if self.line else []) + ([f"column {self.column}"] if self.column else [])
+        )
         return f"{where}: {self.text}" if where else self.text
 
 

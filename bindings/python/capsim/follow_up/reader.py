@@ -22,13 +22,14 @@ from __future__ import annotations
 import datetime
 import math
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Callable, Optional, TypeVar, Union
+from typing import TypeVar
 
 import numpy as np
 
-from .outline import (CORNEAL_MAGNIFICATION, CORNEAL_MAGNIFICATION_SD, FloatArray, area_of, in_millimetres, points_in)
+from .outline import CORNEAL_MAGNIFICATION, CORNEAL_MAGNIFICATION_SD, FloatArray, area_of, in_millimetres, points_in
 from .problems import VisitProblem, VisitsError
 from .table import Cell, CellError, TableRow, date, number, read_table, yes_or_no
 from .visits import Visits
@@ -36,9 +37,25 @@ from .visits import Visits
 T = TypeVar("T")
 
 COLUMNS = (
-    "eye_id", "eye", "day", "date", "surgery_date", "area_mm2", "diameter_mm", "diameter_1_mm", "diameter_2_mm",
-    "meridian_hour", "radius_mm", "outline_px", "optic_diameter_px", "optic_diameter_mm", "optic_center_px", "mm_per_px",
-    "sd_percent", "event", "after_laser",
+    "eye_id",
+    "eye",
+    "day",
+    "date",
+    "surgery_date",
+    "area_mm2",
+    "diameter_mm",
+    "diameter_1_mm",
+    "diameter_2_mm",
+    "meridian_hour",
+    "radius_mm",
+    "outline_px",
+    "optic_diameter_px",
+    "optic_diameter_mm",
+    "optic_center_px",
+    "mm_per_px",
+    "sd_percent",
+    "event",
+    "after_laser",
 )
 MEASURES = ("area_mm2", "diameter_mm", "diameter_1_mm", "radius_mm", "outline_px")
 
@@ -53,23 +70,23 @@ _MEASURES_AGREE = 1.5  # areas from two measures of one opening, which is never 
 class _Row:
     line: int
     eye_id: str
-    eye: Optional[str]
+    eye: str | None
     day: float
     area_mm2: float
     measured_in: str
     sd_percent: float
-    laser: Optional[bool]
+    laser: bool | None
     event: str
-    outline_mm: Optional[FloatArray]
+    outline_mm: FloatArray | None
 
 
 def read_visits(
-    path: Union[str, "os.PathLike[str]"],
+    path: str | os.PathLike[str],
     *,
-    eye: Optional[str] = None,
-    surgery_date: Union[None, str, datetime.date] = None,
-    optic_diameter_mm: Optional[float] = None,
-    ruler: Optional[str] = None,
+    eye: str | None = None,
+    surgery_date: None | str | datetime.date = None,
+    optic_diameter_mm: float | None = None,
+    ruler: str | None = None,
 ) -> Visits:
     """The visits in a CSV file: comma, semicolon or tab, decimal point or comma, with or without a byte order mark.
 
@@ -101,7 +118,7 @@ def read_visits(
     return _visits(rows)
 
 
-def _check_columns(table: list[TableRow], surgery_date: Optional[datetime.date]) -> None:
+def _check_columns(table: list[TableRow], surgery_date: datetime.date | None) -> None:
     if not table:
         raise VisitsError([VisitProblem(0, "", "there are no visits in it")])
     columns = set(table[0].cells)
@@ -109,7 +126,9 @@ def _check_columns(table: list[TableRow], surgery_date: Optional[datetime.date])
     if "day" not in columns and "date" not in columns:
         problems.append(VisitProblem(0, "", "there is neither a column day nor a column date"))
     if not columns & set(MEASURES):
-        problems.append(VisitProblem(0, "", f"there is nothing measured in it: none of the columns {', '.join(MEASURES)}"))
+        problems.append(
+            VisitProblem(0, "", f"there is nothing measured in it: none of the columns {', '.join(MEASURES)}")
+        )
     if "date" in columns and "day" not in columns and "surgery_date" not in columns and surgery_date is None:
         problems.append(VisitProblem(0, "date", "needs the date of surgery: a column surgery_date, or the argument"))
     if problems:
@@ -119,15 +138,20 @@ def _check_columns(table: list[TableRow], surgery_date: Optional[datetime.date])
 class _Reader:
     """Turns rows of text into numbers, and gathers what is wrong."""
 
-    def __init__(self, eye: Optional[str], surgery_date: Optional[datetime.date], optic_diameter_mm: Optional[float],
-                 ruler: Optional[str]) -> None:
+    def __init__(
+        self,
+        eye: str | None,
+        surgery_date: datetime.date | None,
+        optic_diameter_mm: float | None,
+        ruler: str | None,
+    ) -> None:
         self.eye = eye
         self.surgery_date = surgery_date
         self.optic_diameter_mm = optic_diameter_mm
         self.ruler = ruler
         self.problems: list[VisitProblem] = []
 
-    def row(self, row: TableRow) -> Optional[_Row]:
+    def row(self, row: TableRow) -> _Row | None:
         """The visit in a row, or None when something is wrong with it."""
         before = len(self.problems)
         try:
@@ -143,10 +167,20 @@ class _Reader:
         if len(self.problems) > before:
             return None
         name, event = row.get("eye_id"), row.get("event")
-        return _Row(row.line, name.text if name else "eye", side, day, area, measured_in,
-                    math.nan if sd is None else sd, laser, event.text if event else "", outline)
+        return _Row(
+            row.line,
+            name.text if name else "eye",
+            side,
+            day,
+            area,
+            measured_in,
+            math.nan if sd is None else sd,
+            laser,
+            event.text if event else "",
+            outline,
+        )
 
-    def _attempt(self, read: Callable[[TableRow], Optional[T]], row: TableRow) -> Optional[T]:
+    def _attempt(self, read: Callable[[TableRow], T | None], row: TableRow) -> T | None:
         try:
             return read(row)
         except CellError as error:
@@ -176,7 +210,7 @@ class _Reader:
             raise CellError(where.problem(f"is {day:g} days after surgery, more than 27 years"))
         return day
 
-    def _side(self, row: TableRow) -> Optional[str]:
+    def _side(self, row: TableRow) -> str | None:
         cell = row.get("eye")
         if cell is None:
             return self.eye
@@ -193,9 +227,11 @@ class _Reader:
         if not 0 < hour <= 12:
             raise CellError(cell.problem(f"{hour:g} is not a clock hour, above 0 and up to 12"))
         if row.get("eye") is None and self.eye is None:
-            raise CellError(cell.problem("clock hours need the side: right or left, in column eye; it is never assumed"))
+            raise CellError(
+                cell.problem("clock hours need the side: right or left, in column eye; it is never assumed")
+            )
 
-    def _area(self, row: TableRow) -> tuple[float, str, Optional[FloatArray]]:
+    def _area(self, row: TableRow) -> tuple[float, str, FloatArray | None]:
         """Area [mm2], the column it was measured in, and the outline; NaN when nothing was measured."""
         outline = self._outline(row)
         areas: list[tuple[str, float]] = []
@@ -207,7 +243,9 @@ class _Reader:
             other = row.get("diameter_2_mm")
             if one is None or other is None:
                 missing = "diameter_1_mm" if one is None else "diameter_2_mm"
-                raise CellError(VisitProblem(row.line, missing, "one of two diameters is missing; with one only, use diameter_mm"))
+                raise CellError(
+                    VisitProblem(row.line, missing, "one of two diameters is missing; with one only, use diameter_mm")
+                )
             areas.append(("diameter_1_mm", math.pi / 4 * self._diameter(one) * self._diameter(other)))
         if (cell := row.get("diameter_mm")) is not None:
             areas.append(("diameter_mm", math.pi / 4 * self._diameter(cell) ** 2))
@@ -225,14 +263,18 @@ class _Reader:
         for factor, word in ((0.25, "a radius where a diameter is meant"), (4.0, "a diameter where a radius is meant")):
             if 0.75 < ratio / factor < 1.35:
                 hint = f"; this looks like {word}"
-        raise CellError(cell.problem(f"{cell.text} gives an area of {area:.3g} mm2, but {first_column} gives {first:.3g}{hint}"))
+        raise CellError(
+            cell.problem(f"{cell.text} gives an area of {area:.3g} mm2, but {first_column} gives {first:.3g}{hint}")
+        )
 
     def _checked_area(self, cell: Cell) -> float:
         area = number(cell)
         low, high = (math.pi / 4 * d * d for d in (_SMALLEST_DIAMETER_MM, _LARGEST_DIAMETER_MM))
         if not low <= area <= high:
             hint = f"; it looks like square micrometres: {area / 1e6:g} mm2?" if low <= area / 1e6 <= high else ""
-            raise CellError(cell.problem(f"{area:g} is not the area of an opening in mm2, {low:.2g} to {high:.3g}{hint}"))
+            raise CellError(
+                cell.problem(f"{area:g} is not the area of an opening in mm2, {low:.2g} to {high:.3g}{hint}")
+            )
         return area
 
     def _diameter(self, cell: Cell) -> float:
@@ -241,8 +283,12 @@ class _Reader:
     def _radius(self, cell: Cell) -> float:
         radius = number(cell)
         if _LARGEST_RADIUS_MM < radius <= _LARGEST_DIAMETER_MM:
-            raise CellError(cell.problem(f"a radius of {radius:g} mm is an opening of {2 * radius:g} mm; this looks like a "
-                                         "diameter where a radius is meant: use the column diameter_mm"))
+            raise CellError(
+                cell.problem(
+                    f"a radius of {radius:g} mm is an opening of {2 * radius:g} mm; this looks like a "
+                    "diameter where a radius is meant: use the column diameter_mm"
+                )
+            )
         return self._length(cell, radius, "radius", _SMALLEST_DIAMETER_MM / 2, _LARGEST_RADIUS_MM)
 
     def _length(self, cell: Cell, length: float, what: str, low: float, high: float) -> float:
@@ -251,7 +297,7 @@ class _Reader:
         hint = f"; it looks like micrometres: {length / 1000:g} mm?" if low <= length / 1000 <= high else ""
         raise CellError(cell.problem(f"{length:g} is not the {what} of an opening in mm, {low:g} to {high:g}{hint}"))
 
-    def _outline(self, row: TableRow) -> Optional[FloatArray]:
+    def _outline(self, row: TableRow) -> FloatArray | None:
         cell = row.get("outline_px")
         if cell is None:
             return None
@@ -274,8 +320,11 @@ class _Reader:
         of_optic, given = self._optic_scale(row), row.get("mm_per_px")
         if given is None:
             if of_optic is None:
-                raise CellError(outline.problem("an outline in pixels needs a scale: optic_diameter_px, and the optic's "
-                                                "known optic_diameter_mm"))
+                raise CellError(
+                    outline.problem(
+                        "an outline in pixels needs a scale: optic_diameter_px, and the optic's known optic_diameter_mm"
+                    )
+                )
             return of_optic
         scale = number(given)
         if scale <= 0:
@@ -284,12 +333,15 @@ class _Reader:
             self._compare_scales(given, scale, of_optic)
             return of_optic
         if self.ruler is None:
-            raise CellError(given.problem(
-                f'say where this scale comes from: ruler="capsule", or ruler="outside_eye", which the cornea magnifies '
-                f"by {CORNEAL_MAGNIFICATION}; better, give the optic's diameter in the photograph, optic_diameter_px"))
+            raise CellError(
+                given.problem(
+                    f'say where this scale comes from: ruler="capsule", or ruler="outside_eye", which the cornea magnifies '
+                    f"by {CORNEAL_MAGNIFICATION}; better, give the optic's diameter in the photograph, optic_diameter_px"
+                )
+            )
         return scale / CORNEAL_MAGNIFICATION if self.ruler == "outside_eye" else scale
 
-    def _optic_scale(self, row: TableRow) -> Optional[float]:
+    def _optic_scale(self, row: TableRow) -> float | None:
         in_image, cell = row.get("optic_diameter_px"), row.get("optic_diameter_mm")
         if in_image is None:
             return None
@@ -297,7 +349,9 @@ class _Reader:
         if pixels <= 0:
             raise CellError(in_image.problem(f"{pixels:g} is not a number of pixels above 0"))
         if cell is None and self.optic_diameter_mm is None:
-            raise CellError(in_image.problem("needs the optic's known diameter: a column optic_diameter_mm, or the argument"))
+            raise CellError(
+                in_image.problem("needs the optic's known diameter: a column optic_diameter_mm, or the argument")
+            )
         known = number(cell) if cell is not None else float(self.optic_diameter_mm or 0)
         if not 3 <= known <= 9:
             where = cell if cell is not None else in_image
@@ -309,14 +363,18 @@ class _Reader:
         ratio = scale / of_optic
         if abs(ratio - 1) <= _SCALES_AGREE:
             return
-        text = (f"two scales disagree: this one says {scale:.4g} mm per pixel, the optic {of_optic:.4g}, "
-                f"{ratio:.3f} times as much")
+        text = (
+            f"two scales disagree: this one says {scale:.4g} mm per pixel, the optic {of_optic:.4g}, "
+            f"{ratio:.3f} times as much"
+        )
         if abs(ratio - CORNEAL_MAGNIFICATION) <= 3 * CORNEAL_MAGNIFICATION_SD:
-            text += (f"; the cornea magnifies by {CORNEAL_MAGNIFICATION}, so this looks like a ruler outside the eye: "
-                     "leave the column out, the optic is the right scale")
+            text += (
+                f"; the cornea magnifies by {CORNEAL_MAGNIFICATION}, so this looks like a ruler outside the eye: "
+                "leave the column out, the optic is the right scale"
+            )
         raise CellError(cell.problem(text))
 
-    def _sd_percent(self, row: TableRow) -> Optional[float]:
+    def _sd_percent(self, row: TableRow) -> float | None:
         cell = row.get("sd_percent")
         if cell is None:
             return None
@@ -325,7 +383,7 @@ class _Reader:
             raise CellError(cell.problem(f"{sd:g} is not a standard deviation in per cent of the area"))
         return sd
 
-    def _laser(self, row: TableRow) -> Optional[bool]:
+    def _laser(self, row: TableRow) -> bool | None:
         """Whether this visit is after a laser; None when the row does not say."""
         after, event = row.get("after_laser"), row.get("event")
         if after is not None:
@@ -339,7 +397,9 @@ def _duplicates(rows: list[_Row]) -> list[VisitProblem]:
     for row in rows:
         first = seen.setdefault((row.eye_id, row.day), row.line)
         if first != row.line:
-            problems.append(VisitProblem(row.line, "day", f"{row.eye_id} has a visit on day {row.day:g} already, in line {first}"))
+            problems.append(
+                VisitProblem(row.line, "day", f"{row.eye_id} has a visit on day {row.day:g} already, in line {first}")
+            )
     return problems
 
 
@@ -347,14 +407,21 @@ def _doubled(rows: list[_Row]) -> list[VisitProblem]:
     """Diameters that double from one visit to the next, with no event: an opening does not, a radius among them does."""
     problems = []
     for name in {row.eye_id: None for row in rows}:
-        of_eye = sorted((row for row in _marked(rows) if row.eye_id == name and math.isfinite(row.area_mm2)),
-                        key=lambda row: row.day)
+        of_eye = sorted(
+            (row for row in _marked(rows) if row.eye_id == name and math.isfinite(row.area_mm2)),
+            key=lambda row: row.day,
+        )
         for before, after in zip(of_eye, of_eye[1:]):
             factor = math.sqrt(after.area_mm2 / before.area_mm2)
             if 1.8 < factor < 2.2 and not after.laser and not before.event and not after.event:
-                problems.append(VisitProblem(
-                    before.line, before.measured_in, f"the opening would be {factor:.2f} times as wide at the next visit "
-                    f"(line {after.line}); this looks like a radius where a diameter is meant"))
+                problems.append(
+                    VisitProblem(
+                        before.line,
+                        before.measured_in,
+                        f"the opening would be {factor:.2f} times as wide at the next visit "
+                        f"(line {after.line}); this looks like a radius where a diameter is meant",
+                    )
+                )
     return problems
 
 
@@ -369,14 +436,22 @@ def _marked(rows: list[_Row]) -> list[_Row]:
 
 def _contradictions(rows: list[_Row]) -> list[VisitProblem]:
     """Visits that say they are not after a laser, when an earlier one was."""
-    return [VisitProblem(row.line, "after_laser", "says no, but an earlier visit of this eye was after a laser")
-            for row, marked in zip(rows, _marked(rows)) if marked.laser and row.laser is False]
+    return [
+        VisitProblem(row.line, "after_laser", "says no, but an earlier visit of this eye was after a laser")
+        for row, marked in zip(rows, _marked(rows))
+        if marked.laser and row.laser is False
+    ]
 
 
 def _visits(rows: list[_Row]) -> Visits:
     marked = _marked(rows)
     return Visits(
-        [row.day for row in marked], [row.area_mm2 for row in marked], eye_id=[row.eye_id for row in marked],
-        eye=[row.eye for row in marked], sd_percent=[row.sd_percent for row in marked],
-        after_laser=[bool(row.laser) for row in marked], line=[row.line for row in marked],
-        outlines_mm=[row.outline_mm for row in marked])
+        [row.day for row in marked],
+        [row.area_mm2 for row in marked],
+        eye_id=[row.eye_id for row in marked],
+        eye=[row.eye for row in marked],
+        sd_percent=[row.sd_percent for row in marked],
+        after_laser=[bool(row.laser) for row in marked],
+        line=[row.line for row in marked],
+        outlines_mm=[row.outline_mm for row in marked],
+    )

@@ -7,8 +7,8 @@ import csv
 import datetime
 import io
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Iterable, Optional
 
 from ..section import did_you_mean
 from .problems import VisitProblem, VisitsError
@@ -44,7 +44,7 @@ class TableRow:
     line: int
     cells: dict[str, Cell]
 
-    def get(self, column: str) -> Optional[Cell]:
+    def get(self, column: str) -> Cell | None:
         """The cell in a column, None when there is no such column or nothing was entered."""
         cell = self.cells.get(column)
         return None if cell is None or cell.missing else cell
@@ -80,7 +80,7 @@ def read_table(data: bytes, known: Iterable[str]) -> list[TableRow]:
                 header = [name.strip() for name in cells]
                 problems += _wrong_names(header, first, list(known))
                 continue
-            if len(cells) > len(header) and any(cells[len(header):]):
+            if len(cells) > len(header) and any(cells[len(header) :]):
                 problems.append(VisitProblem(first, "", _too_many(cells, header, separator)))
                 continue
             cells += [""] * (len(header) - len(cells))
@@ -147,7 +147,9 @@ def _wrong_names(header: list[str], line: int, known: list[str]) -> list[VisitPr
     for name in header:
         if name in known or not name:
             continue
-        unit = next((full for full in known if re.fullmatch(re.escape(name.lower()) + r"_(mm2|mm|px|percent|hour)", full)), None)
+        unit = next(
+            (full for full in known if re.fullmatch(re.escape(name.lower()) + r"_(mm2|mm|px|percent|hour)", full)), None
+        )
         hint = did_you_mean(name.lower(), known)
         if unit is not None:
             problems.append(VisitProblem(line, name, f"has no unit; did you mean {unit!r}?"))

@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Iterable, Optional, Sequence, Union
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ class Visits:
 
     eye_id: list[str]
     """Which eye, [visits]."""
-    eye: list[Optional[str]]
+    eye: list[str | None]
     """right, left, or None where it was not said, [visits]."""
     day: FloatArray
     """Day after surgery, [visits]."""
@@ -37,7 +38,7 @@ class Visits:
     """Whether a laser had opened the capsule before, [visits]."""
     line: NDArray[np.int_]
     """Line in the file the visit was read from, 0 when it was not, [visits]."""
-    outlines_mm: list[Optional[FloatArray]]
+    outlines_mm: list[FloatArray | None]
     """Traced rim, [points, 2], y up [mm], or None, [visits]."""
 
     def __init__(
@@ -45,12 +46,12 @@ class Visits:
         day: Iterable[float],
         area_mm2: Iterable[float],
         *,
-        eye_id: Union[str, Iterable[str]] = "eye",
-        eye: Union[None, str, Iterable[Optional[str]]] = None,
-        sd_percent: Union[float, Iterable[float]] = np.nan,
-        after_laser: Union[bool, Iterable[bool]] = False,
-        line: Union[int, Iterable[int]] = 0,
-        outlines_mm: Optional[Sequence[Optional[FloatArray]]] = None,
+        eye_id: str | Iterable[str] = "eye",
+        eye: None | str | Iterable[str | None] = None,
+        sd_percent: float | Iterable[float] = np.nan,
+        after_laser: bool | Iterable[bool] = False,
+        line: int | Iterable[int] = 0,
+        outlines_mm: Sequence[FloatArray | None] | None = None,
     ) -> None:
         days = np.asarray(list(day), dtype=np.float64)
         count = len(days)
@@ -65,7 +66,7 @@ class Visits:
                 raise ValueError(f"{count} days, but {len(values)} of something else")
             return np.broadcast_to(values, count)[order].copy()
 
-        sides: list[Optional[str]] = [eye] * count if eye is None or isinstance(eye, str) else list(eye)
+        sides: list[str | None] = [eye] * count if eye is None or isinstance(eye, str) else list(eye)
         if len(sides) != count:
             raise ValueError(f"{count} days need as many sides")
         self.eye_id = [ids[i] for i in order]
@@ -75,7 +76,7 @@ class Visits:
         self.sd_percent = column(sd_percent, np.float64)
         self.after_laser = column(after_laser, np.bool_)
         self.line = column(line, np.int_)
-        outlines: list[Optional[FloatArray]] = [None] * count if outlines_mm is None else list(outlines_mm)
+        outlines: list[FloatArray | None] = [None] * count if outlines_mm is None else list(outlines_mm)
         self.outlines_mm = [outlines[i] for i in order]
         self._check()
 
@@ -106,28 +107,42 @@ class Visits:
         result: FloatArray = 2 * np.sqrt(self.area_mm2 / np.pi)
         return result
 
-    def of(self, eye_id: str) -> "Visits":
+    def of(self, eye_id: str) -> Visits:
         """The visits of one eye; KeyError when there is none."""
         if eye_id not in self.eye_id:
             raise KeyError(f"no visit of {eye_id!r}; there are {', '.join(self.eye_ids)}")
         return self._where(np.array([name == eye_id for name in self.eye_id]))
 
-    def until(self, day: float) -> "Visits":
+    def until(self, day: float) -> Visits:
         """The visits up to and including a day."""
         return self._where(self.day <= day)
 
-    def _where(self, chosen: NDArray[np.bool_]) -> "Visits":
+    def _where(self, chosen: NDArray[np.bool_]) -> Visits:
         rows = np.flatnonzero(chosen)
-        return Visits(self.day[rows], self.area_mm2[rows], eye_id=[self.eye_id[i] for i in rows],
-                      eye=[self.eye[i] for i in rows], sd_percent=self.sd_percent[rows],
-                      after_laser=self.after_laser[rows], line=self.line[rows],
-                      outlines_mm=[self.outlines_mm[i] for i in rows])
+        return Visits(
+            self.day[rows],
+            self.area_mm2[rows],
+            eye_id=[self.eye_id[i] for i in rows],
+            eye=[self.eye[i] for i in rows],
+            sd_percent=self.sd_percent[rows],
+            after_laser=self.after_laser[rows],
+            line=self.line[rows],
+            outlines_mm=[self.outlines_mm[i] for i in rows],
+        )
 
-    def to_dataframe(self) -> "pandas.DataFrame":
+    def to_dataframe(self) -> pandas.DataFrame:
         """A pandas.DataFrame with one row for each visit."""
-        frame: "pandas.DataFrame" = needed("pandas", "a data frame").DataFrame({
-            "eye_id": self.eye_id, "eye": self.eye, "day": self.day, "area_mm2": self.area_mm2,
-            "diameter_mm": self.diameter_mm, "sd_percent": self.sd_percent, "after_laser": self.after_laser})
+        frame: pandas.DataFrame = needed("pandas", "a data frame").DataFrame(
+            {
+                "eye_id": self.eye_id,
+                "eye": self.eye,
+                "day": self.day,
+                "area_mm2": self.area_mm2,
+                "diameter_mm": self.diameter_mm,
+                "sd_percent": self.sd_percent,
+                "after_laser": self.after_laser,
+            }
+        )
         return frame
 
     def __len__(self) -> int:
@@ -136,5 +151,7 @@ class Visits:
     def __repr__(self) -> str:
         count = len(self.eye_ids)
         eyes = f"{count} eyes" if count != 1 else f"{self.eye_ids[0]!r}"
-        return (f"<capsim.Visits of {eyes}: {len(self)} visits, {int(self.usable.sum())} to use, "
-                f"{int(np.isnan(self.area_mm2).sum())} missing, {int(self.after_laser.sum())} after a laser>")
+        return (
+            f"<capsim.Visits of {eyes}: {len(self)} visits, {int(self.usable.sum())} to use, "
+            f"{int(np.isnan(self.area_mm2).sum())} missing, {int(self.after_laser.sum())} after a laser>"
+        )

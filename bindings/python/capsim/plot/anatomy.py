@@ -6,8 +6,9 @@ Seen by the examiner who faces the patient: 12 o'clock up, hours clockwise, x to
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Mapping, Optional
+from typing import Any
 
 import numpy as np
 
@@ -121,9 +122,9 @@ class BagShapes:
         rim = self._rims[0][self._edge]
         way = self._equators[0][self._columns] - rim
         # |rim + share * way| = contact / 2, about the pupil centre, where the optic is put.
-        a = (way ** 2).sum(axis=1)
+        a = (way**2).sum(axis=1)
         b = (rim * way).sum(axis=1)
-        c = (rim ** 2).sum(axis=1) - contact ** 2 / 4
+        c = (rim**2).sum(axis=1) - contact**2 / 4
         share = (-b + np.sqrt(np.maximum(b * b - a * c, 0))) / a
         return np.clip(np.where(c < 0, share, 0), 0, 1)
 
@@ -194,7 +195,7 @@ def zonule_strengths(history: History, row: int) -> FloatArray:
     return strengths
 
 
-def ring(history: History, row: int) -> Optional[FloatArray]:
+def ring(history: History, row: int) -> FloatArray | None:
     """The tension ring from end to end, or None when there is none on that day."""
     if "ring_outline_mm" not in history.names:
         return None

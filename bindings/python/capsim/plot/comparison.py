@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Optional, Sequence
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -39,13 +40,27 @@ def header_height(histories: Sequence[History], column_in: float, points: float)
     return max(text.count("\n") + 1 for text in texts) * points * LINE_HEIGHT / 72 + 0.12
 
 
-def draw_headers(sheet: Sheet, histories: Sequence[History], lefts: Sequence[float], column_in: float, top: float,
-                 points: float, letters: Sequence[int]) -> None:
+def draw_headers(
+    sheet: Sheet,
+    histories: Sequence[History],
+    lefts: Sequence[float],
+    column_in: float,
+    top: float,
+    points: float,
+    letters: Sequence[int],
+) -> None:
     """Name over each column, and in front of it the letter of that number."""
     texts = header_lines(histories, column_in - HEADER_INDENT_IN, points)
     for number, left, text in zip(letters, lefts, texts):
-        sheet.text(left, top, palette.plan_letter(number), va="top", fontsize=points + 3, fontweight="bold",
-                   color=palette.plan_colour(number))
+        sheet.text(
+            left,
+            top,
+            palette.plan_letter(number),
+            va="top",
+            fontsize=points + 3,
+            fontweight="bold",
+            color=palette.plan_colour(number),
+        )
         sheet.text(left + 0.28, top, text, va="top", fontsize=points, fontweight="bold", linespacing=1.15)
 
 
@@ -61,8 +76,13 @@ def caption(history: History, row: int, day: float) -> str:
     return words
 
 
-def comparison(histories: Histories, days: Sequence[float] = (0, 90, 365), *, quantities: Sequence[str] = QUANTITIES,
-               title: Optional[str] = None) -> Any:
+def comparison(
+    histories: Histories,
+    days: Sequence[float] = (0, 90, 365),
+    *,
+    quantities: Sequence[str] = QUANTITIES,
+    title: str | None = None,
+) -> Any:
     """Plans side by side: a column for each run, a row of front views for each day, curves below.
 
     A single run has its days side by side. Darkness and width of the zonule mean the same load in
@@ -74,7 +94,10 @@ def comparison(histories: Histories, days: Sequence[float] = (0, 90, 365), *, qu
         raise ValueError("give at least one day")
     cells = [[(run, day) for run in runs] for day in wanted]
     if len(runs) == 1:
-        cells = [[(runs[0], day) for day in wanted[first:first + DAYS_ACROSS]] for first in range(0, len(wanted), DAYS_ACROSS)]
+        cells = [
+            [(runs[0], day) for day in wanted[first : first + DAYS_ACROSS]]
+            for first in range(0, len(wanted), DAYS_ACROSS)
+        ]
     across = len(cells[0])
     side = LABEL_COLUMN_IN if len(runs) > 1 else MARGIN_IN
     width = max(side + across * VIEW_IN + MARGIN_IN, NARROWEST_IN)
@@ -82,14 +105,21 @@ def comparison(histories: Histories, days: Sequence[float] = (0, 90, 365), *, qu
     view_high = min(view_wide, 1.4 * VIEW_IN) * 0.92
     lefts = [side + number * view_wide for number in range(across)]
     texts = [[_caption(run, day, view_wide) for run, day in line] for line in cells]
-    heights = [view_high + 0.08 + max(height_of(text, POINTS) for text in line) + (DAY_IN if len(runs) == 1 else 0) for line in texts]
+    heights = [
+        view_high + 0.08 + max(height_of(text, POINTS) for text in line) + (DAY_IN if len(runs) == 1 else 0)
+        for line in texts
+    ]
     head = header_height(runs, view_wide, POINTS + 1)
     curves_high, key = curves_height(names, width), key_height(width, runs, POINTS) + 0.18
     body = head + sum(heights) + curves_high + key
-    sheet = Sheet(width, body, title if title is not None else heading(runs), cautions_for(runs), palette.TITLE_PT + 2, POINTS)
+    sheet = Sheet(
+        width, body, title if title is not None else heading(runs), cautions_for(runs), palette.TITLE_PT + 2, POINTS
+    )
     limit = shared_load_limit(runs)
     if len(runs) > 1:
-        draw_headers(sheet, runs, [left + 0.15 for left in lefts], view_wide, body - 0.02, POINTS + 1, list(range(len(runs))))
+        draw_headers(
+            sheet, runs, [left + 0.15 for left in lefts], view_wide, body - 0.02, POINTS + 1, list(range(len(runs)))
+        )
     for left in lefts[1:]:
         sheet.rule(left, key + curves_high + 0.1, body)
     top = body - head
@@ -120,8 +150,15 @@ def curves_height(names: Sequence[str], width_in: float, high_in: float = CURVES
     return -(-len(names) // curves_across(width_in)) * high_in
 
 
-def draw_curves(sheet: Sheet, runs: Sequence[History], names: Sequence[str], bottom: float, points: float,
-                high_in: float = CURVES_HIGH_IN, moving: bool = False) -> "list[Curves]":
+def draw_curves(
+    sheet: Sheet,
+    runs: Sequence[History],
+    names: Sequence[str],
+    bottom: float,
+    points: float,
+    high_in: float = CURVES_HIGH_IN,
+    moving: bool = False,
+) -> list[Curves]:
     """The curves of the quantities in lines that fill the sheet's width, the lowest line at `bottom`; not yet drawn when `moving`."""
     across = min(curves_across(sheet.width), max(len(names), 1))
     lines = -(-len(names) // across)
@@ -137,7 +174,16 @@ def draw_curves(sheet: Sheet, runs: Sequence[History], names: Sequence[str], bot
 
 
 def _day(sheet: Sheet, day: float, left: float, bottom: float, rotation: float = 0) -> None:
-    sheet.text(left, bottom, f"day {day:g}", rotation=rotation, ha="center", va="center", fontsize=POINTS + 2, fontweight="bold")
+    sheet.text(
+        left,
+        bottom,
+        f"day {day:g}",
+        rotation=rotation,
+        ha="center",
+        va="center",
+        fontsize=POINTS + 2,
+        fontweight="bold",
+    )
 
 
 def _caption(run: History, day: float, wide: float) -> str:

@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Optional, Sequence, Union
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Union
 
 import numpy as np
 
@@ -75,8 +76,14 @@ def quantity_title(name: str) -> str:
 class Curves:
     """The curves of one quantity in given axes, one per run, each with its letter at the end."""
 
-    def __init__(self, axes: Any, histories: Sequence[History], name: str, points: float = palette.LABEL_PT,
-                 bands: "Sequence[Bands]" = ()) -> None:
+    def __init__(
+        self,
+        axes: Any,
+        histories: Sequence[History],
+        name: str,
+        points: float = palette.LABEL_PT,
+        bands: Sequence[Bands] = (),
+    ) -> None:
         self.axes, self.histories = axes, histories
         self._bands = [(band.day, band.low[name], band.high[name]) for band in bands if name in band.low]
         self._runs = [(history.day, quantity(history, name)) for history in histories]
@@ -100,7 +107,9 @@ class Curves:
         last = max((float(day[-1]) for day, _ in self._runs if len(day)), default=1.0) or 1.0
         axes.set_xlim(0, last * 1.0)
         axes.set_xticks(day_ticks(last))
-        values = np.concatenate([values for _, values in self._runs] + [side for _, low, high in self._bands for side in (low, high)])
+        values = np.concatenate(
+            [values for _, values in self._runs] + [side for _, low, high in self._bands for side in (low, high)]
+        )
         values = values[np.isfinite(values)]
         high, low = (float(values.max()), float(values.min())) if len(values) else (1.0, 0.0)
         axes.set_ylim(min(0.0, 1.05 * low), max(1.08 * high, smallest_range(name)))
@@ -111,14 +120,39 @@ class Curves:
         several = len(self._runs) > 1
         for number, (day, low, high) in enumerate(self._bands):
             colour = palette.plan_colour(number)
-            self.axes.fill_between(day, low, high, facecolor=colour, edgecolor=colour, alpha=0.16, linewidth=0.8, zorder=1,
-                                   hatch=HATCHES[number % len(HATCHES)])
+            self.axes.fill_between(
+                day,
+                low,
+                high,
+                facecolor=colour,
+                edgecolor=colour,
+                alpha=0.16,
+                linewidth=0.8,
+                zorder=1,
+                hatch=HATCHES[number % len(HATCHES)],
+            )
         for number, (history, (day, values)) in enumerate(zip(self.histories, self._runs)):
-            self.axes.plot(day, values, color=palette.plan_colour(number), linestyle=palette.plan_dashes(number),
-                           linewidth=2.2, solid_capstyle="butt", clip_on=False, zorder=3)
+            self.axes.plot(
+                day,
+                values,
+                color=palette.plan_colour(number),
+                linestyle=palette.plan_dashes(number),
+                linewidth=2.2,
+                solid_capstyle="butt",
+                clip_on=False,
+                zorder=3,
+            )
             if history.status != "completed" and len(day):
-                self.axes.plot(day[-1:], values[-1:], marker="X", markersize=9, color=palette.plan_colour(number),
-                               markeredgecolor=palette.PAPER, clip_on=False, zorder=4)
+                self.axes.plot(
+                    day[-1:],
+                    values[-1:],
+                    marker="X",
+                    markersize=9,
+                    color=palette.plan_colour(number),
+                    markeredgecolor=palette.PAPER,
+                    clip_on=False,
+                    zorder=4,
+                )
         if several:
             self._letters()
 
@@ -126,17 +160,30 @@ class Curves:
         """The curves up to a row of each run, over the faint whole; for animations."""
         if not self._lines:
             for number, (day, values) in enumerate(self._runs):
-                style = {"color": palette.plan_colour(number), "linestyle": palette.plan_dashes(number), "clip_on": False,
-                         "solid_capstyle": "butt"}
+                style = {
+                    "color": palette.plan_colour(number),
+                    "linestyle": palette.plan_dashes(number),
+                    "clip_on": False,
+                    "solid_capstyle": "butt",
+                }
                 self.axes.plot(day, values, linewidth=1.0, alpha=0.35, **style)
                 self._lines += self.axes.plot([], [], linewidth=2.4, zorder=3, **style)
-                self._dots += self.axes.plot([], [], marker="o", markersize=7, linestyle="none", zorder=4, clip_on=False,
-                                             color=palette.plan_colour(number), markeredgecolor=palette.PAPER)
+                self._dots += self.axes.plot(
+                    [],
+                    [],
+                    marker="o",
+                    markersize=7,
+                    linestyle="none",
+                    zorder=4,
+                    clip_on=False,
+                    color=palette.plan_colour(number),
+                    markeredgecolor=palette.PAPER,
+                )
             if len(self._runs) > 1:
                 self._letters()
         for line, dot, row, (day, values) in zip(self._lines, self._dots, rows, self._runs):
-            line.set_data(day[:row + 1], values[:row + 1])
-            dot.set_data(day[row:row + 1], values[row:row + 1])
+            line.set_data(day[: row + 1], values[: row + 1])
+            dot.set_data(day[row : row + 1], values[row : row + 1])
 
     @property
     def moving(self) -> list[Any]:
@@ -151,9 +198,18 @@ class Curves:
         last = self.axes.get_xlim()[1]
         for number, (y, (day, _)) in enumerate(zip(spread(ends, gap), self._runs)):
             if np.isfinite(y):
-                self.axes.annotate(palette.plan_letter(number), (day[-1] if day[-1] < 0.9 * last else last, y), xytext=(7, 0),
-                                   textcoords="offset points", va="center", ha="left", fontsize=self._points,
-                                   fontweight="bold", color=palette.plan_colour(number), annotation_clip=False)
+                self.axes.annotate(
+                    palette.plan_letter(number),
+                    (day[-1] if day[-1] < 0.9 * last else last, y),
+                    xytext=(7, 0),
+                    textcoords="offset points",
+                    va="center",
+                    ha="left",
+                    fontsize=self._points,
+                    fontweight="bold",
+                    color=palette.plan_colour(number),
+                    annotation_clip=False,
+                )
 
 
 def spread(places: Sequence[float], gap: float) -> FloatArray:
@@ -196,8 +252,9 @@ def name_and_end(history: History) -> str:
     return f"[stopped{day}: {history.status}] {history.scenario.name}"
 
 
-def name_key(sheet: Sheet, histories: Sequence[History], left: float, top: float, width: float,
-             points: float = palette.LABEL_PT) -> float:
+def name_key(
+    sheet: Sheet, histories: Sequence[History], left: float, top: float, width: float, points: float = palette.LABEL_PT
+) -> float:
     """Letter, line and scenario name of each run, one below the other; returns the height used in inches."""
     line = points * 1.5 / 72
     used = 0.0
@@ -207,17 +264,37 @@ def name_key(sheet: Sheet, histories: Sequence[History], left: float, top: float
         axes.set_axis_off()
         axes.set_xlim(0, 1)
         axes.set_ylim(-1, 1)
-        axes.plot([0.33, 1.0], [0, 0], color=palette.plan_colour(number), linestyle=palette.plan_dashes(number), linewidth=2.2,
-                  solid_capstyle="butt")
-        sheet.text(left, y, palette.plan_letter(number), va="center", fontsize=points, fontweight="bold",
-                   color=palette.plan_colour(number))
-        sheet.text(left + 0.85, y, wrapped(name_and_end(history), width - 0.85, points, lines=1), va="center", fontsize=points)
+        axes.plot(
+            [0.33, 1.0],
+            [0, 0],
+            color=palette.plan_colour(number),
+            linestyle=palette.plan_dashes(number),
+            linewidth=2.2,
+            solid_capstyle="butt",
+        )
+        sheet.text(
+            left,
+            y,
+            palette.plan_letter(number),
+            va="center",
+            fontsize=points,
+            fontweight="bold",
+            color=palette.plan_colour(number),
+        )
+        sheet.text(
+            left + 0.85, y, wrapped(name_and_end(history), width - 0.85, points, lines=1), va="center", fontsize=points
+        )
         used += line
     return used
 
 
-def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes: Optional[Sequence[Any]] = None,
-           bands: "Union[None, Bands, Sequence[Bands]]" = None) -> Any:
+def curves(
+    histories: Histories,
+    quantities: Sequence[str] = QUANTITIES,
+    *,
+    axes: Sequence[Any] | None = None,
+    bands: None | Bands | Sequence[Bands] = None,
+) -> Any:
     """Curves of one or several runs over the days, one picture per quantity.
 
     A quantity is the name of any series with one value a day, ``area_loss_percent``, or
@@ -239,10 +316,21 @@ def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes
         for place, name in zip(places, names):
             Curves(place, runs, name, bands=shaded).draw()
             wide = axes_width(place)
-            lines = [wrapped((f"{palette.plan_letter(i)} " if len(runs) > 1 else "") + name_and_end(run), wide, palette.SMALL_PT, lines=1)
-                     for i, run in enumerate(runs)]
-            lines += [wrapped(f"Shaded: {text}", wide, palette.SMALL_PT, lines=1) for text in dict.fromkeys(map(str, shaded))]
-            place.set_xlabel("days after surgery\n" + "\n".join(lines), fontsize=palette.SMALL_PT, color=palette.INK, loc="left")
+            lines = [
+                wrapped(
+                    (f"{palette.plan_letter(i)} " if len(runs) > 1 else "") + name_and_end(run),
+                    wide,
+                    palette.SMALL_PT,
+                    lines=1,
+                )
+                for i, run in enumerate(runs)
+            ]
+            lines += [
+                wrapped(f"Shaded: {text}", wide, palette.SMALL_PT, lines=1) for text in dict.fromkeys(map(str, shaded))
+            ]
+            place.set_xlabel(
+                "days after surgery\n" + "\n".join(lines), fontsize=palette.SMALL_PT, color=palette.INK, loc="left"
+            )
         below_labels = 0.16 + height_of("\n" * (len(runs) + 1 + len(dict.fromkeys(map(str, shaded)))), palette.SMALL_PT)
         for place in places:
             caution_below(place, runs, below_labels)
@@ -251,7 +339,9 @@ def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes
     down = -(-len(names) // across)
     width, high, wide = 4.9 * across, 2.9, 4.9
     key = len(runs) * palette.LABEL_PT * 1.5 / 72 + 0.1 if len(runs) > 1 else 0.0
-    title = name_and_end(runs[0]) if len(runs) == 1 else "Plans over time" if len(names) > 1 else quantity_title(names[0])
+    title = (
+        name_and_end(runs[0]) if len(runs) == 1 else "Plans over time" if len(names) > 1 else quantity_title(names[0])
+    )
     notes = [f"Shaded: {text}." for text in dict.fromkeys(map(str, shaded))]
     sheet = Sheet(width, down * high + key, title, [*notes, *cautions_for(runs)])
     if key:
@@ -260,4 +350,3 @@ def curves(histories: Histories, quantities: Sequence[str] = QUANTITIES, *, axes
         left, bottom = (number % across) * wide + 0.6, (down - 1 - number // across) * high + 0.55
         Curves(sheet.axes(left, bottom, wide - 0.95, high - 0.95), runs, name, bands=shaded).draw()
     return sheet.figure
-

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Optional
+from typing import Any
 
 import numpy as np
 
@@ -26,11 +26,14 @@ class FrontView:
     views the same to compare them; by default the largest of the run.
     """
 
-    def __init__(self, axes: Any, history: History, load_limit_mN: Optional[float] = None,
-                 points: float = palette.LABEL_PT) -> None:
+    def __init__(
+        self, axes: Any, history: History, load_limit_mN: float | None = None, points: float = palette.LABEL_PT
+    ) -> None:
         if len(history) == 0:
-            raise ValueError(f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
-                             f"({history.status}: {history.message})")
+            raise ValueError(
+                f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
+                f"({history.status}: {history.message})"
+            )
         self.axes, self.history = axes, history
         self._scenario = history.scenario.to_dict()
         self._shapes = anatomy.BagShapes(history)
@@ -57,7 +60,9 @@ class FrontView:
         self._polygon(rim.outline, facecolor=palette.PAPER, edgecolor="none", zorder=5)
         self._lens(row, equator)
         if row > 0:
-            self._line(_closed(self._shapes.rim(0).edge), color=palette.INK, linewidth=1.0, linestyle=(0, (1.2, 2.2)), zorder=7)
+            self._line(
+                _closed(self._shapes.rim(0).edge), color=palette.INK, linewidth=1.0, linestyle=(0, (1.2, 2.2)), zorder=7
+            )
         self._line(_closed(rim.outline), color=palette.RIM, linewidth=1.8, zorder=8)
         for slit in rim.slits:
             self._line(slit, color=palette.CUT, linewidth=2.6, zorder=9, solid_capstyle="round")
@@ -65,8 +70,12 @@ class FrontView:
         if ring is not None:
             self._line(ring, color=palette.RING, linewidth=2.8, zorder=6, solid_capstyle="round")
             self._line(ring[[0, -1]], color=palette.RING, linestyle="none", marker="o", markersize=5.5, zorder=6)
-        self._line(np.array([(-0.22, 0), (0.22, 0), (np.nan, np.nan), (0, -0.22), (0, 0.22)]), color=palette.FAINT,
-                   linewidth=0.9, zorder=8)
+        self._line(
+            np.array([(-0.22, 0), (0.22, 0), (np.nan, np.nan), (0, -0.22), (0, 0.22)]),
+            color=palette.FAINT,
+            linewidth=0.9,
+            zorder=8,
+        )
         center = self.history.opening_center_mm[row]
         self._line(center[None], color=palette.INK, linestyle="none", marker="o", markersize=3.5, zorder=9)
 
@@ -78,16 +87,26 @@ class FrontView:
         axes.set_ylim(-r - REACH_Y_MM, r + REACH_Y_MM)
         axes.set_axis_off()
         circle = anatomy.on_circle(r, np.linspace(0, 2 * np.pi, 181))
-        axes.plot(*circle.T, color=palette.CILIARY, linewidth=3.0, zorder=1,
-                  solid_capstyle="butt")
+        axes.plot(*circle.T, color=palette.CILIARY, linewidth=3.0, zorder=1, solid_capstyle="butt")
         for hour in range(1, 13):
             x, y = anatomy.on_circle(r + HOURS_MM, anatomy.angle_of_hour(hour))
             axes.text(x, y, str(hour), ha="center", va="center", fontsize=size, color=palette.INK)
         eye = self._scenario["eye"]
         if eye in ("right", "left"):
-            for x, side in ((1, "nasal" if eye == "right" else "temporal"), (-1, "temporal" if eye == "right" else "nasal")):
-                axes.text(x * (r + SIDES_MM), 0, side, ha="center", va="center", rotation=-90 * x, fontsize=size,
-                          color=palette.FAINT)
+            for x, side in (
+                (1, "nasal" if eye == "right" else "temporal"),
+                (-1, "temporal" if eye == "right" else "nasal"),
+            ):
+                axes.text(
+                    x * (r + SIDES_MM),
+                    0,
+                    side,
+                    ha="center",
+                    va="center",
+                    rotation=-90 * x,
+                    fontsize=size,
+                    color=palette.FAINT,
+                )
         left, low = -r - REACH_X_MM + 0.25, -r - REACH_Y_MM + 0.3
         axes.plot([left, left + 2], [low, low], color=palette.INK, linewidth=2.2, solid_capstyle="butt")
         axes.text(left + 1, low + 0.12, "2 mm", ha="center", va="bottom", fontsize=size - 1, color=palette.INK)
@@ -105,13 +124,25 @@ class FrontView:
                 continue
             carrying = style == "-"
             lines = LineCollection(
-                segments[chosen], zorder=2, linestyles=[style], capstyle="butt",
+                segments[chosen],
+                zorder=2,
+                linestyles=[style],
+                capstyle="butt",
                 colors=[palette.load_colour(loads[h]) if carrying else palette.FAINT for h in hours[chosen]],
-                linewidths=[palette.load_width(loads[h]) if carrying else 0.7 for h in hours[chosen]])
+                linewidths=[palette.load_width(loads[h]) if carrying else 0.7 for h in hours[chosen]],
+            )
             self._moving.append(self.axes.add_collection(lines, autolim=False))
         if absent.any():
             middle = segments.reshape(12, BUNDLES_PER_HOUR, 2, 2)[:, BUNDLES_PER_HOUR // 2].mean(axis=1)
-            self._line(middle[absent], color=palette.INK, linestyle="none", marker="x", markersize=6, markeredgewidth=1.6, zorder=4)
+            self._line(
+                middle[absent],
+                color=palette.INK,
+                linestyle="none",
+                marker="x",
+                markersize=6,
+                markeredgewidth=1.6,
+                zorder=4,
+            )
 
     def _tissue(self, row: int) -> None:
         from matplotlib.collections import PolyCollection
@@ -134,8 +165,11 @@ class FrontView:
     def _lens(self, row: int, equator: FloatArray) -> None:
         if self._scenario["lens"] is None:
             return
-        optic = anatomy.on_circle(self._scenario["lens"]["optic_diameter_mm"] / 2, np.linspace(0, 2 * np.pi, 121),
-                                  self.history.lens_center_mm[row])
+        optic = anatomy.on_circle(
+            self._scenario["lens"]["optic_diameter_mm"] / 2,
+            np.linspace(0, 2 * np.pi, 121),
+            self.history.lens_center_mm[row],
+        )
         self._line(optic, color=palette.OPTIC, linewidth=1.3, linestyle=(0, (5, 2)), zorder=6)
         for loop in anatomy.haptic_loops(self.history, row, equator):
             self._line(loop, color=palette.OPTIC, linewidth=1.6, zorder=6)
@@ -148,8 +182,14 @@ class FrontView:
         self._moving += self.axes.plot(*points.T, **style)
 
 
-def front_view(history: History, day: Optional[float] = None, *, row: Optional[int] = None, ax: Any = None,
-               load_limit_mN: Optional[float] = None) -> Any:
+def front_view(
+    history: History,
+    day: float | None = None,
+    *,
+    row: int | None = None,
+    ax: Any = None,
+    load_limit_mN: float | None = None,
+) -> Any:
     """The bag on one day: opening, leaf, fibrous tissue, lens, ring, and the zonule's load by clock hour.
 
     `day` picks the first row at or after it, `row` a row by its number; without either the last
@@ -168,19 +208,26 @@ def front_view(history: History, day: Optional[float] = None, *, row: Optional[i
     low = key_height(width, [history]) + 0.1
     sheet = Sheet(width, low + view + 0.55, history.scenario.name, cautions_for([history]))
     FrontView(sheet.axes(0.1, low, width - 0.2, view), history, limit).show(number)
-    sheet.text(0.18, low + view + 0.5, f"{row_label(history, number)}\n{opening_in_words(history, number)}", va="top",
-               fontsize=palette.LABEL_PT)
+    sheet.text(
+        0.18,
+        low + view + 0.5,
+        f"{row_label(history, number)}\n{opening_in_words(history, number)}",
+        va="top",
+        fontsize=palette.LABEL_PT,
+    )
     draw_key(sheet, [history], limit)
     return sheet.figure
 
 
-def picked_row(history: History, day: Optional[float], row: Optional[int]) -> int:
+def picked_row(history: History, day: float | None, row: int | None) -> int:
     """The row number that `day` or `row` means; the last one without either."""
     if day is not None and row is not None:
         raise TypeError("give a day or a row, not both")
     if len(history) == 0:
-        raise ValueError(f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
-                         f"({history.status}: {history.message})")
+        raise ValueError(
+            f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
+            f"({history.status}: {history.message})"
+        )
     if day is not None:
         return history.row_at(day)
     number = len(history) - 1 if row is None else int(row)
@@ -194,15 +241,28 @@ def row_label(history: History, row: int) -> str:
     side = {-1: ", just before", 1: ", just after"}.get(int(history.event_side[row]), "")
     if side:
         side += " " + events_in_words(history, float(history.day[row]))
-    stopped = f" (the run stopped here: {history.status})" if history.status != "completed" and row == len(history) - 1 else ""
+    stopped = (
+        f" (the run stopped here: {history.status})"
+        if history.status != "completed" and row == len(history) - 1
+        else ""
+    )
     return f"day {history.day[row]:g}{side}{stopped}"
 
 
 def events_in_words(history: History, day: float) -> str:
     """What was done on that day."""
-    words = {"relaxing_cuts": "the cuts", "zonule_damage": "the zonule's damage", "tension_ring": "the ring's insertion"}
-    found = [words[key] for event in history.scenario.to_dict()["events"] if abs(event["day"] - day) < 1e-6
-             for key in words if event.get(key)]
+    words = {
+        "relaxing_cuts": "the cuts",
+        "zonule_damage": "the zonule's damage",
+        "tension_ring": "the ring's insertion",
+    }
+    found = [
+        words[key]
+        for event in history.scenario.to_dict()["events"]
+        if abs(event["day"] - day) < 1e-6
+        for key in words
+        if event.get(key)
+    ]
     return " and ".join(dict.fromkeys(found)) or "the event"
 
 
@@ -219,5 +279,3 @@ def opening_in_words(history: History, row: int, short: bool = False) -> str:
 
 def _closed(points: FloatArray) -> FloatArray:
     return np.concatenate([points, points[:1]])
-
-

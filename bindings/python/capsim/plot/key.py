@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Callable, Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -20,7 +21,9 @@ def entries(histories: Sequence[History], load_limit_mN: float) -> list[tuple[st
     scenarios = [history.scenario.to_dict() for history in histories]
     load_words = f"zonule load per clock hour, 0 to {load_limit_mN:.2g} mN"
     found: list[tuple[str, float, Draw]] = [(load_words, 1.1, _loads)]
-    if any((anatomy.zonule_strengths(history, row) <= 0).any() for history in histories for row in (0, len(history) - 1)):
+    if any(
+        (anatomy.zonule_strengths(history, row) <= 0).any() for history in histories for row in (0, len(history) - 1)
+    ):
         found.append(("no zonule", SWATCH_IN, _absent))
     found.append(("front leaf", SWATCH_IN, _patch(palette.LEAF)))
     found.append(("fibrous tissue, 0 to 100 %", 0.9, _tissue))
@@ -38,7 +41,9 @@ def entries(histories: Sequence[History], load_limit_mN: float) -> list[tuple[st
     return found
 
 
-def _rows(width_in: float, found: Sequence[tuple[str, float, Draw]], points: float) -> list[list[tuple[float, str, float, Draw]]]:
+def _rows(
+    width_in: float, found: Sequence[tuple[str, float, Draw]], points: float
+) -> list[list[tuple[float, str, float, Draw]]]:
     """The entries set in lines that fit: place from the left of each."""
     lines: list[list[tuple[float, str, float, Draw]]] = [[]]
     x = 0.0
@@ -57,7 +62,9 @@ def key_height(width_in: float, histories: Sequence[History], points: float = pa
     return len(_rows(width_in, entries(histories, 1.0), points)) * LINE_IN
 
 
-def draw_key(sheet: Sheet, histories: Sequence[History], load_limit_mN: float, points: float = palette.SMALL_PT) -> None:
+def draw_key(
+    sheet: Sheet, histories: Sequence[History], load_limit_mN: float, points: float = palette.SMALL_PT
+) -> None:
     """Draws the key at the foot of the sheet's body."""
     lines = _rows(sheet.width, entries(histories, load_limit_mN), points)
     height = len(lines) * LINE_IN
@@ -74,14 +81,23 @@ def draw_key(sheet: Sheet, histories: Sequence[History], load_limit_mN: float, p
 
 def _loads(axes: Any, x: float, y: float) -> None:
     for share in np.linspace(0, 1, 12):
-        axes.plot([x + 0.04 + share, x + 0.04 + share], [y - 0.08, y + 0.08], color=palette.load_colour(share),
-                  linewidth=palette.load_width(share), solid_capstyle="butt")
+        axes.plot(
+            [x + 0.04 + share, x + 0.04 + share],
+            [y - 0.08, y + 0.08],
+            color=palette.load_colour(share),
+            linewidth=palette.load_width(share),
+            solid_capstyle="butt",
+        )
 
 
 def _tissue(axes: Any, x: float, y: float) -> None:
     for i in range(18):
-        axes.fill([x + i * 0.05, x + i * 0.05 + 0.051, x + i * 0.05 + 0.051, x + i * 0.05], [y - 0.07, y - 0.07, y + 0.07, y + 0.07],
-                  facecolor=palette.blend(palette.LEAF, palette.TISSUE, i / 17), edgecolor="none")
+        axes.fill(
+            [x + i * 0.05, x + i * 0.05 + 0.051, x + i * 0.05 + 0.051, x + i * 0.05],
+            [y - 0.07, y - 0.07, y + 0.07, y + 0.07],
+            facecolor=palette.blend(palette.LEAF, palette.TISSUE, i / 17),
+            edgecolor="none",
+        )
 
 
 def _absent(axes: Any, x: float, y: float) -> None:
@@ -91,18 +107,26 @@ def _absent(axes: Any, x: float, y: float) -> None:
 
 def _patch(colour: str) -> Draw:
     def draw(axes: Any, x: float, y: float) -> None:
-        axes.fill([x, x + SWATCH_IN, x + SWATCH_IN, x], [y - 0.07, y - 0.07, y + 0.07, y + 0.07], facecolor=colour,
-                  edgecolor=palette.FAINT, linewidth=0.8)
+        axes.fill(
+            [x, x + SWATCH_IN, x + SWATCH_IN, x],
+            [y - 0.07, y - 0.07, y + 0.07, y + 0.07],
+            facecolor=colour,
+            edgecolor=palette.FAINT,
+            linewidth=0.8,
+        )
+
     return draw
 
 
 def _stroke(**style: Any) -> Draw:
     def draw(axes: Any, x: float, y: float) -> None:
         axes.plot([x, x + SWATCH_IN], [y, y], solid_capstyle="butt", **style)
+
     return draw
 
 
 def _mark(marker: str, **style: Any) -> Draw:
     def draw(axes: Any, x: float, y: float) -> None:
         axes.plot([x + 0.06], [y], marker=marker, linestyle="none", **style)
+
     return draw

@@ -26,7 +26,15 @@ NO_LOAD, FULL_LOAD = "#A9CFE8", "#004C7F"
 
 # One plan after the other; letter and dashes say the same as the colour.
 PLAN_COLOURS = ("#D55E00", "#0072B2", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9")
-PLAN_DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (6, 2, 1.5, 2)), (0, (2, 1.5)), (0, (9, 2)), (0, (1, 1)), (0, (4, 1)))
+PLAN_DASHES: tuple[Any, ...] = (
+    "-",
+    (0, (6, 2)),
+    (0, (6, 2, 1.5, 2)),
+    (0, (2, 1.5)),
+    (0, (9, 2)),
+    (0, (1, 1)),
+    (0, (4, 1)),
+)
 
 TITLE_PT, LABEL_PT, SMALL_PT, CAUTION_PT = 13.0, 10.0, 9.0, 9.0
 
@@ -64,4 +72,4 @@ def plan_letter(number: int) -> str:
 
 
 def _channels(colour: str) -> tuple[float, ...]:
-    return tuple(int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5))
+    return tuple(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))

@@ -3,14 +3,22 @@
 
 from __future__ import annotations
 
-from typing import Any, Sequence
+from collections.abc import Sequence
+from typing import Any
 
 from . import palette
 from .sheet import Sheet, plain
 
 
-def panels(title: str, cautions: Sequence[str], titles: Sequence[str] = ("",), *, width_in: float = 4.9, height_in: float = 3.4,
-           labels_in: float = 0.7) -> tuple[Any, list[Any]]:
+def panels(
+    title: str,
+    cautions: Sequence[str],
+    titles: Sequence[str] = ("",),
+    *,
+    width_in: float = 4.9,
+    height_in: float = 3.4,
+    labels_in: float = 0.7,
+) -> tuple[Any, list[Any]]:
     """A figure with a title and cautions, and axes side by side to draw in; returns both.
 
         figure, (axes,) = capsim.plot.panels("Invented eye", fit.cautions)

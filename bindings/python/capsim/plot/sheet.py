@@ -10,7 +10,8 @@ from __future__ import annotations
 import functools
 import io
 import textwrap
-from typing import Any, Iterable, Sequence
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from .. import _core
 from ..history import History
@@ -61,8 +62,15 @@ class Sheet:
     `figure` is Matplotlib's; `axes` places a picture in the body, in inches from its lower left.
     """
 
-    def __init__(self, width_in: float, body_in: float, title: str, cautions: Sequence[str],
-                 title_points: float = palette.TITLE_PT, caution_points: float = palette.CAUTION_PT) -> None:
+    def __init__(
+        self,
+        width_in: float,
+        body_in: float,
+        title: str,
+        cautions: Sequence[str],
+        title_points: float = palette.TITLE_PT,
+        caution_points: float = palette.CAUTION_PT,
+    ) -> None:
         needed("matplotlib", "Drawing with capsim.plot and capsim.animate")
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
@@ -85,18 +93,39 @@ class Sheet:
         # Shown by notebooks also where pyplot was never imported.
         self.figure._repr_png_ = functools.partial(png_of, self.figure)
         # White paper, also where the user's settings save figures on another colour or on none.
-        self.figure.add_artist(Rectangle((0, 0), 1, 1, transform=self.figure.transFigure, facecolor=palette.PAPER,
-                                         edgecolor="none", zorder=-10))
+        self.figure.add_artist(
+            Rectangle(
+                (0, 0), 1, 1, transform=self.figure.transFigure, facecolor=palette.PAPER, edgecolor="none", zorder=-10
+            )
+        )
         if heading:
-            self.figure.text(MARGIN_IN / self.width, 1 - MARGIN_IN / self.height, heading, ha="left", va="top",
-                             fontsize=title_points, fontweight="bold", color=palette.INK)
-        self.figure.text(MARGIN_IN / self.width, MARGIN_IN / self.height, footer, ha="left", va="bottom",
-                         fontsize=caution_points, color=palette.INK, linespacing=1.15)
+            self.figure.text(
+                MARGIN_IN / self.width,
+                1 - MARGIN_IN / self.height,
+                heading,
+                ha="left",
+                va="top",
+                fontsize=title_points,
+                fontweight="bold",
+                color=palette.INK,
+            )
+        self.figure.text(
+            MARGIN_IN / self.width,
+            MARGIN_IN / self.height,
+            footer,
+            ha="left",
+            va="bottom",
+            fontsize=caution_points,
+            color=palette.INK,
+            linespacing=1.15,
+        )
 
     def axes(self, left: float, bottom: float, width: float, height: float, **options: Any) -> Any:
         """Axes in the body; all in inches."""
-        axes = self.figure.add_axes((left / self.width, (self._bottom + bottom) / self.height,
-                                     width / self.width, height / self.height), **options)
+        axes = self.figure.add_axes(
+            (left / self.width, (self._bottom + bottom) / self.height, width / self.width, height / self.height),
+            **options,
+        )
         axes.set_facecolor(palette.PAPER)
         return axes
 
@@ -111,21 +140,37 @@ class Sheet:
         from matplotlib.lines import Line2D
 
         heights = [(self._bottom + y) / self.height for y in (bottom, top)]
-        self.figure.add_artist(Line2D([left / self.width] * 2, heights, color=palette.GRID, linewidth=1.0, linestyle="-"))
+        self.figure.add_artist(
+            Line2D([left / self.width] * 2, heights, color=palette.GRID, linewidth=1.0, linestyle="-")
+        )
 
 
 def caution_below(axes: Any, histories: Sequence[History], gap_in: float = 0.05) -> None:
     """The caution under axes that the user brought along, `gap_in` inches below them."""
     width, points = axes_width(axes), palette.SMALL_PT - 2
     text = "\n".join(wrapped(caution, width, points) for caution in cautions_for(histories, short=True))
-    axes.annotate(text, (0.5, 0), xytext=(0, -72 * gap_in), xycoords="axes fraction", textcoords="offset points", ha="center",
-                  va="top", fontsize=points, color=palette.INK, annotation_clip=False)
+    axes.annotate(
+        text,
+        (0.5, 0),
+        xytext=(0, -72 * gap_in),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        ha="center",
+        va="top",
+        fontsize=points,
+        color=palette.INK,
+        annotation_clip=False,
+    )
 
 
 def title_above(axes: Any, name: str, label: str, pad: float = 6) -> None:
     """Scenario name and day over axes that the user brought along."""
-    axes.set_title(f"{wrapped(name, axes_width(axes), palette.LABEL_PT, lines=2)}\n{label}", fontsize=palette.LABEL_PT,
-                   color=palette.INK, pad=pad)
+    axes.set_title(
+        f"{wrapped(name, axes_width(axes), palette.LABEL_PT, lines=2)}\n{label}",
+        fontsize=palette.LABEL_PT,
+        color=palette.INK,
+        pad=pad,
+    )
 
 
 def axes_width(axes: Any) -> float:

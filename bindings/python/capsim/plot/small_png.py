@@ -5,14 +5,14 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Any, Union
+from typing import Any
 
 import numpy as np
 
 from ..indexed import IndexedColours
 
 
-def save_small_png(figure: Any, path: Union[str, "os.PathLike[str]"], dpi: float = 100) -> Path:
+def save_small_png(figure: Any, path: str | os.PathLike[str], dpi: float = 100) -> Path:
     """Saves a figure as a PNG in 255 colours, which drawings hardly need more of; returns the path.
 
     Colours and sizes are those of `figure.savefig`, which see for all other formats.

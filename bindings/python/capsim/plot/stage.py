@@ -3,14 +3,24 @@
 
 from __future__ import annotations
 
-from typing import Any, Iterator, Optional, Sequence
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..history import History
 from . import palette
-from .comparison import QUANTITIES, caption, curves_across, draw_curves, draw_headers, header_height, heading, shared_load_limit
+from .comparison import (
+    QUANTITIES,
+    caption,
+    curves_across,
+    draw_curves,
+    draw_headers,
+    header_height,
+    heading,
+    shared_load_limit,
+)
 from .front_view import FrontView, events_in_words
 from .key import draw_key, key_height
 from .sheet import MARGIN_IN, Sheet, cautions_for, height_of, wrapped
@@ -28,7 +38,7 @@ class Step:
         self.rows = [_row(history, day, side) for history in histories]
 
 
-def steps(histories: Sequence[History], days: Optional[Sequence[float]] = None) -> list[Step]:
+def steps(histories: Sequence[History], days: Sequence[float] | None = None) -> list[Step]:
     """The moments to show: all output days and both sides of each event, thinned when there are very many, or `days`."""
     if any(len(history) == 0 for history in histories):
         raise ValueError("there is nothing to animate: a run has no rows")
@@ -37,12 +47,18 @@ def steps(histories: Sequence[History], days: Optional[Sequence[float]] = None) 
             raise ValueError("give at least one day")
         eventful = {float(day) for history in histories for day in history.day[history.event_side != 0]}
         return [Step(float(day), 1 if float(day) in eventful else 0, histories) for day in days]
-    moments = sorted({(float(day), int(side)) for history in histories for day, side in zip(history.day, history.event_side)})
+    moments = sorted(
+        {(float(day), int(side)) for history in histories for day, side in zip(history.day, history.event_side)}
+    )
     eventful = {day for day, side in moments if side != 0}
     # A run without an event on that day has one row there; it is shown on both sides.
     moments = [(day, side) for day, side in moments if side != 0 or day not in eventful]
     stride = -(-len(moments) // MOST_STEPS)
-    keep = [moment for number, moment in enumerate(moments) if number % stride == 0 or moment[1] != 0 or number == len(moments) - 1]
+    keep = [
+        moment
+        for number, moment in enumerate(moments)
+        if number % stride == 0 or moment[1] != 0 or number == len(moments) - 1
+    ]
     return [Step(day, side, histories) for day, side in keep]
 
 
@@ -56,7 +72,9 @@ def _row(history: History, day: float, side: int) -> int:
 class Stage:
     """Renders steps as pictures of one size, [height, width, 3] bytes; what does not move is drawn once."""
 
-    def __init__(self, histories: Sequence[History], moments: Sequence[Step], dpi: float, title: Optional[str] = None) -> None:
+    def __init__(
+        self, histories: Sequence[History], moments: Sequence[Step], dpi: float, title: str | None = None
+    ) -> None:
         self._runs = histories
         points = palette.LABEL_PT
         across = min(len(histories), MOST_ACROSS)
@@ -66,9 +84,12 @@ class Stage:
         view_wide = (width - 2 * MARGIN_IN) / across
         view_high = min(view_wide, 4.6) * 0.9
         head = header_height(histories, view_wide, points)
-        names = QUANTITIES[:curves_across(width)]
-        captions = [wrapped(caption(run, row, step.day), view_wide - 0.2, points)
-                    for step in moments for run, row in zip(histories, step.rows)]
+        names = QUANTITIES[: curves_across(width)]
+        captions = [
+            wrapped(caption(run, row, step.day), view_wide - 0.2, points)
+            for step in moments
+            for run, row in zip(histories, step.rows)
+        ]
         under = 0.1 + max(height_of(text, points) for text in captions)
         cell, curve_high, note = head + view_high + under, 2.15, 0.4
         key = key_height(width, histories) + 0.12
@@ -76,7 +97,9 @@ class Stage:
         sheet = Sheet(width, body, title if title is not None else heading(histories), cautions_for(histories))
         self.figure = sheet.figure
         self.figure.set_dpi(dpi)
-        self._day = sheet.text(MARGIN_IN, body - 0.02, "", va="top", fontsize=points + 4, fontweight="bold", animated=True)
+        self._day = sheet.text(
+            MARGIN_IN, body - 0.02, "", va="top", fontsize=points + 4, fontweight="bold", animated=True
+        )
         limit = shared_load_limit(histories)
         self._views, self._captions, self._caption_in = [], [], view_wide - 0.2
         for number, run in enumerate(histories):
@@ -84,12 +107,23 @@ class Stage:
             if number % across:
                 sheet.rule(left, low, low + cell)
             self._views.append(FrontView(sheet.axes(left, low + under, view_wide, view_high), run, limit, points - 1.5))
-            self._captions.append(sheet.text(left + view_wide / 2, low + under - 0.03, "", ha="center", va="top", fontsize=points, animated=True))
+            self._captions.append(
+                sheet.text(
+                    left + view_wide / 2, low + under - 0.03, "", ha="center", va="top", fontsize=points, animated=True
+                )
+            )
         for first in range(0, len(histories) if len(histories) > 1 else 0, across):
             line = list(range(first, min(first + across, len(histories))))
             lefts = [MARGIN_IN + 0.1 + column * view_wide for column in range(len(line))]
-            draw_headers(sheet, histories[first:first + across], lefts, view_wide, body - note - first // across * cell,
-                         points, line)
+            draw_headers(
+                sheet,
+                histories[first : first + across],
+                lefts,
+                view_wide,
+                body - note - first // across * cell,
+                points,
+                line,
+            )
         self._curves = draw_curves(sheet, histories, names, key, points, curve_high, moving=True)
         for curve in self._curves:
             curve.draw_until([0] * len(histories))
@@ -125,7 +159,13 @@ class Stage:
     def _words(self, step: Step) -> str:
         words = f"day {step.day:g}"
         if step.side != 0:
-            done = next((events_in_words(run, step.day) for run in self._runs
-                         if any(abs(day - step.day) < 1e-6 for day in run.day[run.event_side != 0])), "")
+            done = next(
+                (
+                    events_in_words(run, step.day)
+                    for run in self._runs
+                    if any(abs(day - step.day) < 1e-6 for day in run.day[run.event_side != 0])
+                ),
+                "",
+            )
             words += f", just {'before' if step.side < 0 else 'after'} {done}" if done else ""
         return words

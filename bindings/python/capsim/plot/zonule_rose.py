@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Optional
+from typing import Any
 
 import numpy as np
 
@@ -13,8 +13,9 @@ from .front_view import ABSENT, picked_row, row_label
 from .sheet import Sheet, caution_below, cautions_for, title_above
 
 
-def draw_rose(axes: Any, history: History, row: int, load_limit_mN: Optional[float] = None,
-              points: float = palette.LABEL_PT) -> None:
+def draw_rose(
+    axes: Any, history: History, row: int, load_limit_mN: float | None = None, points: float = palette.LABEL_PT
+) -> None:
     """Draws the loads of a row into polar axes, and those of day 0 as arcs."""
     from matplotlib.ticker import MaxNLocator
 
@@ -23,21 +24,52 @@ def draw_rose(axes: Any, history: History, row: int, load_limit_mN: Optional[flo
     angles = np.arange(12) * np.pi / 6
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
-    axes.bar(angles, loads, width=np.pi / 6 * 0.86, color=[palette.load_colour(load / limit) for load in loads],
-             edgecolor=palette.INK, linewidth=0.8, zorder=3)
+    axes.bar(
+        angles,
+        loads,
+        width=np.pi / 6 * 0.86,
+        color=[palette.load_colour(load / limit) for load in loads],
+        edgecolor=palette.INK,
+        linewidth=0.8,
+        zorder=3,
+    )
     for hour, load in enumerate(start):  # an arc for each hour
         arc = angles[hour] + np.linspace(-1, 1, 9) * np.pi / 12 * 0.86
-        axes.plot(arc, np.full(9, load), color=palette.CUT, linewidth=2.2, zorder=4, solid_capstyle="butt",
-                  label="load on day 0" if hour == 0 else None)
+        axes.plot(
+            arc,
+            np.full(9, load),
+            color=palette.CUT,
+            linewidth=2.2,
+            zorder=4,
+            solid_capstyle="butt",
+            label="load on day 0" if hour == 0 else None,
+        )
     absent = anatomy.zonule_strengths(history, row) < ABSENT
     if absent.any():
-        axes.plot(angles[absent], np.full(absent.sum(), 0.5 * limit), marker="x", linestyle="none", color=palette.INK,
-                  markersize=9, markeredgewidth=2.2, zorder=5, label="no zonule")
+        axes.plot(
+            angles[absent],
+            np.full(absent.sum(), 0.5 * limit),
+            marker="x",
+            linestyle="none",
+            color=palette.INK,
+            markersize=9,
+            markeredgewidth=2.2,
+            zorder=5,
+            label="no zonule",
+        )
     for angle, load, gone in zip(angles, loads, absent):
         if not gone:
             outermost = max(load, start[int(round(angle / (np.pi / 6)))])
-            axes.text(angle, outermost + 0.11 * limit, f"{load:.1f}" if load < 9.95 else f"{load:.0f}", ha="center",
-                      va="center", fontsize=points - 1, zorder=6, color=palette.INK)
+            axes.text(
+                angle,
+                outermost + 0.11 * limit,
+                f"{load:.1f}" if load < 9.95 else f"{load:.0f}",
+                ha="center",
+                va="center",
+                fontsize=points - 1,
+                zorder=6,
+                color=palette.INK,
+            )
     axes.set_ylim(0, 1.25 * limit)
     axes.set_xticks(angles)
     axes.set_xticklabels([str(hour or 12) for hour in range(12)], fontsize=points, color=palette.INK)
@@ -51,12 +83,27 @@ def draw_rose(axes: Any, history: History, row: int, load_limit_mN: Optional[flo
     eye = history.scenario.to_dict()["eye"]
     if eye in ("right", "left"):
         for x, side, turn in ((1.13, "nasal", -90), (-0.13, "temporal", 90)):
-            axes.text(x if eye == "right" else 1 - x, 0.5, side, transform=axes.transAxes, ha="center", va="center",
-                      rotation=turn if eye == "right" else -turn, fontsize=points, color=palette.FAINT)
+            axes.text(
+                x if eye == "right" else 1 - x,
+                0.5,
+                side,
+                transform=axes.transAxes,
+                ha="center",
+                va="center",
+                rotation=turn if eye == "right" else -turn,
+                fontsize=points,
+                color=palette.FAINT,
+            )
 
 
-def zonule_rose(history: History, day: Optional[float] = None, *, row: Optional[int] = None, ax: Any = None,
-                load_limit_mN: Optional[float] = None) -> Any:
+def zonule_rose(
+    history: History,
+    day: float | None = None,
+    *,
+    row: int | None = None,
+    ax: Any = None,
+    load_limit_mN: float | None = None,
+) -> Any:
     """The load that the zonule carries in each clock hour [mN] on one day, and on day 0 as arcs.
 
     `day` and `row` as in `front_view`. `ax` must be polar. Returns the Matplotlib figure.

@@ -7,8 +7,9 @@ The dataset in memory and the file are both made from this one description.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +32,7 @@ class Variable:
 
     name: str
     dims: tuple[str, ...]
-    dtype: "np.dtype[Any]"
+    dtype: np.dtype[Any]
     attrs: dict[str, Any] = field(default_factory=dict)
 
 
@@ -50,7 +51,9 @@ class Layout:
     @property
     def sizes(self) -> dict[str, int]:
         """Length of each dimension."""
-        return {variable.name: len(values) for variable, values in self.coordinates if variable.dims == (variable.name,)}
+        return {
+            variable.name: len(values) for variable, values in self.coordinates if variable.dims == (variable.name,)
+        }
 
     @property
     def attrs(self) -> dict[str, Any]:
@@ -110,7 +113,9 @@ class Layout:
                 dims += (name,)
                 if name not in known:
                     values = np.array(labels, dtype=object if isinstance(labels[0], str) else None)
-                    attrs = {"long_name": {"hour": "Clock hour.", "axis": "x to the viewer's right, y up."}.get(name, name)}
+                    attrs = {
+                        "long_name": {"hour": "Clock hour.", "axis": "x to the viewer's right, y up."}.get(name, name)
+                    }
                     self.coordinates.append((Variable(name, (name,), values.dtype, attrs), values))
                     known.add(name)
             attrs = {"units": quantity.unit, "long_name": quantity.description}
@@ -134,7 +139,7 @@ class Arrays:
         for array, value in zip(self.flat, self.layout.values_of(row)):
             array[row.run] = value
 
-    def to_dataset(self) -> "xarray.Dataset":
+    def to_dataset(self) -> xarray.Dataset:
         """The labelled dataset."""
         shape = self.layout.design.shape
         shaped = [array.reshape(*shape, *array.shape[1:]) for array in self.flat]
@@ -145,10 +150,10 @@ def dataset(
     variables: Iterable[tuple[Variable, NDArray[Any]]],
     coordinates: Sequence[tuple[Variable, NDArray[Any]]],
     attrs: Mapping[str, Any],
-) -> "xarray.Dataset":
+) -> xarray.Dataset:
     """An xarray.Dataset from described arrays."""
     xarray_ = needed("xarray", "the result of a sweep")
-    result: "xarray.Dataset" = xarray_.Dataset(
+    result: xarray.Dataset = xarray_.Dataset(
         {variable.name: (variable.dims, values, variable.attrs) for variable, values in variables},
         {variable.name: (variable.dims, values, variable.attrs) for variable, values in coordinates},
         dict(attrs),

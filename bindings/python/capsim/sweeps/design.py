@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Mapping, Optional, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,7 +64,7 @@ class Design:
         return {"layout": self.layout, "columns": self.columns}
 
 
-def design_of(axes_or_samples: Any, layout: Optional[str] = None) -> Design:
+def design_of(axes_or_samples: Any, layout: str | None = None) -> Design:
     """The design in a dict of axes, or in a table: a DataFrame, a list of dicts, a dict of columns.
 
     A dict is a grid unless `layout` says "table". Raises ValueError for a design without runs,

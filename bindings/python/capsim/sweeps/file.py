@@ -12,8 +12,9 @@ import hashlib
 import json
 import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Callable, Union
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +32,17 @@ _CHUNK_BYTES = 256 * 1024
 _LONG = ("base_scenario",)
 """HDF5 refuses attributes above 64 KiB, so this one is a dataset."""
 _PRIVATE = ("format", "format_version", "fingerprint", "_NCProperties")
-_DESCRIBING = ("role", "position", "dimensions", "CLASS", "NAME", "DIMENSION_LIST", "REFERENCE_LIST", "_Netcdf4Dimid", "_Netcdf4Coordinates")
+_DESCRIBING = (
+    "role",
+    "position",
+    "dimensions",
+    "CLASS",
+    "NAME",
+    "DIMENSION_LIST",
+    "REFERENCE_LIST",
+    "_Netcdf4Dimid",
+    "_Netcdf4Coordinates",
+)
 
 
 def fingerprint(record: dict[str, Any]) -> str:
@@ -69,7 +80,7 @@ def fingerprint_in(path: Path) -> str:
         return str(file.attrs["fingerprint"])
 
 
-def load_sweep(path: Union[str, "os.PathLike[str]"]) -> "xarray.Dataset":
+def load_sweep(path: str | os.PathLike[str]) -> xarray.Dataset:
     """The result of a finished sweep as an xarray.Dataset, in memory.
 
     Raises FileNotFoundError when there is no file, and `ResultsFileError` for a file that is not
@@ -122,8 +133,9 @@ def _write_variables(h5py: Any, file: Any, layout: Layout, scales: dict[str, Any
     created: list[Any] = []
     for variable in layout.variables:
         shape = tuple(layout.sizes[dim] for dim in variable.dims)
-        item = file.create_dataset(variable.name, shape, _stored_type(h5py, variable), track_times=False,
-                                   chunks=_chunks(shape, variable))
+        item = file.create_dataset(
+            variable.name, shape, _stored_type(h5py, variable), track_times=False, chunks=_chunks(shape, variable)
+        )
         _describe(item, variable, "variable", len(created))
         _attach(item, variable, scales)
         created.append(item)
@@ -135,7 +147,7 @@ def _write_variables(h5py: Any, file: Any, layout: Layout, scales: dict[str, Any
         last = min(outer[0], first + block)
         rows = [layout.values_of(row(run)) for run in range(first * runs_each, last * runs_each)]
         for k, item in enumerate(created):
-            values = np.empty((len(rows), *item.shape[len(outer):]), dtype=layout.variables[k].dtype)
+            values = np.empty((len(rows), *item.shape[len(outer) :]), dtype=layout.variables[k].dtype)
             for i, of_row in enumerate(rows):
                 values[i] = of_row[k]
             item[first:last] = values.reshape(last - first, *item.shape[1:])

@@ -12,9 +12,9 @@ import json
 import os
 import struct
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Iterator, Optional
+from typing import Any
 
 import numpy as np
 
@@ -82,8 +82,10 @@ class Journal:
             self._end = len(line)
             return
         if first != line:
-            raise ResultsFileError(f"{self.path} belongs to another sweep{self._difference(record, size)}; "
-                                   "give another path, or delete that file to begin anew")
+            raise ResultsFileError(
+                f"{self.path} belongs to another sweep{self._difference(record, size)}; "
+                "give another path, or delete that file to begin anew"
+            )
         self._end = len(line)
         for run, offset, end in self._records(size):
             self._offsets.setdefault(run, offset)
@@ -128,7 +130,9 @@ class Journal:
 
     def _packed(self, row: Row) -> bytes:
         text = json.dumps([row.run, row.status, row.message, row.flags]).encode()
-        numbers: bytes = np.concatenate([row.outcomes, *(values.ravel() for values in row.series)]).astype("<f8").tobytes()
+        numbers: bytes = (
+            np.concatenate([row.outcomes, *(values.ravel() for values in row.series)]).astype("<f8").tobytes()
+        )
         return struct.pack("<I", len(text)) + text + numbers
 
     def _unpacked(self, data: bytes) -> Row:

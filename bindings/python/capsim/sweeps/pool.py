@@ -12,7 +12,8 @@ import concurrent.futures as futures
 import math
 import os
 import threading
-from typing import Any, Callable, Iterator, Protocol
+from collections.abc import Callable, Iterator
+from typing import Any, Protocol
 
 from ..optional import needed
 from ..simulation import Progress
@@ -47,7 +48,7 @@ class Place(Protocol):
 class Threads:
     """Threads of this process, one run at a time in each; a simulation does not hold the interpreter lock."""
 
-    def __init__(self, workers: "int | None" = None) -> None:
+    def __init__(self, workers: int | None = None) -> None:
         if workers is not None and workers < 1:
             raise ValueError(f"workers is {workers}; at least 1 is needed")
         self.workers = workers or cores()
@@ -80,8 +81,9 @@ class Executor:
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
         size = max(1, min(25, len(todo) // (4 * self.workers)))
-        flight = _Flight((self.executor.submit(run_batch, plan, batch) for batch in batches(todo, size)),
-                         2 * self.workers, keep)
+        flight = _Flight(
+            (self.executor.submit(run_batch, plan, batch) for batch in batches(todo, size)), 2 * self.workers, keep
+        )
         try:
             flight.finish()
         except BaseException:
@@ -118,11 +120,11 @@ class DaskClient:
 class _Flight:
     """Futures that are on their way, no more than `width` at a time."""
 
-    def __init__(self, submitted: Iterator["futures.Future[list[Row]]"], width: int, keep: Keep) -> None:
+    def __init__(self, submitted: Iterator[futures.Future[list[Row]]], width: int, keep: Keep) -> None:
         self.submitted = submitted
         self.width = width
         self.keep = keep
-        self.flying: set["futures.Future[list[Row]]"] = set()
+        self.flying: set[futures.Future[list[Row]]] = set()
 
     def finish(self) -> None:
         """Until all are done; raises what the first failed one raised."""
@@ -138,7 +140,7 @@ class _Flight:
             for future in done:
                 self._land(future)
 
-    def abandon(self, patience_s: "float | None") -> None:
+    def abandon(self, patience_s: float | None) -> None:
         """Begins no more, and keeps the rows of those that are finished."""
         for future in self.flying:
             future.cancel()
@@ -147,7 +149,7 @@ class _Flight:
             if not future.cancelled() and future.exception() is None:
                 self._land(future)
 
-    def _land(self, future: "futures.Future[list[Row]]") -> None:
+    def _land(self, future: futures.Future[list[Row]]) -> None:
         for row in future.result():
             if row.status != "cancelled":  # stopped half-way: it will be done again
                 self.keep(row)

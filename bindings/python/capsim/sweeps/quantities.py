@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Iterable, Sequence
+from typing import Any
 
 from ..outcomes import outcomes
 from ..scenario import Scenario
@@ -17,9 +18,17 @@ from ..section import did_you_mean
 from ..simulation import simulate
 
 DEFAULT_OUTCOMES = (
-    "opening_area_mm2", "opening_diameter_mm", "area_loss_percent", "clear_circle_diameter_mm",
-    "opening_decentration_mm", "lens_decentration_mm", "equator_diameter_mm", "zonule_load_total_mN",
-    "zonule_load_max_mN", "rim_tension_mN_per_mm", "fibrous_tissue",
+    "opening_area_mm2",
+    "opening_diameter_mm",
+    "area_loss_percent",
+    "clear_circle_diameter_mm",
+    "opening_decentration_mm",
+    "lens_decentration_mm",
+    "equator_diameter_mm",
+    "zonule_load_total_mN",
+    "zonule_load_max_mN",
+    "rim_tension_mN_per_mm",
+    "fibrous_tissue",
 )
 
 
@@ -33,7 +42,7 @@ class Quantity:
     columns: int = 1
 
     @property
-    def labels(self) -> "tuple[str, Sequence[Any]] | None":
+    def labels(self) -> tuple[str, Sequence[Any]] | None:
         """Dimension and labels of the columns, None for a single one."""
         if self.columns == 1:
             return None
@@ -46,7 +55,7 @@ class Quantity:
         return f"{self.name}_column", list(range(self.columns))
 
 
-def outcomes_named(names: "Iterable[str] | None", series: Sequence[Quantity] = ()) -> list[Quantity]:
+def outcomes_named(names: Iterable[str] | None, series: Sequence[Quantity] = ()) -> list[Quantity]:
     """The outcomes of those names (None: the usual ones); ValueError with a suggestion for an unknown one.
 
     A variable of the result is either an outcome or a series: what is kept as a series is not one of
@@ -85,11 +94,12 @@ def _listed(names: Iterable[str]) -> list[str]:
     return listed
 
 
-@functools.lru_cache(maxsize=None)
+@functools.cache
 def _known() -> tuple[dict[str, Quantity], dict[str, Quantity]]:
     common: dict[str, Any] = {"eye": "right", "mesh": {"around": 12, "radial": 2}}
-    day_of_surgery = simulate(Scenario(tension_ring={}, duration_days=0,
-                                       events=[{"day": 0, "relaxing_cuts": {"hours": [12]}}], **common))
+    day_of_surgery = simulate(
+        Scenario(tension_ring={}, duration_days=0, events=[{"day": 0, "relaxing_cuts": {"hours": [12]}}], **common)
+    )
     year = simulate(Scenario(contraction={"cells_left": 0}, output_every_days=365, **common))
     scalars: dict[str, Quantity] = {}
     series: dict[str, Quantity] = {}
@@ -97,6 +107,10 @@ def _known() -> tuple[dict[str, Quantity], dict[str, Quantity]]:
         history.raise_if_failed()
         result = outcomes(history)
         scalars.update({name: Quantity(name, result.units[name], result.descriptions[name]) for name in result})
-        series.update({name: Quantity(name, history.unit(name), history.description(name),
-                                      history.array(name)[:1].size) for name in history.names})
+        series.update(
+            {
+                name: Quantity(name, history.unit(name), history.description(name), history.array(name)[:1].size)
+                for name in history.names
+            }
+        )
     return scalars, series

@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Callable, Iterable, Optional, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +32,8 @@ class Plan:
     outcomes: Sequence[Quantity]
     series: Sequence[Quantity]
     days: FloatArray
-    seed: Optional[int]
-    vary: Optional[Vary]
+    seed: int | None
+    vary: Vary | None
 
     def seed_of(self, run: int) -> int:
         """The seed of one run: it depends on the root seed and the run's number, on nothing else."""
@@ -67,8 +68,7 @@ def run_batch(plan: Plan, batch: Iterable[tuple[int, dict[str, Any]]]) -> list[R
     return [run_one(plan, run, changes) for run, changes in batch]
 
 
-def run_one(plan: Plan, run: int, changes: dict[str, Any],
-            go_on: Optional[Callable[[Progress], bool]] = None) -> Row:
+def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Progress], bool] | None = None) -> Row:
     """The row of one run. Wrong input and broken invariants are kept as a status, like numerical failures."""
     try:
         # The compiled part checks what it is given: without `vary`, once is enough.
@@ -79,7 +79,10 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any],
         return _empty(plan, run, INTERNAL_ERROR, str(error))
     result = outcomes(history)
     return Row(
-        run, history.status, history.message, "; ".join(flag.code for flag in result.flags),
+        run,
+        history.status,
+        history.message,
+        "; ".join(flag.code for flag in result.flags),
         np.array([result.get(quantity.name, np.nan) for quantity in plan.outcomes], dtype=np.float64),
         [on_days(history, quantity.name, plan.days) for quantity in plan.series],
     )
@@ -105,7 +108,9 @@ def on_days(history: History, name: str, days: FloatArray) -> FloatArray:
 
 
 def _empty(plan: Plan, run: int, status: str, message: str) -> Row:
-    nothing = [np.full((len(plan.days),) if q.columns == 1 else (len(plan.days), q.columns), np.nan) for q in plan.series]
+    nothing = [
+        np.full((len(plan.days),) if q.columns == 1 else (len(plan.days), q.columns), np.nan) for q in plan.series
+    ]
     return Row(run, status, message, "", np.full(len(plan.outcomes), np.nan), nothing)
 
 

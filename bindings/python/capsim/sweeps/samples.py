@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Iterator, Mapping, Union
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,7 +68,7 @@ def _unit_cube(dimensions: int, count: int, method: str, seed: int) -> NDArray[n
     return table
 
 
-def _scaled(unit: NDArray[np.float64], given: Union[Any, tuple[float, float]], path: str) -> NDArray[np.float64]:
+def _scaled(unit: NDArray[np.float64], given: Any | tuple[float, float], path: str) -> NDArray[np.float64]:
     if hasattr(given, "ppf"):
         return np.asarray(given.ppf(unit), dtype=np.float64)
     low, high = (float(end) for end in given)

@@ -5,9 +5,10 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor as FuturesExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Callable, Iterable, Mapping, Optional, Union
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -30,21 +31,21 @@ ProgressFunction = Callable[[int, int], None]
 
 
 def sweep(
-    base: Union[Scenario, Mapping[str, Any], str, "os.PathLike[str]"],
+    base: Scenario | Mapping[str, Any] | str | os.PathLike[str],
     axes_or_samples: Any,
     *,
-    outcomes: Optional[Iterable[str]] = None,
+    outcomes: Iterable[str] | None = None,
     series: Iterable[str] = (),
-    days: Optional[Iterable[float]] = None,
-    layout: Optional[str] = None,
-    workers: Optional[int] = None,
-    executor: Optional[FuturesExecutor] = None,
+    days: Iterable[float] | None = None,
+    layout: str | None = None,
+    workers: int | None = None,
+    executor: FuturesExecutor | None = None,
     client: Any = None,
-    path: Union[None, str, "os.PathLike[str]"] = None,
-    seed: Optional[int] = None,
-    vary: Optional[Vary] = None,
-    progress: Union[None, bool, ProgressFunction] = None,
-) -> "xarray.Dataset":
+    path: None | str | os.PathLike[str] = None,
+    seed: int | None = None,
+    vary: Vary | None = None,
+    progress: None | bool | ProgressFunction = None,
+) -> xarray.Dataset:
     """Runs a scenario many times with changed values, and returns the results as labelled arrays.
 
     `base` is a Scenario, a dict or a path. `axes_or_samples` says what changes, by dotted path:
@@ -79,8 +80,14 @@ def sweep(
     scenario.validate()
     design = design_of(axes_or_samples, layout)
     kept_series = series_named(series)
-    plan = Plan(scenario.to_dict(), outcomes_named(outcomes, kept_series), kept_series,
-                _days(scenario, days), _seed(seed, vary), vary)
+    plan = Plan(
+        scenario.to_dict(),
+        outcomes_named(outcomes, kept_series),
+        kept_series,
+        _days(scenario, days),
+        _seed(seed, vary),
+        vary,
+    )
     place = _place(workers, executor, client)
     _check_some_run_is_valid(plan, design)
     arrangement = Layout(design, plan)
@@ -91,8 +98,9 @@ def sweep(
     return _run_to_file(Path(path), place, arrangement, progress)
 
 
-def _run_to_file(path: Path, place: Place, layout: Layout,
-                 progress: Union[None, bool, ProgressFunction]) -> "xarray.Dataset":
+def _run_to_file(
+    path: Path, place: Place, layout: Layout, progress: None | bool | ProgressFunction
+) -> xarray.Dataset:
     needed("h5py", "a sweep with a path")
     if not path.parent.is_dir():
         raise ResultsFileError(f"can't write {path}: there is no folder {path.parent}")
@@ -112,8 +120,14 @@ def _run_to_file(path: Path, place: Place, layout: Layout,
     return load_sweep(path)
 
 
-def _run(place: Place, plan: Plan, design: Design, done: set[int], keep: Callable[[Row], None],
-         progress: Union[None, bool, ProgressFunction]) -> None:
+def _run(
+    place: Place,
+    plan: Plan,
+    design: Design,
+    done: set[int],
+    keep: Callable[[Row], None],
+    progress: None | bool | ProgressFunction,
+) -> None:
     """Does all runs that are not done yet."""
     todo = _Todo(design, [run for run in range(design.size) if run not in done])
     with _Counter(progress, len(done), design.size) as counter:
@@ -143,7 +157,7 @@ class _Todo(Todo):
 class _Counter:
     """Tells how many runs are done: a bar, a function, or nobody."""
 
-    def __init__(self, progress: Union[None, bool, ProgressFunction], done: int, total: int) -> None:
+    def __init__(self, progress: None | bool | ProgressFunction, done: int, total: int) -> None:
         self.done, self.total = done, total
         self.tell = progress if callable(progress) else None
         self.bar: Any = None
@@ -163,7 +177,7 @@ class _Counter:
         if self.bar is not None:
             self.bar.update()
 
-    def __enter__(self) -> "_Counter":
+    def __enter__(self) -> _Counter:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -175,13 +189,19 @@ def _record(plan: Plan, design: Design) -> dict[str, Any]:
     """What makes this sweep this sweep; two that differ in any of it must not share a file."""
     vary = None if plan.vary is None else f"{plan.vary.__module__}.{plan.vary.__qualname__}"
     return {
-        "format": "capsim-sweep-journal", "capsim_version": _core.version, "base": plan.base,
-        "what varies": fingerprint(design.to_plain()), "outcomes": [q.name for q in plan.outcomes],
-        "series": [q.name for q in plan.series], "days": plan.days.tolist(), "seed": plan.seed, "vary": vary,
+        "format": "capsim-sweep-journal",
+        "capsim_version": _core.version,
+        "base": plan.base,
+        "what varies": fingerprint(design.to_plain()),
+        "outcomes": [q.name for q in plan.outcomes],
+        "series": [q.name for q in plan.series],
+        "days": plan.days.tolist(),
+        "seed": plan.seed,
+        "vary": vary,
     }
 
 
-def _place(workers: Optional[int], executor: Optional[FuturesExecutor], client: Any) -> Place:
+def _place(workers: int | None, executor: FuturesExecutor | None, client: Any) -> Place:
     if sum(given is not None for given in (workers, executor, client)) > 1:
         raise ValueError("give one of workers, executor and client")
     if executor is not None:
@@ -191,7 +211,7 @@ def _place(workers: Optional[int], executor: Optional[FuturesExecutor], client: 
     return Threads(workers)
 
 
-def _days(scenario: Scenario, days: Optional[Iterable[float]]) -> "np.ndarray[Any, np.dtype[np.float64]]":
+def _days(scenario: Scenario, days: Iterable[float] | None) -> np.ndarray[Any, np.dtype[np.float64]]:
     if days is not None:
         wanted = np.array(sorted({float(day) for day in days}))
         if len(wanted) == 0 or not np.isfinite(wanted).all() or wanted[0] < 0:
@@ -202,7 +222,7 @@ def _days(scenario: Scenario, days: Optional[Iterable[float]]) -> "np.ndarray[An
     return np.append(regular[regular < last - 1e-9], last)
 
 
-def _seed(seed: Optional[int], vary: Optional[Vary]) -> Optional[int]:
+def _seed(seed: int | None, vary: Vary | None) -> int | None:
     if vary is not None and seed is None:
         raise ValueError("vary needs a seed, so that the sweep can be repeated")
     if seed is not None and (isinstance(seed, bool) or int(seed) != seed or seed < 0):
@@ -213,7 +233,7 @@ def _seed(seed: Optional[int], vary: Optional[Vary]) -> Optional[int]:
 def _check_some_run_is_valid(plan: Plan, design: Design) -> None:
     """Refuses, before any work, paths that lead nowhere and a sweep without any valid run."""
     changed(plan.base, design.changes(0))
-    first: Optional[ScenarioError] = None
+    first: ScenarioError | None = None
     for run in range(design.size):
         try:
             plan.scenario(run, design.changes(run))
