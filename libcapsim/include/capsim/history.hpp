@@ -17,7 +17,7 @@
 namespace capsim {
 
 /// How a simulation ended. Everything but `completed` leaves a partial history.
-enum class Status { completed, cancelled, no_equilibrium, folded_element, too_many_steps, non_finite };
+enum class Status { completed, cancelled, no_equilibrium, folded_element, too_many_steps, step_too_small, non_finite };
 
 /// The status as in the contract: "completed", "no_equilibrium", ...
 [[nodiscard]] std::string_view to_string(Status status) noexcept;
