@@ -17,7 +17,7 @@ from capsim import _core
 from conftest import SMALL
 
 pytest.importorskip("matplotlib")
-from capsim.indexed import IndexedColours  # noqa: E402
+from capsim.film.indexed_colours import IndexedColours  # noqa: E402
 from capsim.plot.stage import MOST_STEPS, Stage, steps  # noqa: E402
 from PIL import Image  # noqa: E402
 

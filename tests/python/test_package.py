@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """The package as a whole: what it brings along, and what importing it does."""
 
+import ast
 import re
 from importlib import metadata
 from pathlib import Path
@@ -77,3 +78,41 @@ def test_help_says_what_goes_wrong(name):
         else getattr(capsim, name).__doc__
     )
     assert re.search(r"[Rr]aises|Error", text)
+
+
+def imports_of(path):
+    """The modules of the package that a file imports when it is loaded or read by a type checker."""
+    folder = path.relative_to(PACKAGE / "capsim").parent.parts
+
+    def statements(nodes):
+        for node in nodes:
+            if isinstance(node, ast.ImportFrom) and node.level:
+                yield node
+            for field in ("body", "orelse", "handlers", "finalbody"):
+                if not isinstance(node, (ast.FunctionDef, ast.Lambda)):
+                    yield from statements(getattr(node, field, []))
+
+    for node in statements(ast.parse(path.read_text(encoding="utf-8")).body):
+        base = [*folder[: len(folder) - (node.level - 1)], *(node.module.split(".") if node.module else [])]
+        for alias in node.names:
+            yield ".".join([*base, alias.name])
+            if base:
+                yield ".".join(base)
+
+
+def test_no_module_imports_itself_by_way_of_others():
+    names = {
+        path: ".".join(path.relative_to(PACKAGE / "capsim").with_suffix("").parts)
+        for path in (PACKAGE / "capsim").rglob("*.py")
+    }
+    known = set(names.values())
+    uses = {name: {used for used in imports_of(path) if used in known} for path, name in names.items()}
+
+    def circle_from(name, way=()):
+        if name in way:
+            return [*way[way.index(name) :], name]
+        return next((found for used in uses[name] if (found := circle_from(used, (*way, name)))), None)
+
+    uses.pop("__main__")
+    assert len(uses) > 40
+    assert [circle_from(name) for name in uses if circle_from(name)] == []

@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import capsim
 import numpy as np
 import pytest
-from capsim import front_view
-from capsim.section import Section
+from capsim import scenario_card
+from capsim.value_access import Section
 
 
 def paths_of(error):
@@ -301,7 +301,7 @@ def test_drawing_for_a_notebook_shows_what_is_there():
     assert "&lt;b&gt;" in drawing and "<b>" not in drawing
     assert "not for treating a patient" in drawing
     bare = capsim.Scenario(lens=None)._repr_html_()
-    for colour in (front_view._RING, front_view._CUT, front_view._OPTIC):
+    for colour in (scenario_card._RING, scenario_card._CUT, scenario_card._OPTIC):
         assert colour in drawing and colour not in bare
 
 

@@ -40,9 +40,7 @@ _LIBRARY = ("CMakeLists.txt", "cmake", "data", "include", "src")
 _NOT_SOURCE = shutil.ignore_patterns("__pycache__", "*.pyc", "*.egg-info", "build", "dist", ".*")
 
 
-def build_wheel(
-    wheel_directory: str, config_settings: Settings = None, metadata_directory: str | None = None
-) -> str:
+def build_wheel(wheel_directory: str, config_settings: Settings = None, metadata_directory: str | None = None) -> str:
     """Builds a wheel and returns its file name."""
     target = os.path.abspath(wheel_directory)
     with _put_together():

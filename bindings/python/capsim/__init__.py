@@ -12,11 +12,11 @@ and local protocols.
 
 from . import plot
 from ._core import version as __version__
-from .animation import animate
 from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Prior, Profile, SharedLevel, fit
-from .errors import ResultsFileError, ScenarioError, SolveError, Violation
+from .errors import ResultsFileError, ScenarioError, Violation
+from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
-from .history import CutRecord, Diagnostics, History, load
+from .history import CutRecord, Diagnostics, History, SolveError, load
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario

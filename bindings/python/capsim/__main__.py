@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import capsim
 from capsim import _core
 from capsim.commands import COMMANDS
-from capsim.commands.ending import IN_WORDS, INTERRUPTED, MISSING, OK, WRONG_INPUT, CommandError, MissingError
+from capsim.commands.exit_codes import IN_WORDS, INTERRUPTED, MISSING, OK, WRONG_INPUT, CommandError, MissingError
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

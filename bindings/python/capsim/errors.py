@@ -2,17 +2,14 @@
 """What can go wrong, as exceptions.
 
 Wrong input raises `ScenarioError` before any work is done. A run that ends badly raises nothing:
-`History.status` says so, and `History.raise_if_failed()` turns it into a `SolveError` when wanted.
+`History.status` says so, and `History.raise_if_failed()` turns it into a `SolveError` (`history`) when wanted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from .history import History
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -45,27 +42,6 @@ class ScenarioError(ValueError):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return type(self), (self.violations, str(self))
-
-
-class SolveError(RuntimeError):
-    """A run that did not complete; raised by `History.raise_if_failed` only.
-
-    `status` and `message` say why; `history` is the part that was computed (None in a copy that
-    came from another process).
-    """
-
-    status: str
-    message: str
-    history: History | None
-
-    def __init__(self, status: str, message: str, history: History | None = None) -> None:
-        self.status = status
-        self.message = message
-        self.history = history
-        super().__init__(f"{status}: {message}")
-
-    def __reduce__(self) -> tuple[Any, ...]:
-        return type(self), (self.status, self.message)
 
 
 class ResultsFileError(OSError):

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import _core
-from .errors import SolveError
 from .scenario import Scenario, of_native
 
 FloatArray = NDArray[np.float64]
@@ -56,6 +55,27 @@ class Diagnostics:
     seconds_elements: float
     seconds_factor: float
     seconds_solve: float
+
+
+class SolveError(RuntimeError):
+    """A run that did not complete; raised by `History.raise_if_failed` only.
+
+    `status` and `message` say why; `history` is the part that was computed (None in a copy that
+    came from another process).
+    """
+
+    status: str
+    message: str
+    history: History | None
+
+    def __init__(self, status: str, message: str, history: History | None = None) -> None:
+        self.status = status
+        self.message = message
+        self.history = history
+        super().__init__(f"{status}: {message}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.status, self.message)
 
 
 class _SeriesAttribute:

@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from . import _core
 from .calibration.prior import Prior
 from .history import History
-from .plot.curves import quantity
+from .quantity import quantity
 from .scenario import Scenario
 from .simulation import simulate
 from .sweeps.samples import Samples

@@ -3,19 +3,18 @@
 
 from __future__ import annotations
 
-import functools
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from . import _core, value_path
+from .complete_values import HEADER, checked, default_at, normalised, text_of
 from .errors import ScenarioError, Violation
-from .section import Items, Part, Section, plain, value
-from .sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, RelaxingCuts, TensionRing, Zonule
-
-_HEADER = {"format": "capsim-scenario", "version": 1}
+from .plain_values import plain
+from .scenario_sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, TensionRing, Zonule
+from .value_access import Items, Part, Section, value
 
 
 class Scenario(Section):
@@ -56,7 +55,7 @@ class Scenario(Section):
     }
 
     def __init__(self, **sections: Any) -> None:
-        super().__init__(_checked({**_HEADER, **sections}), "")
+        super().__init__(checked({**HEADER, **sections}), "")
 
     @classmethod
     def from_dict(cls, values: Mapping[str, Any]) -> Scenario:
@@ -64,7 +63,7 @@ class Scenario(Section):
 
         Raises `ScenarioError` with every violation at once.
         """
-        return cls._holding(_checked(values))
+        return cls._holding(checked(values))
 
     @classmethod
     def from_json(cls, path_or_text: str | os.PathLike[str]) -> Scenario:
@@ -74,8 +73,8 @@ class Scenario(Section):
         read.
         """
         if isinstance(path_or_text, str) and path_or_text.lstrip("\ufeff \t\r\n").startswith(("{", "[")):
-            return cls._holding(_normalised(path_or_text))
-        return cls._holding(_normalised(Path(path_or_text).read_bytes()))
+            return cls._holding(normalised(path_or_text))
+        return cls._holding(normalised(Path(path_or_text).read_bytes()))
 
     def to_json(self, indent: int = 2) -> str:
         """The JSON text, every field present; raises `ScenarioError` when it is not valid."""
@@ -97,7 +96,7 @@ class Scenario(Section):
         ``with_(name="b", lens=None)``. Raises `ScenarioError` with every violation at once.
         """
         changes = {**(changes or {}), **fields}
-        return self._holding(_checked(changed(self._values, changes)))
+        return self._holding(checked(changed(self._values, changes)))
 
     def value_at(self, path: str) -> Any:
         """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none."""
@@ -105,7 +104,7 @@ class Scenario(Section):
 
     def differences(self, other: Scenario | None = None) -> dict[str, Any]:
         """What differs from another scenario (None: from the default eye), by dotted path."""
-        return value_path.differences(defaults()["Scenario"] if other is None else other._values, self._values)
+        return value_path.differences(default_at("") if other is None else other._values, self._values)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Scenario) and self._values == other._values
@@ -127,24 +126,25 @@ class Scenario(Section):
 
     def _unusual(self) -> list[tuple[str, Any]]:
         """The fields that differ from the default eye, inside them the values that do."""
-        usual = defaults()
+        usual = default_at("")
         fields = []
         for name, item in self._values.items():
-            if name in _HEADER or item == usual["Scenario"].get(name):
+            if name in HEADER or item == usual.get(name):
                 continue
-            part = usual.get(self._parts[name].__name__) if name in self._parts else None
-            if part is not None and isinstance(item, dict):
+            place = self._parts[name]._place if name in self._parts else None
+            if place is not None and isinstance(item, dict):
+                part = default_at(place)
                 item = {key: inner for key, inner in item.items() if key not in part or inner != part[key]}
             fields.append((name, item))
         return fields
 
     def _repr_html_(self) -> str:
-        from .front_view import scenario_html
+        from .scenario_card import scenario_html
 
         return scenario_html(self)
 
     def _native(self) -> _core.Scenario:
-        return _core.Scenario.from_json(_text(self._values))
+        return _core.Scenario.from_json(text_of(self._values))
 
     @classmethod
     def _holding(cls, values: dict[str, Any]) -> Scenario:
@@ -182,25 +182,12 @@ def _copied(item: Any) -> Any:
     return [_copied(inner) for inner in item] if isinstance(item, list) else item
 
 
-@functools.cache
-def defaults() -> dict[str, dict[str, Any]]:
-    """What each kind of section holds where nothing was said, by the name of its class. Not to be changed."""
-    plainly = _checked(_HEADER)
-    events: Iterable[dict[str, Any]] = [{"day": 0, "relaxing_cuts": {"hours": [12]}}]
-    with_parts = _checked({**_HEADER, "tension_ring": {}, "lens": {}, "events": events})
-    found = {kind.__name__: with_parts[name] for name, kind in Scenario._parts.items() if kind is not Event}
-    cuts = with_parts["events"][0]["relaxing_cuts"]
-    return {
-        **found,
-        "Scenario": plainly,
-        RelaxingCuts.__name__: {name: item for name, item in cuts.items() if name != "hours"},
-    }
-
-
 def native(scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str]) -> _core.Scenario:
     """The compiled scenario of a Scenario, a dict, a path or JSON text; checked."""
     return (
-        _core.Scenario.from_json(_text(scenario)) if isinstance(scenario, Mapping) else any_scenario(scenario)._native()
+        _core.Scenario.from_json(text_of(scenario))
+        if isinstance(scenario, Mapping)
+        else any_scenario(scenario)._native()
     )
 
 
@@ -214,18 +201,3 @@ def any_scenario(scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str]
 def of_native(scenario: _core.Scenario) -> Scenario:
     """The Python scenario of a compiled one."""
     return Scenario._holding(json.loads(scenario.to_json()))
-
-
-def _normalised(text: str | bytes) -> dict[str, Any]:
-    """The complete values in a JSON text, defaults filled in; raises ScenarioError."""
-    values: dict[str, Any] = json.loads(_core.Scenario.from_json(text).to_json())
-    return values
-
-
-def _checked(values: Mapping[str, Any]) -> dict[str, Any]:
-    return _normalised(_text(values))
-
-
-def _text(values: Mapping[str, Any]) -> str:
-    # Twice the same key (4 and "4") and NaN stay in the text: the reader refuses them by their path.
-    return json.dumps(dict(values), default=plain, ensure_ascii=False)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 
 from .scenario import Scenario
-from .section import Section, Value
+from .value_access import Section, Value
 
 # The longest ending that fits counts.
 _BY_ENDING = {

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Union
 
 from .errors import ScenarioError, Violation
-from .section import did_you_mean
+from .spelling import did_you_mean
 
 Step = Union[str, int]
 

@@ -6,9 +6,9 @@ from __future__ import annotations
 import argparse
 import shutil
 
-from ..animation import animate
+from ..film.animation import animate
 from .arguments import add_changes, history_of, must_be_writable
-from .ending import NOT_COMPLETED, OK, CommandError, MissingError
+from .exit_codes import NOT_COMPLETED, OK, CommandError, MissingError
 
 NAME, SUMMARY = "animate", "make a film of one or several scenarios or results"
 DESCRIPTION = """Runs scenario files (or reads result files, .h5) and makes a film of them, side by side.

@@ -15,7 +15,7 @@ from ..errors import ResultsFileError, ScenarioError
 from ..history import History, load
 from ..scenario import Scenario
 from ..simulation import simulate
-from .ending import CommandError
+from .exit_codes import CommandError
 
 
 def add_scenario(parser: argparse.ArgumentParser) -> None:

@@ -7,7 +7,7 @@ import argparse
 import sys
 
 from .arguments import add_changes, scenario_of
-from .ending import OK, WRONG_INPUT, CommandError
+from .exit_codes import OK, WRONG_INPUT, CommandError
 from .report import counted
 
 NAME, SUMMARY = "check", "check scenario files without running them"

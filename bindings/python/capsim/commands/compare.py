@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from ..history import History
 from ..outcomes import outcomes
 from .arguments import add_changes, history_of, must_be_writable
-from .ending import NOT_COMPLETED, OK
+from .exit_codes import NOT_COMPLETED, OK
 from .report import columns, flags_of, wrapped
 
 NAME, SUMMARY = "compare", "show the outcomes of several scenarios or results side by side"

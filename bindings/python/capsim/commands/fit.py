@@ -15,7 +15,7 @@ from ..follow_up import VisitsError, read_visits
 from ..population import Population, population
 from ..scenario import Scenario
 from .arguments import add_changes, must_be_writable, pair_of, scenario_of
-from .ending import OK, CommandError
+from .exit_codes import OK, CommandError
 from .report import wrapped
 
 NAME, SUMMARY = "fit", "estimate parameters from follow-up visits, and forecast"

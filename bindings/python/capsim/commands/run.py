@@ -10,7 +10,7 @@ from ..population import Bands, population
 from ..scenario import Scenario
 from ..simulation import simulate
 from .arguments import add_scenario, must_be_writable, scenario_of
-from .ending import NOT_COMPLETED, OK, CommandError
+from .exit_codes import NOT_COMPLETED, OK, CommandError
 from .report import MILESTONE_DAYS, columns, report_of, wrapped
 
 NAME, SUMMARY = "run", "run a scenario and show how the opening changes"

@@ -14,7 +14,7 @@ from .. import sweeps
 from ..errors import ScenarioError
 from ..sweeps.quantities import DEFAULT_OUTCOMES
 from .arguments import add_scenario, must_be_writable, scenario_of, values_of
-from .ending import NOT_COMPLETED, OK, CommandError
+from .exit_codes import NOT_COMPLETED, OK, CommandError
 from .report import columns, counted, wrapped
 
 NAME, SUMMARY = "sweep", "run a scenario many times with changed values"

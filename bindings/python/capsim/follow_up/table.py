@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..section import did_you_mean
+from ..spelling import did_you_mean
 from .problems import VisitProblem, VisitsError
 
 MISSING = {"", "-", "--", ".", "?", "na", "n/a", "nan", "none", "null", "missing"}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Union
 import numpy as np
 
 from ..history import FloatArray, History
+from ..quantity import quantity
 from . import palette
 from .sheet import MARGIN_IN, Sheet, axes_width, caution_below, cautions_for, height_of, plain, wrapped
 
@@ -47,20 +48,6 @@ def as_list(histories: Histories) -> list[History]:
         if not isinstance(history, History):
             raise TypeError(f"expected a capsim.History, not {type(history).__name__}")
     return found
-
-
-def quantity(history: History, name: str) -> FloatArray:
-    """The values of a quantity over the rows: a series with one value per row, or one derived from such."""
-    if name == "area_loss_percent":
-        return np.asarray(100 * (1 - history.opening_area_mm2 / history.opening_area_mm2[0]))
-    if name.endswith("_decentration_mm"):
-        center = name.replace("_decentration_mm", "_center_mm")
-        if center in history.names:
-            return np.asarray(np.hypot(*history.array(center).T))
-    values = history.array(name)
-    if values.ndim != 1 and values.shape[1] != 1:
-        raise ValueError(f"{name} has {values.shape[1]} values a day; a curve needs one")
-    return values.reshape(len(history))
 
 
 def smallest_range(name: str) -> float:

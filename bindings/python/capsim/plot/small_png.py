@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ..indexed import IndexedColours
+from ..film.indexed_colours import IndexedColours
 
 
 def save_small_png(figure: Any, path: str | os.PathLike[str], dpi: float = 100) -> Path:

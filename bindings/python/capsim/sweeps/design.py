@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..section import plain
+from ..plain_values import plain
 
 GRID, TABLE = "grid", "table"
 

@@ -14,8 +14,8 @@ from typing import Any
 
 from ..outcomes import outcomes
 from ..scenario import Scenario
-from ..section import did_you_mean
 from ..simulation import simulate
+from ..spelling import did_you_mean
 
 DEFAULT_OUTCOMES = (
     "opening_area_mm2",

@@ -98,9 +98,7 @@ def sweep(
     return _run_to_file(Path(path), place, arrangement, progress)
 
 
-def _run_to_file(
-    path: Path, place: Place, layout: Layout, progress: None | bool | ProgressFunction
-) -> xarray.Dataset:
+def _run_to_file(path: Path, place: Place, layout: Layout, progress: None | bool | ProgressFunction) -> xarray.Dataset:
     needed("h5py", "a sweep with a path")
     if not path.parent.is_dir():
         raise ResultsFileError(f"can't write {path}: there is no folder {path.parent}")

@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from .indexed import IndexedColours
+from .indexed_colours import IndexedColours
 
 _PAGE = """<!DOCTYPE html>
 <html lang="en">

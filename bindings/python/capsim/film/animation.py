@@ -13,12 +13,12 @@ from typing import Any
 
 import numpy as np
 
-from .history import History
-from .indexed import IndexedColours
-from .optional import needed
-from .plot.curves import Histories, as_list
-from .plot.sheet import cautions_for
-from .plot.stage import Stage, Step, steps
+from ..history import History
+from ..optional import needed
+from ..plot.curves import Histories, as_list
+from ..plot.sheet import cautions_for
+from ..plot.stage import Stage, Step, steps
+from .indexed_colours import IndexedColours
 
 # How much longer the pictures on either side of an event are shown.
 EVENT_HOLD_SECONDS = 1.0

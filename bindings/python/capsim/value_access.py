@@ -8,7 +8,6 @@ The values themselves stay in the shape of the JSON form; what is here only look
 from __future__ import annotations
 
 import copy
-import difflib
 from collections.abc import Iterable, Iterator, Mapping, MutableMapping, MutableSequence
 from typing import (
     TYPE_CHECKING,
@@ -19,6 +18,10 @@ from typing import (
     Union,
     overload,
 )
+
+from .complete_values import default_at
+from .plain_values import plain
+from .spelling import did_you_mean
 
 Hour = Union[int, str]
 T = TypeVar("T")
@@ -71,6 +74,8 @@ class Section:
 
     _parts: ClassVar[dict[str, type[Section]]] = {}
     """Which of the values are sections themselves, or lists of sections."""
+    _place: ClassVar[str | None] = None
+    """Its name in the JSON form, by which its defaults are found; None: it has none."""
 
     def __init__(self, values: dict[str, Any], path: str) -> None:
         object.__setattr__(self, "_values", values)
@@ -112,9 +117,7 @@ class Section:
     @classmethod
     def _defaults(cls) -> dict[str, Any]:
         """What a section holds where nothing was said; without the values that have no default."""
-        from .scenario import defaults  # not before the compiled part is there
-
-        return copy.deepcopy(defaults().get(cls.__name__, {}))
+        return {} if cls._place is None else copy.deepcopy(default_at(cls._place))
 
     @classmethod
     def _complete(cls, values: Mapping[str, Any], path: str) -> dict[str, Any]:
@@ -242,27 +245,6 @@ class Items(MutableSequence[S], Generic[S]):
 
     def _taken(self, item: Any, index: int) -> dict[str, Any]:
         return self._kind._complete(plain(item), f"{self._path}[{index}]")
-
-
-def plain(value: Any) -> Any:
-    """Values of NumPy, sections and lists of sections as plain Python values; TypeError for anything else."""
-    if isinstance(value, Section):
-        return value.to_dict()
-    if hasattr(value, "tolist"):
-        return value.tolist()
-    if isinstance(value, Mapping):
-        return {key: plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple, Items)):
-        return [plain(item) for item in value]
-    if value is None or isinstance(value, (bool, int, float, str)):
-        return value
-    raise TypeError(f"a scenario can't hold a value of type {type(value).__name__}")
-
-
-def did_you_mean(name: str, names: Iterable[str]) -> str:
-    """``; did you mean 'strength'?`` or nothing."""
-    close = difflib.get_close_matches(name, list(names), n=1)
-    return f"; did you mean {close[0]!r}?" if close else ""
 
 
 def _is_by_hour(path: str) -> bool:

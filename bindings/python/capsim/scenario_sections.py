@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from .section import ByHour, Items, Part, Section, value
+from .complete_values import HEADER, checked
+from .value_access import ByHour, Items, Part, Section, value
 
 
 class Bag(Section):
     """The capsular bag."""
 
     __slots__ = ()
+    _place = "bag"
     equator_diameter_mm: float = value("Diameter of the bag's equator in situ, under a full-strength zonule [mm].")
 
 
@@ -23,10 +25,9 @@ class Opening(Section):
     """The opening in the front leaf: an outline if there is one, else an ellipse, else a circle."""
 
     __slots__ = ()
+    _place = "opening"
     diameter_mm: float = value("Diameter of a round opening [mm].")
-    diameters_mm: Part[list[float] | None] = Part(
-        "Elliptic opening: diameter along `axis_hour` and square to it [mm]."
-    )
+    diameters_mm: Part[list[float] | None] = Part("Elliptic opening: diameter along `axis_hour` and square to it [mm].")
     axis_hour: float = value("Meridian of the first diameter of an ellipse [clock hour].")
     center_mm: Part[list[float]] = Part("Centre from the pupil centre, x to the viewer's right, y up [mm].")
     outline_mm: Part[list[list[float]]] = Part("Traced rim, at least 8 points [mm].")
@@ -45,6 +46,7 @@ class Capsule(Section):
     """The capsule's material and thickness."""
 
     __slots__ = ()
+    _place = "capsule"
     law: str = value("neo_hookean or fung.")
     modulus_kPa: float = value("Young's modulus of the neo-Hookean law [kPa].")
     fung_c_kPa: float = value("Stiffness c of the exponential law [kPa].")
@@ -63,6 +65,7 @@ class Zonule(Section):
     """The zonule: tension-only springs from the bag to the ciliary ring."""
 
     __slots__ = ()
+    _place = "zonule"
     stiffness_mN_per_mm: float = value("Total radial stiffness at full strength [mN/mm].")
     pull_mN: float = value("Total radial pull on the bag in situ at full strength [mN].")
     strength: float = value("Strength of the hours that are not listed, 0 absent .. 1 healthy.")
@@ -79,6 +82,7 @@ class TensionRing(Section):
     """An open capsular tension ring or segment, inside the equator."""
 
     __slots__ = ()
+    _place = "tension_ring"
     free_diameter_mm: float = value("Diameter when free [mm].")
     wire_diameter_mm: float = value("Diameter of its wire [mm].")
     modulus_kPa: float = value("Short-term modulus of its material [kPa].")
@@ -94,6 +98,7 @@ class Lens(Section):
     """The artificial lens: a rigid optic on springy haptics."""
 
     __slots__ = ()
+    _place = "lens"
     optic_diameter_mm: float = value("Diameter of the optic [mm].")
     haptics: int = value("Number of haptics: 2, 3 or 4, evenly spaced.")
     axis_hour: float = value("Clock hour of the first haptic.")
@@ -109,6 +114,7 @@ class Contraction(Section):
     """The contraction law and its parameters."""
 
     __slots__ = ()
+    _place = "contraction"
     cells_left: float = value("Cells left under the rim, 0 perfect polishing .. 1.")
     cells_left_by_hour: Part[ByHour] = Part("Cells left by clock hour, where they differ.")
     interpolation: str = value("Between hours: stepwise or smooth.")
@@ -148,6 +154,7 @@ class RelaxingCuts(Section):
     """Radial slits from the rim outward."""
 
     __slots__ = ()
+    _place = "relaxing_cuts"
     hours: Part[list[float]] = Part("Clock hours of the cuts; decimals are allowed.")
     length_mm: float = value("Length from the rim along the leaf, as it lies at the end of surgery [mm].")
 
@@ -174,6 +181,7 @@ class Mesh(Section):
     """The finite-element mesh of the front leaf. ``{"level": "coarse"}``, "standard" and "fine" are shorthands."""
 
     __slots__ = ()
+    _place = "mesh"
     around: int = value("Elements around, a multiple of 4.")
     radial: int = value("Element layers from rim to equator.")
     order: int = value("1: 4-node, 2: 8-node elements.")
@@ -181,9 +189,8 @@ class Mesh(Section):
     @classmethod
     def _complete(cls, values: Mapping[str, Any], path: str) -> dict[str, Any]:
         if "level" in values:
-            from .scenario import Scenario
-
-            return Scenario(mesh=values).mesh.to_dict()
+            mesh: dict[str, Any] = checked({**HEADER, "mesh": values})["mesh"]
+            return mesh
         return super()._complete(values, path)
 
 
@@ -191,6 +198,7 @@ class Numerics(Section):
     """Tolerances and limits of the solution."""
 
     __slots__ = ()
+    _place = "numerics"
     time_tolerance: float = value("Local error of the tissue state, absolute and relative.")
     force_tolerance: float = value("Unbalanced force over the largest force scale of the eye.")
     max_step_days: float = value("Longest time step [day].")
