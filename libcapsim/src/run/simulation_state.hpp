@@ -204,8 +204,7 @@ struct Simulation::Impl {
       }
       const bool event_day = next_event_due();
       if (!event_day && (last || due_now)) record(EventSide::none);
-      if (progress &&
-          !progress({day_, scenario_.duration_days, recorder_.opening_area_mm2(x_, open_layers_)})) {
+      if (progress && !progress({day_, scenario_.duration_days, recorder_.opening_area_mm2(x_, open_layers_)})) {
         if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
         status_ = Status::cancelled;
         message_ = "cancelled on day " + number(day_);
@@ -235,8 +234,11 @@ struct Simulation::Impl {
     diagnostics_.right_hand_sides += stepper_.rates() - rates;
     std::copy(x_.begin(), x_.end(), x_of_step_.begin());
     switch (outcome) {
-      case SplitStepper::Outcome::accepted: ++diagnostics_.steps; return true;
-      case SplitStepper::Outcome::no_rest: return end_by_equilibrium("with the smallest time step");
+      case SplitStepper::Outcome::accepted:
+        ++diagnostics_.steps;
+        return true;
+      case SplitStepper::Outcome::no_rest:
+        return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         status_ = Status::non_finite;
         message_ = "a number in the tissue's state is not finite after day " + number(day_);
@@ -277,8 +279,7 @@ struct Simulation::Impl {
   bool end_by_steps() {
     if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
     status_ = Status::too_many_steps;
-    message_ =
-        "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
+    message_ = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
     if (!recorder_.has_day(day_)) record(EventSide::none);
     return false;
   }
@@ -490,7 +491,9 @@ struct Simulation::Impl {
   bool steps_go_on_ = false;  // the stepper's equilibria are those of the parts as they are
   std::vector<double> x_, x_of_step_, y_, y_output_, stretches_;
   // Bound once: a run makes no functions.
-  const SplitStepper::Rate rate_ = [this](double day, const auto& y, const auto& l, auto& dydt) { rate(day, y, l, dydt); };
+  const SplitStepper::Rate rate_ = [this](double day, const auto& y, const auto& l, auto& dydt) {
+    rate(day, y, l, dydt);
+  };
   const SplitStepper::Rest rest_ = [this](double day, const auto& y, auto& l) { return rest(day, y, l); };
   Diagnostics diagnostics_;
   std::optional<TensionRingSpec> ring_spec_;

@@ -9,9 +9,10 @@ namespace {
 
 constexpr double smallest_step = 1e-6;  // days
 constexpr double inner_share = 0.1;     // of the tolerance, for the integration between equilibria
-// In units of the tolerance. The correction's own error is a fraction of what it changes, so that a change of 3 leaves
-// less than 1 (measured, see decisions/split_time_steps.md).
-constexpr double good_change = 3, second_rest_from = 3, largest_change = 30;
+// In units of the tolerance: what a correction may change in a good step, from where on the equilibrium is solved once
+// more, and from where on a try is given up. Chosen so that the areas are as near to a tight reference as those of
+// fifth-order steps with an equilibrium at every stage were, see decisions/split_time_steps.md.
+constexpr double good_change = 0.5, second_rest_from = 2, largest_change = 30;
 
 }  // namespace
 
@@ -24,6 +25,7 @@ void SplitStepper::start(double day, const std::vector<double>& y, const std::ve
   y_ = previous_y_ = y;
   next_step_ = inner_step_ = std::min(first_step, max_step_);
   trail_.clear();
+  prepare(y.size(), stretches.size());
   trail_.push(day, stretches);
 }
 
@@ -32,19 +34,31 @@ void SplitStepper::resume(double day, const std::vector<double>& y, const Stretc
   y_ = previous_y_ = y;
   next_step_ = inner_step_ = std::min(next_step, max_step_);
   trail_ = trail;
+  prepare(y.size(), trail.count() > 0 ? trail[0].stretches.size() : 0);
 }
 
 TimeStepper::Rate SplitStepper::with_polynomial(std::size_t points, const Rate& rate) {
-  return [this, points, &rate](double day, const std::vector<double>& y, std::vector<double>& dydt) {
-    trail_.at(day, points, polynomial_);
-    rate(day, y, polynomial_, dydt);
+  points_ = points;
+  rate_ = &rate;
+  return [this](double day, const std::vector<double>& y, std::vector<double>& dydt) {
+    trail_.at(day, points_, polynomial_);
+    (*rate_)(day, y, polynomial_, dydt);
     ++rates_;
     return true;
   };
 }
 
-bool SplitStepper::integrate(double from, double to, const std::vector<double>& y, std::size_t points,
-                             const Rate& rate, std::vector<double>& end) {
+// All memory that steps will need.
+void SplitStepper::prepare(std::size_t variables, std::size_t stretches) {
+  for (auto* v : {&predicted_, &corrected_}) v->resize(variables);
+  for (auto* v : {&stretches_, &polynomial_}) v->resize(stretches);
+  trail_.reserve(stretches);
+  kept_.reserve(stretches);
+  inner_.reserve(variables);
+}
+
+bool SplitStepper::integrate(double from, double to, const std::vector<double>& y, std::size_t points, const Rate& rate,
+                             std::vector<double>& end) {
   const TimeStepper::Rate with = with_polynomial(points, rate);
   if (!inner_.start(from, y, with, to - from)) return false;
   while (inner_.day() < to)
@@ -94,7 +108,8 @@ SplitStepper::Outcome SplitStepper::step(double limit, const Rate& rate, const R
     double dt = std::min({next_step_, max_step_, left});
     if (dt < left && left < 1.2 * dt) dt = 0.5 * left;
     const double to = dt >= left ? limit : day_ + dt;
-    const double order = static_cast<double>(std::min(trail_.count(), StretchTrail::depth - 1)) + 1;  // of the prediction
+    const double order =
+        static_cast<double>(std::min(trail_.count(), StretchTrail::depth - 1)) + 1;  // of the prediction
     const Try end = attempt(to, rate, rest);
     if (end == Try::accepted) {
       const double growth = std::clamp(0.9 * std::pow(good_change / std::max(error_, 1e-10), 1 / order), 0.3, 2.5);
@@ -112,21 +127,25 @@ SplitStepper::Outcome SplitStepper::step(double limit, const Rate& rate, const R
                            ? std::clamp(0.9 * std::pow(good_change / error_, 1 / order), 0.2, 0.5)
                            : 0.25);
     if (next_step_ < smallest_step)
-      return end == Try::no_rest ? Outcome::no_rest : end == Try::non_finite ? Outcome::non_finite : Outcome::step_too_small;
+      return end == Try::no_rest      ? Outcome::no_rest
+             : end == Try::non_finite ? Outcome::non_finite
+                                      : Outcome::step_too_small;
   }
 }
 
 void SplitStepper::state_at(double day, const Rate& rate, std::vector<double>& y) {
   const TimeStepper::Rate with = with_polynomial(StretchTrail::depth, rate);
   // The corrected integration may have taken several steps of its own: once more from the start, then.
-  if (day < inner_.previous_day() || inner_.day() > day_) static_cast<void>(inner_.start(previous_day_, previous_y_, with, day_ - previous_day_));
+  if (day < inner_.previous_day() || inner_.day() > day_)
+    static_cast<void>(inner_.start(previous_day_, previous_y_, with, day_ - previous_day_));
   while (inner_.day() < day) static_cast<void>(inner_.step(day_, with));
   inner_.interpolate(day, y);
 }
 
 std::size_t SplitStepper::memory_bytes() const noexcept {
   std::size_t doubles = 9 * y_.capacity();  // stages and copies of the inner stepper
-  for (const auto* v : {&y_, &previous_y_, &predicted_, &corrected_, &stretches_, &polynomial_}) doubles += v->capacity();
+  for (const auto* v : {&y_, &previous_y_, &predicted_, &corrected_, &stretches_, &polynomial_})
+    doubles += v->capacity();
   for (std::size_t i = 0; i < StretchTrail::depth; ++i) doubles += 2 * trail_[i].stretches.capacity();
   return doubles * sizeof(double);
 }

@@ -2,8 +2,8 @@
 #pragma once
 /// @file  Time steps that integrate the tissue between equilibria, with the stretches as polynomials in time.
 ///
-/// The tissue's state y follows dy/dt = r(t, y, l), the stretches l = L(t, y) follow from an equilibrium. An equilibrium
-/// costs hundreds of times a rate, and stretches change slowly; so a step from t0 to t1
+/// The tissue's state y follows dy/dt = r(t, y, l), the stretches l = L(t, y) follow from an equilibrium. An
+/// equilibrium costs hundreds of times a rate, and stretches change slowly; so a step from t0 to t1
 ///   predicts   y1* by integrating r with l extrapolated through the equilibria before,
 ///   solves     l1 = L(t1, y1*), the one equilibrium of the step,
 ///   corrects   y1 by integrating r again with l interpolated through l1 and the three equilibria before.
@@ -59,6 +59,7 @@ class SplitStepper {
   [[nodiscard]] bool integrate(double from, double to, const std::vector<double>& y, std::size_t points,
                                const Rate& rate, std::vector<double>& end);
   [[nodiscard]] TimeStepper::Rate with_polynomial(std::size_t points, const Rate& rate);
+  void prepare(std::size_t variables, std::size_t stretches);
   [[nodiscard]] double change(const std::vector<double>& a, const std::vector<double>& b) const noexcept;
   /// One try; what came of it.
   enum class Try { accepted, too_large, no_rest, non_finite };
@@ -67,6 +68,9 @@ class SplitStepper {
   double tolerance_, max_step_, next_step_ = 0.5, inner_step_ = 0.5;
   double day_ = 0, previous_day_ = 0, error_ = 0;
   long rejected_ = 0, rates_ = 0;
+  // Of the integration under way, here so that the function handed to it is one pointer and takes no memory.
+  std::size_t points_ = 0;
+  const Rate* rate_ = nullptr;
   StretchTrail trail_, kept_;
   TimeStepper inner_;
   std::vector<double> y_, previous_y_, predicted_, corrected_, stretches_, polynomial_;

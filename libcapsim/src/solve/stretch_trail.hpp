@@ -11,7 +11,7 @@
 
 namespace capsim {
 
-/// At most `depth` equilibria, the latest last. Memory is taken by the first push of each place and by nothing else.
+/// At most `depth` equilibria, the latest last. After reserve() a push takes no memory.
 class StretchTrail {
  public:
   static constexpr std::size_t depth = 4;
@@ -20,6 +20,9 @@ class StretchTrail {
     std::vector<double> stretches;
   };
 
+  void reserve(std::size_t stretches) {
+    for (Found& found : found_) found.stretches.reserve(stretches);
+  }
   void clear() noexcept { count_ = 0; }
   [[nodiscard]] std::size_t count() const noexcept { return count_; }
   [[nodiscard]] const Found& operator[](std::size_t i) const noexcept { return found_[i]; }
