@@ -70,7 +70,8 @@ class Response:
 
     def many(self, table: FloatArray, days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas for each row of scaled parameters, [rows, days]."""
-        return self.many_with_smallest(table, days, events)[:, 0]
+        areas: FloatArray = self.many_with_smallest(table, days, events)[:, 0]
+        return areas
 
     def many_with_smallest(
         self, table: FloatArray, days: FloatArray, events: Sequence[Mapping[str, Any]] = ()

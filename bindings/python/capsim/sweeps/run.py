@@ -86,7 +86,9 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Prog
     drawn = ""
     try:
         # The compiled part checks what it is given: without `vary`, once is enough.
-        scenario = changed(plan.base, changes) if plan.vary is None else plan.scenario(run, changes)
+        scenario: Scenario | dict[str, Any] = (
+            changed(plan.base, changes) if plan.vary is None else plan.scenario(run, changes)
+        )
         if isinstance(scenario, Scenario):
             drawn = _digest(scenario)
         history = simulate(scenario, go_on)
