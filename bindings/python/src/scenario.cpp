@@ -6,6 +6,7 @@
 #include <string>
 
 #include "bindings.hpp"
+#include "capsim/scenario_schema.hpp"
 
 namespace py = pybind11;
 
@@ -17,6 +18,7 @@ void bind_scenario(py::module_& module) {
       .def("to_json", &Scenario::to_json, py::arg("indent") = 2)
       .def("violations", [](const Scenario& scenario) { return to_python(scenario.violations()); })
       .def(py::self == py::self);
+  module.def("scenario_schema", [] { return scenario_schema(); });
 }
 
 }  // namespace capsim::python

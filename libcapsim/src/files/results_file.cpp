@@ -288,7 +288,7 @@ Diagnostics read_diagnostics(hid_t file) {
   for (std::size_t k = 0; k < diagnostic_fields().size(); ++k) {
     const DiagnosticField& field = diagnostic_fields()[k];
     const std::string name(field.name);
-    if (k >= first_diagnostics && !hdf5::has_dataset(group, name)) continue;  // an older file
+    if (k >= first_diagnostics && !hdf5::has_link(group, name)) continue;  // an older file
     if (field.count != nullptr)
       diagnostics.*field.count = static_cast<long>(hdf5::read_integer(group, name));
     else
