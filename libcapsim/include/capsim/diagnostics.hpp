@@ -16,7 +16,7 @@ namespace capsim {
 #define CAPSIM_DIAGNOSTICS(COUNT, NUMBER) \
   COUNT(steps, "1", "Accepted time steps.") \
   COUNT(rejected_steps, "1", "Time steps that were tried and repeated with a shorter one.") \
-  COUNT(right_hand_sides, "1", "Evaluations of the contraction law, one equilibrium each.") \
+  COUNT(right_hand_sides, "1", "Evaluations of the contraction law.") \
   COUNT(equilibria, "1", "Equilibria that were solved.") \
   COUNT(newton_iterations, "1", "Newton iterations of all equilibria.") \
   COUNT(max_newton_iterations, "1", "Most Newton iterations in one equilibrium of a time step (not at day 0 or an event).") \
@@ -39,7 +39,9 @@ namespace capsim {
   STATUS(no_equilibrium, "No shape at rest was found.") \
   STATUS(folded_element, "An element of the leaf would have folded over.") \
   STATUS(too_many_steps, "The limit on time steps was reached.") \
-  STATUS(non_finite, "A number became infinite or undefined.")
+  STATUS(non_finite, "A number became infinite or undefined.") \
+  STATUS(too_much_work, "The budget of work was spent.") \
+  STATUS(step_too_small, "The time step shrank away.")
 // clang-format on
 
 /// How the run went.

@@ -37,6 +37,7 @@ std::string to_bytes(const Checkpoint& c) {
          {"next_step", c.next_step},
          {"x", c.x},
          {"y", c.y},
+         {"equilibria", c.equilibria},
          {"open_layers", c.open_layers},
          {"next_event", c.next_event},
          {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
@@ -88,6 +89,7 @@ Checkpoint from_bytes(const std::string& bytes) {
     j.at("next_step").get_to(c.next_step);
     j.at("x").get_to(c.x);
     j.at("y").get_to(c.y);
+    j.at("equilibria").get_to(c.equilibria);
     j.at("open_layers").get_to(c.open_layers);
     j.at("next_event").get_to(c.next_event);
     for (const int v : j.at("failed").get<std::vector<int>>()) c.failed.push_back(static_cast<char>(v));
