@@ -6,6 +6,7 @@
 #include <string>
 
 #include "bindings.hpp"
+#include "capsim/scenario_schema.hpp"
 
 namespace py = pybind11;
 
@@ -18,6 +19,7 @@ void bind_scenario(py::module_& module) {
       .def("violations", [](const Scenario& scenario) { return to_python(scenario.violations()); })
       .def("mirrored", [](const Scenario& scenario) { return mirrored(scenario); })
       .def(py::self == py::self);
+  module.def("scenario_schema", [] { return scenario_schema(); });
 }
 
 }  // namespace capsim::python

@@ -50,7 +50,8 @@ class Response:
 
     def areas(self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas on the days [mm2], [days]; NaN from where the run failed."""
-        return self.areas_and_smallest(z, days, events)[0]
+        areas: FloatArray = self.areas_and_smallest(z, days, events)[0]
+        return areas
 
     def areas_and_smallest(
         self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()
