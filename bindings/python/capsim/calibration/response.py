@@ -61,7 +61,7 @@ class Response:
         try:
             history = simulate(self.scenario(z, last_day, events))
         except ScenarioError:
-            return np.full((2, len(days)), np.nan)
+            return np.full((2, len(days)), np.nan, dtype=np.float64)
         areas = on_days(history, "opening_area_mm2", days)
         if len(history) == 0:
             return np.array([areas, areas])
