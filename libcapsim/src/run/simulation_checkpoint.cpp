@@ -10,7 +10,6 @@ namespace capsim {
 std::string Simulation::checkpoint() {
   Impl& m = *impl_;
   m.connect();
-  for (Part* part : m.parts_) part->set_day(m.day_);  // a row recorded before the next step sees the lens of today
   m.trail_.restart(m.day_, m.x_);
   Checkpoint c;
   c.scenario = m.scenario_.to_json(-1);
