@@ -45,6 +45,7 @@
 #include "capsim/observables.hpp"
 #include "capsim/diagnostics.hpp"
 #include "capsim/model.hpp"
+#include "capsim/leaf_state.hpp"
 #include "capsim/history.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/outcomes.hpp"
