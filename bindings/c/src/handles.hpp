@@ -12,6 +12,7 @@
 #include "capsim/outcomes.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
+#include "guest.hpp"
 #include "last_error.hpp"
 
 struct capsim_scenario {
@@ -24,6 +25,9 @@ struct capsim_simulation {
   bool foreseen_ring = false;
   std::shared_ptr<const capsim::Model> model;
   std::optional<capsim::Simulation> running;
+  capsim::SimulationExtras guests;
+  std::shared_ptr<capsim::c_interface::GuestFaults> faults = std::make_shared<capsim::c_interface::GuestFaults>();
+  bool busy = false;  ///< A call that changes it has not returned.
   capsim::c_interface::LastError error;
 };
 
