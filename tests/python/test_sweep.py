@@ -180,7 +180,7 @@ def test_random_runs_depend_on_root_seed_and_run_only(tiny):
     [
         ({"outcomes": ["area_los_percent"]}, ValueError, "did you mean 'area_loss_percent'"),
         ({"series": ["opening_area_mm"]}, ValueError, "did you mean 'opening_area_mm2'"),
-        ({"series": ["rim_outline_mm"]}, ValueError, "rim_outline_mm has not the same columns"),
+        ({"series": ["equator_outline_mm"]}, ValueError, "equator_outline_mm has not the same columns"),
         (
             {"outcomes": ["opening_area_mm2"], "series": ["opening_area_mm2"]},
             ValueError,
