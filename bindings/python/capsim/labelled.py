@@ -14,8 +14,6 @@ from .optional import needed
 if TYPE_CHECKING:
     import xarray
 
-    from .recorded import RecordedSeries
-
 COLUMNS: dict[str, tuple[str, Sequence[Any], str]] = {
     "clock_hour": ("hour", [12, *range(1, 12)], "Clock hour."),
     "xy": ("axis", ["x", "y"], "x to the viewer's right, y up."),
@@ -24,7 +22,7 @@ COLUMNS: dict[str, tuple[str, Sequence[Any], str]] = {
 """For each axis of a series that is the same in every run: dimension, labels, and what they are."""
 
 
-def dataset_of(history: RecordedSeries | Any) -> xarray.Dataset:
+def dataset_of(history: Any) -> xarray.Dataset:
     """Every series of a run as a variable over ``row``; see `History.to_xarray`."""
     xarray_ = needed("xarray", "a run as labelled arrays")
     coordinates: dict[str, Any] = {}

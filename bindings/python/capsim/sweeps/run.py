@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +20,7 @@ from ..outcomes import outcomes
 from ..scenario import Scenario, changed
 from ..simulation import Progress, simulate
 from .quantities import OUTLINE_POINTS, Quantity
+from .template import Template
 
 FloatArray = NDArray[np.float64]
 Vary = Callable[[Scenario, np.random.Generator], Scenario]
@@ -37,6 +38,12 @@ class Plan:
     days: FloatArray
     seed: int | None
     vary: Vary | None
+
+    @property
+    def compiled(self) -> bool:
+        """Whether the library can make whole rows by itself: nothing of the caller's own is to be computed."""
+        own = any(q.function is not None for q in self.outcomes) or any(q.axis == "rim_point" for q in self.series)
+        return self.vary is None and not own
 
     def seed_of(self, run: int) -> int:
         """The seed of one run: it depends on the root seed and the run's number, on nothing else."""
@@ -76,9 +83,35 @@ class Row:
     drawn: str = ""  # fingerprint of the scenario that `vary` made
 
 
-def run_batch(plan: Plan, batch: Iterable[tuple[int, dict[str, Any]]]) -> list[Row]:
+def run_batch(
+    plan: Plan,
+    batch: Sequence[tuple[int, dict[str, Any]]],
+    template: Template | None = None,
+    stop: _core.StopFlag | None = None,
+    go_on: Callable[[Progress], bool] | None = None,
+) -> list[Row]:
     """The rows of several runs, one after the other: the work of one task."""
-    return [run_one(plan, run, changes) for run, changes in batch]
+    if not plan.compiled:
+        return [run_one(plan, run, changes, go_on) for run, changes in batch]
+    template = template or Template(plan.base)
+    rows: list[Row] = []
+    texts: list[str] = []
+    runs: list[int] = []
+    for run, changes in batch:
+        try:
+            texts.append(template.text(changes))
+            runs.append(run)
+        except ScenarioError as error:
+            rows.append(_empty(plan, run, INVALID, str(error), ""))
+    found = _core.run_rows(
+        texts,
+        [q.name for q in plan.outcomes],
+        [q.name for q in plan.series],
+        [q.columns for q in plan.series],
+        plan.days,
+        stop,
+    )
+    return rows + [Row(run, *values) for run, values in zip(runs, found)]
 
 
 def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Progress], bool] | None = None) -> Row:
