@@ -19,6 +19,8 @@
 
 namespace capsim {
 
+class PatternStore;
+
 enum class EquilibriumEnd { converged, line_search_stalled, too_many_iterations, not_finite, folded };
 
 struct EquilibriumReport {
@@ -55,6 +57,9 @@ class Equilibrium {
   /// Sets the parts (not owned, must outlive the next solve) and the index map: dof of every
   /// coordinate, -1 where it is fixed; tied coordinates share a dof.
   void set_system(std::vector<Part*> parts, std::vector<int> dof_of_coordinate);
+  /// Where patterns of the equations are found again, see Model::patterns(); without one they are made anew. The
+  /// digits are the same either way.
+  void share_patterns(std::shared_ptr<PatternStore> store) noexcept;
   [[nodiscard]] EquilibriumSettings& settings() noexcept;
 
   /// Finds the equilibrium near x, in place. On failure x is left as it was.
@@ -64,7 +69,7 @@ class Equilibrium {
   /// Forgets the factorization (after the state of a part has jumped).
   void forget_factor() noexcept;
   [[nodiscard]] const EquilibriumCounts& counts() const noexcept;
-  /// Memory of matrices and scratch [bytes].
+  /// Memory of matrices and scratch, without the pattern of the equations, which may be shared [bytes].
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
   [[nodiscard]] int dofs() const noexcept;
 

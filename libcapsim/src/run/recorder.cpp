@@ -178,7 +178,8 @@ std::size_t Recorder::memory_bytes() const noexcept {
   std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
                         3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
   for (const Series& s : series_) doubles += s.values.capacity();
-  for (const auto* points : {&rim_, &equator_, &polygon_, &opening_.polygon}) doubles += 2 * points->capacity();
+  for (const auto* points : {&rim_, &equator_, &polygon_, &rays_, &opening_.polygon, &opening_.meridians})
+    doubles += 2 * points->capacity();
   for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind})
     doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
@@ -268,7 +269,8 @@ void Recorder::record(const Snapshot& s) {
   const double optic_radius = 0.5 * model_->contact_diameter_mm();
   double least = 1e9, least_hour = 12;
   constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
-  radial_profile(polygon_, optic, rays, profile_);
+  if (rays_.empty()) rays_ = ray_directions(rays);
+  radial_profile(polygon_, optic, rays_, profile_);
   for (int k = 0; k < rays; ++k) {
     const double hour = k / 8.0,
                  overlap = optic_radius - profile_[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];

@@ -30,6 +30,7 @@ struct Equilibrium::Impl {
   std::vector<Part*> parts;
   std::vector<int> dof;
   int dofs = 0;
+  std::shared_ptr<PatternStore> patterns;
   Assembly assembly;
   SparseFactor factor;
   bool have_pattern = false, have_factor = false;
@@ -74,8 +75,8 @@ struct Equilibrium::Impl {
     for (Part* part : parts) coupled = coupled && part->couplings_hold(x);
     if (!coupled) {
       const auto begin = Clock::now();
-      assembly.analyze(parts, x, dof, dofs);
-      factor.analyze(dofs, assembly.column_starts(), assembly.row_indices());
+      assembly.analyze(parts, x, dof, dofs, patterns.get());
+      factor.attach(assembly.pattern().factor_plan());
       have_pattern = true;
       ++counts.analyses;
       counts.seconds_factor += since(begin);
@@ -249,6 +250,8 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load}) v->assign(r, 0);
   m.have_pattern = m.have_factor = false;
 }
+
+void Equilibrium::share_patterns(std::shared_ptr<PatternStore> store) noexcept { impl_->patterns = std::move(store); }
 
 EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; }
 
