@@ -7,7 +7,8 @@
 ///            bending     g(t) EI/2 l (turn/l - k0)^2              per inner node,
 ///          turn being the exact angle between neighbouring edges (large rotations), k0 the natural
 ///          curvature [1/mm], EI [mN mm2], EA [mN], g(t) = g_c + (1 - g_c) exp(-t/tau) creep.
-/// Contact. One-sided and frictionless against a C2 closed cubic curve through the equator nodes: with
+/// Contact. One-sided and frictionless against a C2 closed cubic curve through the equator nodes (a B-spline over
+///          their angles, so that it stays smooth where columns crowd beside planned cuts): with
 ///          p the depth of a wire node beyond the curve, energy per length kc/2 p^2, rounded off
 ///          over the first `softness` so that it is C2. kc stands for the give of the fornix.
 ///          The closest point is found at each evaluation and enters the Hessian exactly.
@@ -25,6 +26,8 @@
 
 namespace capsim {
 
+class EquatorCurve;  // private to the library
+
 class TensionRing : public Part {
  public:
   struct Wire {
@@ -38,7 +41,8 @@ class TensionRing : public Part {
   };
   /// What the wire touches and what holds it.
   struct Support {
-    std::vector<int> equator_nodes;  ///< Counter-clockwise; empty: no contact.
+    std::vector<int> equator_nodes;      ///< Counter-clockwise; empty: no contact.
+    std::vector<double> equator_angles;  ///< Of those nodes in the reference [rad]; empty: evenly spaced.
     double contact_stiffness_mN_per_mm2 = 100;
     double contact_softness_mm = 0.002;
     int held_node = -1;  ///< Wire node that does not slide along the equator; -1: none.
@@ -88,6 +92,7 @@ class TensionRing : public Part {
   [[nodiscard]] int spans_between(int from, int to) const noexcept;  // the short way round
   Wire wire_;
   Support support_;
+  std::shared_ptr<const EquatorCurve> curve_;
   double creep_ = 1, insertion_day_ = 0;
   std::vector<int> span_;  // curve span at which the cliques were centred
 };

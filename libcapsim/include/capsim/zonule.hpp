@@ -81,7 +81,7 @@ class Zonule : public Part {
                                                          const ZonuleSpec& spec, double equator_radius_mm);
 
 /// The same with each insertion on the leaf at a given fraction 0..1 of the way from rim to equator,
-/// three per sector; empty: all at the equator.
+/// one for each bundle of the equator; empty: all at the equator.
 [[nodiscard]] std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions,
                                                             const ZonuleSpec& spec, double equator_radius_mm);
 

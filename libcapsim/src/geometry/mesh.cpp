@@ -285,8 +285,12 @@ bool Mesh::place(std::span<const Point> rim, std::span<const Point> equator, std
   bool sound = anterior_.measure(reference_);
   if (hub_ >= 0) {
     Point center{0, 0};
-    for (int c = 0; c < cols; ++c)
-      for (int i = 0; i < 2; ++i) center[i] += equator[c][i] / cols;
+    for (int c = 0; c < cols; ++c) {  // each with its share of the equator: columns crowd at cuts
+      const double before = plan_.column_angle[(c + cols - 1) % cols], after = plan_.column_angle[(c + 1) % cols];
+      double width = std::fmod(after - before, 2 * pi);
+      if (width <= 0) width += 2 * pi;
+      for (int i = 0; i < 2; ++i) center[i] += equator[c][i] * width / (4 * pi);
+    }
     for (std::size_t r = 1; r < disc_fraction_.size(); ++r)
       for (int k = 0; k < cols; ++k) {
         const Point& edge = equator[static_cast<std::size_t>(k)];

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "parts/equator_arc.hpp"
 #include "parts/surface.hpp"
 
 namespace capsim {
@@ -203,39 +204,30 @@ double Lens::push_mN(std::span<const double> x) const noexcept {
 
 std::vector<Lens::Contact> haptic_contacts(const Mesh& mesh, int haptics, double axis, double arc) {
   const int order = mesh.plan().order, cols = mesh.columns(), row = mesh.rows() - 1;
-  const double at[3] = {-std::sqrt(0.6), 0, std::sqrt(0.6)}, weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
   std::vector<Lens::Contact> contacts;
-  int clique = -1;
-  for (int s = 0; s < mesh.plan().around; ++s) {
-    const int c0 = s * order, c1 = (c0 + order) % cols;
-    const double a0 = mesh.plan().column_angle[c0];
-    const double sector = std::remainder(mesh.plan().column_angle[c1] - a0, 2 * pi);
-    bool touched = false;
-    for (int h = 0; h < haptics; ++h) {
-      const double middle = axis + 2 * pi * h / haptics;
-      double start = a0;
-      for (int g = 0; g < 3; ++g) {
-        const double width = weight[g] * sector, angle = start + 0.5 * width;
-        start += width;
-        const double offset = angle_difference(angle, middle);
-        const double overlap = std::min(offset + 0.5 * width, 0.5 * arc) - std::max(offset - 0.5 * width, -0.5 * arc);
-        if (overlap <= 0) continue;
-        if (!touched) ++clique;
-        touched = true;
-        Lens::Contact k;
-        k.clique = clique;
-        k.count = order + 1;
-        k.direction = angle;
-        k.weight = overlap / arc;
-        k.nodes = {mesh.node(row, c0), mesh.node(row, c1), order == 2 ? mesh.node(row, c0 + 1) : 0};
-        const double e = at[g];
-        if (order == 1)
-          k.share = {0.5 * (1 - e), 0.5 * (1 + e), 0};
-        else
-          k.share = {-0.5 * e * (1 - e), 0.5 * e * (1 + e), 1 - e * e};
-        contacts.push_back(k);
-      }
+  for (int h = 0; h < haptics; ++h)
+    for (const ArcPoint& at : arc_points(mesh, axis + 2 * pi * h / haptics, arc)) {
+      const int c = at.sector * order;
+      Lens::Contact k;
+      k.clique = at.sector;
+      k.count = order + 1;
+      k.direction = at.at;
+      k.weight = at.width / arc;
+      k.nodes = {mesh.node(row, c), mesh.node(row, (c + order) % cols), order == 2 ? mesh.node(row, c + 1) : 0};
+      const double e = at.eta;
+      if (order == 1)
+        k.share = {0.5 * (1 - e), 0.5 * (1 + e), 0};
+      else
+        k.share = {-0.5 * e * (1 - e), 0.5 * e * (1 + e), 1 - e * e};
+      contacts.push_back(k);
     }
+  // One clique for each sector that a haptic touches.
+  std::stable_sort(contacts.begin(), contacts.end(), [](const auto& a, const auto& b) { return a.clique < b.clique; });
+  int clique = -1, sector = -1;
+  for (Lens::Contact& k : contacts) {
+    if (k.clique != sector) ++clique;
+    sector = k.clique;
+    k.clique = clique;
   }
   return contacts;
 }

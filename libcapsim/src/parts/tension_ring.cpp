@@ -5,29 +5,11 @@
 #include <array>
 #include <cmath>
 
+#include "capsim/error.hpp"
+#include "parts/equator_curve.hpp"
+
 namespace capsim {
 namespace {
-
-// Cubic B-spline blended with the quasi-interpolant (-1, 8, -1)/6, so that the curve follows its
-// nodes to fourth order: weights of the six nodes i-2 .. i+3 at t in [0, 1] of span i.
-struct Basis {
-  std::array<double, 6> n{}, d{}, dd{};
-  explicit Basis(double t) noexcept {
-    const double u = 1 - t;
-    const double b[4] = {u * u * u / 6, (4 - 6 * t * t + 3 * t * t * t) / 6, (4 - 6 * u * u + 3 * u * u * u) / 6,
-                         t * t * t / 6};
-    const double b1[4] = {-0.5 * u * u, 0.5 * (3 * t * t - 4 * t), 0.5 * (4 * u - 3 * u * u), 0.5 * t * t};
-    const double b2[4] = {u, 3 * t - 2, 3 * u - 2, t};
-    for (int k = 0; k < 4; ++k) {
-      const double w[3] = {-1.0 / 6, 8.0 / 6, -1.0 / 6};
-      for (int m = 0; m < 3; ++m) {
-        n[k + m] += w[m] * b[k];
-        d[k + m] += w[m] * b1[k];
-        dd[k + m] += w[m] * b2[k];
-      }
-    }
-  }
-};
 
 constexpr int margin = 3;               // spans a touch may move before the cliques are renewed
 constexpr int window = 6 + 2 * margin;  // equator nodes in a contact clique
@@ -56,18 +38,26 @@ struct TensionRing::Touch {
   int span = 0;
   double t = 0, gap = 1, speed = 1, normal_curvature = 0;
   Point tangent{}, normal{};  // normal points out of the bag
-  Basis basis{0};
+  EquatorCurve::Weights basis{};
 };
 
 // s = (y - c).u with u the unit tangent at the held place c of the curve; r = y - c.
 struct TensionRing::Slip {
   double s = 0, across = 0, speed = 1;  // across = r.n
   Point u{}, n{};
-  Basis basis{0};
+  EquatorCurve::Weights basis{};
 };
 
 TensionRing::TensionRing(Wire wire, Support support) : wire_(wire), support_(std::move(support)) {
-  if (support_.equator_nodes.empty()) support_.held_node = -1;  // nothing to be held on
+  if (support_.equator_nodes.empty()) {
+    support_.held_node = -1;  // nothing to be held on
+    return;
+  }
+  if (!support_.equator_angles.empty() && support_.equator_angles.size() != support_.equator_nodes.size())
+    throw InternalError("tension ring: one angle per equator node is needed");
+  curve_ = support_.equator_angles.empty()
+               ? std::make_shared<const EquatorCurve>(static_cast<int>(support_.equator_nodes.size()))
+               : std::make_shared<const EquatorCurve>(support_.equator_angles);
 }
 TensionRing::~TensionRing() = default;
 TensionRing::TensionRing(const TensionRing&) = default;
@@ -127,7 +117,7 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
   double u = nearest;  // curve parameter, span + t
   for (int i = 0; i < 30; ++i) {
     const int span = static_cast<int>(std::floor(u));
-    const Basis b(u - span);
+    const EquatorCurve::Weights b = curve_->at(span, u - span);
     double c[2] = {0, 0}, d[2] = {0, 0}, dd[2] = {0, 0};
     for (int k = 0; k < 6; ++k) {
       const double* p = at(span - 2 + k);
@@ -152,14 +142,14 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
       result.normal_curvature = dd[0] * result.normal[0] + dd[1] * result.normal[1];
       break;
     }
-    u += step;
+    u = curve_->moved(span, u - span, step);
   }
   return result;
 }
 
 TensionRing::Slip TensionRing::slip(std::span<const double> x) const {
   Slip result;
-  result.basis = Basis(support_.held_place);
+  result.basis = curve_->at(support_.held_span, support_.held_place);
   const int m = static_cast<int>(support_.equator_nodes.size());
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * support_.held_node)];
   Point r{y[0], y[1]}, d{0, 0};

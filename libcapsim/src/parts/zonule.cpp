@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "parts/equator_arc.hpp"
+
 namespace capsim {
 namespace {
 
@@ -195,9 +197,6 @@ int Zonule::fail_beyond(double limit, std::span<const double> x) {
 
 namespace {
 
-constexpr double gauss_at[3] = {-0.7745966692414834, 0, 0.7745966692414834},
-                 gauss_weight[3] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
-
 // Fraction from rim to equator of layer line `line` at local eta of a sector.
 double line_fraction(const Mesh& mesh, int line, int sector, double eta) {
   const int order = mesh.plan().order, cols = mesh.columns(), c = sector * order, row = line * order;
@@ -230,58 +229,52 @@ std::vector<double> insertion_fractions(const Mesh& mesh, std::span<const double
   std::vector<double> fractions;
   if (spec.attachment != ZonuleAttachment::split || spec.anterior_share <= 0) return fractions;
   const double target = equator_radius - spec.anterior_inset_mm;
-  for (int s = 0; s < mesh.plan().around; ++s)
-    for (const double eta : gauss_at) {
-      double low = 0, high = 1;
-      for (int i = 0; i < 50; ++i) {
-        const double middle = 0.5 * (low + high);
-        Zonule::Bundle b;
-        insert_on_leaf(mesh, s, eta, middle, b);
-        const Point p = insertion(b, in_situ);
-        (std::hypot(p[0], p[1]) < target ? low : high) = middle;
-      }
-      fractions.push_back(0.5 * (low + high));
+  for (const ArcPoint& at : equator_points(mesh)) {
+    double low = 0, high = 1;
+    for (int i = 0; i < 50; ++i) {
+      const double middle = 0.5 * (low + high);
+      Zonule::Bundle b;
+      insert_on_leaf(mesh, at.sector, at.eta, middle, b);
+      const Point p = insertion(b, in_situ);
+      (std::hypot(p[0], p[1]) < target ? low : high) = middle;
     }
+    fractions.push_back(0.5 * (low + high));
+  }
   return fractions;
 }
 
 std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions,
                                               const ZonuleSpec& spec, double equator_radius) {
-  const int order = mesh.plan().order, cols = mesh.columns(), around = mesh.plan().around;
+  const int order = mesh.plan().order, cols = mesh.columns(), last_row = mesh.rows() - 1;
   const double ciliary = 0.5 * spec.ciliary_ring_diameter_mm, gap = ciliary - equator_radius;
   const double stretch = spec.stiffness_mN_per_mm > 0 ? spec.pull_mN / spec.stiffness_mN_per_mm : 0;
   const double equator_share = fractions.empty() ? 1 : 1 - spec.anterior_share;
+  const std::vector<ArcPoint> points = equator_points(mesh);
   std::vector<Zonule::Bundle> bundles;
-  int clique = -1;
-  // `place` fills nodes and shares of the bundle at Gauss point g of a sector.
+  int clique = -1, last_sector = -1;
+  // `place` fills nodes and shares of the bundle at the k-th of the points.
   const auto distribute = [&](double share, double extra_length, auto&& place) {
-    for (int s = 0; s < around; ++s) {
-      const int c0 = s * order, c1 = (c0 + order) % cols;
-      const double a0 = mesh.plan().column_angle[c0];
-      const double sector = std::remainder(mesh.plan().column_angle[c1] - a0, 2 * pi);
-      double start = a0;
-      for (int g = 0; g < 3; ++g) {
-        Zonule::Bundle b;
-        place(s, g, b);
-        // Bundles of a sector share a clique while they lie in the same element.
-        if (g == 0 || b.nodes != bundles.back().nodes) ++clique;
-        b.clique = clique;
-        b.width = gauss_weight[g] * sector;
-        b.angle = start + 0.5 * b.width;
-        start += b.width;
-        b.stiffness_mN_per_mm = share * spec.stiffness_mN_per_mm * b.width / (2 * pi);
-        b.slack_length_mm = gap + extra_length - stretch;
-        b.strength = zonule_strength(spec, b.angle, b.width);
-        const double at_angle = a0 + 0.5 * (1 + gauss_at[g]) * sector;
-        b.anchor = {ciliary * std::cos(at_angle), ciliary * std::sin(at_angle)};
-        bundles.push_back(b);
-      }
+    last_sector = -1;
+    for (std::size_t k = 0; k < points.size(); ++k) {
+      const ArcPoint& at = points[k];
+      Zonule::Bundle b;
+      place(k, b);
+      // Bundles of a sector share a clique while they lie in the same element.
+      if (at.sector != last_sector || b.nodes != bundles.back().nodes) ++clique;
+      last_sector = at.sector;
+      b.clique = clique;
+      b.width = at.width;
+      b.angle = at.middle;
+      b.stiffness_mN_per_mm = share * spec.stiffness_mN_per_mm * b.width / (2 * pi);
+      b.slack_length_mm = gap + extra_length - stretch;
+      b.strength = zonule_strength(spec, b.angle, b.width);
+      b.anchor = {ciliary * std::cos(at.at), ciliary * std::sin(at.at)};
+      bundles.push_back(b);
     }
   };
-  const int last_row = mesh.rows() - 1;
-  distribute(equator_share, 0, [&](int s, int g, Zonule::Bundle& b) {
-    const int c = s * order;
-    const double eta = gauss_at[g];
+  distribute(equator_share, 0, [&](std::size_t k, Zonule::Bundle& b) {
+    const int c = points[k].sector * order;
+    const double eta = points[k].eta;
     b.count = order + 1;
     b.nodes = {mesh.node(last_row, c), mesh.node(last_row, (c + order) % cols)};
     if (order == 1) {
@@ -292,8 +285,8 @@ std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const 
     }
   });
   if (fractions.empty()) return bundles;
-  distribute(spec.anterior_share, spec.anterior_inset_mm, [&](int s, int g, Zonule::Bundle& b) {
-    insert_on_leaf(mesh, s, gauss_at[g], fractions[3 * static_cast<std::size_t>(s) + static_cast<std::size_t>(g)], b);
+  distribute(spec.anterior_share, spec.anterior_inset_mm, [&](std::size_t k, Zonule::Bundle& b) {
+    insert_on_leaf(mesh, points[k].sector, points[k].eta, fractions[k], b);
   });
   return bundles;
 }

@@ -345,6 +345,7 @@ std::unique_ptr<Lens> Model::make_lens() const {
 std::unique_ptr<TensionRing> Model::make_tension_ring(const TensionRingSpec& spec) const {
   TensionRing::Support support;
   support.equator_nodes = mesh_->equator_nodes();
+  support.equator_angles = mesh_->plan().column_angle;
   support.held_node = ring_segments_ / 2;
   const double middle = angle_of_hour(spec.gap_hour) + pi, r = anatomical_equator_radius_mm();
   if (spec.eyelet_hour) {

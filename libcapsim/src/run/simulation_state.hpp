@@ -14,6 +14,7 @@
 #include "capsim/cuts.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
+#include "capsim/opening.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
 #include "run/recorder.hpp"
@@ -310,10 +311,10 @@ struct Simulation::Impl {
     ring_day_ = day_;
     // Concentric in the bag as it lies, just inside the equator.
     const Mesh& mesh = model_->mesh();
-    Point center{0, 0};
-    const double n = static_cast<double>(mesh.equator_nodes().size());
+    std::vector<Point> equator;
     for (const int node : mesh.equator_nodes())
-      for (int i = 0; i < 2; ++i) center[i] += x_[2 * static_cast<std::size_t>(node) + i] / n;
+      equator.push_back({x_[2 * static_cast<std::size_t>(node)], x_[2 * static_cast<std::size_t>(node) + 1]});
+    const Point center = measure_opening(equator, mesh.plan().order, false).center_mm;  // of area: nodes may crowd
     double radius = 1e9;
     for (const int node : mesh.equator_nodes())
       radius = std::min(radius, std::hypot(x_[2 * static_cast<std::size_t>(node)] - center[0],
