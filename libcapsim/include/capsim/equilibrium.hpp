@@ -66,6 +66,12 @@ class Equilibrium {
   EquilibriumReport solve(std::span<double> x);
   /// Largest unbalanced force at x [mN].
   [[nodiscard]] double residual(std::span<const double> x);
+  /// Forces at x by degree of freedom [mN]; they last until the next call of anything here.
+  [[nodiscard]] std::span<const double> forces(std::span<const double> x);
+  /// Factorizes the exact Hessian at x; false when it is not positive definite.
+  [[nodiscard]] bool factorize_at(std::span<const double> x);
+  /// Applies the inverse of the Hessian factorized last, by degree of freedom, in place.
+  void apply_inverse(std::vector<double>& b);
   /// Forgets the factorization (after the state of a part has jumped).
   void forget_factor() noexcept;
   [[nodiscard]] const EquilibriumCounts& counts() const noexcept;

@@ -70,17 +70,20 @@ struct Equilibrium::Impl {
     return most;
   }
 
-  bool renew(std::span<const double> x, bool near_saddle) {
+  void find_pattern(std::span<const double> x) {
     bool coupled = have_pattern;
     for (Part* part : parts) coupled = coupled && part->couplings_hold(x);
-    if (!coupled) {
-      const auto begin = Clock::now();
-      assembly.analyze(parts, x, dof, dofs, patterns.get());
-      factor.attach(assembly.pattern().factor_plan());
-      have_pattern = true;
-      ++counts.analyses;
-      counts.seconds_factor += since(begin);
-    }
+    if (coupled) return;
+    const auto begin = Clock::now();
+    assembly.analyze(parts, x, dof, dofs, patterns.get());
+    factor.attach(assembly.pattern().factor_plan());
+    have_pattern = true;
+    ++counts.analyses;
+    counts.seconds_factor += since(begin);
+  }
+
+  bool renew(std::span<const double> x, bool near_saddle) {
+    find_pattern(x);
     for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
       auto begin = Clock::now();
       assembly.assemble(parts, x, curvature);
@@ -277,6 +280,21 @@ double Equilibrium::residual(std::span<const double> x) {
   impl_->evaluate(x, impl_->g);
   return Impl::largest(impl_->g);
 }
+
+std::span<const double> Equilibrium::forces(std::span<const double> x) {
+  impl_->evaluate(x, impl_->trial_g);
+  return impl_->trial_g;
+}
+
+bool Equilibrium::factorize_at(std::span<const double> x) {
+  Impl& m = *impl_;
+  m.find_pattern(x);
+  m.assembly.assemble(m.parts, x, Curvature::exact);
+  ++m.counts.factorizations;
+  return m.have_factor = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
+}
+
+void Equilibrium::apply_inverse(std::vector<double>& b) { impl_->factor.solve(b); }
 
 void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
 const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }
