@@ -44,6 +44,7 @@
 // run: from a scenario to a history, its outcomes, and populations of eyes.
 #include "capsim/observables.hpp"
 #include "capsim/diagnostics.hpp"
+#include "capsim/model_library.hpp"
 #include "capsim/model.hpp"
 #include "capsim/leaf_state.hpp"
 #include "capsim/history.hpp"

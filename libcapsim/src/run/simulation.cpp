@@ -125,18 +125,17 @@ History simulate(std::shared_ptr<const Model> model, const ProgressCallback& pro
   return simulation.history();
 }
 
-History simulate(const Scenario& scenario, const ProgressCallback& progress) {
-  return simulate(scenario, SimulationExtras{}, progress);
-}
+namespace {
 
-History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
+/// Runs what `start` makes; an eye without a rest state becomes a history without rows that says why.
+template <class Start>
+History run(const Scenario& scenario, const ProgressCallback& progress, Start start_simulation) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    Simulation simulation(std::make_shared<const Model>(scenario), std::move(extras));
+    Simulation simulation = start_simulation();
     simulation.advance_to(scenario.duration_days, progress);
     return simulation.history();
   } catch (const ModelError& error) {
-    // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     std::vector<Series> no_rows;
@@ -145,6 +144,20 @@ History simulate(const Scenario& scenario, SimulationExtras extras, const Progre
     return History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
                              std::move(no_rows));
   }
+}
+
+}  // namespace
+
+History simulate(const Scenario& scenario, const ProgressCallback& progress,
+                 const std::shared_ptr<ModelLibrary>& library) {
+  return run(scenario, progress, [&] {
+    return Simulation(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library));
+  });
+}
+
+History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
+  return run(scenario, progress,
+             [&] { return Simulation(std::make_shared<const Model>(scenario), std::move(extras)); });
 }
 
 }  // namespace capsim
