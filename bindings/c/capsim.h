@@ -16,8 +16,10 @@
  *
  * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out; in between, for a
  *             program that steps through time by itself, `capsim_simulation`. You create them, the
- *             library fills them, you destroy them. Destroying NULL does nothing.
- * Ownership.  The library keeps no pointer that you pass in once the call has returned, and it
+ *             library fills them, you destroy them. Destroying NULL does nothing. Besides there are
+ *             `capsim_population`, a crowd of eyes, and `capsim_cancel_flag`, which ends runs.
+ * Ownership.  The library keeps no pointer that you pass in once the call has returned (but the
+ *             `user` of a part or a law of your own, for as long as a simulation has it), and it
  *             returns no pointer into a handle: texts and numbers are copied into your memory.
  *             `const char *` return values are texts of the library itself; they never change.
  * Sizes.      Functions that copy take a buffer, its size, and where to write the size needed. With
@@ -590,9 +592,10 @@ typedef struct capsim_part {
   void (*hessian)(const double* x, size_t count, int32_t positive, capsim_tangent* tangent, void* user);
   /** May be NULL. Moves what is fixed in space as a rigid body: a turn [rad] about the origin, then a shift [mm]. */
   void (*move_anchors)(double angle, double x_mm, double y_mm, void* user);
-  /** May be NULL: then forks share `user`. Else a copy for a fork, NULL when there is no memory. */
+  /** A copy for a simulation or a fork, NULL when there is no memory. May be NULL for a part that never changes: then
+   *  all share `user`; with `move_anchors` it must be there. */
   void* (*copy)(const void* user);
-  /** May be NULL. Called once for each copy. */
+  /** May be NULL. Called once for each copy that `copy` made; `user` itself stays yours. */
   void (*release)(void* user);
 } capsim_part;
 

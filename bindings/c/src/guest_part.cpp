@@ -25,7 +25,7 @@ namespace {
 
 constexpr double no_number = std::numeric_limits<double>::quiet_NaN();
 
-/// The host's pointer, released once when the last part that uses it is gone.
+/// A copy that the host made, given back to it once when the last part that uses it is gone.
 std::shared_ptr<void> owned(void* user, void (*release)(void*)) {
   return {user, [release](void* held) {
             if (release != nullptr) release(held);
@@ -37,7 +37,7 @@ class GuestPart : public Part {
   GuestPart(const capsim_part& table, std::shared_ptr<GuestFaults> faults)
       : table_(table),
         name_(given(table.name, "name")),
-        user_(owned(table.user, table.release)),
+        user_(std::shared_ptr<void>(), table.user),  // the host's own: it stays the host's
         faults_(std::move(faults)) {}
 
   [[nodiscard]] std::string_view name() const noexcept override { return name_; }
@@ -150,16 +150,12 @@ void capsim_tangent_add(capsim_tangent* tangent, size_t clique, const double* ma
 
 capsim_status capsim_part_check(const capsim_part* part, const double* x, size_t count, char* text, size_t size,
                                 size_t* needed) {
-  capsim_status outcome = CAPSIM_OK;
   std::string found;
   LastError refused;
-  outcome = guarded(refused, [&]() -> capsim_status {
+  const capsim_status outcome = guarded(refused, [&]() -> capsim_status {
     const auto coordinates = given_list(x, count, "x");
     const auto faults = std::make_shared<GuestFaults>();
-    capsim_part borrowed{};
-    if (read_struct(part, borrowed, CAPSIM_SIZE_UP_TO(capsim_part, release)) == CAPSIM_OK && borrowed.copy == nullptr)
-      borrowed.release = nullptr;  // the check does not end the life of what stays the host's
-    const std::shared_ptr<capsim::Part> tried = part_of(part == nullptr ? nullptr : &borrowed, faults);
+    const std::shared_ptr<capsim::Part> tried = part_of(part, faults);
     try {
       for (const std::string& fault : capsim::measure_part(*tried, coordinates).faults()) found += fault + "\n";
     } catch (const std::invalid_argument& fault) {
