@@ -113,7 +113,7 @@ std::size_t Simulation::memory_bytes() const noexcept {
   std::size_t doubles =
       m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
   doubles += 13 * m.y_.size();  // stages and copies of the time stepper
-  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().growth.size()) * m.tissue_->points();
+  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().sheet_natural.size()) * m.tissue_->points();
   return sizeof(Impl) + sizeof(double) * doubles + m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes() +
          m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
 }

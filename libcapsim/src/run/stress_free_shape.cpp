@@ -135,9 +135,7 @@ void Model::find_stress_free() {
                                        stated_rim_[0][1] - opening_center(scenario_.opening)[1]);
   force_scale_ =
       std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
-                scenario_.contraction.law == ContractionKind::active_lock_in
-                    ? scenario_.contraction.active_tension_mN_per_mm
-                    : scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
+                make_contraction_law(scenario_.contraction)->force_scale_mN_per_mm()});
 
   std::vector<Point> rim = stated_rim_, equator(static_cast<std::size_t>(cols));
   equator_radius_ = equator_target;

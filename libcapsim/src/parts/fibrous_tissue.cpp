@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: BSD-3-Clause
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibrous_tissue.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <utility>
 
-#include "capsim/active_contraction.hpp"
 #include "parts/cell_kinetics.hpp"
 #include "parts/pulled_length.hpp"
 #include "parts/surface.hpp"
@@ -70,17 +69,18 @@ struct TissueDensity {
 
   // The sheet with a natural state of its own stands in for fibres and matrix.
   [[nodiscard]] bool sheet(std::size_t k) const noexcept {
-    return !fields.growth[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
+    return !fields.sheet_natural[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
   }
   // F in the frame (radial, hoop) times the inverse of the sheet's natural stretch.
   [[nodiscard]] surface::ElasticPart sheet_part(std::size_t k) const noexcept {
     const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
-    const SymmetricTensor u = inverse({fields.growth[0][k], fields.growth[1][k], fields.growth[2][k]});
+    const SymmetricTensor u =
+        inverse({fields.sheet_natural[0][k], fields.sheet_natural[1][k], fields.sheet_natural[2][k]});
     return {{hy * u.xx + hx * u.xy, hy * u.xy + hx * u.yy, -hx * u.xx + hy * u.xy, -hx * u.xy + hy * u.yy}};
   }
 
   [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
-    return fields.growth[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
+    return fields.sheet_natural[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
@@ -181,28 +181,25 @@ struct TissueDensity {
 };
 
 FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
-                             const ContractionSpec& spec)
+                             const TissueMaterial& material)
     : patch_(&patch),
       first_(first_element),
       last_(last_element),
       hoop_(std::move(hoop)),
-      matrix_thickness_(spec.matrix_modulus_kPa > 0 ? spec.tissue_thickness_mm : 0) {
+      stiffness_(material.fibre_stiffness_mN_per_mm),
+      matrix_thickness_(material.matrix_modulus_kPa > 0 ? material.thickness_mm : 0) {
   const std::size_t n = static_cast<std::size_t>(last_ - first_) * patch.points_per_element;
   if (hoop_.size() != 2 * n) throw InternalError("fibrous tissue: one hoop direction per point is needed");
-  const double unit = spec.tissue_thickness_mm * spec.fibre_modulus_kPa;
-  stiffness_ = {spec.hoop_weight * unit, 0.5 * spec.diagonal_weight * unit, 0.5 * spec.diagonal_weight * unit,
-                spec.radial_weight * unit};
-  matrix_.mu_kPa = spec.matrix_modulus_kPa / 3;
+  matrix_.mu_kPa = material.matrix_modulus_kPa / 3;
   fields_.fraction.assign(n, 0);
   for (auto& v : fields_.natural) v.assign(n, 1);
-  if (spec.law == ContractionKind::active_lock_in) {
-    stiffness_.fill(0);
-    thickness_ = spec.tissue_thickness_mm;
-    sheet_ = std::make_shared<const TissueSheet>(spec);
-    fields_.growth[0].assign(n, 1);
-    fields_.growth[1].assign(n, 0);
-    fields_.growth[2].assign(n, 1);
-  }
+  if (!(material.sheet_modulus_kPa > 0)) return;
+  stiffness_.fill(0);
+  thickness_ = material.thickness_mm;
+  sheet_ = std::make_shared<const TissueSheet>(material);
+  fields_.sheet_natural[0].assign(n, 1);
+  fields_.sheet_natural[1].assign(n, 0);
+  fields_.sheet_natural[2].assign(n, 1);
 }
 FibrousTissue::~FibrousTissue() = default;
 FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
@@ -285,7 +282,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
     if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
   }
   for (std::size_t i = 0; i < 3; ++i)
-    if (!fields_.growth[i].empty()) all[count++] = {&fields_.growth[i], &moved.growth[i]};
+    if (!fields_.sheet_natural[i].empty()) all[count++] = {&fields_.sheet_natural[i], &moved.sheet_natural[i]};
   const std::span fields(all.data(), count);
   double total = 0;
   for (int e = first_; e < last_; ++e) {
@@ -396,60 +393,8 @@ double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<do
   const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
   const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
   return thickness_ * fields_.fraction[p] *
-         sheet_->hoop_stress_kPa(stretch, {fields_.growth[0][p], fields_.growth[1][p], fields_.growth[2][p]});
-}
-
-void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
-  std::fill(y.begin(), y.end(), 0.0);
-  std::copy(cells.begin(), cells.end(), y.begin());
-}
-
-void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
-                            std::span<double> dydt) const {
-  const std::size_t n = y.size() / variables();
-  const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
-  cell_rates(spec_, day, n, y, dydt);
-  const double *m = &y[n], *f = &y[2 * n];
-  double *dm = &dydt[n], *df = &dydt[2 * n];
-  if (spec_.unloaded_deactivation_per_day > 0) {
-    // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
-    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight, 0.5 * spec_.diagonal_weight,
-                                            spec_.radial_weight};
-    const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
-    for (std::size_t p = 0; p < n; ++p) {
-      if (f[p] <= no_tissue) continue;
-      double slack = 0;
-      for (int i = 0; i < fibre_families; ++i)
-        slack +=
-            weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
-      dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
-    }
-  }
-  for (int i = 0; i < fibre_families; ++i) {
-    const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
-    double* dv = &dydt[(3 + i) * n];
-    for (std::size_t p = 0; p < n; ++p) {
-      const double target = l[p] * lay;
-      dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
-    }
-  }
-}
-
-void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
-  const std::size_t n = fields.fraction.size();
-  const double floor = spec_.packing_limit, softness = 0.01;
-  for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
-  for (int i = 0; i < fibre_families; ++i)
-    for (std::size_t p = 0; p < n; ++p) {
-      const double f = fields.fraction[p];
-      // Smooth floor: tissue can't be packed beyond the limit.
-      fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
-    }
-}
-
-std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
-  if (spec.law == ContractionKind::active_lock_in) return std::make_unique<ActiveLockIn>(spec);
-  return std::make_unique<FibreRemodelling>(spec);
+         sheet_->hoop_stress_kPa(
+             stretch, {fields_.sheet_natural[0][p], fields_.sheet_natural[1][p], fields_.sheet_natural[2][p]});
 }
 
 }  // namespace capsim
