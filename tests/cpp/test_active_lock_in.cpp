@@ -212,8 +212,8 @@ TEST_CASE("natural_state_is_positive_definite_and_packed_for_any_state", "[fibro
   for (const double v : dydt) CHECK(std::isfinite(v));
   for (std::size_t p = 0; p < n; ++p) {
     Eigen::Matrix2d u;
-    u << tissue.fields().sheet_natural[0][p], tissue.fields().sheet_natural[1][p], tissue.fields().sheet_natural[1][p],
-        tissue.fields().sheet_natural[2][p];
+    u << tissue.fields().natural_sheet[0][p], tissue.fields().natural_sheet[1][p], tissue.fields().natural_sheet[1][p],
+        tissue.fields().natural_sheet[2][p];
     CHECK(Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d>(u).eigenvalues()[0] >= spec.packing_limit);
     CHECK(tissue.fields().active[0][p] >= 0);
   }

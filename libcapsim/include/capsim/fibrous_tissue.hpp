@@ -50,7 +50,7 @@ class FibrousTissue : public Part {
     std::array<std::vector<double>, fibre_families> active;   ///< T_i [mN/mm]; empty: none
     /// Natural stretch of the tissue as a sheet: rr, rh, hh in the frame (radial, hoop), positive definite.
     /// Empty: no sheet.
-    std::array<std::vector<double>, 3> sheet_natural;
+    std::array<std::vector<double>, 3> natural_sheet;
     /// Stretch at which active tension stalls: T_i l_i becomes T_i times l_i kept above it by a smooth corner.
     /// 0: never.
     double stall = 0;

@@ -83,7 +83,7 @@ void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const d
 void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
   const std::size_t n = fields.fraction.size();
   for (auto& values : fields.active) values.resize(n);  // zero for the families that do not pull
-  for (auto& values : fields.sheet_natural) values.resize(n);
+  for (auto& values : fields.natural_sheet) values.resize(n);
   fields.stall = spec_.packing_limit;
   for (std::size_t p = 0; p < n; ++p) {
     const double f = std::max(y[2 * n + p], 0.0), pull = spec_.active_tension_mN_per_mm * std::max(y[n + p], 0.0) * f;
@@ -93,9 +93,9 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
     const SymmetricTensor natural =
         f > no_tissue ? stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
                       : SymmetricTensor{1, 0, 1};
-    fields.sheet_natural[0][p] = natural.xx;
-    fields.sheet_natural[1][p] = natural.xy;
-    fields.sheet_natural[2][p] = natural.yy;
+    fields.natural_sheet[0][p] = natural.xx;
+    fields.natural_sheet[1][p] = natural.xy;
+    fields.natural_sheet[2][p] = natural.yy;
   }
 }
 

@@ -69,18 +69,18 @@ struct TissueDensity {
 
   // The sheet with a natural state of its own stands in for fibres and matrix.
   [[nodiscard]] bool sheet(std::size_t k) const noexcept {
-    return !fields.sheet_natural[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
+    return !fields.natural_sheet[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
   }
   // F in the frame (radial, hoop) times the inverse of the sheet's natural stretch.
   [[nodiscard]] surface::ElasticPart sheet_part(std::size_t k) const noexcept {
     const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
     const SymmetricTensor u =
-        inverse({fields.sheet_natural[0][k], fields.sheet_natural[1][k], fields.sheet_natural[2][k]});
+        inverse({fields.natural_sheet[0][k], fields.natural_sheet[1][k], fields.natural_sheet[2][k]});
     return {{hy * u.xx + hx * u.xy, hy * u.xy + hx * u.yy, -hx * u.xx + hy * u.xy, -hx * u.xy + hy * u.yy}};
   }
 
   [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
-    return fields.sheet_natural[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
+    return fields.natural_sheet[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
@@ -197,9 +197,9 @@ FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_ele
   stiffness_.fill(0);
   thickness_ = material.thickness_mm;
   sheet_ = std::make_shared<const TissueSheet>(material);
-  fields_.sheet_natural[0].assign(n, 1);
-  fields_.sheet_natural[1].assign(n, 0);
-  fields_.sheet_natural[2].assign(n, 1);
+  fields_.natural_sheet[0].assign(n, 1);
+  fields_.natural_sheet[1].assign(n, 0);
+  fields_.natural_sheet[2].assign(n, 1);
 }
 FibrousTissue::~FibrousTissue() = default;
 FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
@@ -282,7 +282,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
     if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
   }
   for (std::size_t i = 0; i < 3; ++i)
-    if (!fields_.sheet_natural[i].empty()) all[count++] = {&fields_.sheet_natural[i], &moved.sheet_natural[i]};
+    if (!fields_.natural_sheet[i].empty()) all[count++] = {&fields_.natural_sheet[i], &moved.natural_sheet[i]};
   const std::span fields(all.data(), count);
   double total = 0;
   for (int e = first_; e < last_; ++e) {
@@ -394,7 +394,7 @@ double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<do
   const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
   return thickness_ * fields_.fraction[p] *
          sheet_->hoop_stress_kPa(
-             stretch, {fields_.sheet_natural[0][p], fields_.sheet_natural[1][p], fields_.sheet_natural[2][p]});
+             stretch, {fields_.natural_sheet[0][p], fields_.natural_sheet[1][p], fields_.natural_sheet[2][p]});
 }
 
 }  // namespace capsim
