@@ -236,112 +236,95 @@ double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<c
 
 namespace {
 
-// Polynomials through the Gauss points of one direction of an element: slopes at the points, values at
-// the end xi = 1, and the quadrature weights.
-struct GaussLine {
+// The outer edge xi = 1 of a quadrilateral: its Gauss points, and the values there of what is known at the element's
+// points, by the polynomial through those of a line.
+struct OuterEdge {
   int count;
-  double at[3], slope[3][3], end[3], weight[3];
-  explicit GaussLine(int points) : count(points), slope{}, end{}, weight{1, 1, 0} {
+  double at[3], value[3], weight[3];
+  explicit OuterEdge(int points) noexcept : count(points), value{}, weight{1, 1, 0} {
     const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
     at[0] = -g;
     at[1] = points == 2 ? g : 0;
     at[2] = g;
     if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
-    for (int k = 0; k < count; ++k)
-      for (int i = 0; i <= count; ++i) {  // i == count: the end
-        const double x = i < count ? at[i] : 1;
-        double value = 1, derivative = 0;
-        for (int j = 0; j < count; ++j) {
-          if (j == k) continue;
-          derivative = derivative * (x - at[j]) / (at[k] - at[j]) + value / (at[k] - at[j]);
-          value *= (x - at[j]) / (at[k] - at[j]);
-        }
-        if (i < count)
-          slope[k][i] = derivative;
-        else
-          end[k] = value;
-      }
+    for (int k = 0; k < count; ++k) {
+      value[k] = 1;
+      for (int j = 0; j < count; ++j)
+        if (j != k) value[k] *= (1 - at[j]) / (at[k] - at[j]);
+    }
   }
 };
+
+// Calls visit(values, moved) for every field that the tissue has.
+template <class Visit>
+void each_field(const FibrousTissue::Fields& fields, FibrousTissue::Fields& moved, Visit&& visit) {
+  visit(fields.fraction, moved.fraction);
+  for (std::size_t i = 0; i < fibre_families; ++i) {
+    visit(fields.natural[i], moved.natural[i]);
+    if (!fields.active[i].empty()) visit(fields.active[i], moved.active[i]);
+  }
+  for (std::size_t i = 0; i < 3; ++i)
+    if (!fields.natural_sheet[i].empty()) visit(fields.natural_sheet[i], moved.natural_sheet[i]);
+}
+
+// Energy per length of the outer edge of element e that the edge's own shift leaves behind; `energy` at the points.
+double left_at_edge(const Patch& patch, std::span<const double> shift, std::span<const double> reference, int e,
+                    const double* energy) {
+  const int nodes = patch.nodes_per_element, order = nodes == 4 ? 1 : 2;
+  const OuterEdge edge(order + 1);
+  const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
+  double total = 0;
+  for (int k = 0; k < edge.count; ++k) {
+    double shape[8], s[2] = {}, t[2] = {}, w = 0;  // the shift, dX/d(eta), the energy density
+    quad_shape(order, 1, edge.at[k], shape);
+    for (int a = 0; a < nodes; ++a)
+      for (std::size_t i = 0; i < 2; ++i) s[i] += shape[a] * shift[2 * static_cast<std::size_t>(node[a]) + i];
+    for (int i = 0; i < edge.count; ++i) {
+      const int q = i * edge.count + k;
+      w += edge.value[i] * energy[q];
+      for (int a = 0; a < nodes; ++a)
+        for (std::size_t d = 0; d < 2; ++d)
+          t[d] += edge.value[i] * patch.local_gradient[(static_cast<std::size_t>(q) * nodes + a) * 2 + 1] *
+                  reference[2 * static_cast<std::size_t>(node[a]) + d];
+    }
+    total += edge.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
+  }
+  return total;
+}
 
 }  // namespace
 
 double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
                                       std::span<const double> reference, int border_element, Fields& moved) const {
   const Patch& patch = *patch_;
-  const int nodes = patch.nodes_per_element, per = patch.points_per_element, order = nodes == 4 ? 1 : 2;
-  const GaussLine line(order + 1);
-  const int n = line.count;
+  const std::size_t per = static_cast<std::size_t>(patch.points_per_element);
+  const TissueDensity here{*this, fields_, static_cast<std::size_t>(first_) * per};
+  const TissueDensity there{*this, moved, here.offset};
   moved = fields_;
-  const TissueDensity density{*this, moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
-  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 4 + 2 * fibre_families> all;
-  std::size_t count = 0;
-  all[count++] = {&fields_.fraction, &moved.fraction};
-  for (int i = 0; i < fibre_families; ++i) {
-    all[count++] = {&fields_.natural[i], &moved.natural[i]};
-    if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
-  }
-  for (std::size_t i = 0; i < 3; ++i)
-    if (!fields_.natural_sheet[i].empty()) all[count++] = {&fields_.natural_sheet[i], &moved.natural_sheet[i]};
-  const std::span fields(all.data(), count);
   double total = 0;
-  for (int e = first_; e < last_; ++e) {
-    const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
-    const auto at = [node](std::span<const double> v, int a, int i) {
-      return v[2 * static_cast<std::size_t>(node[a]) + i];
-    };
-    bool still = true;
-    for (int a = 0; a < nodes; ++a) still = still && at(shift, a, 0) == 0 && at(shift, a, 1) == 0;
-    if (still) continue;
-    double density_at[9] = {}, along[9][2] = {};  // energy density; dX/d(eta)
-    const std::size_t first_point = static_cast<std::size_t>(e) * per, first_local = first_point - density.offset;
-    for (int q = 0; q < per; ++q) {
-      const double* local = &patch.local_gradient[static_cast<std::size_t>(q) * nodes * 2];
-      const double* shape = &patch.shape[static_cast<std::size_t>(q) * nodes];
-      double j[4] = {}, s[2] = {};  // dX/dxi, dX/deta, dY/dxi, dY/deta; the point's shift
-      for (int a = 0; a < nodes; ++a)
-        for (int i = 0; i < 2; ++i) {
-          j[2 * i] += at(reference, a, i) * local[2 * a];
-          j[2 * i + 1] += at(reference, a, i) * local[2 * a + 1];
-          s[i] += shape[a] * at(shift, a, i);
-        }
-      const double determinant = j[0] * j[3] - j[1] * j[2];
-      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant,
-                   by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
-      const auto f = deformation_gradient(patch, x, e, q);
-      density_at[q] = density.energy(first_point + q, f.data());
-      along[q][0] = j[1];
-      along[q][1] = j[3];
-      // Change of every field per unit of shift, and of the energy with them.
-      constexpr double step = 1e-4;  // mm
-      double energy[2] = {};
+  surface::with_nodes(patch, [&](auto n) {
+    for (int e = first_; e < last_; ++e) {
+      if (surface::at_rest<n>(patch, shift.data(), e)) continue;
+      const std::size_t first = static_cast<std::size_t>(e - first_) * per;
+      double energy[2];
       for (const int sign : {1, -1}) {
-        for (const auto& [field, changed] : fields) {
-          double change = 0;
-          for (int k = 0; k < n; ++k)
-            change += by_xi * line.slope[k][q / n] * (*field)[first_local + k * n + q % n] +
-                      by_eta * line.slope[k][q % n] * (*field)[first_local + q / n * n + k];
-          (*changed)[first_local + q] = (*field)[first_local + q] + sign * step * change;
-        }
-        energy[sign < 0] = density.energy(first_point + q, f.data());
-        for (const auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
+        each_field(fields_, moved, [&](const std::vector<double>& values, std::vector<double>& changed) {
+          double change[9];  // most points of an element
+          patch.change_along(shift, e, {&values[first], per}, 1, {change, per});
+          for (std::size_t q = 0; q < per; ++q)
+            changed[first + q] = values[first + q] + sign * surface::field_step_mm * change[q];
+        });
+        energy[sign < 0] = surface::energy<n>(patch, x.data(), e, e + 1, there);
       }
-      total += patch.weights[first_point + q] * (energy[0] - energy[1]) / (2 * step);
+      total += (energy[0] - energy[1]) / (2 * surface::field_step_mm);
+      if (e < border_element) continue;
+      double density[9];
+      for (std::size_t q = 0; q < per; ++q)
+        density[q] =
+            here.energy(here.offset + first + q, deformation_gradient(patch, x, e, static_cast<int>(q)).data());
+      total -= left_at_edge(patch, shift, reference, e, density);
     }
-    if (e < border_element) continue;
-    for (int k = 0; k < n; ++k) {  // points of the outer edge
-      double shape[8], s[2] = {}, t[2] = {}, w = 0;
-      quad_shape(order, 1, line.at[k], shape);
-      for (int a = 0; a < nodes; ++a)
-        for (int i = 0; i < 2; ++i) s[i] += shape[a] * at(shift, a, i);
-      for (int i = 0; i < n; ++i) {
-        w += line.end[i] * density_at[i * n + k];
-        t[0] += line.end[i] * along[i * n + k][0];
-        t[1] += line.end[i] * along[i * n + k][1];
-      }
-      total -= line.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
-    }
-  }
+  });
   return total;
 }
 
