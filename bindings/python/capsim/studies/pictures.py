@@ -36,7 +36,7 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
         values = result.values(name)
         for k, law in enumerate(laws):
             places = np.arange(len(plans)) + (k - (len(laws) - 1) / 2) * apart
-            axes.plot(places, values[k], color=palette.GRID, linewidth=0.5, zorder=1)
+            axes.plot(places[:, None] + _spread(result.eyes, apart), values[k], color=palette.GRID, linewidth=0.5, zorder=1)
             for p, place in enumerate(places):
                 _dots(axes, place, values[k, p], palette.plan_colour(p), MARKS[k % len(MARKS)], apart)
                 band = result.quantiles(name, law, plans[p])
@@ -119,5 +119,10 @@ def cut_picture(result: CutStudy) -> Figure:
 
 def _dots(axes: Any, place: float, values: NDArray[np.float64], colour: str, mark: str, room: float) -> None:
     """Dots of eyes, spread a little and always in the same way."""
-    spread = (np.arange(len(values)) * 0.618034 % 1 - 0.5) * 0.5 * room
-    axes.scatter(place + spread, values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2)
+    axes.scatter(place + _spread(len(values), room), values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2)
+
+
+def _spread(eyes: int, room: float) -> NDArray[np.float64]:
+    """How far to the side each eye's dot lies."""
+    aside: NDArray[np.float64] = (np.arange(eyes) * 0.618034 % 1 - 0.5) * 0.5 * room
+    return aside
