@@ -125,10 +125,11 @@ History simulate(std::shared_ptr<const Model> model, const ProgressCallback& pro
   return simulation.history();
 }
 
-History simulate(const Scenario& scenario, const ProgressCallback& progress) {
+History simulate(const Scenario& scenario, const ProgressCallback& progress,
+                 const std::shared_ptr<ModelLibrary>& library) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    return simulate(std::make_shared<const Model>(scenario), progress);
+    return simulate(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library), progress);
   } catch (const ModelError& error) {
     // No rest state: a history without rows that says why.
     Diagnostics diagnostics;

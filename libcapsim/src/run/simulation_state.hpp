@@ -401,6 +401,7 @@ struct Simulation::Impl {
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
+    equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
     reserve_rows();
   }
