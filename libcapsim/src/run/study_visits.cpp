@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 #include <limits>
 
@@ -169,6 +170,11 @@ class Study {
   [[nodiscard]] const Course& course_of(std::size_t law, std::size_t eye) const {
     return (*courses_)[law * result_->eyes + eye];
   }
+  /// Parity of the digits of the eye's number in base 2: both halves cover the population evenly, where even and odd
+  /// numbers would be the two halves of the first spread (Halton points of base 2).
+  [[nodiscard]] static std::size_t half_of(std::size_t eye) noexcept {
+    return static_cast<std::size_t>(std::popcount(eye + 1) % 2);
+  }
   /// The eyes that have not crossed by a day. One eye under two laws is in one half.
   [[nodiscard]] std::vector<Case> cases_on(std::size_t measurement, double on) const {
     std::vector<Case> cases;
@@ -178,7 +184,7 @@ class Study {
         const double crossed = day(l, e);
         if (c.measured.empty() || (!c.completed && !std::isfinite(crossed)) || crossed <= on) continue;
         const double value = value_on(c.days, c.measured[measurement], on);
-        if (std::isfinite(value)) cases.push_back({value, std::isfinite(crossed), l, e % 2});
+        if (std::isfinite(value)) cases.push_back({value, std::isfinite(crossed), l, half_of(e)});
       }
     return cases;
   }

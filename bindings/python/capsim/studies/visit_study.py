@@ -117,7 +117,7 @@ class VisitStudy:
                 f"{self._late(row)} days late, the opening then {self._width(row)} mm wide"
             )
         if self.signs:
-            lines.append("Earliest good sign: " + self._sign_in_words(self.signs[0]))
+            lines.append("Best early sign: " + self._sign_in_words(self.signs[0]))
         return lines
 
     def schedule_rows(self) -> list[list[str]]:
