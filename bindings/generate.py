@@ -126,9 +126,12 @@ def python_scenario() -> str:
         "from collections.abc import Mapping, Sequence",
         "from typing import Any, Literal, TypedDict, Union",
         "",
+        "import numpy as np",
         "from numpy.typing import NDArray",
         "",
-        "ByHourValues = Union[Mapping[int, float], Mapping[str, float]]",
+        'Number = Union[float, "np.floating[Any]"]',
+        'Whole = Union[int, "np.integer[Any]"]',
+        "ByHourValues = Union[Mapping[int, Number], Mapping[str, Number]]",
         "Numbers = Union[Sequence[float], NDArray[Any]]",
         "Points = Union[Sequence[Sequence[float]], NDArray[Any]]",
     ]
@@ -200,7 +203,7 @@ def _python_kind(field: str, kind: str, node: dict) -> str:
         return "Sequence[ThicknessKnotValues]" if "properties" in item else "Numbers"
     if kind == "object":
         return "ByHourValues" if "patternProperties" in node else f"{_camel(field)}Values"
-    return {"string": "str", "number": "float", "integer": "int", "boolean": "bool", "null": "None"}[kind]
+    return {"string": "str", "number": "Number", "integer": "Whole", "boolean": "bool", "null": "None"}[kind]
 
 
 def _python_docstring(text: str) -> list[str]:

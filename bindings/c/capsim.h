@@ -695,6 +695,55 @@ CAPSIM_FUNCTION capsim_status capsim_population_violation(const capsim_populatio
  */
 CAPSIM_FUNCTION capsim_status capsim_quantile(const double* values, size_t count, double share, double* value);
 
+/* ------------------------------------------------------------------------------------ studies -- */
+
+/**
+ * The same eyes of a population under every plan and every law it was fitted for, and what follows from them, as JSON
+ * text: names, shapes, values of every run, quantiles, paired differences, proportions with their intervals, cautions.
+ * Nothing is recommended: trade-offs are laid side by side.
+ */
+typedef struct capsim_study capsim_study;
+/** An empty study; NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_study* capsim_study_create(void);
+CAPSIM_FUNCTION void capsim_study_destroy(capsim_study* study);
+
+/** How a crowd is run; zero and NULL mean the default. Start from CAPSIM_STUDY_OPTIONS. */
+typedef struct capsim_study_options {
+  size_t struct_size;
+  int32_t eyes;             /**< The first so many of the population; 0: 64. */
+  int32_t typical;          /**< 1: give every plan the population's own settings first. */
+  int32_t workers;          /**< Threads of the library; 0: one for each core. */
+  capsim_executor executor; /**< Instead of the library's threads, see capsim_batch. */
+  void* user;               /**< Handed to `executor`. */
+  const capsim_cancel_flag* cancel;
+} capsim_study_options;
+/* clang-format off */
+#define CAPSIM_STUDY_OPTIONS {sizeof(capsim_study_options), 0, 0, 0, NULL, NULL, NULL}
+/* clang-format on */
+
+/** Plans against each other, eye by eye. CAPSIM_NOT_COMPLETED: the flag was raised, what was run is there. */
+CAPSIM_FUNCTION capsim_status capsim_study_compare(capsim_study* study, const capsim_scenario* const* plans,
+                                                   size_t count, const capsim_population* population,
+                                                   const capsim_study_options* options);
+/** When eyes pass a threshold, and what schedules of visits find. `quantity` as `clear_circle_diameter_mm`. */
+CAPSIM_FUNCTION capsim_status capsim_study_visits(capsim_study* study, const capsim_scenario* plan,
+                                                  const capsim_population* population, const char* quantity,
+                                                  double limit, int32_t below, const capsim_study_options* options);
+/** The usual layouts of relaxing cuts side by side, of this length, on this day. Show the cautions beside every layout.
+ */
+CAPSIM_FUNCTION capsim_status capsim_study_cuts(capsim_study* study, const capsim_scenario* plan,
+                                                const capsim_population* population, double length_mm, double day,
+                                                const capsim_study_options* options);
+/** What the last of these found. */
+CAPSIM_FUNCTION capsim_status capsim_study_json(const capsim_study* study, char* text, size_t size, size_t* needed);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_study_error(const capsim_study* study, char* text, size_t size, size_t* needed);
+CAPSIM_FUNCTION size_t capsim_study_violation_count(const capsim_study* study);
+CAPSIM_FUNCTION capsim_status capsim_study_violation(const capsim_study* study, size_t index,
+                                                     capsim_violation_part part, char* text, size_t size,
+                                                     size_t* needed);
+
 /* ------------------------------------------------------------------------------ result files -- */
 
 /** Writes the history as one HDF5 file, replacing what was there in a single step. */

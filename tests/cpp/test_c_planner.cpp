@@ -12,6 +12,9 @@
 #include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
 #include "capsim/simulation.hpp"
+#include "capsim/study.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 
 using namespace capsim;
 using namespace capsim::test;
@@ -495,4 +498,63 @@ TEST_CASE("c_call_back_into_the_handle_at_work_is_refused", "[c_interface]") {
   };
   CHECK(capsim_simulation_advance_to(s.get(), 20, &options) == CAPSIM_OK);
   CHECK(capsim_simulation_day(s.get()) == 20);
+}
+
+TEST_CASE("c_studies_are_those_of_the_library_on_any_executor", "[c_interface][study]") {
+  struct DestroyStudy {
+    void operator()(capsim_study* s) const { capsim_study_destroy(s); }
+  };
+  const std::unique_ptr<capsim_study, DestroyStudy> study(capsim_study_create());
+  const PopulationHandle p(capsim_population_create());
+  Scenario small = eye(10), large = small;
+  small.opening.diameter_mm = 4.5;
+  large.opening.diameter_mm = 5.5;
+  const ScenarioHandle one = scenario_of(small), other = scenario_of(large);
+  const capsim_scenario* plans[] = {one.get(), other.get()};
+  capsim_study_options options = CAPSIM_STUDY_OPTIONS;
+  options.eyes = 2;
+  options.workers = 1;
+  const auto json = [&] { return text_by([&](auto... to) { return capsim_study_json(study.get(), to...); }); };
+  const auto error = [&] { return text_by([&](auto... to) { return capsim_study_error(study.get(), to...); }); };
+  std::size_t needed = 0;
+  CHECK(capsim_study_json(study.get(), nullptr, 0, &needed) == CAPSIM_NOT_FOUND);
+  CHECK(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_NOT_FOUND);  // no population in it
+  REQUIRE(capsim_population_find(p.get(), capsim_population_name(0)) == CAPSIM_OK);
+  const Population& crowd = population(capsim_population_name(0));
+  StudyOptions wanted;
+  wanted.eyes = 2;
+  wanted.workers = 1;
+
+  REQUIRE(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_OK);
+  const std::string compared = json();
+  CHECK(compared == compare({small, large}, crowd, {}, wanted).to_json());
+  options.executor = [](std::size_t count, capsim_job job, void* batch, void*) -> int32_t {
+    for (std::size_t k = count; k-- > 0;) job(batch, k);
+    return 0;
+  };
+  REQUIRE(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_OK);
+  CHECK(json() == compared);
+  options.executor = [](std::size_t, capsim_job, void*, void*) -> int32_t { return 0; };
+  CHECK(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_CALLBACK_FAILED);
+  CHECK_THAT(error(), Catch::Contains("left jobs out"));
+  options.executor = nullptr;
+
+  REQUIRE(capsim_study_visits(study.get(), one.get(), p.get(), "clear_circle_diameter_mm", 3, 1, &options) ==
+          CAPSIM_OK);
+  CHECK(json() == visits(small, crowd, {}, {}, wanted).to_json());
+  CHECK(capsim_study_visits(study.get(), one.get(), p.get(), "brightness", 3, 1, &options) == CAPSIM_INVALID_SCENARIO);
+  REQUIRE(capsim_study_violation_count(study.get()) > 0);
+  CHECK_FALSE(text_by([&](auto... to) {
+                return capsim_study_violation(study.get(), 0, CAPSIM_VIOLATION_LINE, to...);
+              }).empty());
+  options.eyes = 1;
+  wanted.eyes = 1;
+  REQUIRE(capsim_study_cuts(study.get(), one.get(), p.get(), 0.5, 5, &options) == CAPSIM_OK);
+  CHECK(json() == cuts(small, crowd, usual_layouts(small, 0.5, 5), wanted).to_json());
+
+  const FlagHandle flag(capsim_cancel_flag_create());
+  capsim_cancel_flag_raise(flag.get());
+  options.cancel = flag.get();
+  CHECK(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_NOT_COMPLETED);
+  CHECK_FALSE(json().empty());
 }

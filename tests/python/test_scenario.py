@@ -387,3 +387,10 @@ def test_constructor_has_every_field_with_its_default_in_its_signature():
     assert list(parameters) == capsim.Scenario.names()
     for name, parameter in parameters.items():
         assert capsim.Scenario(**{name: parameter.default}) == capsim.Scenario(), name
+
+
+def test_mirrored_eye_has_its_hours_on_the_other_side():
+    right = capsim.Scenario(eye="right", zonule={"strength_by_hour": {4: 0.2}}, opening={"center_mm": [0.3, 0.1]})
+    left = right.mirrored()
+    assert left.eye == "left" and left.zonule.strength_by_hour == {8: 0.2} and left.opening.center_mm == [-0.3, 0.1]
+    assert left.mirrored() == right

@@ -45,7 +45,7 @@ WRONG = {
     "scenario.opening.diamter_mm = 4.5": '"Opening" has no attribute "diamter_mm"',
     'capsim.Scenario(zonul={"strength": 0.3})': 'Unexpected keyword argument "zonul" for "Scenario"',
     'capsim.Scenario(zonule={"strenght": 0.3})': 'Argument "zonule" to "Scenario" has incompatible type',
-    'capsim.Scenario(zonule={"interpolation": "smoth"})': 'Argument "zonule" to "Scenario" has incompatible type',
+    'capsim.Scenario(zonule={"interpolation": "smoth"})': 'TypedDict item "interpolation" has type',
     "scenario.zonule.strength.by_hour": '"float" has no attribute "by_hour"',
     "capsim.simulate(3)": 'Argument 1 to "simulate" has incompatible type "int"',
     "history.save(5)": 'Argument 1 to "save" of "History" has incompatible type "int"',

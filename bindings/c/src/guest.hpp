@@ -11,7 +11,7 @@
 #include <string>
 
 #include "capsim.h"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/part.hpp"
 
 namespace capsim::c_interface {

@@ -10,6 +10,7 @@
 #include "capsim/history.hpp"
 #include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/population.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
 #include "guest.hpp"
@@ -39,5 +40,15 @@ struct capsim_history {
     explicit Result(capsim::History of) : history(std::move(of)), outcomes(capsim::outcomes(history)) {}
   };
   std::optional<Result> result;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_population {
+  std::optional<capsim::Population> population;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_study {
+  std::string json;
   capsim::c_interface::LastError error;
 };

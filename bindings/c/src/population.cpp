@@ -14,11 +14,6 @@
 
 using namespace capsim::c_interface;
 
-struct capsim_population {
-  std::optional<capsim::Population> population;
-  LastError error;
-};
-
 namespace {
 
 /// Runs `work`; a name or law that there is none of becomes CAPSIM_NOT_FOUND with the names there are.

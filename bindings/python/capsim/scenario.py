@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         EventValues,
         LensValues,
         MeshValues,
+        Number,
         NumericsValues,
         OpeningValues,
         TensionRingValues,
@@ -78,8 +79,8 @@ class Scenario(Section):
             # from the library's list: signature
             name: str = "unnamed",
             eye: str | None = None,
-            duration_days: float = 365,
-            output_every_days: float = 7,
+            duration_days: Number = 365,
+            output_every_days: Number = 7,
             bag: BagValues | Bag = {},  # noqa: B006
             opening: OpeningValues | Opening = {},  # noqa: B006
             capsule: CapsuleValues | Capsule = {},  # noqa: B006
