@@ -218,7 +218,7 @@ class Comparison:
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
         left = int(np.sum(self.status == "not run"))
         words = (
-            f"{len(self.plans)} plans for the same {self.eyes} eyes of {self.population}, under "
+            f"{len(self.plans)} {'plan' if len(self.plans) == 1 else 'plans'} for the same {self.eyes} eyes of {self.population}, under "
             f"{' and '.join(law_in_words(v) for v in self.laws)}."
         )
         if failed:
