@@ -16,4 +16,5 @@ PYBIND11_MODULE(_core, module) {
   bind_simulation(module);
   bind_study(module);
   bind_stepping(module);
+  bind_sweep_rows(module);
 }
