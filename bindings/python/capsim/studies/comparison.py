@@ -22,7 +22,18 @@ from .. import _core
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plans, native_population, told
-from .reading import band, filled, html_table, html_text, law_in_words, share, table, title, unit_in_words
+from .reading import (
+    band,
+    eyes_in_words,
+    filled,
+    html_table,
+    html_text,
+    law_in_words,
+    share,
+    table,
+    title,
+    unit_in_words,
+)
 
 if TYPE_CHECKING:
     import xarray
@@ -218,7 +229,7 @@ class Comparison:
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
         left = int(np.sum(self.status == "not run"))
         words = (
-            f"{len(self.plans)} plans for the same {self.eyes} eyes of {self.population}, under "
+            f"{len(self.plans)} {'plan' if len(self.plans) == 1 else 'plans'} for the same {eyes_in_words(self.eyes)} of {self.population}, under "
             f"{' and '.join(law_in_words(v) for v in self.laws)}."
         )
         if failed:

@@ -23,7 +23,7 @@ from .. import _core
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
-from .reading import band, filled, html_table, html_text, law_in_words, number, share, table
+from .reading import band, eyes_in_words, filled, html_table, html_text, law_in_words, number, share, table
 
 if TYPE_CHECKING:
     import xarray
@@ -170,7 +170,10 @@ class CutStudy:
         rows = {row["name"]: row for row in self._tree["layouts"]}
         lines = [
             "nothing beats (kept area, tip margin, number of cuts, largest load; medians): "
-            + ("; ".join(f"{n} (in {share(rows[n]['unbeaten_in'])} eyes)" for n in free) or "none of them was run")
+            + (
+                "; ".join(f"{n} (in {share(rows[n]['unbeaten_in'])} eyes and laws)" for n in free)
+                or "none of them was run"
+            )
         ]
         for law in self.laws:
             named = {
@@ -235,7 +238,7 @@ class CutStudy:
 
     def _opening_words(self) -> str:
         words = (
-            f"{self._tree['plan']}: {len(self.layouts)} layouts of cuts for {self.eyes} eyes of {self._tree['population']}, under "
+            f"{self._tree['plan']}: {len(self.layouts)} layouts of cuts for {eyes_in_words(self.eyes)} of {self._tree['population']}, under "
             f"{' and '.join(law_in_words(v) for v in self.laws)}, each at half, once and one and a half times its length."
         )
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
@@ -272,7 +275,8 @@ class CutStudy:
 CUT_WORDS = (
     "Medians and where 8 of 10 lie, over eyes and lengths. Kept: last day, over the same eye without cuts. Lens off centre: change "
     "against the same eye without cuts, negative is better centred. A star marks what nothing beats. Spread: part of the "
-    "variance over eyes, laws and lengths; together is what they do jointly. Intervals are 95 % (Wilson)."
+    "variance over eyes, laws and lengths; together is what they do jointly. Intervals are 95 % "
+    "(Wilson); where laws and lengths are counted together an eye is there more than once, and the interval is too narrow."
 )
 
 

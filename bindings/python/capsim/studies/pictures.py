@@ -36,7 +36,9 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
         values = result.values(name)
         for k, law in enumerate(laws):
             places = np.arange(len(plans)) + (k - (len(laws) - 1) / 2) * apart
-            axes.plot(places[:, None] + _spread(result.eyes, apart), values[k], color=palette.GRID, linewidth=0.5, zorder=1)
+            axes.plot(
+                places[:, None] + _spread(result.eyes, apart), values[k], color=palette.GRID, linewidth=0.5, zorder=1
+            )
             for p, place in enumerate(places):
                 _dots(axes, place, values[k, p], palette.plan_colour(p), MARKS[k % len(MARKS)], apart)
                 band = result.quantiles(name, law, plans[p])
@@ -119,7 +121,9 @@ def cut_picture(result: CutStudy) -> Figure:
 
 def _dots(axes: Any, place: float, values: NDArray[np.float64], colour: str, mark: str, room: float) -> None:
     """Dots of eyes, spread a little and always in the same way."""
-    axes.scatter(place + _spread(len(values), room), values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2)
+    axes.scatter(
+        place + _spread(len(values), room), values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2
+    )
 
 
 def _spread(eyes: int, room: float) -> NDArray[np.float64]:

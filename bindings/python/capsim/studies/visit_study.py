@@ -19,7 +19,18 @@ from numpy.typing import NDArray
 from .. import _core
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
-from .reading import filled, html_table, html_text, law_in_words, number, share, table, title, unit_in_words
+from .reading import (
+    eyes_in_words,
+    filled,
+    html_table,
+    html_text,
+    law_in_words,
+    number,
+    share,
+    table,
+    title,
+    unit_in_words,
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -184,7 +195,7 @@ class VisitStudy:
         side = "below" if threshold["below"] else "above"
         words = (
             f"{self._tree['plan']}: when {title(threshold['quantity']).lower()} ({threshold['quantity']}) first comes {side} "
-            f"{threshold['limit']:g}, in {self.eyes} eyes of {self._tree['population']}, within {self._tree['duration_days']:g} days."
+            f"{threshold['limit']:g}, in {eyes_in_words(self.eyes)} of {self._tree['population']}, within {self._tree['duration_days']:g} days."
         )
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
         left = int(np.sum(self.status == "not run"))
@@ -222,7 +233,7 @@ class VisitStudy:
 SIGN_WORDS = (
     "Eyes counted with their 95 % interval (Wilson). A sign is read in eyes that have not crossed by that day; it tells an eye that "
     "will cross, it spares an eye that won't. Each half of the eyes is judged by the cut that the other half chose; measurements "
-    "are without error, so that these signs are at their best."
+    "are without error, so that these signs are at their best. All laws together count an eye more than once: that interval is too narrow."
 )
 
 
