@@ -113,7 +113,7 @@ class Comparison:
         """Every eye as labelled arrays [law, plan, eye], with units."""
         xarray_ = needed("xarray", "the dataset of a comparison")
         dims = ("law", "plan", "eye")
-        variables = {
+        variables: dict[str, Any] = {
             q["name"]: (dims, self._values[k], {"units": q["unit"], "long_name": q["description"]})
             for k, q in enumerate(self._tree["quantities"])
         }

@@ -43,7 +43,7 @@ COLUMNS = {
 
 @dataclass(frozen=True)
 class CutLayout:
-    """One way to cut."""
+    """One way to cut: where, how long, and when."""
 
     name: str
     hours: tuple[float, ...]
@@ -125,7 +125,7 @@ class CutStudy:
         """Every fork as labelled arrays [layout, law, length_factor, eye]."""
         xarray_ = needed("xarray", "the dataset of a study of cuts")
         dims = ("layout", "law", "length_factor", "eye")
-        variables = {
+        variables: dict[str, Any] = {
             q["name"]: (dims, self._values[k], {"units": q["unit"]}) for k, q in enumerate(self._tree["quantities"])
         }
         variables["status"] = (dims, self.status, {"long_name": "How the fork ended."})

@@ -27,6 +27,7 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
     names = list(quantities) if quantities is not None else result.quantities[:3]
     units = {q["name"]: unit_in_words(q["unit"]) for q in result._tree["quantities"]}
     titles = [f"{title(name)} [{units[name]}]" for name in names]
+    figure: Figure
     figure, all_axes = panels(
         f"{len(result.plans)} plans, the same {result.eyes} eyes", result.cautions, titles, height_in=4.2
     )
@@ -57,6 +58,7 @@ def visit_picture(result: VisitStudy) -> Figure:
     """The share of eyes that have crossed, day by day under each law, with the visits of the first schedule."""
     threshold = result._tree["threshold"]
     side = "below" if threshold["below"] else "above"
+    figure: Figure
     figure, (axes,) = panels(
         f"When {result.eyes} eyes cross: {title(threshold['quantity']).lower()} {side} {threshold['limit']:g}",
         result.cautions,
@@ -86,6 +88,7 @@ def visit_picture(result: VisitStudy) -> Figure:
 
 def cut_picture(result: CutStudy) -> Figure:
     """Area kept against the tip's margin: a dot for each eye at the length as given, a large mark for the median."""
+    figure: Figure
     figure, all_axes = panels(
         "Layouts of cuts: area kept against the margin of the tips",
         result.cautions,
