@@ -207,6 +207,21 @@ pub const CAPSIM_POPULATION_NAME: i32 = 0;
 pub const CAPSIM_POPULATION_EDITION: i32 = 1;
 pub const CAPSIM_POPULATION_DESCRIPTION: i32 = 2;
 pub const CAPSIM_POPULATION_JSON: i32 = 3;
+#[repr(C)]
+pub struct capsim_study {
+    _private: [u8; 0],
+}
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct capsim_study_options {
+    pub struct_size: usize,
+    pub eyes: i32,
+    pub typical: i32,
+    pub workers: i32,
+    pub executor: capsim_executor,
+    pub user: *mut c_void,
+    pub cancel: *const capsim_cancel_flag,
+}
 
 unsafe extern "C" {
     pub fn capsim_c_api() -> i32;
@@ -344,6 +359,15 @@ unsafe extern "C" {
     pub fn capsim_population_violation_count(population: *const capsim_population) -> usize;
     pub fn capsim_population_violation(population: *const capsim_population, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_quantile(values: *const f64, count: usize, share: f64, value: *mut f64) -> capsim_status;
+    pub fn capsim_study_create() -> *mut capsim_study;
+    pub fn capsim_study_destroy(study: *mut capsim_study);
+    pub fn capsim_study_compare(study: *mut capsim_study, plans: *const *const capsim_scenario, count: usize, population: *const capsim_population, options: *const capsim_study_options) -> capsim_status;
+    pub fn capsim_study_visits(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, quantity: *const c_char, limit: f64, below: i32, options: *const capsim_study_options) -> capsim_status;
+    pub fn capsim_study_cuts(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, length_mm: f64, day: f64, options: *const capsim_study_options) -> capsim_status;
+    pub fn capsim_study_json(study: *const capsim_study, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_study_error(study: *const capsim_study, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_study_violation_count(study: *const capsim_study) -> usize;
+    pub fn capsim_study_violation(study: *const capsim_study, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_history_save(history: *mut capsim_history, path: *const c_char) -> capsim_status;
     pub fn capsim_history_load(history: *mut capsim_history, path: *const c_char) -> capsim_status;
 }
