@@ -507,6 +507,8 @@ TEST_CASE("c_studies_are_those_of_the_library_on_any_executor", "[c_interface][s
   const std::unique_ptr<capsim_study, DestroyStudy> study(capsim_study_create());
   const PopulationHandle p(capsim_population_create());
   Scenario small = eye(10), large = small;
+  small.name = "small";
+  large.name = "large";
   small.opening.diameter_mm = 4.5;
   large.opening.diameter_mm = 5.5;
   const ScenarioHandle one = scenario_of(small), other = scenario_of(large);
