@@ -8,7 +8,8 @@ foreach(flag IN ITEMS -ffast-math -Ofast -ffinite-math-only)
   if(NOT MSVC)
     add_test(NAME "build_is_refused_with: ${flag}"
       COMMAND "${CMAKE_CXX_COMPILER}" -std=c++20 ${flag} -fsyntax-only "-DCAPSIM_VERSION=\"0\""
-              "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "${PROJECT_SOURCE_DIR}/libcapsim/src/text/version.cpp")
+              "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "-I${PROJECT_BINARY_DIR}/libcapsim/identity"
+              "${PROJECT_SOURCE_DIR}/libcapsim/src/text/version.cpp")
     set_tests_properties("build_is_refused_with: ${flag}" PROPERTIES
       PASS_REGULAR_EXPRESSION "error: #error \"libcapsim can't be built with")
   endif()

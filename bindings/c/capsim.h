@@ -336,7 +336,6 @@ CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history* his
 /** How a simulation ended. */
 typedef int32_t capsim_end;
 enum {
-  CAPSIM_END_NONE = -1, /**< The handle holds no history. */
   /* clang-format off */
   /* from the library's list: ends of a run */
   CAPSIM_END_COMPLETED = 0, /**< The run reached its last day. */
@@ -349,6 +348,7 @@ enum {
   CAPSIM_END_STEP_TOO_SMALL = 7, /**< The time step shrank away. */
   /* end of the list: ends of a run */
   /* clang-format on */
+  CAPSIM_END_NONE = -1 /**< The handle holds no history. */
 };
 
 CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history* history);
