@@ -98,7 +98,6 @@ pub struct capsim_history {
 pub type capsim_job = Option<unsafe extern "C" fn(batch: *mut c_void, index: usize)>;
 pub type capsim_executor = Option<unsafe extern "C" fn(count: usize, job: capsim_job, batch: *mut c_void, user: *mut c_void) -> i32>;
 pub type capsim_end = i32;
-pub const CAPSIM_END_NONE: i32 = -1;
 pub const CAPSIM_END_COMPLETED: i32 = 0;
 pub const CAPSIM_END_CANCELLED: i32 = 1;
 pub const CAPSIM_END_NO_EQUILIBRIUM: i32 = 2;
@@ -107,6 +106,7 @@ pub const CAPSIM_END_TOO_MANY_STEPS: i32 = 4;
 pub const CAPSIM_END_NON_FINITE: i32 = 5;
 pub const CAPSIM_END_TOO_MUCH_WORK: i32 = 6;
 pub const CAPSIM_END_STEP_TOO_SMALL: i32 = 7;
+pub const CAPSIM_END_NONE: i32 = -1;
 #[repr(C)]
 #[derive(Clone, Copy)]
 pub struct capsim_cut {
