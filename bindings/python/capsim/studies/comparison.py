@@ -10,7 +10,6 @@ result.plot()                 # a dot for each eye
 from __future__ import annotations
 
 import csv
-import json
 import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -34,22 +33,20 @@ from .reading import (
     title,
     unit_in_words,
 )
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
 
-class Comparison:
+class Comparison(StudyText):
     """Outcomes of every eye under every plan and law, and what follows from them."""
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a comparison."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-        values = np.array(self._tree["values"], dtype=float).reshape(self._tree["shape"])
-        values.flags.writeable = False
-        self._values: NDArray[np.float64] = values
+        super().__init__(text)
+        self._values = self._read_values()
 
     @property
     def plans(self) -> list[str]:
@@ -57,34 +54,14 @@ class Comparison:
         return list(self._tree["plans"])
 
     @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
     def quantities(self) -> list[str]:
         """Names of the outcomes."""
         return [q["name"] for q in self._tree["quantities"]]
 
     @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
-
-    @property
     def population(self) -> str:
         """Name and edition of the population."""
         return str(self._tree["population"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever the result is shown."""
-        return list(self._tree["cautions"])
 
     @property
     def status(self) -> NDArray[np.object_]:
@@ -127,10 +104,6 @@ class Comparison:
         }
         result: xarray.Dataset = xarray_.Dataset(variables, coordinates, attrs)
         return result
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each eye, plan and law, with its outcomes."""

@@ -10,7 +10,6 @@ Nothing here recommends; the cautions stand beside every layout.
 from __future__ import annotations
 
 import csv
-import json
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -24,6 +23,7 @@ from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
 from .reading import band, eyes_in_words, filled, html_table, html_text, law_in_words, number, share, table
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     import xarray
@@ -54,31 +54,18 @@ class CutLayout:
     """Day of the cuts."""
 
 
-class CutStudy:
+class CutStudy(StudyText):
     """What each layout gives back, keeps and risks, over eyes, laws and lengths."""
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a study."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-        values = np.array(self._tree["values"], dtype=float).reshape(self._tree["shape"])
-        values.flags.writeable = False
-        self._values: NDArray[np.float64] = values
+        super().__init__(text)
+        self._values = self._read_values()
 
     @property
     def layouts(self) -> list[CutLayout]:
         """The layouts."""
         return [CutLayout(k["name"], tuple(k["hours"]), k["length_mm"], k["day"]) for k in self._tree["layouts"]]
-
-    @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
 
     @property
     def quantities(self) -> list[str]:
@@ -89,16 +76,6 @@ class CutStudy:
     def length_factors(self) -> list[float]:
         """Shares of the length that were tried."""
         return list(self._tree["length_factors"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever a layout is shown."""
-        return list(self._tree["cautions"])
 
     @property
     def status(self) -> NDArray[np.object_]:
@@ -138,10 +115,6 @@ class CutStudy:
         attrs = {"population": self._tree["population"], "caution": " ".join(self.cautions)}
         result: xarray.Dataset = xarray_.Dataset(variables, coordinates, attrs)
         return result
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each layout, law, length and eye."""

@@ -31,6 +31,7 @@ from .reading import (
     title,
     unit_in_words,
 )
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -38,28 +39,8 @@ if TYPE_CHECKING:
 SIGNS_SHOWN = 5
 
 
-class VisitStudy:
+class VisitStudy(StudyText):
     """The days on which eyes cross a threshold, and what visits find."""
-
-    def __init__(self, text: str) -> None:
-        """Reads the JSON text of a study."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-
-    @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
 
     @property
     def crossing_day(self) -> NDArray[np.float64]:
@@ -85,15 +66,6 @@ class VisitStudy:
     def signs(self) -> list[dict[str, Any]]:
         """Early signs, the best first; the last sensitivity and specificity are those of all laws together."""
         return list(self._tree["signs"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever the result is shown."""
-        return list(self._tree["cautions"])
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each eye and law: the day of its first crossing (empty: none) and how the run ended."""
