@@ -79,21 +79,34 @@ capsim_status capsim_history_scenario(const capsim_history* history, capsim_scen
 capsim_status capsim_history_diagnostics(const capsim_history* history, capsim_diagnostics* diagnostics) {
   return with(history, [&](const auto& h) {
     const capsim::Diagnostics& d = h.diagnostics();
-    const capsim_diagnostics value{sizeof(capsim_diagnostics),
-                                   d.steps,
-                                   d.rejected_steps,
-                                   d.right_hand_sides,
-                                   d.equilibria,
-                                   d.newton_iterations,
-                                   d.max_newton_iterations,
-                                   d.factorizations,
-                                   d.residual_mN,
-                                   d.tolerance_mN,
-                                   d.worst_element_hour,
-                                   d.worst_element_ratio,
-                                   d.last_good_day,
-                                   d.wall_seconds};
+    capsim_diagnostics value{};
+#define CAPSIM_FIELD(name, unit, sentence) value.name = d.name;
+    CAPSIM_DIAGNOSTICS(CAPSIM_FIELD, CAPSIM_FIELD)
+#undef CAPSIM_FIELD
     return fill_struct(diagnostics, value, CAPSIM_SIZE_UP_TO(capsim_diagnostics, wall_seconds));
+  });
+}
+
+size_t capsim_diagnostic_count(void) { return capsim::diagnostic_fields().size(); }
+// Literals of the list, each with a NUL at its end.
+const char* capsim_diagnostic_name(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].name.data() : nullptr;
+}
+const char* capsim_diagnostic_unit(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].unit.data() : nullptr;
+}
+const char* capsim_diagnostic_description(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].description.data() : nullptr;
+}
+capsim_status capsim_history_diagnostic(const capsim_history* history, const char* name, double* value) {
+  if (name == nullptr || value == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return with(history, [&](const auto& h) -> capsim_status {
+    for (const capsim::DiagnosticField& field : capsim::diagnostic_fields())
+      if (field.name == name) {
+        *value = field.of(h.diagnostics());
+        return CAPSIM_OK;
+      }
+    return CAPSIM_NOT_FOUND;
   });
 }
 

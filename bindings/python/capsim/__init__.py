@@ -26,19 +26,28 @@ from .calibration import (
     SharedLevel,
     fit,
 )
+from .catalogue import Described, outcome_names, series_names
 from .errors import ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
+from .host_parts import ContractionLaw, Part, moved
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
 from .simulation import Progress, simulate
+from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
+from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
     "Bands",
+    "Comparison",
+    "ContractionLaw",
+    "CutLayout",
     "CutRecord",
+    "CutStudy",
+    "Described",
     "Diagnostics",
     "Effect",
     "Estimate",
@@ -48,30 +57,42 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "Leaf",
+    "Nodes",
     "Outcomes",
+    "Part",
     "Population",
     "PosteriorSamples",
     "Prior",
     "Profile",
     "Progress",
     "ResultsFileError",
+    "RunawayMargin",
     "Scenario",
     "ScenarioError",
     "Setting",
     "SharedLevel",
+    "Simulation",
     "SolveError",
     "Spread",
+    "Tissue",
     "Violation",
     "VisitProblem",
+    "VisitStudy",
     "Visits",
     "VisitsError",
     "__version__",
     "animate",
     "build",
     "commit",
+    "compare",
+    "cut_layouts",
+    "cuts",
     "fit",
     "load",
     "load_sweep",
+    "moved",
+    "outcome_names",
     "outcomes",
     "outcomes_with_margin",
     "plot",
@@ -79,6 +100,8 @@ __all__ = [
     "population_names",
     "read_visits",
     "samples",
+    "series_names",
     "simulate",
     "sweep",
+    "visits",
 ]

@@ -151,6 +151,7 @@ function show(): Show {
     day: player.day,
     duration: player.duration,
     cautions: cut ? cautions : cautions.slice(0, 1),
+    pending: answers.pending,
   };
 }
 
@@ -212,6 +213,7 @@ function showPair(): void {
   }
   if (notebook.pair.lesson !== panel.lesson?.key) panel.take(lessonOf(notebook.pair.lesson), 4);
   panel.edited = panel.lesson !== undefined && !untouched();
+  answers.await(two ? bothSides : ["a"]);
   view.layOut();
   draw();
   tell();

@@ -18,7 +18,7 @@
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -26,6 +26,10 @@
 #include "capsim/zonule.hpp"
 
 namespace capsim {
+
+class ModelLibrary;
+class PatternStore;
+struct ShapeKey;
 
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
@@ -41,7 +45,13 @@ class Model {
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
   /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
-  explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false);
+  /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
+  /// the same with and without it.
+  explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false,
+                 const std::shared_ptr<ModelLibrary>& library = nullptr);
+  ~Model();
+  Model(Model&&) noexcept;
+  Model& operator=(Model&&) noexcept;
 
   [[nodiscard]] const Scenario& scenario() const noexcept { return scenario_; }
   [[nodiscard]] const Mesh& mesh() const noexcept { return *mesh_; }
@@ -65,6 +75,9 @@ class Model {
   [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
 
+  /// Patterns of the equations that simulations of this model (and of others of its library) share.
+  [[nodiscard]] const std::shared_ptr<PatternStore>& patterns() const noexcept { return patterns_; }
+
   /// Time it took to build this model [s].
   [[nodiscard]] double build_seconds() const noexcept { return build_seconds_; }
 
@@ -80,26 +93,23 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
   [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
-  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue() const;  ///< Null without contact.
-  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;                     ///< Null without a lens.
+  /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;  ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
-  void find_stress_free();
-  void place_lines(std::span<const double> rest, std::vector<double>& fractions) const;
+  void find_force_scale();
+  [[nodiscard]] ShapeKey shape_key() const;
+  void take_shape(ModelLibrary* library);
   void fill_cells();
-  void fill_thickness(Leaf& leaf) const;
 
   Scenario scenario_;
+  std::shared_ptr<PatternStore> patterns_;
   std::unique_ptr<Mesh> mesh_;
   std::vector<PlannedCut> cuts_;
-  struct Line {  // mandatory layer line
-    enum Kind { rim, tip, edge, equator } kind;
-    double distance_mm;  // in situ from the rim, for tips
-    int layers_before;   // layers between the previous mandatory line and this one
-  };
-  std::vector<Line> lines_;
+  std::vector<LayerLine> lines_;
   std::vector<std::vector<double>> spacing_;  // relative positions inside each interval
   bool fitted_edge_ = false;
   double soft_edge_ = 0;           // 0: sharp, on a mesh line

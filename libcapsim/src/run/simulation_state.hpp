@@ -38,10 +38,10 @@ struct Simulation::Impl {
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
     backing_ = model_->make_backing();
-    tissue_ = model_->make_fibrous_tissue();
-    lens_ = model_->make_lens();
     law_ =
         extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
+    tissue_ = model_->make_fibrous_tissue(law_.get());
+    lens_ = model_->make_lens();
     for (const auto& part : extras_.parts) more_.push_back(part->clone());
     open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
     x_ = model_->rest_as_stated();
@@ -336,7 +336,7 @@ struct Simulation::Impl {
     return settle("after the event of day " + number(day_));
   }
 
-  void act(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+  void act(const Action& action) {
     if (const auto* cuts = std::get_if<RelaxingCuts>(&action)) {
       for (const double hour : cuts->hours) open_cut(hour, cuts->length_mm);
     } else if (const auto* damage = std::get_if<ZonuleDamage>(&action)) {
@@ -395,11 +395,13 @@ struct Simulation::Impl {
                                                    backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
     for (const auto& part : more_) parts_.push_back(part.get());
+    for (Part* part : parts_) part->set_day(day_);  // a fork's first row sees the lens of today, too
     equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
     equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
+    equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
     reserve_rows();
   }

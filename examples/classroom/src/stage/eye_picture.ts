@@ -203,14 +203,18 @@ class EyeDrawing {
     zoom.#lost();
     zoom.#rims();
     g.restore();
+    // What it is, on a ground of its own below.
+    const size = Math.max(9, 0.42 * px);
+    g.fillStyle = colour.field;
+    g.fillRect(x, y + side - 1.5 * size, side, 1.5 * size);
     g.strokeStyle = colour.faint;
     g.lineWidth = 1;
     g.strokeRect(x, y, side, side);
     g.fillStyle = colour.text;
     g.textAlign = "left";
     g.textBaseline = "alphabetic";
-    g.font = `600 ${Math.max(9, 0.42 * px)}px system-ui, sans-serif`;
-    g.fillText(`${hour} h  ${moved.toFixed(2)} mm`, x + 4, y + side - 5);
+    g.font = `600 ${size}px system-ui, sans-serif`;
+    g.fillText(`${hour} h  ${moved.toFixed(2)} mm`, x + 4, y + side - 0.45 * size, side - 8);
   }
 
   #zonule(): void {

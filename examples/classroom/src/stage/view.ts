@@ -130,8 +130,9 @@ export class View {
   verdict(show: Show): void {
     const { lesson } = this.panel;
     const hidden = this.panel.asks && this.panel.step === 1 && show.day >= 0.5;
-    $("verdict").textContent = hidden ? t().verdict.hidden : verdictOf(show, lesson);
-    $("crowd-verdict").textContent = this.panel.asks ? "" : crowdVerdict(show, lesson);
+    const verdict = show.pending ? "" : hidden ? t().verdict.hidden : verdictOf(show, lesson);
+    $("verdict").textContent = verdict;
+    $("crowd-verdict").textContent = this.panel.asks || show.pending ? "" : crowdVerdict(show, lesson);
   }
 
   #eye(side: Side, show: Show, loadTop: number): void {
@@ -179,6 +180,7 @@ export class View {
     if (sides.length === 0) return;
     this.panel.tell(show);
     this.verdict(show);
+    if (show.pending) return $("plans").replaceChildren();
     $("plans").replaceChildren(planTable(show));
     $("plans-note").textContent = planRows(show).note;
     const two = show.courses.a !== undefined && show.courses.b !== undefined;

@@ -34,10 +34,22 @@ export class Answers implements DeskListener {
   readonly standing: Crowds = {}; // as far as they are shown
   readonly otherLaws: OtherLaws = {};
 
+  readonly #awaited = new Set<Side>();
+
   constructor(private readonly page: AnswersPage) {}
+
+  /** Another pair has been put on screen: what stands there until it has run belongs to the one before. */
+  await(sides: readonly Side[]): void {
+    this.#awaited.clear();
+    for (const side of sides) this.#awaited.add(side);
+  }
+  get pending(): boolean {
+    return this.#awaited.size > 0;
+  }
 
   answer(side: Side, history: History, level: Level, milliseconds: number): void {
     if (!this.page.shows(side)) return;
+    this.#awaited.delete(side);
     if (history.rows > 0) {
       this.courses[side] = new Course(history);
       this.levels[side] = level;
@@ -46,6 +58,7 @@ export class Answers implements DeskListener {
     this.page.answered(side, history);
   }
   problem(side: Side, error: CapsimError): void {
+    this.#awaited.delete(side);
     this.page.failed(side, error);
   }
   busy(busy: boolean): void {

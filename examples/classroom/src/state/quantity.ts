@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The four quantities that are drawn against time, and how each is read off a run. */
 
+import type { SeriesName } from "capsim";
 import { t } from "../words/texts.js";
 import type { Course } from "./course.js";
 
@@ -12,7 +13,7 @@ export interface Quantity {
   name: string;
   unit: string;
   digits: number;
-  of: (value: (name: string, column?: number) => number, hasLens: boolean) => number;
+  of: (value: (name: SeriesName, column?: number) => number, hasLens: boolean) => number;
 }
 
 export const quantities: Quantity[] = [

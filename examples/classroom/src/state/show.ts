@@ -18,6 +18,7 @@ export interface Show {
   day: number;
   duration: number;
   cautions: string[]; // the library's own words
+  pending?: boolean; // the runs are still those of the pair before: nothing is to be said of them
 }
 
 export const sidesOf = (show: Show): Side[] => (["a", "b"] as const).filter((side) => show.courses[side] !== undefined);
