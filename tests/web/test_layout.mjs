@@ -103,7 +103,12 @@ test("a_lesson_goes_from_question_to_reveal_by_touch_and_by_the_clock", async ()
 });
 
 test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
-  const page = await open({ width: 1280, height: 720, hash: "#lesson=small&step=3&day=365&mode=present&lang=en", settle: "drawn" });
+  const page = await open({
+    width: 1280,
+    height: 720,
+    hash: "#lesson=small&step=3&day=365&mode=present&lang=en",
+    settle: "drawn",
+  });
   const small = await page.evaluate(() =>
     [...document.querySelectorAll("main *, header *")]
       .filter((e) => e.checkVisibility() && [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== ""))

@@ -619,7 +619,7 @@ test("axe_finds_no_violation_on_the_light_the_dark_and_the_narrow_page", async (
   await look("question", {});
   await page.click("[data-answer=a]");
   await page.click("#lesson-next");
-  await crowded(page);
+  await settled(page);
   await openAll(page);
   for (const [name, settings] of Object.entries({ light: {}, dark: { colours: "dark" }, narrow: { width: 390 } }))
     await look(name, settings);

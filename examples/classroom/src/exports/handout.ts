@@ -94,7 +94,7 @@ function foot(show: Show, { link, version }: HandoutWords): HTMLElement {
   const words = named("div", "handout-made");
   words.append(
     element("p", t().paper.made(new Date().toISOString().slice(0, 10), version)),
-    element("p", `${t().paper.scan} ${link.length > 300 ? `${link.slice(0, 300)}…` : link}`),
+    element("p", `${t().paper.scan} ${link.length > 160 ? `${link.slice(0, 160)}…` : link}`),
     element("p", aboutBands(show.crowds)),
   );
   box.append(words);

@@ -115,7 +115,8 @@ export class LessonPanel {
   /** What the runs say is put in when they are there. */
   tell(show: Show): void {
     const { a, b } = show.courses;
-    const found = this.#lesson && a && !show.pending ? find(this.#lesson.measure, a, b, this.#lesson.day)?.answer : undefined;
+    const found =
+      this.#lesson && a && !show.pending ? find(this.#lesson.measure, a, b, this.#lesson.day)?.answer : undefined;
     const finding = found ?? "";
     if (finding !== this.#finding) {
       this.#finding = finding;

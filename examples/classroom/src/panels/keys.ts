@@ -29,7 +29,9 @@ export function listenToKeys(act: KeyActions): void {
       else act.redo();
       return;
     }
-    if (event.altKey || !take(event.key, at.matches(ownKeys), act)) return;
+    // A slider has no use for the space bar: there too it starts and stops the clock.
+    const own = at.matches(ownKeys) && !(event.key === " " && at.matches("input[type=range]"));
+    if (event.altKey || !take(event.key, own, act)) return;
     event.preventDefault();
   });
 }

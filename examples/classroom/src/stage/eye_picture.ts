@@ -168,12 +168,16 @@ class EyeDrawing {
     g.stroke();
   }
 
-  /** The rim where it has moved most, six times as large, with its way in millimetres. */
+  /** The rim where it has moved most, up to six times as large, with its way in millimetres; cuts tell their own way. */
   #inset(): void {
     const { g, moment, start, look, px } = this;
     const way = (hour: number): number =>
       reachTo(start.rim, start.opening, angleOfHour(hour)) - reachTo(moment.rim, start.opening, angleOfHour(hour));
-    const hour = allHours.reduce((most, h) => (Math.abs(way(h)) > Math.abs(way(most)) ? h : most), 12);
+    const cut = cutOccasions(this.scenario)
+      .filter((occasion) => moment.day >= occasion.day - 1e-9)
+      .flatMap((occasion) => occasion.relaxing_cuts.hours);
+    const whole = allHours.filter((h) => cut.every((c) => Math.min(Math.abs(c - h), 12 - Math.abs(c - h)) > 0.6));
+    const hour = whole.reduce((most, h) => (Math.abs(way(h)) > Math.abs(way(most)) ? h : most), whole[0] ?? 12);
     const moved = way(hour);
     if (Math.abs(moved) < 0.02) return;
     const side = 2.9 * px,
@@ -214,7 +218,7 @@ class EyeDrawing {
     g.textAlign = "left";
     g.textBaseline = "alphabetic";
     g.font = `600 ${size}px system-ui, sans-serif`;
-    g.fillText(`${hour} h  ${moved.toFixed(2)} mm`, x + 4, y + side - 0.45 * size, side - 8);
+    g.fillText(`${hour} h  ${moved.toFixed(2).replace("-", "−")} mm`, x + 4, y + side - 0.45 * size, side - 8);
   }
 
   #zonule(): void {

@@ -251,6 +251,7 @@ export const de: Texts = {
     trueSize: "Wahre Größe",
     ruler: "Auf diesem Schirm misst der Balken von 2 mm",
     result: "Was es sagt",
+    plans: "Die Pläne nebeneinander",
     change: "Ein Auge ändern",
     changeA: "A ändern",
     changeB: "B ändern",

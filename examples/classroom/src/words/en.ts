@@ -258,6 +258,7 @@ export const en = {
     trueSize: "True size",
     ruler: "On this screen the 2 mm bar measures",
     result: "What it says",
+    plans: "The plans side by side",
     change: "Change an eye",
     changeA: "change A",
     changeB: "change B",

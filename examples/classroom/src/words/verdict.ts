@@ -79,7 +79,8 @@ export function planRows(show: Show): { head: string[]; rows: string[][]; note: 
     const band = crowd?.complete
       ? [...crowd.courses.filter((c) => c !== undefined)].map(lost).sort((p, q) => p - q)
       : undefined;
-    const at = (share: number): string => `${band![Math.round(share * (band!.length - 1))]!.toFixed(0)} %`;
+    const at = (share: number): string =>
+      `${band![Math.round(share * (band!.length - 1))]!.toFixed(0).replace("-", "−")} %`;
     return [
       `${side.toUpperCase()} ${course.history.scenario.name}`,
       `${digits(course.start.diameter, 1)} → ${digits(end.diameter, 1)}`,
