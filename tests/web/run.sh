@@ -10,6 +10,7 @@ here="$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd -P)"
 # shellcheck source=../support/prepare.sh
 source "$here/../support/prepare.sh"
 web="$CAPSIM_BUILD_DIR/web"
+unset CMAKE_C_COMPILER_LAUNCHER CMAKE_CXX_COMPILER_LAUNCHER  # what caches for g++ need not do so for em++
 mkdir -p "$web"
 
 # The packages whose command is missing: a node that did not come from Debian brings its own npm.
