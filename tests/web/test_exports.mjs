@@ -176,27 +176,7 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
   assert.equal(A.bands.opening_area_mm2.low.length, A.bands.day.length);
 });
 
-test("the_saved_scenario_is_one_the_native_library_reads", async () => {
-  const file = await download(page, "save-scenario");
-  const seen = look(
-    `import json, sys, capsim
-s = capsim.Scenario.from_json(sys.argv[1]); s.validate()
-print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]}))`,
-    file.path,
-  );
-  assert.equal(seen.name, "Two cuts");
-  assert.deepEqual(seen.events[0].relaxing_cuts.hours, [12, 6]);
-  const saved = JSON.parse(await readFile(file.path, "utf8"));
-  await page.click("#edit-b");
-  await settles(page, () => page.setInputFiles("#file", file.path)); // and this page reads it back
-  assert.equal(await pixels(page, "eye-b"), await pixels(page, "eye-a"));
-  assert.equal(saved.format, "capsim-scenario");
-  await settles(page, () => page.click("#undo"));
-});
-
 test("the_handout_is_one_page_with_visits_tables_cautions_and_the_way_back", async () => {
-  await crowded(page);
-  await otherLaws(page);
   // What Ctrl+P does: the sheet is filled when printing is asked for, by whatever way.
   await page.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
   const words = await text(page, "handout");
@@ -213,6 +193,24 @@ test("the_handout_is_one_page_with_visits_tables_cautions_and_the_way_back", asy
   const pdf = await page.pdf({ preferCSSPageSize: true });
   const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g);
   assert.equal(pages.length, 1);
+});
+
+test("the_saved_scenario_is_one_the_native_library_reads", async () => {
+  const file = await download(page, "save-scenario");
+  const seen = look(
+    `import json, sys, capsim
+s = capsim.Scenario.from_json(sys.argv[1]); s.validate()
+print(json.dumps({"name": s.to_dict()["name"], "events": s.to_dict()["events"]}))`,
+    file.path,
+  );
+  assert.equal(seen.name, "Two cuts");
+  assert.deepEqual(seen.events[0].relaxing_cuts.hours, [12, 6]);
+  const saved = JSON.parse(await readFile(file.path, "utf8"));
+  await page.click("#edit-b");
+  await settles(page, () => page.setInputFiles("#file", file.path)); // and this page reads it back
+  assert.equal(await pixels(page, "eye-b"), await pixels(page, "eye-a"));
+  assert.equal(saved.format, "capsim-scenario");
+  await settles(page, () => page.click("#undo"));
 });
 
 test("the_handout_of_a_lesson_has_its_question_and_a_code_of_its_address", async () => {

@@ -72,6 +72,49 @@ test("what_a_lesson_says_is_what_the_areas_and_places_of_the_run_say", () => {
   }
 });
 
+// What the sentence of a lesson says beside its answer, as numbers of the same runs. One line for each sentence that is
+// said today; a sentence that comes to be said and has no line here fails.
+const end = (course) => course.at(course.lastDay);
+const seriesEnd = (course, name) => course.history.value(name, course.history.rows - 1);
+const leftToPull = (course) => Math.PI * (3 ** 2 - (end(course).diameter / 2) ** 2); // capsule on an optic of 6 mm
+const bagWidth = (course) => seriesEnd(course, "equator_diameter_mm");
+const claims = {
+  "small b": ({ a, b }) => leftToPull(b) > leftToPull(a) && b.start.diameter < a.start.diameter,
+  "sector away": ({ b }) => {
+    const load = (hours) => hours.reduce((sum, h) => sum + end(b).load[h % 12], 0);
+    return load([9, 10, 11]) > 0 && load([3, 4, 5]) < 1e-9; // the fibres across pull, none pulls back
+  },
+  "polish a": ({ a, b }) => end(b).tissue < end(a).tissue,
+  "polish alike": ({ a, b }) => end(b).tissue < end(a).tissue,
+  "look month": ({ a }) => a.loss(a.at(30)) >= 0.5 * a.loss(end(a)),
+  "look quarter": ({ a }) => a.loss(a.at(91)) >= 0.5 * a.loss(end(a)) && a.loss(a.at(30)) < 0.5 * a.loss(end(a)),
+  "look later": ({ a }) => a.loss(a.at(91)) < 0.5 * a.loss(end(a)) && end(a).tissue > 0,
+  "ring a": ({ a, b }) => bagWidth(b) > bagWidth(a) && b.loss(end(b)) > 0,
+  "ring alike": ({ a, b }) => bagWidth(b) > bagWidth(a) && b.loss(end(b)) > 0,
+  "ringsize alike": ({ a, b }) =>
+    seriesEnd(b, "ring_load_mN") > seriesEnd(a, "ring_load_mN") && bagWidth(b) - bagWidth(a) < 0.25 * (14.5 - 12.3),
+  "ringsize a": ({ a, b }) => seriesEnd(b, "ring_load_mN") > seriesEnd(a, "ring_load_mN") && bagWidth(b) > bagWidth(a),
+  "ringsize b": ({ a, b }) => end(b).loadTotal < end(a).loadTotal,
+  "when a": ({ a, b }) => a.at(182).area > b.at(181).area,
+  "when b": ({ b }) => b.at(181).area - end(b).area < b.at(182).area - b.at(181).area,
+  "when alike": ({ a, b }) => Math.abs(end(a).area - end(b).area) < 0.5,
+  "number b": ({ a, b }) => b.at(182).smallest > a.at(182).smallest && a.at(182).smallest < a.at(90).smallest,
+  "side b": ({ b }) => b.at(182).opening[0] > 0, // cuts at 1 to 4 o'clock: to the right of the picture
+  "laws a": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) > 0.02,
+  "laws b": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) > 0.02,
+  "laws alike": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) < 0.02,
+};
+
+test("what_a_lesson_gives_as_its_reason_is_so_in_the_numbers_of_its_runs", (t) => {
+  for (const lesson of lessons()) {
+    const { a, b } = runs.get(lesson.key),
+      said = `${lesson.key} ${find(lesson.measure, a, b, lesson.day).answer}`;
+    t.diagnostic(said);
+    assert.ok(said in claims, `${said}: its sentence is not checked`);
+    assert.ok(claims[said]({ a, b }), `${said}: the runs do not say so`);
+  }
+});
+
 test("a_difference_below_what_is_noticed_is_called_alike", () => {
   const eye = run(lessons()[0].a);
   assert.equal(find("lost", eye, eye, 365).answer, "alike");

@@ -103,7 +103,7 @@ const lessons: Record<LessonKey, LessonWords> = {
     b: "Vier Schnitte",
     question: "Welche Öffnung ist nach 6 Monaten größer?",
     why: {
-      b: "Jeder Schnitt befreit sein Stück Rand. Zwei lassen ein Oval, vier lassen es runder.",
+      b: "Jeder Schnitt befreit sein Stück Rand. Zwei weiten ihn in einer Richtung, vier in beiden.",
       a: "Zwei Schnitte genügen hier: Mehr geben nicht mehr.",
       alike: "Mehr Schnitte geben hier nicht mehr.",
     },

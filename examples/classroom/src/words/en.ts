@@ -111,7 +111,7 @@ const lessons: Record<LessonKey, LessonWords> = {
     b: "Four cuts",
     question: "Which opening is larger at 6 months?",
     why: {
-      b: "Each cut frees its own part of the rim. Two cuts leave an oval; four leave it rounder.",
+      b: "Each cut frees its own part of the rim. Two cuts widen it one way; four widen it both ways.",
       a: "Two cuts are enough here: more of them give no more.",
       alike: "More cuts give nothing more here.",
     },
