@@ -2,7 +2,19 @@
 // What is on the first screen, the lessons by key and by touch, presenting, and links made to break the page.
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
-import { address, close, dataset, eye, hashOf, open, drawn, startBrowser, stopBrowser, text } from "./browser.mjs";
+import {
+  address,
+  answered,
+  close,
+  dataset,
+  eye,
+  hashOf,
+  open,
+  drawn,
+  startBrowser,
+  stopBrowser,
+  text,
+} from "./browser.mjs";
 
 before(() => startBrowser({ hasTouch: true }));
 after(stopBrowser);
@@ -49,6 +61,51 @@ test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
     "pan-y",
     "a swipe over the dial scrolls",
   );
+  await close(page);
+});
+
+test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below", async () => {
+  for (const [width, height] of [
+    [1280, 720],
+    [390, 844],
+  ]) {
+    const page = await open({ width, height, hash: answered, settle: "drawn" });
+    const covered = await page.evaluate(() =>
+      ["graphs-title", "curve-area", "crowd-title", "dots", "save-png"].filter((id) => {
+        const element = document.getElementById(id);
+        element.scrollIntoView({ block: "center" });
+        const { left, top, width: w, height: h } = element.getBoundingClientRect();
+        return !element.contains(document.elementFromPoint(left + Math.min(20, w / 2), top + h / 2));
+      }),
+    );
+    assert.deepEqual(covered, [], `${width}`);
+    await close(page);
+  }
+});
+
+test("when_to_look_is_asked_of_a_crowd_and_told_as_a_table_under_both_ideas", async () => {
+  const plan = { ...eye(), duration_days: 40, opening: { diameter_mm: 4 }, contraction: { chronic_signal: 0.2 } };
+  const page = await open({ hash: hashOf({ a: plan, b: null, spread: "age_related_cataract" }) });
+  await page.fill("#study-limit", "9");
+  await page.click("#study-visits");
+  await page.waitForFunction(() => /cannot be asked/.test(document.getElementById("study-status").textContent));
+  assert.match(await text(page, "study-status"), /3\.|4\.|9/, "and why");
+  await page.fill("#study-limit", "3.9");
+  await page.click("#study-visits");
+  await page.waitForFunction(() => /Running: \d+ of 32/.test(document.getElementById("study-status").textContent));
+  await page.waitForSelector("#study-result table");
+  const rows = await page.$$eval("#study-result tr", (all) =>
+    all.map((row) => [...row.cells].map((cell) => cell.textContent)),
+  );
+  assert.deepEqual(rows[0].slice(1), ["Fibres pull", "Cells pull"]);
+  for (const cell of rows.find((row) => row[0].startsWith("Under it"))?.slice(1) ?? ["none"])
+    assert.match(cell, /^\d+ of 16$/);
+  assert.match(await text(page, "study-result"), /not for treating a patient/);
+  assert.match(await page.getAttribute("#dots", "aria-label"), /eyes, each a dot|Not one eye/);
+  await page.click("#study-cuts"); // minutes: stopped, and the page goes on
+  await page.waitForFunction(() => /Running/.test(document.getElementById("study-status").textContent));
+  await page.click("#study-stop");
+  await page.waitForFunction(() => /Stopped/.test(document.getElementById("study-status").textContent));
   await close(page);
 });
 

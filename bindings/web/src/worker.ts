@@ -20,9 +20,18 @@ page.onmessage = async ({ data }) => {
     return;
   }
   if (engine === undefined) return;
-  const { id, scenario, reportProgress, runawayMargin, cancelFlag } = data;
+  const { id, cancelFlag } = data;
   try {
     const ready = await engine;
+    if (data.kind === "study") {
+      const study = ready.study(data.request, {
+        ...(cancelFlag === undefined ? {} : { cancelFlag }),
+        onProgress: (done, total) => page.postMessage({ kind: "counted", id, progress: { done, total } }),
+      });
+      page.postMessage({ kind: "study", id, study });
+      return;
+    }
+    const { scenario, reportProgress, runawayMargin } = data;
     let reported = performance.now();
     const history = ready.simulate(scenario, {
       runawayMargin,

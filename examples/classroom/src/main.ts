@@ -7,6 +7,7 @@ import { hooks } from "./hooks.js";
 import { lessonKeys, type Lesson, lessonOf, lessons } from "./lessons/lesson_list.js";
 import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
 import { Controls } from "./panels/controls.js";
+import { CrowdPlans } from "./panels/crowd_plans.js";
 import { listenToKeys } from "./panels/keys.js";
 import { Trouble } from "./panels/trouble.js";
 import { Answers } from "./state/answers.js";
@@ -273,6 +274,8 @@ function mirror(eye: "right" | "left"): void {
     trouble.show(editing, wordsOf(editing, error as CapsimError), (error as CapsimError).violations);
   }
 }
+
+new CrowdPlans({ scenario: () => notebook.scenario(editing), population: spread });
 
 function choose(pair: Pair): void {
   notebook.replace(pair);

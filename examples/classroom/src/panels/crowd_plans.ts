@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Plans of a crowd: when to look, and where to cut. The library's own studies, asked for by a button, in a worker of their own. */
+
+import {
+  CapsimError,
+  type CutsRequest,
+  type ContractionLaw,
+  type CutStudy,
+  type Population,
+  type Proportion,
+  type Quantiles,
+  type Scenario,
+  Solver,
+  type StudyOfRequest,
+  type StudyRequest,
+  type VisitsRequest,
+  type VisitStudy,
+} from "capsim";
+import { dayInWords } from "../state/course.js";
+import { atLevel } from "../state/eye_settings.js";
+import { t } from "../words/texts.js";
+
+export interface CrowdPlansPage {
+  /** The eye that is being changed. */
+  scenario(): Scenario;
+  population(): Population | undefined;
+}
+
+/** A study of so many eyes takes some minutes at most. */
+const eyesToWatch = 16,
+  eyesToCut = 4;
+
+const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
+
+/** The plan as a study wants it: on the quick level. */
+const planOf = (scenario: Scenario): Scenario => atLevel(scenario, "coarse") as Scenario;
+/** The same eye before anybody cuts it. */
+const uncut = (scenario: Scenario): Scenario => ({
+  ...scenario,
+  events: (scenario.events ?? []).filter((event) => !("relaxing_cuts" in event)),
+});
+
+export class CrowdPlans {
+  readonly #solver = new Solver();
+  #under: AbortController | undefined;
+
+  constructor(private readonly page: CrowdPlansPage) {
+    $("study-visits").addEventListener("click", () => void this.#visits());
+    $("study-cuts").addEventListener("click", () => void this.#cuts());
+    $("study-stop").addEventListener("click", () => this.#under?.abort());
+  }
+
+  async #visits(): Promise<void> {
+    const limit = $<HTMLInputElement>("study-limit").valueAsNumber;
+    const study = await this.#run<VisitsRequest>({
+      kind: "visits",
+      plans: [planOf(this.page.scenario())],
+      eyes: eyesToWatch,
+      threshold: { quantity: "clear_circle_diameter_mm", limit, below: true },
+    });
+    if (study) show(visitRows(study), study.cautions);
+  }
+
+  async #cuts(): Promise<void> {
+    const study = await this.#run<CutsRequest>({
+      kind: "cuts",
+      plans: [planOf(uncut(this.page.scenario()))],
+      eyes: eyesToCut,
+    });
+    if (study) show(layoutRows(study), study.cautions);
+  }
+
+  async #run<R extends StudyRequest>(request: Omit<R, "population">): Promise<StudyOfRequest<R> | undefined> {
+    const population = this.page.population();
+    if (population === undefined) return void this.#say(t().crowdPlans.noCrowd);
+    this.#under?.abort();
+    const under = (this.#under = new AbortController());
+    $("study-stop").hidden = false;
+    this.#say(t().crowdPlans.running(0, 1));
+    try {
+      return await this.#solver.study({ ...request, population: population.name } as unknown as R, {
+        signal: under.signal,
+        onProgress: ({ done, total }) => this.#say(t().crowdPlans.running(done, total)),
+      });
+    } catch (error) {
+      if (!(error instanceof CapsimError)) throw error;
+      this.#say(error.status === "cancelled" ? t().crowdPlans.stopped : reasonOf(error));
+      return undefined;
+    } finally {
+      if (this.#under === under) $("study-stop").hidden = true;
+    }
+  }
+
+  #say(words: string): void {
+    $("study-status").textContent = words;
+  }
+}
+
+const reasonOf = (error: CapsimError): string =>
+  [t().crowdPlans.refused, ...error.violations.slice(0, 3).map((v) => v.text)].join(" ");
+
+export interface StudyTable {
+  title: string;
+  head: string[];
+  rows: string[][];
+  below: string[];
+}
+
+const count = ({ count: k, of }: Proportion): string => t().crowdPlans.of(k, of);
+const nameOf = (law: ContractionLaw): string =>
+  law === "fibre_remodelling" ? t().lessons.laws.a : law === "active_lock_in" ? t().lessons.laws.b : law;
+const number = (value: number | null | undefined, digits: number): string =>
+  value === null || value === undefined ? t().table.none : value.toFixed(digits).replace("-", "−");
+
+/** One row a visit: how many eyes it is the first to find, by law. */
+export function visitRows(study: VisitStudy): StudyTable {
+  const words = t().crowdPlans,
+    usual = study.schedules.slice(0, study.laws.length);
+  const rows = (usual[0]?.days ?? []).map((day, i) => [dayInWords(day), ...usual.map((s) => count(s.found[i]!))]);
+  rows.push([words.inAll, ...study.crosses.map(count)]);
+  rows.push([words.halfBy, ...study.day_quantiles.map((q) => number(q.median, 0))]);
+  rows.push([words.late, ...usual.map((s) => number(s.days_late.median, 0))]);
+  const sign = study.signs[0];
+  return {
+    title: words.visitsTitle(study.threshold.limit, study.eyes),
+    head: [words.visit, ...study.laws.map(nameOf)],
+    rows,
+    below: sign ? [words.sign(sign.measurement.replaceAll("_", " "), sign.day, sign.cut.toFixed(2), sign.below)] : [],
+  };
+}
+
+/** One row a layout, with what it gives back and costs, the laws side by side; marked when no other beats it. */
+export function layoutRows(study: CutStudy): StudyTable {
+  const words = t().crowdPlans;
+  const laws = (of: Partial<Record<ContractionLaw, Quantiles>>, digits: number): string =>
+    study.laws.map((law) => number(of[law]?.median, digits)).join(" / ");
+  return {
+    title: words.cutsTitle(study.eyes, study.laws.map(nameOf).join(" / ")),
+    head: [words.layout, words.back, words.kept, words.load, words.margin, words.unbeaten],
+    rows: study.layouts.map((layout) => [
+      `${layout.name} (${layout.hours.join(", ")})`,
+      laws(layout.area_back_mm2, 1),
+      laws(layout.area_kept_mm2, 1),
+      laws(layout.zonule_load_max_mN, 1),
+      laws(layout.tip_to_equator_mm, 1),
+      layout.nothing_beats ? "✓" : t().table.none,
+    ]),
+    below: [words.cutsNote],
+  };
+}
+
+function show({ title, head, rows, below }: StudyTable, cautions: readonly string[]): void {
+  const make = <K extends keyof HTMLElementTagNameMap>(tag: K, text: string): HTMLElementTagNameMap[K] =>
+    Object.assign(document.createElement(tag), { textContent: text });
+  const table = document.createElement("table");
+  table.className = "plans";
+  table.append(make("caption", title));
+  const top = table.createTHead().insertRow();
+  for (const name of head) top.append(Object.assign(make("th", name), { scope: "col" }));
+  const body = table.createTBody();
+  for (const [first, ...rest] of rows) {
+    const line = body.insertRow();
+    line.append(Object.assign(make("th", first!), { scope: "row" }));
+    for (const cell of rest) line.insertCell().textContent = cell;
+  }
+  $("study-status").textContent = "";
+  $("study-result").replaceChildren(
+    table,
+    ...below.map((text) => make("p", text)),
+    ...cautions.map((text) => Object.assign(make("p", text), { className: "caution" })),
+  );
+}
