@@ -6,7 +6,7 @@
 #include <cmath>
 #include <memory>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "part_checks.hpp"

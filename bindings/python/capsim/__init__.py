@@ -37,12 +37,16 @@ from .population import Bands, Population, Setting, Spread, population, populati
 from .scenario import Scenario
 from .simulation import Progress, simulate
 from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
+from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
     "Bands",
+    "Comparison",
     "ContractionLaw",
+    "CutLayout",
     "CutRecord",
+    "CutStudy",
     "Described",
     "Diagnostics",
     "Effect",
@@ -74,12 +78,16 @@ __all__ = [
     "Tissue",
     "Violation",
     "VisitProblem",
+    "VisitStudy",
     "Visits",
     "VisitsError",
     "__version__",
     "animate",
     "build",
     "commit",
+    "compare",
+    "cut_layouts",
+    "cuts",
     "fit",
     "load",
     "load_sweep",
@@ -95,4 +103,5 @@ __all__ = [
     "series_names",
     "simulate",
     "sweep",
+    "visits",
 ]

@@ -44,7 +44,7 @@ using ProgressCallback = std::function<bool(const Progress&)>;
 struct SimulationExtras {
   /// Further terms of the energy, on the coordinates of the model's mesh; see part.hpp.
   std::vector<std::shared_ptr<const Part>> parts;
-  /// Replaces the contraction law named by the scenario; see fibrosis.hpp.
+  /// Replaces the contraction law named by the scenario; see contraction_law.hpp.
   std::shared_ptr<const ContractionLaw> law;
 };
 

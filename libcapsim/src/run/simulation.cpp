@@ -113,7 +113,7 @@ std::size_t Simulation::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles =
       m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
-  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().growth.size()) * m.tissue_->points();
+  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().natural_sheet.size()) * m.tissue_->points();
   return sizeof(Impl) + sizeof(double) * doubles + m.stepper_.memory_bytes() + m.recorder_.memory_bytes() +
          m.equilibrium_.memory_bytes() + m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
 }

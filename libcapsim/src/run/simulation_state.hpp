@@ -38,10 +38,10 @@ struct Simulation::Impl {
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
     backing_ = model_->make_backing();
-    tissue_ = model_->make_fibrous_tissue();
-    lens_ = model_->make_lens();
     law_ =
         extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
+    tissue_ = model_->make_fibrous_tissue(law_.get());
+    lens_ = model_->make_lens();
     for (const auto& part : extras_.parts) more_.push_back(part->clone());
     open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
     x_ = model_->rest_as_stated();
