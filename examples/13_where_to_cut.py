@@ -36,7 +36,9 @@ def main(arguments: Sequence[str] | None = None) -> capsim.CutStudy:
         mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
     )
     layouts = capsim.cut_layouts(plan, length_mm=0.5, day=30 if options.small else 90)
-    result = capsim.cuts(plan, "pseudoexfoliation", layouts, eyes=2 if options.small else 12)
+    if options.small:
+        layouts = layouts[:2]
+    result = capsim.cuts(plan, "pseudoexfoliation", layouts, eyes=1 if options.small else 8)
     print(result)
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)

@@ -77,9 +77,10 @@ def test_difference_of_a_pair_is_taken_within_each_eye(comparison):
 
 
 def test_study_ended_by_its_progress_keeps_what_is_done():
-    part = capsim.compare([plan(5)], "pseudoexfoliation", eyes=3, workers=1, progress=lambda done, total: done < 2)
-    assert part.cancelled and (part.status == "completed").sum() == 2
-    assert "Ended on the way" in str(part)
+    part = capsim.compare([plan(5)], "pseudoexfoliation", eyes=12, workers=1, progress=lambda done, total: done < 2)
+    # The waiting thread asks now and then, so that a run or two more may have ended by then; never all of 24.
+    assert part.cancelled and 2 <= (part.status == "completed").sum() < 24
+    assert "Ended on the way" in " ".join(str(part).split())
 
 
 def test_visits_find_only_what_has_crossed_and_a_sign_beats_chance(seen):

@@ -168,10 +168,13 @@ struct ZonuleDamage {
   bool operator==(const ZonuleDamage&) const = default;
 };
 
+/// What may happen to an eye: the one list of it. Its JSON keys are `action_keys` in scenario_fields.hpp.
+using Action = std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>;
+
 /// What happens on one day. Exactly one action.
 struct Event {
   double day = 0;
-  std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec> action;
+  Action action;
   bool operator==(const Event&) const = default;
 };
 

@@ -35,7 +35,7 @@ bool Simulation::advance_to(double day, const ProgressCallback& progress) {
   return good;
 }
 
-bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+bool Simulation::apply(const Action& action) {
   Impl& m = *impl_;
   if (m.status_ == Status::cancelled) m.status_ = Status::completed;
   if (m.status_ != Status::completed) return false;
@@ -125,19 +125,39 @@ History simulate(std::shared_ptr<const Model> model, const ProgressCallback& pro
   return simulation.history();
 }
 
-History simulate(const Scenario& scenario, const ProgressCallback& progress,
-                 const std::shared_ptr<ModelLibrary>& library) {
+namespace {
+
+/// Runs what `start` makes; an eye without a rest state becomes a history without rows that says why.
+template <class Start>
+History run(const Scenario& scenario, const ProgressCallback& progress, Start start_simulation) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    return simulate(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library), progress);
+    Simulation simulation = start_simulation();
+    simulation.advance_to(scenario.duration_days, progress);
+    return simulation.history();
   } catch (const ModelError& error) {
-    // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-    return History::assemble(
-        scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
-        {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
+    std::vector<Series> no_rows;
+    for (const Observable& o : observables().first(2))  // day and event_side
+      no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
+    return History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
+                             std::move(no_rows));
   }
+}
+
+}  // namespace
+
+History simulate(const Scenario& scenario, const ProgressCallback& progress,
+                 const std::shared_ptr<ModelLibrary>& library) {
+  return run(scenario, progress, [&] {
+    return Simulation(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library));
+  });
+}
+
+History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
+  return run(scenario, progress,
+             [&] { return Simulation(std::make_shared<const Model>(scenario), std::move(extras)); });
 }
 
 }  // namespace capsim

@@ -336,7 +336,7 @@ struct Simulation::Impl {
     return settle("after the event of day " + number(day_));
   }
 
-  void act(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+  void act(const Action& action) {
     if (const auto* cuts = std::get_if<RelaxingCuts>(&action)) {
       for (const double hour : cuts->hours) open_cut(hour, cuts->length_mm);
     } else if (const auto* damage = std::get_if<ZonuleDamage>(&action)) {

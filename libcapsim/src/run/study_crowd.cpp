@@ -105,7 +105,13 @@ void on_threads(Work& work, unsigned workers) {
   std::mutex mutex;
   std::condition_variable ended;
   unsigned running = workers;
-  std::vector<std::jthread> threads;
+  std::vector<std::thread> threads;  // std::jthread is not everywhere yet
+  const struct Joined {
+    std::vector<std::thread>& all;
+    ~Joined() {
+      for (std::thread& thread : all) thread.join();
+    }
+  } joined{threads};
   for (unsigned k = 0; k < workers; ++k)
     threads.emplace_back([&] {
       work.several();

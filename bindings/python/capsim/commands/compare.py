@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ..history import History
 from ..outcomes import outcomes
+from ..scenario import Scenario
 from ..studies import compare
 from .arguments import add_changes, history_of, scenario_of
 from .exit_codes import NOT_COMPLETED, OK, CommandError
@@ -62,7 +63,7 @@ def execute(options: argparse.Namespace) -> int:
 
 def _crowd(options: argparse.Namespace) -> int:
     """The plans over a crowd, eye by eye."""
-    plans = {}
+    plans: dict[str, Scenario] = {}
     for path in options.files:
         scenario = scenario_of(path, options.changes)
         name = scenario.name if scenario.name not in plans and scenario.name != "unnamed" else Path(path).stem

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import argparse
+from typing import Any
 
 from ..studies import visits
 from .arguments import add_scenario, pair_of_name_and_number, scenario_of
@@ -38,7 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def execute(options: argparse.Namespace) -> int:
     plan = scenario_of(options.scenario, options.changes)
     check_outputs(options, [options.scenario])
-    limits = {}
+    limits: dict[str, Any] = {}
     for side in ("below", "above"):
         text = getattr(options, side)
         limits[side] = dict([pair_of_name_and_number(text, f"--{side}")]) if text else None

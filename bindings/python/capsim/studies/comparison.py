@@ -10,7 +10,6 @@ result.plot()                 # a dot for each eye
 from __future__ import annotations
 
 import csv
-import json
 import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -22,23 +21,32 @@ from .. import _core
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plans, native_population, told
-from .reading import band, filled, html_table, html_text, law_in_words, share, table, title, unit_in_words
+from .reading import (
+    band,
+    eyes_in_words,
+    filled,
+    html_table,
+    html_text,
+    law_in_words,
+    share,
+    table,
+    title,
+    unit_in_words,
+)
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
 
-class Comparison:
+class Comparison(StudyText):
     """Outcomes of every eye under every plan and law, and what follows from them."""
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a comparison."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-        values = np.array(self._tree["values"], dtype=float).reshape(self._tree["shape"])
-        values.flags.writeable = False
-        self._values: NDArray[np.float64] = values
+        super().__init__(text)
+        self._values = self._read_values()
 
     @property
     def plans(self) -> list[str]:
@@ -46,34 +54,14 @@ class Comparison:
         return list(self._tree["plans"])
 
     @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
     def quantities(self) -> list[str]:
         """Names of the outcomes."""
         return [q["name"] for q in self._tree["quantities"]]
 
     @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
-
-    @property
     def population(self) -> str:
         """Name and edition of the population."""
         return str(self._tree["population"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever the result is shown."""
-        return list(self._tree["cautions"])
 
     @property
     def status(self) -> NDArray[np.object_]:
@@ -102,7 +90,7 @@ class Comparison:
         """Every eye as labelled arrays [law, plan, eye], with units."""
         xarray_ = needed("xarray", "the dataset of a comparison")
         dims = ("law", "plan", "eye")
-        variables = {
+        variables: dict[str, Any] = {
             q["name"]: (dims, self._values[k], {"units": q["unit"], "long_name": q["description"]})
             for k, q in enumerate(self._tree["quantities"])
         }
@@ -116,10 +104,6 @@ class Comparison:
         }
         result: xarray.Dataset = xarray_.Dataset(variables, coordinates, attrs)
         return result
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each eye, plan and law, with its outcomes."""
@@ -218,7 +202,7 @@ class Comparison:
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
         left = int(np.sum(self.status == "not run"))
         words = (
-            f"{len(self.plans)} plans for the same {self.eyes} eyes of {self.population}, under "
+            f"{len(self.plans)} {'plan' if len(self.plans) == 1 else 'plans'} for the same {eyes_in_words(self.eyes)} of {self.population}, under "
             f"{' and '.join(law_in_words(v) for v in self.laws)}."
         )
         if failed:

@@ -10,7 +10,6 @@ Nothing here recommends; the cautions stand beside every layout.
 from __future__ import annotations
 
 import csv
-import json
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -23,7 +22,8 @@ from .. import _core
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
-from .reading import band, filled, html_table, html_text, law_in_words, number, share, table
+from .reading import band, eyes_in_words, filled, html_table, html_text, law_in_words, number, share, table
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     import xarray
@@ -43,7 +43,7 @@ COLUMNS = {
 
 @dataclass(frozen=True)
 class CutLayout:
-    """One way to cut."""
+    """One way to cut: where, how long, and when."""
 
     name: str
     hours: tuple[float, ...]
@@ -54,31 +54,18 @@ class CutLayout:
     """Day of the cuts."""
 
 
-class CutStudy:
+class CutStudy(StudyText):
     """What each layout gives back, keeps and risks, over eyes, laws and lengths."""
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a study."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-        values = np.array(self._tree["values"], dtype=float).reshape(self._tree["shape"])
-        values.flags.writeable = False
-        self._values: NDArray[np.float64] = values
+        super().__init__(text)
+        self._values = self._read_values()
 
     @property
     def layouts(self) -> list[CutLayout]:
         """The layouts."""
         return [CutLayout(k["name"], tuple(k["hours"]), k["length_mm"], k["day"]) for k in self._tree["layouts"]]
-
-    @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
 
     @property
     def quantities(self) -> list[str]:
@@ -89,16 +76,6 @@ class CutStudy:
     def length_factors(self) -> list[float]:
         """Shares of the length that were tried."""
         return list(self._tree["length_factors"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever a layout is shown."""
-        return list(self._tree["cautions"])
 
     @property
     def status(self) -> NDArray[np.object_]:
@@ -125,7 +102,7 @@ class CutStudy:
         """Every fork as labelled arrays [layout, law, length_factor, eye]."""
         xarray_ = needed("xarray", "the dataset of a study of cuts")
         dims = ("layout", "law", "length_factor", "eye")
-        variables = {
+        variables: dict[str, Any] = {
             q["name"]: (dims, self._values[k], {"units": q["unit"]}) for k, q in enumerate(self._tree["quantities"])
         }
         variables["status"] = (dims, self.status, {"long_name": "How the fork ended."})
@@ -138,10 +115,6 @@ class CutStudy:
         attrs = {"population": self._tree["population"], "caution": " ".join(self.cautions)}
         result: xarray.Dataset = xarray_.Dataset(variables, coordinates, attrs)
         return result
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each layout, law, length and eye."""
@@ -170,7 +143,10 @@ class CutStudy:
         rows = {row["name"]: row for row in self._tree["layouts"]}
         lines = [
             "nothing beats (kept area, tip margin, number of cuts, largest load; medians): "
-            + ("; ".join(f"{n} (in {share(rows[n]['unbeaten_in'])} eyes)" for n in free) or "none of them was run")
+            + (
+                "; ".join(f"{n} (in {share(rows[n]['unbeaten_in'])} eyes and laws)" for n in free)
+                or "none of them was run"
+            )
         ]
         for law in self.laws:
             named = {
@@ -235,7 +211,7 @@ class CutStudy:
 
     def _opening_words(self) -> str:
         words = (
-            f"{self._tree['plan']}: {len(self.layouts)} layouts of cuts for {self.eyes} eyes of {self._tree['population']}, under "
+            f"{self._tree['plan']}: {len(self.layouts)} layouts of cuts for {eyes_in_words(self.eyes)} of {self._tree['population']}, under "
             f"{' and '.join(law_in_words(v) for v in self.laws)}, each at half, once and one and a half times its length."
         )
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
@@ -272,7 +248,8 @@ class CutStudy:
 CUT_WORDS = (
     "Medians and where 8 of 10 lie, over eyes and lengths. Kept: last day, over the same eye without cuts. Lens off centre: change "
     "against the same eye without cuts, negative is better centred. A star marks what nothing beats. Spread: part of the "
-    "variance over eyes, laws and lengths; together is what they do jointly. Intervals are 95 % (Wilson)."
+    "variance over eyes, laws and lengths; together is what they do jointly. Intervals are 95 % "
+    "(Wilson); where laws and lengths are counted together an eye is there more than once, and the interval is too narrow."
 )
 
 

@@ -27,6 +27,7 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
     names = list(quantities) if quantities is not None else result.quantities[:3]
     units = {q["name"]: unit_in_words(q["unit"]) for q in result._tree["quantities"]}
     titles = [f"{title(name)} [{units[name]}]" for name in names]
+    figure: Figure
     figure, all_axes = panels(
         f"{len(result.plans)} plans, the same {result.eyes} eyes", result.cautions, titles, height_in=4.2
     )
@@ -36,7 +37,9 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
         values = result.values(name)
         for k, law in enumerate(laws):
             places = np.arange(len(plans)) + (k - (len(laws) - 1) / 2) * apart
-            axes.plot(places[:, None] + _spread(result.eyes, apart), values[k], color=palette.GRID, linewidth=0.5, zorder=1)
+            axes.plot(
+                places[:, None] + _spread(result.eyes, apart), values[k], color=palette.GRID, linewidth=0.5, zorder=1
+            )
             for p, place in enumerate(places):
                 _dots(axes, place, values[k, p], palette.plan_colour(p), MARKS[k % len(MARKS)], apart)
                 band = result.quantiles(name, law, plans[p])
@@ -55,6 +58,7 @@ def visit_picture(result: VisitStudy) -> Figure:
     """The share of eyes that have crossed, day by day under each law, with the visits of the first schedule."""
     threshold = result._tree["threshold"]
     side = "below" if threshold["below"] else "above"
+    figure: Figure
     figure, (axes,) = panels(
         f"When {result.eyes} eyes cross: {title(threshold['quantity']).lower()} {side} {threshold['limit']:g}",
         result.cautions,
@@ -84,6 +88,7 @@ def visit_picture(result: VisitStudy) -> Figure:
 
 def cut_picture(result: CutStudy) -> Figure:
     """Area kept against the tip's margin: a dot for each eye at the length as given, a large mark for the median."""
+    figure: Figure
     figure, all_axes = panels(
         "Layouts of cuts: area kept against the margin of the tips",
         result.cautions,
@@ -119,7 +124,9 @@ def cut_picture(result: CutStudy) -> Figure:
 
 def _dots(axes: Any, place: float, values: NDArray[np.float64], colour: str, mark: str, room: float) -> None:
     """Dots of eyes, spread a little and always in the same way."""
-    axes.scatter(place + _spread(len(values), room), values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2)
+    axes.scatter(
+        place + _spread(len(values), room), values, s=DOT, color=colour, marker=mark, alpha=0.7, linewidths=0, zorder=2
+    )
 
 
 def _spread(eyes: int, room: float) -> NDArray[np.float64]:

@@ -46,7 +46,7 @@ def number(value: float | None) -> str:
         return "0"
     digits = max(0, 2 - math.floor(math.log10(abs(value))))
     text = f"{value:.{min(digits, 2)}f}"
-    return "0" if float(text) == 0 and abs(value) < 1e-3 else text
+    return text.lstrip("-") if float(text) == 0 else text
 
 
 def band(of: Mapping[str, float | None], signed: bool = False) -> str:
@@ -81,6 +81,11 @@ def html_table(rows: Sequence[Sequence[str]]) -> str:
 def html_text(text: str) -> str:
     """Lines as a paragraph."""
     return "<p>" + "<br>".join(html.escape(line) for line in text.splitlines()) + "</p>"
+
+
+def eyes_in_words(count: int) -> str:
+    """``1 eye``, ``2 eyes``"""
+    return "1 eye" if count == 1 else f"{count} eyes"
 
 
 def filled(text: str, width: int = 110) -> str:

@@ -19,7 +19,19 @@ from numpy.typing import NDArray
 from .. import _core
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
-from .reading import filled, html_table, html_text, law_in_words, number, share, table, title, unit_in_words
+from .reading import (
+    eyes_in_words,
+    filled,
+    html_table,
+    html_text,
+    law_in_words,
+    number,
+    share,
+    table,
+    title,
+    unit_in_words,
+)
+from .study_text import StudyText
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -27,28 +39,8 @@ if TYPE_CHECKING:
 SIGNS_SHOWN = 5
 
 
-class VisitStudy:
+class VisitStudy(StudyText):
     """The days on which eyes cross a threshold, and what visits find."""
-
-    def __init__(self, text: str) -> None:
-        """Reads the JSON text of a study."""
-        self._text = text
-        self._tree: dict[str, Any] = json.loads(text)
-
-    @property
-    def laws(self) -> list[str]:
-        """Contraction laws."""
-        return list(self._tree["laws"])
-
-    @property
-    def eyes(self) -> int:
-        """How many eyes."""
-        return int(self._tree["eyes"])
-
-    @property
-    def cancelled(self) -> bool:
-        """Whether it was ended on the way; what was done by then is kept."""
-        return bool(self._tree["cancelled"])
 
     @property
     def crossing_day(self) -> NDArray[np.float64]:
@@ -74,15 +66,6 @@ class VisitStudy:
     def signs(self) -> list[dict[str, Any]]:
         """Early signs, the best first; the last sensitivity and specificity are those of all laws together."""
         return list(self._tree["signs"])
-
-    @property
-    def cautions(self) -> list[str]:
-        """To be shown wherever the result is shown."""
-        return list(self._tree["cautions"])
-
-    def to_json(self) -> str:
-        """All of it as JSON text."""
-        return self._text
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
         """A row for each eye and law: the day of its first crossing (empty: none) and how the run ended."""
@@ -184,7 +167,7 @@ class VisitStudy:
         side = "below" if threshold["below"] else "above"
         words = (
             f"{self._tree['plan']}: when {title(threshold['quantity']).lower()} ({threshold['quantity']}) first comes {side} "
-            f"{threshold['limit']:g}, in {self.eyes} eyes of {self._tree['population']}, within {self._tree['duration_days']:g} days."
+            f"{threshold['limit']:g}, in {eyes_in_words(self.eyes)} of {self._tree['population']}, within {self._tree['duration_days']:g} days."
         )
         failed = int(np.sum((self.status != "completed") & (self.status != "not run")))
         left = int(np.sum(self.status == "not run"))
@@ -222,7 +205,7 @@ class VisitStudy:
 SIGN_WORDS = (
     "Eyes counted with their 95 % interval (Wilson). A sign is read in eyes that have not crossed by that day; it tells an eye that "
     "will cross, it spares an eye that won't. Each half of the eyes is judged by the cut that the other half chose; measurements "
-    "are without error, so that these signs are at their best."
+    "are without error, so that these signs are at their best. All laws together count an eye more than once: that interval is too narrow."
 )
 
 
