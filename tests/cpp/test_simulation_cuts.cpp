@@ -176,20 +176,22 @@ TEST_CASE("a_tip_in_the_everyday_eye_releases_what_a_longer_cut_frees", "[simula
 }
 
 TEST_CASE("a_tip_in_a_leaf_that_is_bonded_to_the_optic_releases_what_a_longer_cut_frees", "[simulation][cuts]") {
-  // The bond takes what tissue would pull back: without its own share T was 14 % off at 100 kPa/mm.
-  constexpr double rough = 0.06;
-  for (const double adhesion : {30.0, 100.0}) {
+  // The bond takes what tissue would pull back: without its own share T was 14 % off at 100 kPa/mm. A difference over
+  // 0.1 mm is rough by itself (T is 9 % below it without a bond, on every mesh), and as rough with one.
+  constexpr double as_without_a_bond = 0.02;
+  const auto told = [](double adhesion, double length_mm) {
     Scenario s = quick_eye();
     s.lens->adhesion_kPa_per_mm = adhesion;
-    const auto energy_freed = [&s](double length_mm) {
-      return -gain(completed(with_cuts(s, 4, length_mm)), "energy_uJ");
-    };
-    for (const double length_mm : {0.2, 0.25}) {
-      const History h = completed(with_cuts(s, 4, length_mm));
-      const double difference = (energy_freed(length_mm + 0.05) - energy_freed(length_mm - 0.05)) / (4 * 0.1);
-      INFO(adhesion << " kPa/mm, " << length_mm << " mm: T " << h.value("cut_tip_release_mN", sides(h, 90).after, 0)
-                    << ", difference " << difference);
-      CHECK(h.value("cut_tip_release_mN", sides(h, 90).after, 0) == Approx(difference).epsilon(rough));
+    const auto energy_freed = [&s](double length) { return -gain(completed(with_cuts(s, 4, length)), "energy_uJ"); };
+    const History h = completed(with_cuts(s, 4, length_mm));
+    const double difference = (energy_freed(length_mm + 0.05) - energy_freed(length_mm - 0.05)) / (4 * 0.1);
+    return h.value("cut_tip_release_mN", sides(h, 90).after, 0) / difference;
+  };
+  for (const double length_mm : {0.2, 0.25}) {
+    const double without = told(0, length_mm);
+    for (const double adhesion : {30.0, 100.0}) {
+      INFO(adhesion << " kPa/mm, " << length_mm << " mm");
+      CHECK(told(adhesion, length_mm) == Approx(without).epsilon(as_without_a_bond));
     }
   }
 }
