@@ -224,7 +224,7 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_of_population(const char* name, int name
       const capsim::Population& eyes = capsim::population(view(name, name_bytes));
       const auto number = static_cast<std::uint64_t>(index);
       answer.text = (typical != 0 ? eyes.draw(scenario, number) : eyes.around(scenario, number)).to_json(-1);
-    } catch (const std::invalid_argument& error) {  // no such population, or not for this contraction law
+    } catch (const capsim::ArgumentError& error) {  // no such population, or not for this contraction law
       write_problem(answer, "wrong_input", error.what());
     }
   });
@@ -238,7 +238,7 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_under_law(const char* name, int name_byt
     const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
     try {
       answer.text = capsim::population(view(name, name_bytes)).under(scenario, view(law, law_bytes)).to_json(-1);
-    } catch (const std::invalid_argument& error) {  // no such population, or not for one of the two laws
+    } catch (const capsim::ArgumentError& error) {  // no such population, or not for one of the two laws
       write_problem(answer, "wrong_input", error.what());
     }
   });

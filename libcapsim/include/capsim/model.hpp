@@ -18,6 +18,7 @@
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
+#include "capsim/error.hpp"
 #include "capsim/fibrosis.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
@@ -117,9 +118,9 @@ class Model {
 };
 
 /// The scenario is well-formed but its rest state can't be found; the text says why.
-class ModelError : public std::runtime_error {
+class ModelError : public Error {
  public:
-  using std::runtime_error::runtime_error;
+  using Error::Error;
 };
 
 }  // namespace capsim

@@ -17,6 +17,7 @@
 #include <variant>
 #include <vector>
 
+#include "capsim/error.hpp"
 #include "capsim/history.hpp"
 #include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
@@ -45,6 +46,12 @@ struct SimulationExtras {
   std::vector<std::shared_ptr<const Part>> parts;
   /// Replaces the contraction law named by the scenario; see fibrosis.hpp.
   std::shared_ptr<const ContractionLaw> law;
+};
+
+/// Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model; the text says which.
+class CheckpointError : public Error {
+ public:
+  using Error::Error;
 };
 
 /// One eye on its way through time: advance it, act on it, copy it to compare two futures.
@@ -94,7 +101,7 @@ class Simulation {
   /// same results bit for bit (on the same build). Not const: both start with a fresh factorization.
   [[nodiscard]] std::string checkpoint();
   /// Continues from a checkpoint of a simulation of the same scenario and version. Throws
-  /// std::invalid_argument when the bytes are no checkpoint or belong to another scenario.
+  /// CheckpointError when the bytes are no checkpoint or belong to another scenario.
   [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
                                           SimulationExtras extras = {});
   /// Memory held by this simulation, without the shared model [bytes].

@@ -2,7 +2,6 @@
 #include "run/checkpoint.hpp"
 
 #include <nlohmann/json.hpp>
-#include <stdexcept>
 #include <string>
 
 #include "capsim/version.hpp"
@@ -79,12 +78,12 @@ Checkpoint from_bytes(const std::string& bytes) {
   try {
     const Json j = Json::from_cbor(bytes);
     if (!j.is_object() || !j.contains("format") || j.at("format") != format)
-      throw std::invalid_argument(std::string("checkpoint: these bytes are not a checkpoint") + advice);
+      throw CheckpointError(std::string("checkpoint: these bytes are not a checkpoint") + advice);
     Checkpoint c;
     j.at("version").get_to(c.version);
     // Whatever another version wrote is not looked at: the same state would not go on in the same way.
     if (const int found = j.value("format_version", 0); c.version != version() || found != format_version)
-      throw std::invalid_argument(
+      throw CheckpointError(
           "checkpoint: written by capsim " + c.version + " in format " + std::to_string(found) +
           ", and this is capsim " + std::string(version()) + " with format " + std::to_string(format_version) +
           "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
@@ -118,10 +117,10 @@ Checkpoint from_bytes(const std::string& bytes) {
                           s.at("values").get<std::vector<double>>()});
     return c;
   } catch (const Json::exception& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() +
-                                ")" + advice);
+    throw CheckpointError(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() + ")" +
+                          advice);
   } catch (const ScenarioError& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged (") + error.what() + ")" + advice);
+    throw CheckpointError(std::string("checkpoint: the bytes are damaged (") + error.what() + ")" + advice);
   }
 }
 

@@ -34,7 +34,7 @@ struct Checkpoint {
 };
 
 [[nodiscard]] std::string to_bytes(const Checkpoint& checkpoint);
-/// Throws std::invalid_argument when the bytes are no checkpoint.
+/// Throws CheckpointError when the bytes are no checkpoint.
 [[nodiscard]] Checkpoint from_bytes(const std::string& bytes);
 
 }  // namespace capsim

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // A simulation as bytes, and back: what is kept so that it goes on to the same bits.
-#include <stdexcept>
 
 #include "run/checkpoint.hpp"
 #include "run/simulation_state.hpp"
@@ -42,13 +41,13 @@ std::string Simulation::checkpoint() {
 Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::string& bytes, SimulationExtras extras) {
   const Checkpoint c = from_bytes(bytes);
   if (c.scenario != model->scenario().to_json(-1))
-    throw std::invalid_argument(
+    throw CheckpointError(
         "checkpoint: of another scenario than the model's; build the model from the scenario it was made with");
   auto impl = std::make_unique<Impl>(std::move(model), std::move(extras));
   Impl& m = *impl;
   if (c.law != m.law_->name() || c.x.size() != m.x_.size() || c.y.size() != m.y_.size() ||
       c.open_layers.size() != m.open_layers_.size())
-    throw std::invalid_argument(
+    throw CheckpointError(
         "checkpoint: its model had other cut lines, another ring or another contraction law; build the model as "
         "it was, and pass the same law");
   m.day_ = c.day;
