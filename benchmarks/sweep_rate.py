@@ -92,7 +92,7 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, float]:
     inside = blocked = watched = 0.0
     completed = done = 0
     meter = Meter()
-    _core.simulate = meter
+    _core.simulate = meter  # type: ignore[assignment]
     try:
         for block in range(options.blocks):
             table = capsim.samples(RANGES, size, seed=block)

@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 
 def main(arguments: Sequence[str] | None = None) -> capsim.History:
@@ -69,4 +70,4 @@ def main(arguments: Sequence[str] | None = None) -> capsim.History:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

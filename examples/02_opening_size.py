@@ -22,6 +22,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 DIAMETERS_MM = (4.5, 5.0, 5.5)
 BANDS_MM = (0.2, 0.6, None)  # None: all over the contact
@@ -84,4 +85,4 @@ def main(arguments: Sequence[str] | None = None) -> Losses:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

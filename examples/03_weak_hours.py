@@ -22,6 +22,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 MISSING_HOURS = (3, 4, 5)
 
@@ -79,4 +80,4 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

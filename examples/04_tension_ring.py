@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 SHOWN = ("area_loss_percent", "opening_shift_mm", "equator_decentration_mm", "equator_loss_mm", "zonule_load_max_mN")
 
@@ -73,4 +74,4 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.Outcomes]:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Any
 
 import capsim
+from capsim.optional import exit_code_of
 
 DAYS = (30, 90, 365)
 MISSED = "10 to 2 o'clock missed"
@@ -77,4 +78,4 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

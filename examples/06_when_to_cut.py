@@ -19,6 +19,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 DAYS = (30, 180)
 
@@ -82,4 +83,4 @@ def main(arguments: Sequence[str] | None = None) -> dict[int | None, capsim.Hist
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

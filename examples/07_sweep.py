@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING
 
 import capsim
 import numpy as np
+from capsim.optional import exit_code_of
 
 if TYPE_CHECKING:
     import xarray
@@ -84,4 +85,4 @@ def main(arguments: Sequence[str] | None = None) -> "xarray.Dataset":
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

@@ -26,7 +26,7 @@ from typing import Any
 
 import capsim
 import numpy as np
-from capsim.optional import needed
+from capsim.optional import exit_code_of, needed
 
 Study = tuple[Any, dict[str, Mapping[str, Any]]]
 
@@ -157,4 +157,4 @@ def draw(answers: Mapping[str, Mapping[str, Any]], runs: int, caution: str) -> A
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

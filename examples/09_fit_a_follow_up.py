@@ -21,6 +21,7 @@ from pathlib import Path
 
 import capsim
 import numpy as np
+from capsim.optional import exit_code_of
 
 HERE = Path(__file__).resolve().parent
 NOISE_PERCENT = 3.0
@@ -92,4 +93,4 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.Fit]:
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

@@ -25,6 +25,7 @@ from pathlib import Path
 
 import capsim
 import numpy as np
+from capsim.optional import exit_code_of
 
 HERE = Path(__file__).resolve().parent
 THRESHOLD_MM = 4.0
@@ -119,4 +120,4 @@ def main(arguments: Sequence[str] | None = None) -> tuple[capsim.Forecast, dict[
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(exit_code_of(main))

@@ -27,6 +27,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import capsim
+from capsim.optional import exit_code_of
 
 HERE = Path(__file__).resolve().parent
 SCENARIOS = ("demo_a_small.json", "demo_b_larger.json", "demo_c_larger_polished_ring.json", "demo_d_small_rescued.json")
@@ -282,4 +283,4 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    raise SystemExit(exit_code_of(main))

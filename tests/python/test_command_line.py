@@ -2,6 +2,7 @@
 """The command line: readable output and exit codes."""
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -398,3 +399,17 @@ def test_reader_that_has_enough_is_no_error(tiny_file):
         timeout=PATIENCE_S,
     )
     assert done.stdout.startswith("invented eye") and "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no /dev/full")
+def test_closed_or_full_standard_output_ends_in_no_traceback(scenario_file):
+    command = [sys.executable, "-m", "capsim", "run", str(scenario_file)]
+    closed = subprocess.run(
+        ["sh", "-c", 'exec "$@" >&-', "sh", *command], stderr=subprocess.PIPE, text=True, timeout=120, check=False
+    )
+    assert (closed.returncode, closed.stderr) == (0, "")
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, timeout=120, check=False)
+    assert (done.returncode, done.stderr) == (2, "capsim: No space left on device\n")
+    nowhere = subprocess.run(["sh", "-c", 'exec "$@" >&- 2>&-', "sh", *command], timeout=120, check=False)
+    assert nowhere.returncode == 0

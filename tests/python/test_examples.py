@@ -291,3 +291,19 @@ def test_examples_are_scripts_that_need_no_display(tmp_path):
         "first_run_curves.png",
     ]
     assert _core.research_caution in " ".join(done.stdout.split())
+
+
+@pytest.mark.parametrize("path", [*NUMBERED, EXAMPLES / "demo.py"], ids=lambda path: path.name)
+def test_example_without_its_packages_ends_in_one_line_and_code_4(path, tmp_path):
+    blocked = (
+        "import runpy, sys\n"
+        "for name in ('matplotlib', 'scipy', 'xarray', 'SALib', 'PIL'): sys.modules[name] = None\n"
+        f"sys.argv = [{str(path)!r}, '-o', {str(tmp_path)!r}]\n"
+        f"sys.argv += ['--coarse', '--animation', 'gif'] if {path.name == 'demo.py'} else ['--small']\n"
+        f"runpy.run_path({str(path)!r}, run_name='__main__')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", blocked], capture_output=True, text=True, timeout=300, check=False)
+    assert done.returncode == 4, done.stderr
+    assert "Traceback" not in done.stderr
+    last = done.stderr.strip().splitlines()
+    assert len(last) == 1 and "needs the package" in last[0] and "pip install" in last[0]

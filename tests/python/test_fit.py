@@ -7,6 +7,7 @@ All eyes are invented; the same coarse model makes them and fits them, so only t
 import capsim
 import numpy as np
 import pytest
+from capsim.calibration.chains import effective_size, split_r_hat
 from capsim.calibration.prior import SIZE
 from capsim.calibration.response import Response
 
@@ -197,26 +198,75 @@ def test_profile_agrees_with_the_band_where_the_data_tell_much(known_eye):
 
 def test_samples_of_the_posterior_agree_with_the_normal_approximation(known_eye):
     fit, _ = known_eye
-    samples = fit.sample(150, seed=3, method="metropolis")
+    drawn = fit.sample(150, seed=3, method="metropolis")
+    assert len(drawn) == 150 and drawn.runs == 200 and 0.2 < drawn.acceptance <= 1
+    samples = drawn.z
     assert samples.shape == (150, 3)
     sd = np.sqrt(np.diag(fit.covariance))
     # 150 dependent samples of a slightly skewed posterior: half a sigma in the mean, 40 % in the spread.
     assert (np.abs(samples.mean(axis=0) - fit.z) < 0.5 * sd).all()
     assert (np.abs(samples.std(axis=0) / sd - 1) < 0.4).all()
-    assert (fit.sample(20, seed=3) == fit.sample(20, seed=3)).all()
+    assert (fit.sample(20, seed=3).z == fit.sample(20, seed=3).z).all()
+    assert fit.sample(20, seed=3).flags == []
     values = fit.parameters_of(fit.sample(400, seed=3))
     assert np.median(values[MODULUS]) == pytest.approx(fit.estimates[MODULUS].value, rel=0.05)
 
 
-def test_samples_by_emcee_agree_with_the_normal_approximation(base):
+@pytest.fixture
+def normal_eye(known_eye, monkeypatch):
+    """The same fit with the normal approximation as its posterior: chains of any length cost nothing."""
     pytest.importorskip("emcee", reason="emcee is not installed: sampling by it was not tried")
-    visits = measured(base, {MODULUS: 500.0}, DAYS[[0, 2, 5]], rng=np.random.default_rng(4))
-    fit = capsim.fit(visits, base, free=[MODULUS], start="base").only
-    samples = fit.sample(100, seed=3, method="emcee")
-    assert samples.shape == (100, 1)
-    sd = float(np.sqrt(fit.covariance[0, 0]))
-    assert abs(samples.mean() - fit.z[0]) < 0.5 * sd  # 100 samples of four walkers
-    assert 0.5 * sd < samples.std() < 1.5 * sd
+    fit, _ = known_eye
+    precision = np.linalg.inv(fit.covariance)
+
+    def log_posterior(table):
+        away = np.atleast_2d(table) - fit.z
+        return -0.5 * np.einsum("ri,ij,rj->r", away, precision, away)
+
+    monkeypatch.setattr(fit, "log_posterior", log_posterior)
+    return fit
+
+
+def test_chains_of_emcee_are_as_long_as_their_autocorrelation_asks_for(normal_eye):
+    samples = normal_eye.sample(400, seed=3, method="emcee", most_runs=200_000)
+    assert samples.z.shape == (400, 3)
+    assert samples.flags == [] and samples.chains.shape[1] >= 50 * samples.autocorrelation_time
+    assert all(0.99 < r < 1.05 for r in samples.r_hat.values()) and min(samples.effective_size.values()) > 300
+    sd = np.sqrt(np.diag(normal_eye.covariance))
+    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
+    assert (np.abs(samples.z.mean(axis=0) - normal_eye.z) < 0.2 * sd).all()
+    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
+    assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
+
+
+def test_chains_that_are_too_short_are_flagged(normal_eye):
+    samples = normal_eye.sample(100, seed=3, method="emcee", most_runs=700)
+    assert samples.runs <= 700 and any(flag.startswith("short_chain") for flag in samples.flags)
+    assert "! short_chain" in repr(samples)
+
+
+def test_effective_size_and_r_hat_of_an_autoregressive_chain():
+    """x_t = rho x_(t-1) + e_t has an integrated autocorrelation time of (1 + rho) / (1 - rho)."""
+    rng = np.random.default_rng(1)
+    chains = np.zeros((4, 20_000, 1))
+    for t in range(1, chains.shape[1]):
+        chains[:, t] = 0.8 * chains[:, t - 1] + rng.standard_normal((4, 1))
+    assert effective_size(chains)[0] == pytest.approx(chains[..., 0].size / 9, rel=0.1)
+    assert split_r_hat(chains)[0] == pytest.approx(1, abs=0.01)
+    apart = chains + np.arange(4)[:, None, None] * 3
+    assert split_r_hat(apart)[0] > 1.5 and effective_size(apart)[0] < 20
+
+
+def test_gradient_of_the_log_posterior_is_that_of_its_differences(known_eye):
+    fit, _ = known_eye
+    at = fit.z + np.array([0.3, -0.2, 0.1])
+    step = 0.05
+    moved = np.concatenate([at + step * np.eye(3), at - step * np.eye(3)])
+    values = fit.log_posterior(moved)
+    differences = (values[:3] - values[3:]) / (2 * step)
+    # Both are central differences, of the areas and of their squares: they differ by the third derivatives.
+    assert np.allclose(fit.log_posterior_gradient(at), differences, rtol=0.05, atol=0.05)
+    assert fit.log_posterior(fit.z) == max(fit.log_posterior(np.vstack([fit.z, moved])))
 
 
 def test_emcee_is_asked_for_in_words_when_it_is_missing(known_eye, monkeypatch):
@@ -253,6 +303,18 @@ def test_chance_of_crossing_grows_with_time_and_with_the_threshold(known_eye):
     assert (forecast.chance_below(diameter_mm=2 * np.sqrt(middle / np.pi)) == chance).all()
     assert forecast.chance_below(area_mm2=100).tolist() == [1] * 5
     assert forecast.chance_below(area_mm2=0.1).tolist() == [0] * 5
+
+
+def test_chance_of_crossing_does_not_depend_on_the_days_asked_for(known_eye):
+    """Relaxing cuts widen the opening again: that it was smaller before still counts."""
+    fit, _ = known_eye
+    cut = [{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]
+    many = fit.forecast([30, 90, 150, 199, 250], events=cut, draws=24, seed=1)
+    one = fit.forecast([250], events=cut, draws=24, seed=1)
+    threshold = float(np.median(many.areas_mm2[:, 3]))  # half of the eyes are below it just before the cuts
+    assert one.chance_below(area_mm2=threshold)[0] == many.chance_below(area_mm2=threshold)[-1]
+    assert 0.3 < one.chance_below(area_mm2=threshold)[0] < 0.7
+    assert (one.areas_mm2[:, 0] > threshold).mean() > 0.7  # what the last day alone would have said
 
 
 def test_relaxing_cut_changes_the_days_after_it_and_not_those_before(known_eye):
@@ -306,6 +368,53 @@ def test_visits_that_do_not_count_change_nothing(base):
     more = capsim.Visits([*plain.day, 45, 200], [*plain.area_mm2, np.nan, 30.0], after_laser=[False] * 7 + [True])
     one, other = capsim.fit(plain, base, workers=1).only, capsim.fit(more, base, workers=2).only
     assert (one.z == other.z).all() and (one.covariance == other.covariance).all()
+
+
+def test_visits_after_cuts_are_used_where_the_base_has_them(base):
+    cut = [{"day": 50, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.6}}]
+    with_cuts = base.with_(events=cut)
+    truth = {MODULUS: 500.0, RATE: 0.05, SIZE: 1.05}
+    areas = measured(with_cuts, truth).area_mm2
+    visits = capsim.Visits(DAYS, areas, event=["", "", "", "relaxing cuts", "", ""])
+    with_them, without = capsim.fit(visits, with_cuts).only, capsim.fit(visits, base).only
+    assert with_them.not_used == {} and len(with_them.visits) == 6
+    assert without.not_used == {"after relaxing cuts that the scenario has not": 3} and len(without.visits) == 3
+    assert "(6 in all; not used: 3 after relaxing cuts" in str(without)
+    assert all(with_them.estimates[name].contains(value) for name, value in truth.items())
+
+
+def test_each_eye_may_have_a_base_of_its_own_side(base):
+    left = base.with_({"eye": "left", "opening.diameter_mm": 5.2})
+    truth = {MODULUS: 500.0, RATE: 0.05, SIZE: 1.0}
+    eyes = {"A right": (base, "right"), "A left": (left, "OS")}
+    parts = [measured(scenario, truth, eye_id=name) for name, (scenario, _) in eyes.items()]
+    together = capsim.Visits(
+        np.concatenate([part.day for part in parts]),
+        np.concatenate([part.area_mm2 for part in parts]),
+        eye_id=[name for part in parts for name in part.eye_id],
+        eye=[eyes[name][1] for part in parts for name in part.eye_id],
+    )
+    found = capsim.fit(together, {name: scenario for name, (scenario, _) in eyes.items()}, start="base")
+    assert found["A left"].response.base.opening.diameter_mm == 5.2
+    assert all(eye.estimates[MODULUS].contains(500) for eye in found.values())
+    with pytest.raises(
+        ValueError, match="the visits of 'A left' are of a left eye, but its scenario is of a right one"
+    ):
+        capsim.fit(together, base)
+    with pytest.raises(ValueError, match="there is no base for 'A left'"):
+        capsim.fit(together, {"A right": base})
+    other = left.with_({MODULUS: 200})
+    with pytest.raises(ValueError, match="lies about 300 for A right and about 200 for A left; give one prior"):
+        capsim.fit(together, {"A right": base, "A left": other})
+
+
+def test_clock_hours_of_an_unknown_eye_give_a_notice(base):
+    unknown = base.with_({"eye": None, "zonule.strength_by_hour": {3: 0.1}})
+    visits = capsim.Visits([1, 30, 60], [18.0, 17.0, 16.5], eye="left")
+    found = capsim.fit(visits, unknown, free=MODULUS, start="base")
+    assert found.only.names == [MODULUS]  # one path is not taken for its letters
+    assert len(found.notices) == 1 and "zonule.strength_by_hour" in found.notices[0]
+    assert found.notices[0] in str(found)
 
 
 def test_uncertain_visits_count_less(base):

@@ -180,3 +180,31 @@ def test_history_can_be_pickled(history):
         history.cuts,
         history.diagnostics,
     )
+
+
+def test_misspelt_series_and_days_that_are_none_are_refused_in_words(history):
+    for ask in (history.array, history.unit, history.description):
+        with pytest.raises(AttributeError, match="no series 'opening_area_mm'; did you mean 'opening_area_mm2'"):
+            ask("opening_area_mm")
+    with pytest.raises(ValueError, match="day is not a number"):
+        history.row_at(float("nan"))
+    with pytest.raises(TypeError, match="outcomes takes a capsim.History, not Scenario; run it first: capsim.simulate"):
+        capsim.outcomes(history.scenario)
+
+
+def test_scenario_of_a_result_can_not_be_changed_but_its_copies_can(history):
+    ran = history.scenario
+    for change in (
+        lambda: setattr(ran, "name", "other"),
+        lambda: setattr(ran.opening, "diameter_mm", 4),
+        lambda: ran.zonule.strength_by_hour.update({4: 0.1}),
+        lambda: ran.events.append({"day": 1, "relaxing_cuts": {"hours": [12]}}),
+        lambda: ran.events.clear() if len(ran.events) else ran.events.insert(0, {}),
+    ):
+        with pytest.raises(AttributeError, match="the scenario of a result can't be changed; take scenario.copy()"):
+            change()
+    ran.opening.center_mm.append(3.0)  # a copy of the list
+    assert history.scenario == ran
+    copy = ran.copy()
+    copy.opening.diameter_mm = 4
+    assert copy != ran and ran.with_(name="other").name == "other"

@@ -161,3 +161,25 @@ def test_run_command_shows_the_band_of_a_population(tmp_path, capsys):
     assert main(["run", str(file), "--population", "silicone", "--eyes", "5"]) == 2
     assert 'did you mean "silicone_lens"?' in capsys.readouterr().err
     assert main(["run", str(file), "--typical"]) == 2
+
+
+def test_bands_never_show_a_day_with_events_from_its_other_side(weak):
+    """Before a cut the band is that of the eyes before the cut, after it that of the eyes after."""
+    cut = [{"day": 30, "relaxing_cuts": {"hours": [12, 4, 8], "length_mm": 0.8}}]
+    base = BASE.with_({"eye": "right"}, events=cut)
+    bands = weak.bands(base, "opening_area_mm2", 3, level=0.999)
+    runs = [capsim.simulate(weak.draw(base, i)) for i in range(3)]
+    before, after = (np.flatnonzero((bands.day == 30) & (bands.event_side == side))[0] for side in (-1, 1))
+    for row in (before, after):
+        areas = [run.opening_area_mm2[row] for run in runs]
+        # The quantile at 1/2000 of three values lies within a thousandth of their range of the least.
+        assert bands.low["opening_area_mm2"][row] == pytest.approx(min(areas), abs=2e-3 * (max(areas) - min(areas)))
+        assert bands.median["opening_area_mm2"][row] == np.median(areas)
+    assert bands.high["opening_area_mm2"][before] < bands.high["opening_area_mm2"][before - 1]
+    assert bands.at("opening_area_mm2", 30)[1] == bands.median["opening_area_mm2"][after]
+    just_before = bands.at("opening_area_mm2", 29.999)[1]
+    assert just_before == pytest.approx(bands.median["opening_area_mm2"][before], rel=1e-4)
+    with pytest.raises(ValueError, match="did you mean 'opening_area_mm2'"):
+        bands.at("opening_area", 30)
+    with pytest.raises(ValueError, match="from day 0 to 90"):
+        bands.at("opening_area_mm2", 91)

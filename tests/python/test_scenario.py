@@ -314,3 +314,56 @@ def test_drawing_survives_values_that_are_not_valid():
 def test_scenario_can_not_be_a_key():
     with pytest.raises(TypeError):
         hash(capsim.Scenario())
+
+
+def test_partial_section_keeps_what_it_does_not_name():
+    weak = capsim.Scenario(zonule={"strength": 0.3, "pull_mN": 12}, lens=None)
+    changed = weak.with_(zonule={"strength_by_hour": {6: 0}})
+    assert changed.zonule.strength == 0.3 and changed.zonule.pull_mN == 12
+    assert changed.zonule.strength_by_hour == {6: 0}
+    assert weak.with_({"zonule": {"strength": 0.5}}).zonule.pull_mN == 12
+    assert changed.with_(zonule={"strength_by_hour": {3: 0.5}}).zonule.strength_by_hour == {3: 0.5}
+    assert weak.with_(lens={"optic_diameter_mm": 5.5}).lens.haptics == capsim.Scenario().lens.haptics
+    assert weak.with_(mesh={"level": "fine"}).mesh == capsim.Scenario(mesh={"level": "fine"}).mesh
+    assert weak.with_(mesh={"radial": 5}).mesh.around == weak.mesh.around
+
+
+def test_diameter_that_another_form_of_the_opening_hides_is_refused():
+    oval = capsim.Scenario(opening={"diameters_mm": [5.2, 4.8]})
+    for changes in ({"opening.diameter_mm": 4.5}, {"opening": {"diameter_mm": 4.5}}):
+        with pytest.raises(
+            capsim.ScenarioError, match="no effect beside opening.diameters_mm; set opening.diameters_mm"
+        ):
+            oval.with_(changes)
+    assert oval.with_(opening={"diameter_mm": 4.5, "diameters_mm": None}).opening.diameter_mm == 4.5
+    assert oval.with_({"opening.diameters_mm": [5, 4]}).opening.diameters_mm == [5, 4]
+
+
+def test_hours_of_numpy_and_pandas_are_hours():
+    np = pytest.importorskip("numpy")
+    by_hour = {4: 0.2, 5: 0.3}
+    given = [{np.int64(hour): value for hour, value in by_hour.items()}]
+    pandas = pytest.importorskip("pandas", reason="pandas is not installed: its Series were not tried")
+    given.append(pandas.Series(by_hour))
+    for hours in given:
+        assert capsim.Scenario(zonule={"strength_by_hour": hours}).zonule.strength_by_hour == by_hour
+        scenario = capsim.Scenario()
+        scenario.zonule.strength_by_hour = hours
+        scenario.validate()
+        assert scenario.zonule.strength_by_hour == by_hour
+        assert capsim.Scenario().with_({"zonule.strength_by_hour": hours}).zonule.strength_by_hour == by_hour
+    assert capsim.Scenario(opening={"center_mm": pandas.Series([0.1, 0.2])}).opening.center_mm == [0.1, 0.2]
+    scenario.zonule.strength_by_hour[np.int64(7)] = 0.5
+    assert scenario.zonule.strength_by_hour[7] == 0.5
+
+
+def test_right_and_left_are_understood_in_latin_too():
+    for text, side in (("OD", "right"), ("os", "left"), ("Right", "right")):
+        assert capsim.Scenario(eye=text).eye == side
+        assert capsim.Scenario().with_(eye=text).eye == side
+        assert capsim.Scenario.from_dict({"format": "capsim-scenario", "version": 1, "eye": text}).eye == side
+        scenario = capsim.Scenario()
+        scenario.eye = text
+        assert scenario.eye == side
+    with pytest.raises(capsim.ScenarioError):
+        capsim.Scenario(eye="both")

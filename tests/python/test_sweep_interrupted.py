@@ -215,12 +215,81 @@ def test_journal_cut_or_damaged_anywhere_keeps_the_whole_records_before(journal_
         journal = opened()
         assert 7 in journal.runs and (journal.row(7).outcomes == row(7).outcomes).all()
         journal.close()
-    damaged = bytearray(whole)
-    damaged[ends[1] + 30] ^= 1
-    path.write_bytes(damaged)
+
+
+def test_no_damaged_bit_of_a_journal_is_believed(journal_of):
+    """It is refused, or, where the damage looks like a record that a kill cut off, what comes before it is kept."""
+    path, opened = journal_of
     journal = opened()
-    assert journal.runs == {0}
+    begin = path.stat().st_size
+    for run in range(3):
+        journal.append(row(run))
     journal.close()
+    whole = path.read_bytes()
+    refused = 0
+    for bit in np.random.default_rng(5).choice(8 * len(whole), 300, replace=False):
+        damaged = bytearray(whole)
+        damaged[bit // 8] ^= 1 << (bit % 8)
+        path.write_bytes(damaged)
+        try:
+            journal = opened()
+        except capsim.ResultsFileError:
+            refused += 1
+            continue
+        assert bit // 8 >= begin  # a journal whose first line is damaged is never taken for this sweep's
+        for run in journal.runs:
+            again = journal.row(run)
+            assert again.outcomes.tobytes() == row(run).outcomes.tobytes()
+            assert again.series[0].tobytes() == row(run).series[0].tobytes()
+        journal.close()
+    assert refused > 250  # only a damaged length can look like a kill
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="limits of file size are set in a child process")
+def test_disk_full_while_runs_are_kept_loses_none_and_the_same_sweep_goes_on(tmp_path, uninterrupted, begin):
+    path = tmp_path / "sweep.nc"
+    script = tmp_path / "full.py"
+    # A limit on the size of files stands for a full disk: writes beyond it fail half-way.
+    script.write_text(
+        "import resource, signal\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (20000, resource.RLIM_INFINITY))\n" + SWEEP
+    )
+    done = subprocess.run(
+        [sys.executable, script, path, "threads"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
+    assert done.returncode == 1
+    last = done.stderr.strip().splitlines()[-1]
+    assert last.startswith("capsim.errors.ResultsFileError: can't write") and "finished runs are kept there" in last
+    assert "During handling" not in done.stderr
+    kept = rows_in(path)
+    assert 3 <= kept < RUNS and f"{kept} finished runs" in last
+    finish(begin(path, "threads"))
+    assert path.read_bytes() == uninterrupted
+    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc", "sweep.py"]
+
+
+def test_disk_full_while_the_result_is_written_keeps_every_run(tmp_path, uninterrupted, begin, monkeypatch):
+    """All runs are done and kept; the file itself does not fit."""
+    path = tmp_path / "sweep.nc"
+    script = tmp_path / "full.py"
+    script.write_text(
+        "import errno, os, capsim.sweeps.file as file\n"
+        "def write(path, data):\n"
+        "    import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "    resource.setrlimit(resource.RLIMIT_FSIZE, (len(data) // 2, resource.RLIM_INFINITY))\n"
+        "    whole(path, data)\n"
+        "whole, file.write_whole = file.write_whole, write\n" + SWEEP
+    )
+    done = subprocess.run(
+        [sys.executable, script, path, "threads"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
+    assert done.returncode == 1 and not path.exists()
+    last = done.stderr.strip().splitlines()[-1]
+    assert last == f"capsim.errors.ResultsFileError: can't write {path}: File too large"
+    assert rows_in(path) == RUNS
+    finish(begin(path, "one"))
+    assert path.read_bytes() == uninterrupted
+    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc", "sweep.py"]
 
 
 def test_journal_of_another_sweep_is_refused_with_what_differs(journal_of):

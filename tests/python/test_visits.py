@@ -99,6 +99,88 @@ def test_visits_after_a_laser_are_marked_and_not_used(read):
     assert two.of("b").usable.all()
 
 
+@pytest.mark.parametrize(
+    "word",
+    ["laser", "LASER", "YAG laser", "Nd:YAG capsulotomy", "Laser (Nd-YAG)", "after YAG", "posterior capsulotomy"],
+)
+def test_a_laser_is_recognised_in_the_words_of_the_trade(read, word):
+    visits = read(f'day,area_mm2,event\n0,21,\n30,15,"{word}"\n60,25,\n')
+    assert visits.usable.tolist() == [True, False, False]
+    assert visits.event == ["", "laser", ""]
+    assert "2 after a laser" in repr(visits)
+
+
+@pytest.mark.parametrize("column", ["laser", "YAG", "after_YAG", "Nd:YAG"])
+def test_a_column_named_after_the_laser_counts(read, column):
+    visits = read(f"day,area_mm2,{column}\n0,21,no\n30,15,yes\n60,25,\n")
+    assert visits.usable.tolist() == [True, False, False]
+
+
+@pytest.mark.parametrize("word", ["relaxing cuts", "Cuts, relaxing", "YAG relaxing incisions", "radial YAG cuts"])
+def test_relaxing_cuts_are_told_from_other_lasers(read, word):
+    visits = read(f'day,area_mm2,event\n0,21,\n30,15,"{word}"\n60,16,\n')
+    assert visits.event == ["", "relaxing_cuts", ""]
+    assert visits.after_cuts.tolist() == [False, True, True] and not visits.after_laser.any()
+    assert visits.until(45).after_cuts.tolist() == [False, True]
+    chosen, reasons = visits.usable_with([])
+    assert chosen.tolist() == [True, False, False]
+    assert reasons == {"after relaxing cuts that the scenario has not": 2}
+    assert visits.usable_with([29.0])[0].all()
+
+
+def test_ordinary_visits_and_answers_in_another_column_are_no_events(read):
+    visits = read("day,area_mm2,event,after_laser\n0,21,surgery,\n30,15,routine control,\n60,14,YAG planned,no\n")
+    assert visits.usable.all() and visits.event == ["", "", ""]
+
+
+def test_right_and_left_rows_without_a_name_are_two_eyes(read):
+    visits = read("eye,day,area_mm2\nOD,0,21\nOS,0,20\nright,7,20\nleft,7,19\n")
+    assert visits.eye_ids == ["right", "left"]
+    assert visits.of("left").area_mm2.tolist() == [20, 19]
+    arrays = capsim.Visits([0, 0, 7], [21.0, 20, 19], eye=["OD", "OS", "OS"])
+    assert arrays.eye_ids == ["right", "left"] and arrays.of("left").day.tolist() == [0, 7]
+    with pytest.raises(ValueError, match="A has right and left visits"):
+        capsim.Visits([0, 7], [21.0, 20], eye=["OD", "OS"], eye_id="A")
+    assert read("eye,day,area_mm2\nOD,0,21\n,7,20\n").eye_ids == ["eye"]
+    assert read("day,area_mm2\n0,21\n", eye="OS").eye == ["left"]
+
+
+def test_json_has_the_same_names_and_gives_the_same_visits(read):
+    table = read("eye,day,area_mm2,after_laser\nleft,0,21.5,no\nleft,30,15,yes\nleft,60,,\n")
+    for text in (
+        '[{"eye": "left", "day": 0, "area_mm2": 21.5, "after_laser": false},\n'
+        ' {"eye": "OS", "day": 30, "area_mm2": "15", "after_laser": "yes"},\n {"eye": "left", "day": 60}]',
+        '{"visits": [{"eye": "left", "day": 0, "area_mm2": 21.5}, {"eye": "left", "day": 30, "area_mm2": 15, '
+        '"event": "laser"}, {"eye": "left", "day": 60, "area_mm2": null}]}',
+    ):
+        visits = read(text)
+        assert visits.day.tolist() == table.day.tolist() and visits.eye == table.eye
+        assert np.array_equal(visits.area_mm2, table.area_mm2, equal_nan=True)
+        assert visits.after_laser.tolist() == table.after_laser.tolist()
+    points = [[x, y] for x, y in CIRCLE_PX]
+    text = f'[{{"day": 0, "outline_px": {points}, "optic_diameter_px": 480, "optic_diameter_mm": 6}}]'
+    assert read(text).area_mm2[0] == pytest.approx(math.pi * 2.5**2 * GON, rel=1e-6)
+
+
+def test_two_equal_diameters_give_a_notice(read):
+    visits = read("day,eye,diameter_1_mm,diameter_2_mm,meridian_hour\n0,left,5,5,2\n7,left,5,4.5,2\n")
+    assert [(notice.line, notice.column) for notice in visits.notices] == [(2, "diameter_1_mm")]
+    assert "oval that lies between" in visits.notices[0].text
+    assert "1 notices" in repr(visits)
+
+
+def test_points_given_twice_are_one_point():
+    whole = outline.points_in(cell_of(CIRCLE_PX))
+    doubled = [point for point in CIRCLE_PX for _ in range(2)]
+    for points in (doubled, [*CIRCLE_PX, CIRCLE_PX[0], CIRCLE_PX[0]]):
+        assert np.array_equal(np.sort(outline.points_in(cell_of(points)), axis=0), np.sort(whole, axis=0))
+
+
+def test_help_lists_the_columns():
+    for name in ("eye_id", "outline_px", "after_laser", "mm_per_px", "sd_percent"):
+        assert f"`{name}`" in capsim.read_visits.__doc__
+
+
 def test_outline_with_the_optic_as_scale_gives_the_area(read):
     text = f'day,outline_px,optic_diameter_px,optic_diameter_mm\n0,"{cell_of(CIRCLE_PX)}",480,6.0\n'
     exact = math.pi * (200 * 6 / 480) ** 2 * GON
@@ -254,7 +336,40 @@ REFUSED = {
     "nothing measured": ("day,comment\n0,fine\n", 0, "", "nothing measured"),
     "no visits": ("day,area_mm2\n", 0, "", "no visits"),
     "empty file": ("", 0, "", "no header"),
-    "side that is none": ("day,eye,area_mm2\n0,both,21\n", 2, "eye", "neither right nor left"),
+    "side that is none": ("day,eye,area_mm2\n0,both,21\n", 2, "eye", "neither right (OD) nor left (OS)"),
+    "event that is not known": (
+        "day,area_mm2,event\n0,21,\n30,20,YAG planned\n",
+        3,
+        "event",
+        "say yes or no in a column",
+    ),
+    "cuts of what": ("day,area_mm2,event\n0,21,\n30,20,cuts\n", 3, "event", "not an event that is known"),
+    "denied laser": ("day,area_mm2,event\n0,21,\n30,20,no laser\n", 3, "event", "not an event that is known"),
+    "column about a laser": ("day,area_mm2,laser_date\n0,21,\n", 1, "laser_date", "column event, or after_laser"),
+    "two sides under one name": (
+        "eye_id,eye,day,area_mm2\nA,right,0,21\nA,OS,7,20\n",
+        3,
+        "eye_id",
+        "A has right and left rows",
+    ),
+    "side that is missing beside others": (
+        "eye,day,area_mm2\nOD,0,21\nOS,0,20\n,7,19\n",
+        4,
+        "eye",
+        "the right or the left",
+    ),
+    "decimal comma that cuts a number in two": (
+        "day,diameter_mm,measured_in\n0,5,2\n",
+        2,
+        "diameter_mm",
+        "5,2 looks like one number with a decimal comma",
+    ),
+    "horizontal diameter": ("day,diameter_h\n0,5.2\n", 1, "diameter_h", "did you mean 'diameter_1_mm', with 3"),
+    "vertical diameter": ("day,diameter_v_mm\n0,5.2\n", 1, "diameter_v_mm", "did you mean 'diameter_2_mm'"),
+    "JSON that ends too soon": ('[{"day": 0, "area_mm2": 21},\n {"day": 7, "area_', 2, "", "not JSON"),
+    "JSON of something else": ('{"format": "capsim-fit"}', 0, "", 'has one as "visits"'),
+    "slip in a name of JSON": ('[{"day": 0,\n  "area": 21}]', 1, "area", "did you mean 'area_mm2'"),
+    "value of JSON": ('[{"day": 0, "area_mm2": 21},\n{"day": 7, "area_mm2": "wide"}]', 2, "area_mm2", "not a number"),
     "laser, then none": ("day,area_mm2,after_laser\n0,21,yes\n7,20,no\n", 3, "after_laser", "an earlier visit"),
     "neither yes nor no": ("day,area_mm2,after_laser\n0,21,maybe\n", 2, "after_laser", "neither yes nor no"),
     "not text": (b"day,area_mm2\n0,21\n7,\xff20\n", 3, "", "UTF-8"),

@@ -11,8 +11,21 @@ and local protocols.
 """
 
 from . import plot
+from ._core import build, commit
 from ._core import version as __version__
-from .calibration import Effect, Estimate, EyeFit, Fit, FitFlag, Forecast, Prior, Profile, SharedLevel, fit
+from .calibration import (
+    Effect,
+    Estimate,
+    EyeFit,
+    Fit,
+    FitFlag,
+    Forecast,
+    PosteriorSamples,
+    Prior,
+    Profile,
+    SharedLevel,
+    fit,
+)
 from .errors import ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
@@ -37,6 +50,7 @@ __all__ = [
     "History",
     "Outcomes",
     "Population",
+    "PosteriorSamples",
     "Prior",
     "Profile",
     "Progress",
@@ -53,6 +67,8 @@ __all__ = [
     "VisitsError",
     "__version__",
     "animate",
+    "build",
+    "commit",
     "fit",
     "load",
     "load_sweep",

@@ -20,6 +20,7 @@ from capsim.commands.exit_codes import IN_WORDS, INTERRUPTED, MISSING, OK, WRONG
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
+    _open_closed_streams()
     options = _parser().parse_args(arguments)
     try:
         code: int = options.command.execute(options)
@@ -31,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
     except OSError as error:  # ResultsFileError included
-        reason = f"{error.filename}: {error.strerror}" if error.filename else error
+        reason = f"{error.filename}: {error.strerror}" if error.filename else error.strerror or error
         print(f"capsim: {reason}", file=sys.stderr)
     except (ImportError, MissingError) as error:
         print(f"capsim: {error}", file=sys.stderr)
@@ -41,6 +42,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"capsim: {left(options)}", file=sys.stderr)
         return INTERRUPTED
     return WRONG_INPUT
+
+
+def _open_closed_streams() -> None:
+    """Gives a place to write to where the caller closed it, so that no file opened later takes its number."""
+    for name in ("stdin", "stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "r" if name == "stdin" else "w"))  # noqa: SIM115
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 from .errors import Violation
 
 version: str
+build: str
+commit: str
 research_caution: str
 relaxing_cut_caution: str
 

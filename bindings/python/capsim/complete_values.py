@@ -10,14 +10,18 @@ from typing import Any
 
 from . import _core
 from .plain_values import plain
+from .sides import side_of
 
 HEADER = {"format": "capsim-scenario", "version": 1}
 
 
 def text_of(values: Mapping[str, Any]) -> str:
     """The values as JSON text, not checked."""
+    given = plain(values)
+    if isinstance(given.get("eye"), str):
+        given["eye"] = side_of(given["eye"]) or given["eye"]
     # Twice the same key (4 and "4") and NaN stay in the text: the reader refuses them by their path.
-    return json.dumps(plain(values), default=plain, ensure_ascii=False)
+    return json.dumps(given, ensure_ascii=False)
 
 
 def normalised(text: str | bytes) -> dict[str, Any]:

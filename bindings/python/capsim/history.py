@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import sys
 import tempfile
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from . import _core
 from .scenario import Scenario, of_native
+from .spelling import did_you_mean
 
 FloatArray = NDArray[np.float64]
 
@@ -153,8 +155,8 @@ class History:
 
     @property
     def scenario(self) -> Scenario:
-        """The scenario that was run; a copy of its own at every access."""
-        return of_native(self._native.scenario)
+        """The scenario that was run. It can't be changed; ``scenario.copy()`` and ``scenario.with_(...)`` can."""
+        return of_native(self._native.scenario, frozen=True)
 
     @property
     def cuts(self) -> list[CutRecord]:
@@ -173,19 +175,25 @@ class History:
 
     def array(self, name: str) -> FloatArray:
         """The series of that name, read-only, [rows] or [rows, columns]; AttributeError when there is none."""
-        if name not in self._table:
-            raise AttributeError(f"the history has no series {name!r}; it has: {', '.join(self._table)}")
+        self._must_have(name)
         if name not in self._arrays:
             self._arrays[name] = self._native.array(name)
         return self._arrays[name]
 
     def unit(self, name: str) -> str:
-        """The unit of a series, "mm2"."""
+        """The unit of a series, "mm2"; AttributeError when there is none of that name."""
+        self._must_have(name)
         return self._table[name][0]
 
     def description(self, name: str) -> str:
-        """What a series is, in one sentence."""
+        """What a series is, in one sentence; AttributeError when there is none of that name."""
+        self._must_have(name)
         return self._table[name][1]
+
+    def _must_have(self, name: str) -> None:
+        if name not in self._table:
+            hint = did_you_mean(name, self._table)
+            raise AttributeError(f"the history has no series {name!r}{hint}; it has: {', '.join(self._table)}")
 
     def outline_mm(self, row: int) -> FloatArray:
         """The rim of a row as a polygon [points, 2], counter-clockwise [mm]; negative rows count from the end.
@@ -196,7 +204,14 @@ class History:
         return polygon
 
     def row_at(self, day: float) -> int:
-        """The first row at or after `day`; on a day with events its last, just after; the last row beyond the end."""
+        """The first row at or after `day`; on a day with events its last, just after; the last row beyond the end.
+
+        Raises ValueError for a day that is not a number, and for a history without rows.
+        """
+        if math.isnan(day):
+            raise ValueError("day is not a number (nan)")
+        if len(self) == 0:
+            raise ValueError(f"the history has no rows: the run ended before day 0 ({self.status})")
         return self._native.row_at(day)
 
     def raise_if_failed(self) -> None:

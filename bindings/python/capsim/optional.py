@@ -4,7 +4,12 @@
 from __future__ import annotations
 
 import importlib
+import sys
+from collections.abc import Callable
 from typing import Any
+
+MISSING = 4
+"""Exit code of a command or an example that lacks a package or a program."""
 
 # Names in the package index and in Debian, where they differ from the module's name.
 _DEBIAN = {"dask.distributed": "python3-distributed", "SALib": ""}
@@ -21,3 +26,14 @@ def needed(module: str, purpose: str) -> Any:
         raise ImportError(
             f"{purpose} needs the package {name}, which could not be imported ({error}): {ways}", name=name
         ) from error
+
+
+def exit_code_of(main: Callable[[], Any]) -> int:
+    """Runs the main function of a script: 0, or what it returns if that is a number; where a package is missing one line
+    about it and `MISSING`."""
+    try:
+        result = main()
+    except ImportError as error:
+        print(error, file=sys.stderr)
+        return MISSING
+    return result if isinstance(result, int) else 0

@@ -76,7 +76,13 @@ class Outcomes(Mapping[str, float]):
 
 
 def outcomes(history: History) -> Outcomes:
-    """The outcomes of a run; a partial history gives those of the days that it reached."""
+    """The outcomes of a run; a partial history gives those of the days that it reached.
+
+    Raises TypeError for anything but a `History`.
+    """
+    if not isinstance(history, History):
+        hint = "; run it first: capsim.simulate(scenario)" if isinstance(history, (Scenario, Mapping, str)) else ""
+        raise TypeError(f"outcomes takes a capsim.History, not {type(history).__name__}{hint}")
     return _outcomes(_core.outcomes(history._native))
 
 

@@ -28,10 +28,12 @@ from numpy.typing import NDArray
 
 from . import _core
 from .calibration.prior import Prior
+from .days import rows_on
 from .history import History
 from .quantity import quantity
 from .scenario import Scenario
 from .simulation import simulate
+from .spelling import did_you_mean
 from .sweeps.samples import Samples
 from .sweeps.sweep import sweep
 
@@ -83,18 +85,28 @@ class Bands:
     level: float
     """Share of eyes between `low` and `high`: 0.8 leaves a tenth on either side."""
     day: NDArray[np.float64]
-    """Days, [days]."""
+    """Days, [rows]; a day with events is there twice, as in a history."""
+    event_side: NDArray[np.float64]
+    """Just before (-1) or just after (+1) the events of a day, else 0, [rows]."""
     low: dict[str, NDArray[np.float64]]
-    """Lower end of each quantity, [days]."""
+    """Lower end of each quantity, [rows]."""
     median: dict[str, NDArray[np.float64]]
-    """Median of each quantity, [days]."""
+    """Median of each quantity, [rows]."""
     high: dict[str, NDArray[np.float64]]
-    """Upper end of each quantity, [days]."""
+    """Upper end of each quantity, [rows]."""
 
     def at(self, name: str, day: float) -> tuple[float, float, float]:
-        """Low, median and high of a quantity on a day; linear between days."""
+        """Low, median and high of a quantity on a day: just after its events, linear between days.
+
+        Raises ValueError for a quantity that was not banded and for a day outside the days of the band.
+        """
+        if name not in self.low:
+            raise ValueError(f"there is no band of {name!r}{did_you_mean(name, self.low)}")
+        if not self.day[0] <= day <= self.day[-1]:
+            raise ValueError(f"day is {day}; the band reaches from day {self.day[0]:g} to {self.day[-1]:g}")
+        wanted = np.array([float(day)])
         low, middle, high = (
-            float(np.interp(day, self.day, values[name])) for values in (self.low, self.median, self.high)
+            float(rows_on(self.day, values[name], wanted)[0]) for values in (self.low, self.median, self.high)
         )
         return low, middle, high
 
@@ -227,7 +239,7 @@ class Population:
     def bands(
         self,
         base: Scenario,
-        quantities: Sequence[str] = ("opening_area_mm2",),
+        quantities: str | Sequence[str] = ("opening_area_mm2",),
         eyes: int = 64,
         *,
         level: float = 0.8,
@@ -236,7 +248,7 @@ class Population:
     ) -> Bands:
         """Between which values the first `eyes` eyes lie; quantities as in `capsim.plot.curves`.
 
-        The days are the output days of `base`. `about` as in `sweep`. A level of 0.8 leaves a tenth of the
+        The days are the output days of `base`, with both sides of its events. `about` as in `sweep`. A level of 0.8 leaves a tenth of the
         eyes on either side. Results do not depend on `workers` (None: one for each core).
         Raises ValueError for no eye, a level that is not between 0 and 1, and unknown quantities.
         """
@@ -245,8 +257,9 @@ class Population:
         middle = base if about else self.typical(base)
         with ThreadPoolExecutor(workers or os.cpu_count(), thread_name_prefix="capsim-population") as threads:
             runs = list(threads.map(simulate, (self.around(middle, i) for i in range(eyes))))
-        day = max((history.day for history in runs), key=lambda days: float(days[-1]) if len(days) else -1.0)
-        found = {name: np.array([_on(day, history, name) for history in runs]) for name in quantities}
+        names = [quantities] if isinstance(quantities, str) else list(quantities)
+        longest = max(runs, key=lambda history: (float(history.day[-1]), len(history)) if len(history) else (-1.0, 0))
+        found = {name: np.array([_on_rows_of(longest, history, name) for history in runs]) for name in names}
         sides = {
             name: np.nanquantile(values, [(1 - level) / 2, 0.5, (1 + level) / 2], axis=0)
             for name, values in found.items()
@@ -257,7 +270,8 @@ class Population:
             eyes,
             sum(h.status != "completed" for h in runs),
             level,
-            day,
+            longest.day,
+            longest.event_side,
             *({name: side[k] for name, side in sides.items()} for k in range(3)),
         )
 
@@ -298,9 +312,13 @@ def _scenario(native: _core.Scenario) -> Scenario:
     return Scenario.from_json(native.to_json())
 
 
-def _on(day: NDArray[np.float64], history: History, name: str) -> NDArray[np.float64]:
-    """A quantity of a run on those days; NaN after the last day it reached."""
-    found: NDArray[np.float64] = np.interp(day, history.day, quantity(history, name), right=np.nan)
+def _on_rows_of(longest: History, history: History, name: str) -> NDArray[np.float64]:
+    """A quantity of a run on the rows of the longest: before an event from the row before it, after from that after
+    it; NaN after the last day it reached."""
+    values = quantity(history, name)
+    after = rows_on(history.day, values, longest.day)
+    before = rows_on(history.day, values, longest.day, after_events=False)
+    found: NDArray[np.float64] = np.where(longest.event_side < 0, before, after)
     return found
 
 

@@ -15,6 +15,8 @@ def quantity(history: History, name: str) -> FloatArray:
     centre: ``opening_``, ``lens_`` and ``equator_decentration_mm``.
     """
     if name == "area_loss_percent":
+        if len(history) == 0:
+            return np.zeros(0)
         return np.asarray(100 * (1 - history.opening_area_mm2 / history.opening_area_mm2[0]))
     if name.endswith("_decentration_mm"):
         center = name.replace("_decentration_mm", "_center_mm")

@@ -14,6 +14,7 @@ from .complete_values import HEADER, checked, default_at, normalised, text_of
 from .errors import ScenarioError, Violation
 from .plain_values import plain
 from .scenario_sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, TensionRing, Zonule
+from .sides import side_of
 from .value_access import Items, Part, Section, value
 
 
@@ -28,7 +29,7 @@ class Scenario(Section):
 
     __slots__ = ()
     name: str = value("Name of the scenario, shown with its results.")
-    eye: str | None = value("right or left; None: not said, and no result speaks of nasal or temporal.")
+    eye: str | None = value("right or left (OD, OS); None: not said, and no result speaks of nasal or temporal.")
     duration_days: float = value("Last day after surgery [day].")
     output_every_days: float = value("Time between two rows of the result [day].")
     bag: Part[Bag] = Part("The capsular bag.")
@@ -82,6 +83,8 @@ class Scenario(Section):
 
     def validate(self) -> None:
         """Raises `ScenarioError` with every violation at once; does nothing when all is well."""
+        if self._frozen:
+            return  # it was run
         object.__setattr__(self, "_values", json.loads(self._native().to_json()))
 
     def copy(self) -> Scenario:
@@ -92,8 +95,11 @@ class Scenario(Section):
         """A changed and checked copy.
 
         `changes` goes by dotted path, as in the violations: ``{"opening.diameter_mm": 4.5,
-        "zonule.strength_by_hour.4": 0.2, "events[0].day": 60}``. Keywords replace whole fields,
-        ``with_(name="b", lens=None)``. Raises `ScenarioError` with every violation at once.
+        "zonule.strength_by_hour.4": 0.2, "events[0].day": 60}``. Keywords are fields or sections,
+        ``with_(name="b", lens=None, zonule={"strength": 0.5})``: what a section given as a dict does not name keeps
+        its value. Values by hour and lists are replaced as a whole.
+        Raises `ScenarioError` with every violation at once, and for a diameter that an outline or an ellipse of
+        the opening would make have no effect.
         """
         changes = {**(changes or {}), **fields}
         return self._holding(checked(changed(self._values, changes)))
@@ -124,6 +130,11 @@ class Scenario(Section):
         """Python text that gives an equal scenario; what is as in the default eye is left out."""
         return f"Scenario({', '.join(f'{name}={item!r}' for name, item in self._unusual())})"
 
+    def _set(self, name: str, value: Any) -> None:
+        if name == "eye" and isinstance(value, str):
+            value = side_of(value) or value
+        super()._set(name, value)
+
     def _unusual(self) -> list[tuple[str, Any]]:
         """The fields that differ from the default eye, inside them the values that do."""
         usual = default_at("")
@@ -147,9 +158,9 @@ class Scenario(Section):
         return _core.Scenario.from_json(text_of(self._values))
 
     @classmethod
-    def _holding(cls, values: dict[str, Any]) -> Scenario:
+    def _holding(cls, values: dict[str, Any], frozen: bool = False) -> Scenario:
         scenario = cls.__new__(cls)
-        Section.__init__(scenario, values, "")
+        Section.__init__(scenario, values, "", frozen)
         return scenario
 
 
@@ -161,7 +172,7 @@ def _holding(values: dict[str, Any]) -> Scenario:
 def changed(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of the nested values with those at the dotted paths replaced, not checked.
 
-    Raises `ScenarioError` with every path that leads nowhere.
+    Raises `ScenarioError` with every path that leads nowhere, or to a value that would have no effect.
     """
     result: dict[str, Any] = _copied(values)
     violations: list[Violation] = []
@@ -170,9 +181,30 @@ def changed(values: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, 
             value_path.put(result, path, plain(item))
         except ScenarioError as error:
             violations += error.violations
+    violations += _without_effect(result, changes)
     if violations:
         raise ScenarioError(violations)
     return result
+
+
+# The forms of an opening: each counts only where none of the later ones is stated.
+_FORMS_OF_OPENING = ("diameter_mm", "diameters_mm", "outline_mm")
+
+
+def _without_effect(result: Mapping[str, Any], changes: Mapping[str, Any]) -> list[Violation]:
+    """Changes of the opening that another form of it, stated before, would hide."""
+    prefix = "opening."
+    touched = {path[len(prefix) :].split(".")[0].split("[")[0] for path in changes if path.startswith(prefix)}
+    if isinstance(changes.get("opening"), Mapping):
+        touched |= set(changes["opening"])
+    found = []
+    for i, form in enumerate(_FORMS_OF_OPENING if touched else ()):
+        hiding = next((later for later in _FORMS_OF_OPENING[i + 1 :] if result["opening"].get(later)), None)
+        if form in touched and hiding is not None and hiding not in touched and result["opening"].get(form):
+            limit, hint = f"without opening.{hiding}, which comes first", f"set opening.{hiding} to None as well"
+            text = f"opening.{form}: has no effect beside opening.{hiding}; {hint}"
+            found.append(Violation(f"opening.{form}", "", limit, hint, text))
+    return found
 
 
 def _copied(item: Any) -> Any:
@@ -198,6 +230,6 @@ def any_scenario(scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str]
     return Scenario.from_dict(scenario) if isinstance(scenario, Mapping) else Scenario.from_json(scenario)
 
 
-def of_native(scenario: _core.Scenario) -> Scenario:
-    """The Python scenario of a compiled one."""
-    return Scenario._holding(json.loads(scenario.to_json()))
+def of_native(scenario: _core.Scenario, frozen: bool = False) -> Scenario:
+    """The Python scenario of a compiled one; a frozen one can't be changed."""
+    return Scenario._holding(json.loads(scenario.to_json()), frozen)

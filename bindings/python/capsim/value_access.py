@@ -27,6 +27,9 @@ Hour = Union[int, str]
 T = TypeVar("T")
 
 
+_FROZEN = "the scenario of a result can't be changed; take scenario.copy() or scenario.with_(...)"
+
+
 class Value:
     """One named value of a section; its docstring says what it is, with its unit."""
 
@@ -68,18 +71,20 @@ class Section:
     """
 
     if not TYPE_CHECKING:  # a type checker would take a declared value for one that has no slot
-        __slots__ = ("_values", "_path")
+        __slots__ = ("_values", "_path", "_frozen")
     _values: dict[str, Any]
     _path: str
+    _frozen: bool
 
     _parts: ClassVar[dict[str, type[Section]]] = {}
     """Which of the values are sections themselves, or lists of sections."""
     _place: ClassVar[str | None] = None
     """Its name in the JSON form, by which its defaults are found; None: it has none."""
 
-    def __init__(self, values: dict[str, Any], path: str) -> None:
+    def __init__(self, values: dict[str, Any], path: str, frozen: bool = False) -> None:
         object.__setattr__(self, "_values", values)
         object.__setattr__(self, "_path", path)
+        object.__setattr__(self, "_frozen", frozen)
 
     if not TYPE_CHECKING:  # declared names are descriptors; a type checker shall refuse all others
 
@@ -94,11 +99,13 @@ class Section:
     def _get(self, name: str) -> Any:
         if name not in self._values:
             raise AttributeError(self._unknown(name))
-        return _view(self._values[name], self._where(name), self._parts.get(name))
+        return _view(self._values[name], self._where(name), self._parts.get(name), self._frozen)
 
     def _set(self, name: str, value: Any) -> None:
         if name not in self._values and name not in self.names():
             raise AttributeError(self._unknown(name))
+        if self._frozen:
+            raise AttributeError(_FROZEN)
         self._values[name] = _completed(plain(value), self._parts.get(name), self._where(name))
 
     def _where(self, name: str) -> str:
@@ -155,18 +162,21 @@ class Section:
 class ByHour(MutableMapping[int, float]):
     """Values by clock hour, 1..12; the keys are whole numbers, ``strength_by_hour[4] = 0.2``."""
 
-    __slots__ = ("_values",)
+    __slots__ = ("_values", "_frozen")
 
-    def __init__(self, values: dict[str, float]) -> None:
+    def __init__(self, values: dict[str, float], frozen: bool = False) -> None:
         self._values = values
+        self._frozen = frozen
 
     def __getitem__(self, hour: Hour) -> float:
         return self._values[str(hour)]
 
     def __setitem__(self, hour: Hour, number: float) -> None:
+        _refuse_if(self._frozen)
         self._values[str(hour)] = plain(number)
 
     def __delitem__(self, hour: Hour) -> None:
+        _refuse_if(self._frozen)
         del self._values[str(hour)]
 
     def __iter__(self) -> Iterator[int]:
@@ -193,12 +203,13 @@ S = TypeVar("S", bound=Section)
 class Items(MutableSequence[S], Generic[S]):
     """A list of sections, ``scenario.events[0].day = 60``; items may be given as dicts."""
 
-    __slots__ = ("_values", "_path", "_kind")
+    __slots__ = ("_values", "_path", "_kind", "_frozen")
 
-    def __init__(self, values: list[dict[str, Any]], path: str, kind: type[S]) -> None:
+    def __init__(self, values: list[dict[str, Any]], path: str, kind: type[S], frozen: bool = False) -> None:
         self._values = values
         self._path = path
         self._kind = kind
+        self._frozen = frozen
 
     @overload
     def __getitem__(self, index: int) -> S: ...
@@ -208,15 +219,17 @@ class Items(MutableSequence[S], Generic[S]):
         if isinstance(index, slice):
             return [self[i] for i in range(*index.indices(len(self)))]
         values = self._values[index]
-        return self._kind(values, f"{self._path}[{range(len(self))[index]}]")
+        return self._kind(values, f"{self._path}[{range(len(self))[index]}]", self._frozen)
 
     def __setitem__(self, index: Any, item: Any) -> None:
+        _refuse_if(self._frozen)
         if isinstance(index, slice):
             self._values[index] = [self._taken(i, len(self)) for i in item]
         else:
             self._values[index] = self._taken(item, index)
 
     def __delitem__(self, index: Any) -> None:
+        _refuse_if(self._frozen)
         del self._values[index]
 
     def __len__(self) -> int:
@@ -224,6 +237,7 @@ class Items(MutableSequence[S], Generic[S]):
 
     def insert(self, index: int, value: S | Mapping[str, Any]) -> None:
         """Puts an item before the one at `index`."""
+        _refuse_if(self._frozen)
         self._values.insert(index, self._taken(value, index))
 
     def append(self, value: S | Mapping[str, Any]) -> None:
@@ -251,13 +265,20 @@ def _is_by_hour(path: str) -> bool:
     return path.endswith("_by_hour")
 
 
-def _view(value: Any, path: str, kind: type[Section] | None) -> Any:
+def _refuse_if(frozen: bool) -> None:
+    if frozen:
+        raise AttributeError(_FROZEN)
+
+
+def _view(value: Any, path: str, kind: type[Section] | None, frozen: bool) -> Any:
     if isinstance(value, dict):
         if _is_by_hour(path):
-            return ByHour(value)
-        return (kind or Section)(value, path)
-    if isinstance(value, list) and kind is not None:
-        return Items(value, path, kind)
+            return ByHour(value, frozen)
+        return (kind or Section)(value, path, frozen)
+    if isinstance(value, list):
+        if kind is not None:
+            return Items(value, path, kind, frozen)
+        return copy.deepcopy(value) if frozen else value
     return value
 
 

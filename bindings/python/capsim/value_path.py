@@ -41,7 +41,8 @@ def get(values: Mapping[str, Any], path: str) -> Any:
 def put(values: dict[str, Any], path: str, value: Any) -> None:
     """Replaces the value at the path; ScenarioError when the path leads nowhere.
 
-    Only the last key may be new, and only in values by clock hour.
+    Only the last key may be new, and only in values by clock hour. A section given as a dict changes the values that it
+    names and no others; values by hour are replaced as a whole.
     """
     steps = steps_of(path)
     where: Any = values
@@ -52,7 +53,14 @@ def put(values: dict[str, Any], path: str, value: Any) -> None:
         last = str(last)
     else:
         _inside(where, last, path, len(steps) - 1)
-    where[last] = value
+    where[last] = _merged(where.get(last), value, str(last)) if isinstance(where, dict) else value
+
+
+def _merged(before: Any, after: Any, name: str) -> Any:
+    replaced = not (isinstance(before, dict) and isinstance(after, dict))
+    if replaced or name.endswith("_by_hour") or "level" in after:  # the level of a mesh stands for all its values
+        return after
+    return {**before, **{key: _merged(before.get(key), inner, str(key)) for key, inner in after.items()}}
 
 
 def differences(before: Any, after: Any, path: str = "") -> dict[str, Any]:

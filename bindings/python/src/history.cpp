@@ -28,7 +28,7 @@ py::array series_array(const py::object& self, const std::string& name) {
 
 py::list series_table(const History& history) {
   py::list table;
-  for (const Series& s : history.all_series()) table.append(py::make_tuple(s.name, s.unit, s.description));
+  for (const Series& s : history.all_series()) table.append(py::make_tuple(s.name, s.unit, std::string(to_string(s.axis)), s.description));
   return table;
 }
 
@@ -46,25 +46,14 @@ py::list cuts_of(const History& history) {
 }
 
 py::dict diagnostics_of(const History& history) {
-  const Diagnostics& d = history.diagnostics();
   py::dict all;
-  all["steps"] = d.steps;
-  all["rejected_steps"] = d.rejected_steps;
-  all["right_hand_sides"] = d.right_hand_sides;
-  all["equilibria"] = d.equilibria;
-  all["newton_iterations"] = d.newton_iterations;
-  all["max_newton_iterations"] = d.max_newton_iterations;
-  all["factorizations"] = d.factorizations;
-  all["projected_factorizations"] = d.projected_factorizations;
-  all["residual_mN"] = d.residual_mN;
-  all["tolerance_mN"] = d.tolerance_mN;
-  all["worst_element_hour"] = d.worst_element_hour;
-  all["worst_element_ratio"] = d.worst_element_ratio;
-  all["last_good_day"] = d.last_good_day;
-  all["wall_seconds"] = d.wall_seconds;
-  all["seconds_elements"] = d.seconds_elements;
-  all["seconds_factor"] = d.seconds_factor;
-  all["seconds_solve"] = d.seconds_solve;
+  for (const DiagnosticField& field : diagnostic_fields()) {
+    const py::str name(field.name.data(), field.name.size());
+    if (field.count != nullptr)
+      all[name] = history.diagnostics().*field.count;
+    else
+      all[name] = history.diagnostics().*field.number;
+  }
   return all;
 }
 

@@ -6,6 +6,8 @@ PYBIND11_MODULE(_core, module) {
   using namespace capsim::python;
   module.doc() = "The compiled part of capsim; use the package capsim instead.";
   module.attr("version") = pybind11::str(std::string(capsim::version()));
+  module.attr("build") = pybind11::str(std::string(capsim::build()));
+  module.attr("commit") = pybind11::str(std::string(capsim::commit()));
   bind_errors(module);
   bind_scenario(module);
   bind_history(module);

@@ -51,23 +51,15 @@ Json violations_json(const std::vector<capsim::Violation>& violations) {
 }
 
 Json diagnostics_json(const capsim::Diagnostics& d) {
-  return {{"steps", d.steps},
-          {"rejected_steps", d.rejected_steps},
-          {"right_hand_sides", d.right_hand_sides},
-          {"equilibria", d.equilibria},
-          {"newton_iterations", d.newton_iterations},
-          {"max_newton_iterations", d.max_newton_iterations},
-          {"factorizations", d.factorizations},
-          {"projected_factorizations", d.projected_factorizations},
-          {"residual_mN", d.residual_mN},
-          {"tolerance_mN", d.tolerance_mN},
-          {"worst_element_hour", d.worst_element_hour},
-          {"worst_element_ratio", d.worst_element_ratio},
-          {"last_good_day", d.last_good_day},
-          {"wall_seconds", d.wall_seconds},
-          {"seconds_elements", d.seconds_elements},
-          {"seconds_factor", d.seconds_factor},
-          {"seconds_solve", d.seconds_solve}};
+  Json all = Json::object();
+  for (const capsim::DiagnosticField& field : capsim::diagnostic_fields()) {
+    Json& value = all[std::string(field.name)];
+    if (field.count != nullptr)
+      value = d.*field.count;
+    else
+      value = d.*field.number;
+  }
+  return all;
 }
 
 Json outcomes_json(const capsim::Outcomes& outcomes) {
@@ -97,6 +89,7 @@ void write_history(const capsim::History& history, const capsim::RunawayMargin* 
                       {"unit", s.unit},
                       {"description", s.description},
                       {"columns", s.columns},
+                      {"axis", capsim::to_string(s.axis)},
                       {"offset", answer.numbers.size()}});
     answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
   }

@@ -12,15 +12,11 @@
 #include <string_view>
 #include <vector>
 
+#include "capsim/diagnostics.hpp"
+#include "capsim/observables.hpp"
 #include "capsim/scenario.hpp"
 
 namespace capsim {
-
-/// How a simulation ended. Everything but `completed` leaves a partial history.
-enum class Status { completed, cancelled, no_equilibrium, folded_element, too_many_steps, non_finite };
-
-/// The status as in the contract: "completed", "no_equilibrium", ...
-[[nodiscard]] std::string_view to_string(Status status) noexcept;
 
 /// Which side of an event day a row shows.
 enum class EventSide : int { none = 0, before = -1, after = 1 };
@@ -32,6 +28,7 @@ struct Series {
   std::string description;     ///< One sentence.
   std::size_t columns = 1;     ///< Values per row; points are stored x0 y0 x1 y1 ...
   std::vector<double> values;  ///< Row-major, rows x columns.
+  Axis axis = Axis::other;     ///< What the columns are.
 };
 
 /// Where one relaxing cut lies and when it was made.
@@ -40,26 +37,6 @@ struct CutRecord {
   double length_mm = 0;  ///< Along the leaf at the end of surgery; on a mesh line, within 0.04 mm of what was asked.
   double length_on_day_mm = 0;  ///< Along the leaf as it lay just before the cut.
   double day = 0;
-};
-
-/// How the run went.
-struct Diagnostics {
-  long steps = 0;  ///< Accepted time steps.
-  long rejected_steps = 0;
-  long right_hand_sides = 0;  ///< Evaluations of the contraction law, one equilibrium each.
-  long equilibria = 0;
-  long newton_iterations = 0;
-  long max_newton_iterations =
-      0;  ///< In one equilibrium of a time step (not at day 0 or an event, where the shape jumps).
-  long factorizations = 0;
-  long projected_factorizations = 0;  ///< Of these, with the positive-definite fallback.
-  double residual_mN = 0;             ///< Largest unbalanced nodal force at the last equilibrium.
-  double tolerance_mN = 0;
-  double worst_element_hour = 0;   ///< Clock hour of the most distorted element.
-  double worst_element_ratio = 0;  ///< Its smallest area ratio (deformed over reference).
-  double last_good_day = 0;
-  double wall_seconds = 0;  ///< Model, day 0 and all steps.
-  double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
 };
 
 /// The result of one run.

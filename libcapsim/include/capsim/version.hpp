@@ -9,4 +9,12 @@ namespace capsim {
 /// "major.minor.patch" of the library that is linked.
 [[nodiscard]] std::string_view version() noexcept;
 
+/// Which build is linked: 16 hexadecimal digits over every source file of the library, the compiler and its options.
+/// Two builds that agree in it give the same numbers, bit for bit, on one machine.
+[[nodiscard]] std::string_view build() noexcept;
+
+/// The commit that the sources were taken from, 40 hexadecimal digits, with "+" behind them where files had been
+/// changed; empty where the sources were in no repository.
+[[nodiscard]] std::string_view commit() noexcept;
+
 }  // namespace capsim

@@ -24,64 +24,24 @@ namespace {
 constexpr std::string_view format_name = "capsim-result";
 constexpr std::int64_t format_version = 1;
 
-struct IntegerField {
-  const char* name;
-  const char* unit;
-  long Diagnostics::* member;
-};
-struct RealField {
-  const char* name;
-  const char* unit;
-  double Diagnostics::* member;
-};
 struct CutField {
   const char* name;
   const char* unit;
   double CutRecord::* member;
 };
 
-constexpr std::array<IntegerField, 8> integer_fields{{
-    {"steps", "1", &Diagnostics::steps},
-    {"rejected_steps", "1", &Diagnostics::rejected_steps},
-    {"right_hand_sides", "1", &Diagnostics::right_hand_sides},
-    {"equilibria", "1", &Diagnostics::equilibria},
-    {"newton_iterations", "1", &Diagnostics::newton_iterations},
-    {"max_newton_iterations", "1", &Diagnostics::max_newton_iterations},
-    {"factorizations", "1", &Diagnostics::factorizations},
-    {"projected_factorizations", "1", &Diagnostics::projected_factorizations},
-}};
-constexpr std::array<RealField, 9> real_fields{{
-    {"residual_mN", "mN", &Diagnostics::residual_mN},
-    {"tolerance_mN", "mN", &Diagnostics::tolerance_mN},
-    {"worst_element_hour", "clock hour", &Diagnostics::worst_element_hour},
-    {"worst_element_ratio", "1", &Diagnostics::worst_element_ratio},
-    {"last_good_day", "day", &Diagnostics::last_good_day},
-    {"wall_seconds", "s", &Diagnostics::wall_seconds},
-    {"seconds_elements", "s", &Diagnostics::seconds_elements},
-    {"seconds_factor", "s", &Diagnostics::seconds_factor},
-    {"seconds_solve", "s", &Diagnostics::seconds_solve},
-}};
 constexpr std::array<CutField, 4> cut_fields{{
     {"hour", "clock hour", &CutRecord::hour},
     {"length_mm", "mm", &CutRecord::length_mm},
     {"length_on_day_mm", "mm", &CutRecord::length_on_day_mm},
     {"day", "day", &CutRecord::day},
 }};
-static_assert(sizeof(Diagnostics) == integer_fields.size() * sizeof(long) + real_fields.size() * sizeof(double),
-              "a field of Diagnostics is not in the result file");
 static_assert(sizeof(CutRecord) == cut_fields.size() * sizeof(double),
               "a field of CutRecord is not in the result file");
 
-/// What the axes of a series are, for a reader who has only the file.
-std::string dimensions_of(const Series& series) {
-  const std::string_view name = series.name;
-  if (series.columns == 1) return "row";
-  if (name.ends_with("_outline_mm")) return "row, x y of each point";
-  if (name.ends_with("_center_mm")) return "row, xy";
-  if (name.starts_with("cut_")) return "row, cut";
-  if (series.columns == 12) return "row, clock hour (12, 1, 2 ... 11)";
-  return "row, column";
-}
+/// Version 1 began with this many diagnostics. All of them are in every file and in its checksum; those that came
+/// later are read where they are, and guarded by the seal.
+constexpr std::size_t first_diagnostics = 17;
 
 // ----------------------------------------------------------------------------------- checksum
 
@@ -114,8 +74,11 @@ std::string checksum_of(const History& history, std::string_view scenario_text) 
   sum.add(history.message());
   sum.add(history.version());
   sum.add(scenario_text);
-  for (const auto& field : integer_fields) sum.add(history.diagnostics().*field.member);
-  for (const auto& field : real_fields) sum.add(history.diagnostics().*field.member);
+  const auto fields = diagnostic_fields().first(first_diagnostics);
+  for (const DiagnosticField& field : fields)  // counts before numbers, as they were listed at first
+    if (field.count != nullptr) sum.add(history.diagnostics().*field.count);
+  for (const DiagnosticField& field : fields)
+    if (field.number != nullptr) sum.add(history.diagnostics().*field.number);
   for (const CutRecord& cut : history.cuts())
     for (const auto& field : cut_fields) sum.add(cut.*field.member);
   for (const Series& series : history.all_series()) {
@@ -170,7 +133,8 @@ void write_series(hid_t file, const History& history) {
     const hdf5::Handle set = hdf5::write_doubles(group, series.name, shape, series.values.data());
     hdf5::write_attribute(set, "units", series.unit);
     hdf5::write_attribute(set, "long_name", series.description);
-    hdf5::write_attribute(set, "dimensions", dimensions_of(series));
+    hdf5::write_attribute(set, "dimensions", std::string(dimensions(series.axis)));
+    hdf5::write_attribute(set, "axis", std::string(to_string(series.axis)));
     hdf5::write_attribute(set, "position", position++);
   }
 }
@@ -187,14 +151,12 @@ void write_cuts(hid_t file, const std::vector<CutRecord>& cuts) {
 
 void write_diagnostics(hid_t file, const Diagnostics& diagnostics) {
   const hdf5::Handle group = hdf5::make_group(file, "diagnostics");
-  for (const auto& field : integer_fields) {
-    const hdf5::Handle set = hdf5::write_integer(group, field.name, diagnostics.*field.member);
-    hdf5::write_attribute(set, "units", field.unit);
-  }
-  for (const auto& field : real_fields) {
-    const double value = diagnostics.*field.member;
-    const hdf5::Handle set = hdf5::write_doubles(group, field.name, {}, &value);
-    hdf5::write_attribute(set, "units", field.unit);
+  for (const DiagnosticField& field : diagnostic_fields()) {
+    const std::string name(field.name);
+    const double value = field.of(diagnostics);
+    const hdf5::Handle set = field.count != nullptr ? hdf5::write_integer(group, name, diagnostics.*field.count)
+                                                    : hdf5::write_doubles(group, name, {}, &value);
+    hdf5::write_attribute(set, "units", std::string(field.unit));
   }
 }
 
@@ -244,9 +206,8 @@ std::vector<char> image_of(const History& history) {
 // ------------------------------------------------------------------------------------ reading
 
 Status status_named(const std::string& name) {
-  for (const Status status : {Status::completed, Status::cancelled, Status::no_equilibrium, Status::folded_element,
-                              Status::too_many_steps, Status::non_finite})
-    if (to_string(status) == name) return status;
+  for (const StatusEntry& entry : statuses())
+    if (entry.name == name) return entry.status;
   throw hdf5::Failure("its status \"" + name + "\" is unknown");
 }
 
@@ -263,6 +224,14 @@ void check_format(hid_t file) {
                         ", and there is none before 1: damaged or edited, " + "run its scenario again");
 }
 
+/// What the columns are; a file from before this was written is told from the list.
+Axis axis_of(hid_t set, std::string_view name) {
+  if (hdf5::has_attribute(set, "axis")) return axis_named(hdf5::read_text_attribute(set, "axis"));
+  for (const Observable& known : observables())
+    if (known.name == name) return known.axis;
+  return Axis::other;
+}
+
 Series read_one_series(hid_t group, const std::string& name, std::int64_t& position) {
   const std::string path = "/series/" + name;
   const hdf5::Handle set = hdf5::open_dataset(group, name);
@@ -277,6 +246,7 @@ Series read_one_series(hid_t group, const std::string& name, std::int64_t& posit
   series.description = hdf5::read_text_attribute(set, "long_name");
   series.columns = is_column ? 1 : static_cast<std::size_t>(shape[1]);
   series.values = hdf5::read_doubles(set, path);
+  series.axis = axis_of(set, name);
   return series;
 }
 
@@ -315,9 +285,15 @@ std::vector<CutRecord> read_cuts(hid_t file) {
 Diagnostics read_diagnostics(hid_t file) {
   const hdf5::Handle group = hdf5::open_group(file, "diagnostics");
   Diagnostics diagnostics;
-  for (const auto& field : integer_fields)
-    diagnostics.*field.member = static_cast<long>(hdf5::read_integer(group, field.name));
-  for (const auto& field : real_fields) diagnostics.*field.member = hdf5::read_double(group, field.name);
+  for (std::size_t k = 0; k < diagnostic_fields().size(); ++k) {
+    const DiagnosticField& field = diagnostic_fields()[k];
+    const std::string name(field.name);
+    if (k >= first_diagnostics && !hdf5::has_link(group, name)) continue;  // an older file
+    if (field.count != nullptr)
+      diagnostics.*field.count = static_cast<long>(hdf5::read_integer(group, name));
+    else
+      diagnostics.*field.number = hdf5::read_double(group, name);
+  }
   return diagnostics;
 }
 

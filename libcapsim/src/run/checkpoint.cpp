@@ -23,20 +23,6 @@ Scenario carrier(const Checkpoint& c) {
   return s;
 }
 
-template <class Visit>
-void each_count(Diagnostics& d, Visit&& visit) {
-  for (long* v : {&d.steps, &d.rejected_steps, &d.right_hand_sides, &d.equilibria, &d.newton_iterations,
-                  &d.max_newton_iterations, &d.factorizations, &d.projected_factorizations})
-    visit(*v);
-}
-
-template <class Visit>
-void each_number(Diagnostics& d, Visit&& visit) {
-  for (double* v : {&d.residual_mN, &d.tolerance_mN, &d.worst_element_hour, &d.worst_element_ratio, &d.last_good_day,
-                    &d.wall_seconds, &d.seconds_elements, &d.seconds_factor, &d.seconds_solve})
-    visit(*v);
-}
-
 }  // namespace
 
 std::string to_bytes(const Checkpoint& c) {
@@ -50,6 +36,7 @@ std::string to_bytes(const Checkpoint& c) {
          {"next_step", c.next_step},
          {"x", c.x},
          {"y", c.y},
+         {"equilibria", c.equilibria},
          {"open_layers", c.open_layers},
          {"next_event", c.next_event},
          {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
@@ -61,14 +48,19 @@ std::string to_bytes(const Checkpoint& c) {
          {"residual", c.residual_mN},
          {"energy", c.energy}};
   for (const CutRecord& cut : c.cuts) j["cuts"].push_back({cut.hour, cut.length_mm, cut.length_on_day_mm, cut.day});
-  Diagnostics d = c.diagnostics;
-  each_count(d, [&](long v) { j["counts"].push_back(v); });
-  each_number(d, [&](double v) { j["numbers"].push_back(v); });
+  for (const DiagnosticField& field : diagnostic_fields()) {
+    Json& value = j["diagnostics"][std::string(field.name)];
+    if (field.count != nullptr)
+      value = c.diagnostics.*field.count;
+    else
+      value = c.diagnostics.*field.number;
+  }
   for (const Series& s : c.series)
     j["series"].push_back({{"name", s.name},
                            {"unit", s.unit},
                            {"description", s.description},
                            {"columns", s.columns},
+                           {"axis", to_string(s.axis)},
                            {"values", s.values}});
   const std::vector<std::uint8_t> bytes = Json::to_cbor(j);
   return {bytes.begin(), bytes.end()};
@@ -96,6 +88,7 @@ Checkpoint from_bytes(const std::string& bytes) {
     j.at("next_step").get_to(c.next_step);
     j.at("x").get_to(c.x);
     j.at("y").get_to(c.y);
+    j.at("equilibria").get_to(c.equilibria);
     j.at("open_layers").get_to(c.open_layers);
     j.at("next_event").get_to(c.next_event);
     for (const int v : j.at("failed").get<std::vector<int>>()) c.failed.push_back(static_cast<char>(v));
@@ -108,13 +101,16 @@ Checkpoint from_bytes(const std::string& bytes) {
     j.at("energy").get_to(c.energy);
     if (j.contains("cuts"))
       for (const Json& cut : j.at("cuts")) c.cuts.push_back({cut[0], cut[1], cut[2], cut[3]});
-    std::size_t k = 0;
-    each_count(c.diagnostics, [&](long& v) { j.at("counts").at(k++).get_to(v); });
-    k = 0;
-    each_number(c.diagnostics, [&](double& v) { j.at("numbers").at(k++).get_to(v); });
+    for (const DiagnosticField& field : diagnostic_fields()) {
+      const Json& value = j.at("diagnostics").at(std::string(field.name));
+      if (field.count != nullptr)
+        value.get_to(c.diagnostics.*field.count);
+      else
+        value.get_to(c.diagnostics.*field.number);
+    }
     for (const Json& s : j.at("series"))
       c.series.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"),
-                          s.at("values").get<std::vector<double>>()});
+                          s.at("values").get<std::vector<double>>(), axis_named(s.at("axis").get<std::string>())});
     return c;
   } catch (const Json::exception& error) {
     throw CheckpointError(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() + ")" +

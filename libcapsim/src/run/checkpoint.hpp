@@ -6,7 +6,9 @@
 #include <string>
 #include <vector>
 
+#include <utility>
 #include "capsim/history.hpp"
+
 #include "capsim/scenario.hpp"
 
 namespace capsim {
@@ -17,6 +19,7 @@ struct Checkpoint {
   std::string law;       ///< Name of the contraction law.
   double day = 0, next_step = 0;
   std::vector<double> x, y;
+  std::vector<std::pair<double, std::vector<double>>> equilibria;  ///< Days and stretches that the steps go on from.
   std::vector<int> open_layers;
   std::size_t next_event = 0;
   ZonuleSpec zonule;  ///< Strengths in force; the rest is the scenario's.

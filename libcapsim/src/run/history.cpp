@@ -59,24 +59,6 @@ void check_outline(const std::vector<Series>& all) {
 
 }  // namespace
 
-std::string_view to_string(Status status) noexcept {
-  switch (status) {
-    case Status::completed:
-      return "completed";
-    case Status::cancelled:
-      return "cancelled";
-    case Status::no_equilibrium:
-      return "no_equilibrium";
-    case Status::folded_element:
-      return "folded_element";
-    case Status::too_many_steps:
-      return "too_many_steps";
-    case Status::non_finite:
-      return "non_finite";
-  }
-  return "unknown";
-}
-
 const Series& History::series(std::string_view name) const {
   if (const Series* found = find(series_, name)) return *found;
   std::vector<std::string_view> names;

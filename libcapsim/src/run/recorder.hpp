@@ -2,35 +2,18 @@
 #pragma once
 /// @file  Turns states of a simulation into the rows of a history.
 ///
-/// Memory is taken by reserve() and by the first rows after a change of the open cuts; other rows, and
-/// opening_area_mm2(), take none.
+/// What is recorded is the list of `observables.cpp`. Memory is taken by reserve() and by the first rows after a
+/// change of the open cuts; other rows, and opening_area_mm2(), take none.
 
-#include <array>
 #include <cmath>
 #include <span>
 #include <vector>
 
-#include "capsim/cuts.hpp"
 #include "capsim/history.hpp"
-#include "capsim/model.hpp"
-#include "capsim/opening.hpp"
+#include "run/observables.hpp"
+#include "run/row_measures.hpp"
 
 namespace capsim {
-
-/// What the recorder looks at.
-struct Snapshot {
-  double day = 0;
-  EventSide side = EventSide::none;
-  std::span<const double> x;
-  const Leaf* leaf = nullptr;
-  const Zonule* zonule = nullptr;
-  const FibrousTissue* tissue = nullptr;
-  const Lens* lens = nullptr;
-  const TensionRing* ring = nullptr;
-  std::span<const int> open_layers;
-  double energy = 0;
-  double residual_mN = 0;
-};
 
 class Recorder {
  public:
@@ -39,7 +22,9 @@ class Recorder {
   /// Takes the memory of `more` rows.
   void reserve(std::size_t more);
   /// Area of the visible opening at x, without the rest of a row.
-  [[nodiscard]] double opening_area_mm2(std::span<const double> x, std::span<const int> open_layers);
+  [[nodiscard]] double opening_area_mm2(std::span<const double> x, std::span<const int> open_layers) {
+    return row_.opening_area_mm2(x, open_layers);
+  }
   [[nodiscard]] const std::vector<Series>& series() const noexcept { return series_; }
   /// Replaces what was recorded (a restored state).
   void restore(std::vector<Series> series);
@@ -51,29 +36,10 @@ class Recorder {
   }
 
  private:
-  std::size_t add(const char* name, const char* unit, const char* description, std::size_t columns = 1);
-  void put(std::size_t series, double value) { series_[series].values.push_back(value); }
-  void put(std::size_t series, Point p) {
-    put(series, p[0]);
-    put(series, p[1]);
-  }
-  /// Positions of the rim's nodes, down one lip of an open cut and up the other.
-  std::span<const Point> rim(std::span<const double> x, std::span<const int> open_layers);
-  /// Mean fraction of the full fibrous thickness within each clock hour of the contact zone, 12 first.
-  std::array<double, 12> tissue_by_hour(const Snapshot& snapshot);
-  const Model* model_;
+  RowMeasures row_;
   std::vector<Series> series_;
+  std::vector<const RecordedObservable*> recorded_;  // of each series
   std::size_t rows_ = 0;
-  // Rim nodes as the cuts are open, and along every planned cut line.
-  std::vector<int> open_layers_, rim_nodes_, all_rim_nodes_;
-  std::vector<Point> rim_, equator_, polygon_;
-  std::vector<double> profile_;
-  std::vector<unsigned char> tissue_hour_;  // of each point of the tissue; 0 is 12 o'clock
-  OpeningWorkspace opening_;
-  TipWorkspace tip_;
 };
-
-/// Area of the visible opening at x, without the rest of a row.
-[[nodiscard]] double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<const int> open_layers);
 
 }  // namespace capsim

@@ -58,6 +58,7 @@ bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRin
   m.act(action);
   m.connect();
   m.next_step_ = Impl::first_step;
+  m.steps_go_on_ = false;
   if (!m.settle("after an action on day " + Impl::number(m.day_))) return false;
   m.record(EventSide::after);
   return true;
@@ -112,10 +113,9 @@ std::size_t Simulation::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles =
       m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
-  doubles += 13 * m.y_.size();  // stages and copies of the time stepper
   if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().growth.size()) * m.tissue_->points();
-  return sizeof(Impl) + sizeof(double) * doubles + m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes() +
-         m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
+  return sizeof(Impl) + sizeof(double) * doubles + m.stepper_.memory_bytes() + m.recorder_.memory_bytes() +
+         m.equilibrium_.memory_bytes() + m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
 }
 
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {

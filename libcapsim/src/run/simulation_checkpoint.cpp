@@ -18,6 +18,9 @@ std::string Simulation::checkpoint() {
   c.next_step = m.next_step_;
   c.x = m.x_;
   c.y = m.y_;
+  if (m.steps_go_on_)
+    for (std::size_t i = 0; i < m.stepper_.trail().count(); ++i)
+      c.equilibria.emplace_back(m.stepper_.trail()[i].day, m.stepper_.trail()[i].stretches);
   c.open_layers = m.open_layers_;
   c.next_event = m.next_event_;
   c.zonule = m.zonule_spec_;
@@ -46,7 +49,9 @@ Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::st
   auto impl = std::make_unique<Impl>(std::move(model), std::move(extras));
   Impl& m = *impl;
   if (c.law != m.law_->name() || c.x.size() != m.x_.size() || c.y.size() != m.y_.size() ||
-      c.open_layers.size() != m.open_layers_.size())
+      c.open_layers.size() != m.open_layers_.size() || c.equilibria.size() > StretchTrail::depth ||
+      std::any_of(c.equilibria.begin(), c.equilibria.end(),
+                  [&](const auto& e) { return e.second.size() != m.stretches_.size(); }))
     throw CheckpointError(
         "checkpoint: its model had other cut lines, another ring or another contraction law; build the model as "
         "it was, and pass the same law");
@@ -83,6 +88,12 @@ Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::st
   m.put_state(m.y_);
   m.connect();
   m.trail_.restart(m.day_, m.x_);
+  if (!c.equilibria.empty()) {
+    StretchTrail trail;
+    for (const auto& [day, stretches] : c.equilibria) trail.push(day, stretches);
+    m.stepper_.resume(m.day_, m.y_, trail, m.next_step_);
+    m.steps_go_on_ = true;
+  }
   Simulation result(std::move(impl));
   return result;
 }

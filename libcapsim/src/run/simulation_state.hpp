@@ -18,7 +18,7 @@
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
 #include "run/recorder.hpp"
-#include "solve/time_stepper.hpp"
+#include "solve/split_stepper.hpp"
 #include "solve/trail.hpp"
 #include "text/number_in_text.hpp"
 
@@ -54,12 +54,13 @@ struct Simulation::Impl {
       y_.assign(1, 0.0);
     }
     y_output_ = y_;
+    x_of_step_ = x_;
     events_ = scenario_.events;
     std::stable_sort(events_.begin(), events_.end(), [](const Event& a, const Event& b) { return a.day < b.day; });
     diagnostics_.tolerance_mN = scenario_.numerics.force_tolerance * model_->force_scale_mN();
   }
 
-  [[nodiscard]] TimeStepper new_stepper() const {
+  [[nodiscard]] SplitStepper new_stepper() const {
     return {scenario_.numerics.time_tolerance, std::min(scenario_.numerics.max_step_days, 365.0)};
   }
 
@@ -87,7 +88,9 @@ struct Simulation::Impl {
         day_(other.day_),
         next_step_(other.next_step_),
         stepper_(new_stepper()),
+        steps_go_on_(other.steps_go_on_),
         x_(other.x_),
+        x_of_step_(other.x_),
         y_(other.y_),
         y_output_(other.y_),
         stretches_(other.stretches_),
@@ -110,6 +113,7 @@ struct Simulation::Impl {
     for (const auto& part : other.more_) more_.push_back(part->clone());
     connect();
     trail_.restart(day_, x_);
+    if (steps_go_on_) stepper_.resume(day_, y_, other.stepper_.trail(), next_step_);
   }
 
   void begin() {
@@ -177,56 +181,31 @@ struct Simulation::Impl {
 
   // Integrates to `stop`, recording the output days on the way (and the last day of the run).
   bool advance(double stop, const ProgressCallback& progress) {
-    TimeStepper& stepper = stepper_;
-    const auto rate = [this](double day, const std::vector<double>& y, std::vector<double>& dydt) {
-      return this->rate(day, y, dydt);
-    };
-    trail_.restart(day_, x_);
-    if (!stepper.start(day_, y_, rate, next_step_)) return end_by_equilibrium("after restarting");
-    const double interval = scenario_.output_every_days;
+    begin_steps();
     while (day_ < stop - same_day) {
-      if (diagnostics_.steps >= scenario_.numerics.max_steps) {
-        status_ = Status::too_many_steps;
-        message_ =
-            "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
-        if (!recorder_.has_day(day_)) record(EventSide::none);
-        return false;
-      }
-      const long rejected = stepper.rejected();
-      const TimeStepper::Outcome outcome = stepper.step(stop, rate);
-      diagnostics_.rejected_steps += stepper.rejected() - rejected;
-      if (outcome == TimeStepper::Outcome::non_finite) {
-        status_ = Status::non_finite;
-        message_ = "a number in the tissue's state is not finite after day " + number(day_);
-        return false;
-      }
-      if (outcome == TimeStepper::Outcome::step_too_small) return end_by_equilibrium("with the smallest time step");
-      ++diagnostics_.steps;
-      // Output days inside the step, by the method's own interpolant.
-      double due = interval * (std::floor(day_ / interval + 1e-9) + 1);
-      for (; due < stepper.day() - same_day && due < stop - same_day; due += interval) {
-        stepper.interpolate(due, y_output_);
-        if (!equilibrate(due, y_output_, true)) return end_by_equilibrium("on output day " + number(due));
-        day_ = due;
-        std::swap(y_, y_output_);
-        record(EventSide::none);
-        std::swap(y_, y_output_);
-      }
-      day_ = stepper.day();
-      y_ = stepper.state();
-      if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
-      diagnostics_.last_good_day = day_;
-      next_step_ = stepper.next_step();
-      if (fail_bundles()) {
-        if (!settle("after bundles of the zonule failed")) return false;
-        trail_.restart(day_, x_);
-        if (!stepper.start(day_, y_, rate, first_step)) return end_by_equilibrium("after bundles of the zonule failed");
-      }
+      if (diagnostics_.steps >= scenario_.numerics.max_steps) return end_by_steps();
+      if (!step(stop)) return false;
+      if (!record_inside_step(stop)) return false;
+      day_ = stepper_.day();
+      y_ = stepper_.state();
       const bool last = day_ >= scenario_.duration_days - same_day;
+      const double interval = scenario_.output_every_days;
       const bool due_now = std::abs(day_ - interval * std::round(day_ / interval)) < 1e-7;
+      // Between rows and stops the positions are those of the step's own equilibrium, for the predicted state.
+      const bool wanted = last || due_now || day_ >= stop - same_day || scenario_.zonule.failure_elongation_mm;
+      if (wanted ? !equilibrate(day_, y_) : !put_back()) return end_by_equilibrium("after a time step");
+      diagnostics_.last_good_day = day_;
+      next_step_ = stepper_.next_step();
+      if (fail_bundles()) {
+        steps_go_on_ = false;
+        next_step_ = first_step;
+        if (!settle("after bundles of the zonule failed")) return false;
+        begin_steps();
+      }
       const bool event_day = next_event_due();
       if (!event_day && (last || due_now)) record(EventSide::none);
       if (progress && !progress({day_, scenario_.duration_days, recorder_.opening_area_mm2(x_, open_layers_)})) {
+        if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
         status_ = Status::cancelled;
         message_ = "cancelled on day " + number(day_);
         if (event_day || !(last || due_now)) record(EventSide::none);
@@ -236,15 +215,87 @@ struct Simulation::Impl {
     return true;
   }
 
-  bool rate(double day, const std::vector<double>& y, std::vector<double>& dydt) {
-    ++diagnostics_.right_hand_sides;
-    if (!tissue_) {
-      std::fill(dydt.begin(), dydt.end(), 0.0);
-      return true;
+  // The stepper goes on where it stood unless something has jumped since; positions and factorization start anew, so
+  // that a fork and a restored state take the same path.
+  void begin_steps() {
+    trail_.restart(day_, x_);
+    equilibrium_.forget_factor();
+    if (steps_go_on_) return;
+    if (tissue_) tissue_->stretches(x_, stretches_);
+    stepper_.start(day_, y_, stretches_, next_step_);
+    steps_go_on_ = true;
+  }
+
+  // One accepted step; what ended the run when there is none.
+  bool step(double stop) {
+    const long rejected = stepper_.rejected(), rates = stepper_.rates();
+    const SplitStepper::Outcome outcome = stepper_.step(stop, rate_, rest_);
+    diagnostics_.rejected_steps += stepper_.rejected() - rejected;
+    diagnostics_.right_hand_sides += stepper_.rates() - rates;
+    std::copy(x_.begin(), x_.end(), x_of_step_.begin());
+    switch (outcome) {
+      case SplitStepper::Outcome::accepted:
+        ++diagnostics_.steps;
+        return true;
+      case SplitStepper::Outcome::no_rest:
+        return end_by_equilibrium("with the smallest time step");
+      case SplitStepper::Outcome::non_finite:
+        status_ = Status::non_finite;
+        message_ = "a number in the tissue's state is not finite after day " + number(day_);
+        return false;
+      case SplitStepper::Outcome::step_too_small:
+        status_ = Status::step_too_small;
+        message_ = "the time step fell below 1e-6 day after day " + number(day_) +
+                   ": the tissue changes faster than the time tolerance of " +
+                   number(scenario_.numerics.time_tolerance) + " lets it be followed";
+        return false;
     }
+    return false;
+  }
+
+  // Rows on the output days inside the last step.
+  bool record_inside_step(double stop) {
+    const double interval = scenario_.output_every_days;
+    double due = interval * (std::floor(day_ / interval + 1e-9) + 1);
+    for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
+      stepper_.state_at(due, rate_, y_output_);
+      if (!equilibrate(due, y_output_, true)) return end_by_equilibrium("on output day " + number(due));
+      day_ = due;
+      std::swap(y_, y_output_);
+      record(EventSide::none);
+      std::swap(y_, y_output_);
+    }
+    return true;
+  }
+
+  // The positions and parts of the end of the step, after rows inside it.
+  bool put_back() {
+    std::copy(x_of_step_.begin(), x_of_step_.end(), x_.begin());
+    put_state(y_);
+    for (Part* part : parts_) part->set_day(day_);
+    return true;
+  }
+
+  bool end_by_steps() {
+    if (!equilibrate(day_, y_)) return end_by_equilibrium("after a time step");
+    status_ = Status::too_many_steps;
+    message_ = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(day_);
+    if (!recorder_.has_day(day_)) record(EventSide::none);
+    return false;
+  }
+
+  void rate(double day, const std::vector<double>& y, const std::vector<double>& stretches,
+            std::vector<double>& dydt) const {
+    if (tissue_)
+      law_->rate(day, y, stretches, dydt);
+    else
+      std::fill(dydt.begin(), dydt.end(), 0.0);
+  }
+
+  bool rest(double day, const std::vector<double>& y, std::vector<double>& stretches) {
     if (!equilibrate(day, y)) return false;
-    tissue_->stretches(x_, stretches_);
-    law_->rate(day, y, stretches_, dydt);
+    stretches.resize(stretches_.size());
+    if (tissue_) tissue_->stretches(x_, stretches);
     return true;
   }
 
@@ -281,6 +332,7 @@ struct Simulation::Impl {
     while (next_event_due()) act(events_[next_event_++].action);
     connect();
     next_step_ = first_step;
+    steps_go_on_ = false;
     return settle("after the event of day " + number(day_));
   }
 
@@ -435,8 +487,14 @@ struct Simulation::Impl {
   std::size_t next_event_ = 0;
   Trail trail_;
   double day_ = 0, next_step_ = first_step;
-  TimeStepper stepper_;
-  std::vector<double> x_, y_, y_output_, stretches_;
+  SplitStepper stepper_;
+  bool steps_go_on_ = false;  // the stepper's equilibria are those of the parts as they are
+  std::vector<double> x_, x_of_step_, y_, y_output_, stretches_;
+  // Bound once: a run makes no functions.
+  const SplitStepper::Rate rate_ = [this](double day, const auto& y, const auto& l, auto& dydt) {
+    rate(day, y, l, dydt);
+  };
+  const SplitStepper::Rest rest_ = [this](double day, const auto& y, auto& l) { return rest(day, y, l); };
   Diagnostics diagnostics_;
   std::optional<TensionRingSpec> ring_spec_;
   double ring_day_ = 0;

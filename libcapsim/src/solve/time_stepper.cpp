@@ -36,6 +36,12 @@ TimeStepper::~TimeStepper() = default;
 TimeStepper::TimeStepper(TimeStepper&&) noexcept = default;
 TimeStepper& TimeStepper::operator=(TimeStepper&&) noexcept = default;
 
+void TimeStepper::reserve(std::size_t variables) {
+  Impl& m = *impl_;
+  for (State* v : {&m.y, &m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.y_old, &m.dydt_old}) v->resize(variables);
+  m.stepper.adjust_size(m.y);
+}
+
 bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& rate, double first_step) {
   Impl& m = *impl_;
   m.day = m.day_old = day;

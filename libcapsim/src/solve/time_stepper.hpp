@@ -23,6 +23,8 @@ class TimeStepper {
   TimeStepper(TimeStepper&&) noexcept;
   TimeStepper& operator=(TimeStepper&&) noexcept;
 
+  /// Takes the memory for states of that length.
+  void reserve(std::size_t variables);
   /// Starts (or restarts) at `day` with state y, trying `first_step` first; false when the rate can't
   /// be evaluated there.
   [[nodiscard]] bool start(double day, const std::vector<double>& y, const Rate& rate, double first_step = 0.5);

@@ -5,6 +5,7 @@
 from .eye_fit import Estimate, EyeFit, FitFlag, Profile
 from .fit import DEFAULT_FREE, Fit, fit
 from .forecast import Effect, Forecast
+from .posterior import PosteriorSamples
 from .prior import Prior
 from .shared_level import SharedLevel
 
@@ -16,6 +17,7 @@ __all__ = [
     "Fit",
     "FitFlag",
     "Forecast",
+    "PosteriorSamples",
     "Prior",
     "Profile",
     "SharedLevel",

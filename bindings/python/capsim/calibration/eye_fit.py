@@ -21,7 +21,9 @@ from numpy.typing import NDArray
 from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario
+from .chains import ensemble_chains, independence_chain, thinned
 from .forecast import Effect, Forecast
+from .posterior import PosteriorSamples
 from .prior import SIZE
 from .response import Response
 
@@ -116,6 +118,8 @@ class EyeFit:
         self.eye_id = eye_id
         self.visits = visits
         """The visits that were used."""
+        self.not_used: dict[str, int] = {}
+        """How many visits of the eye were not used, by the reason."""
         self.response = response
         self.sigma = sigma
         """Standard deviation of the logarithm of each measured area, [visits]."""
@@ -177,26 +181,34 @@ class EyeFit:
         """The base with the most probable values."""
         return self.response.scenario(self.z.tolist(), duration_days, events)
 
-    def sample(self, count: int, *, seed: int, method: str = "laplace") -> FloatArray:
-        """Scaled parameters drawn from the posterior, [count, parameters].
+    def sample(self, count: int, *, seed: int, method: str = "laplace", most_runs: int = 5000) -> PosteriorSamples:
+        """Samples of the posterior with what tells how far they can be trusted: ``samples.z`` [count, parameters].
 
         "laplace": from the normal approximation, no runs. "metropolis": from the posterior itself, by
-        independent proposals about it (count + 50 runs). "emcee": the same by the package emcee.
-        `parameters_of` turns them into values.
+        independent proposals about it (count + 50 runs). "emcee": by the package emcee, until the chains are 50
+        autocorrelation times long or `most_runs` runs are done; `count` samples are taken evenly from them.
+        `samples.flags` says when they should not be trusted, and ``samples.values`` has the parameters.
         """
         rng = np.random.default_rng(seed)
         if method == "laplace":
-            return rng.multivariate_normal(self.z, self.covariance, size=count, method="cholesky")
+            z = rng.multivariate_normal(self.z, self.covariance, size=count, method="cholesky")
+            return PosteriorSamples(self.response.priors, z, method)
         if method == "metropolis":
-            return self._metropolis(count, rng)
+            chain, accepted, runs = independence_chain(self.log_posterior, self.z, self.covariance, count, rng)
+            return PosteriorSamples(self.response.priors, chain, method, chain[None], accepted, runs)
         if method == "emcee":
-            return self._emcee(count, rng)
+            chains, accepted, runs, time = ensemble_chains(
+                self.log_posterior, self.z, self.covariance, rng, most_runs=most_runs
+            )
+            z = thinned(chains, count)
+            return PosteriorSamples(self.response.priors, z, method, chains, accepted, runs, time)
         raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
 
-    def parameters_of(self, samples: FloatArray) -> dict[str, FloatArray]:
+    def parameters_of(self, samples: FloatArray | PosteriorSamples) -> dict[str, FloatArray]:
         """The parameters of scaled samples, each [count]."""
+        table = np.asarray(samples)
         return {
-            name: np.asarray(prior.value(samples[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())
+            name: np.asarray(prior.value(table[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())
         }
 
     def profile(self, name: str, points: int = 9, sigmas: float = 3.0) -> Profile:
@@ -228,9 +240,9 @@ class EyeFit:
         if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
             raise ValueError("a forecast needs days, finite and from 0 on")
         samples = self.sample(draws, seed=seed, method=method)
-        areas = self.response.many(samples, at, events)
+        found = self.response.many_with_smallest(samples.z, at, events)
         cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])
-        return Forecast(at, areas, float(np.median(self.sigma)), cuts)
+        return Forecast(at, found[:, 0], float(np.median(self.sigma)), cuts, smallest_mm2=found[:, 1])
 
     def effect_of(
         self,
@@ -252,41 +264,30 @@ class EyeFit:
             self.forecast(wanted, events=events, draws=draws, seed=seed, method=method),
         )
 
-    def _log_posterior(self, table: FloatArray) -> FloatArray:
+    def log_posterior(self, z: FloatArray) -> Any:
+        """Logarithm of the posterior, up to a constant, at scaled parameters: a number for [parameters], an array for
+        [rows, parameters]; -inf where a run fails. One run for each row.
+
+        log p(z) = -1/2 sum ((log measured - log model(z)) / sigma)^2 - 1/2 sum z^2
+        """
+        table = np.atleast_2d(np.asarray(z, dtype=np.float64))
         areas = self.response.many(table, self.visits.day)
         with np.errstate(invalid="ignore"):
             misfit = (((np.log(self.visits.area_mm2) - np.log(areas)) / self.sigma) ** 2).sum(axis=1)
-        result: FloatArray = np.where(np.isfinite(misfit), -0.5 * (misfit + (table**2).sum(axis=1)), -np.inf)
-        return result
+        found: FloatArray = np.where(np.isfinite(misfit), -0.5 * (misfit + (table**2).sum(axis=1)), -np.inf)
+        return float(found[0]) if np.ndim(z) == 1 else found
 
-    def _metropolis(self, count: int, rng: np.random.Generator, burn_in: int = 50) -> FloatArray:
-        """Independence sampler: proposals from a t distribution about the estimate, heavier in its tails."""
-        freedom, size = 5.0, len(self.z)
-        root = np.linalg.cholesky(self.covariance)
-        total = count + burn_in
-        normal = rng.standard_normal((total, size))
-        stretch = np.sqrt(freedom / rng.chisquare(freedom, total))[:, None]
-        proposals = self.z + stretch * normal @ root.T
-        inside = ((stretch * normal) ** 2).sum(axis=1)
-        log_proposal = -0.5 * (freedom + size) * np.log1p(inside / freedom)
-        weight = self._log_posterior(proposals) - log_proposal
-        chain, at = [], int(np.argmax(weight))
-        for i in range(total):
-            if np.log(rng.random()) < weight[i] - weight[at]:
-                at = i
-            chain.append(proposals[at])
-        return np.array(chain[burn_in:])
-
-    def _emcee(self, count: int, rng: np.random.Generator) -> FloatArray:
-        emcee = needed("emcee", 'sample(method="emcee")')
-        walkers = 4 * len(self.z)
-        start = rng.multivariate_normal(self.z, self.covariance, size=walkers)
-        sampler = emcee.EnsembleSampler(walkers, len(self.z), self._log_posterior, vectorize=True)
-        sampler.random_state = np.random.RandomState(int(rng.integers(2**32))).get_state()
-        burn_in = 25
-        sampler.run_mcmc(start, burn_in + -(-count // walkers))
-        chain: FloatArray = sampler.get_chain(discard=burn_in, flat=True)[:count]
-        return chain
+    def log_posterior_gradient(self, z: FloatArray, step: float = _STEP) -> FloatArray:
+        """Derivative of `log_posterior` by each scaled parameter, [parameters]; central differences of the model's
+        areas over `step` either way, two runs for each parameter and one more."""
+        at = np.asarray(z, dtype=np.float64)
+        moves = step * np.eye(len(at))
+        areas = self.response.many(np.vstack([at, at + moves, at - moves]), self.visits.day)
+        size = len(at)
+        slope = (np.log(areas[1 : 1 + size]) - np.log(areas[1 + size :])) / (2 * step)
+        residual = (np.log(self.visits.area_mm2) - np.log(areas[0])) / self.sigma
+        gradient: FloatArray = (slope / self.sigma) @ residual - at
+        return gradient
 
     def _flags(self) -> list[FitFlag]:
         flags = []
@@ -352,6 +353,9 @@ class EyeFit:
     def __str__(self) -> str:
         width = max(map(len, self.names))
         lines = [f"{self.eye_id}: {len(self.visits)} visits, day {self.visits.day[0]:g} to {self.visits.day[-1]:g}"]
+        if self.not_used:
+            reasons = ", ".join(f"{count} {reason}" for reason, count in self.not_used.items())
+            lines[0] += f" ({len(self.visits) + sum(self.not_used.values())} in all; not used: {reasons})"
         for name, e in self.estimates.items():
             lines.append(
                 f"  {name:<{width}}  {e.value:>9.4g}  ({e.low:.4g} to {e.high:.4g}; before the data {e.prior_low:.4g} "

@@ -18,7 +18,15 @@ class Forecast:
     error of the next measurement.
     """
 
-    def __init__(self, day: FloatArray, areas_mm2: FloatArray, sigma: float, cuts: bool = False) -> None:
+    def __init__(
+        self,
+        day: FloatArray,
+        areas_mm2: FloatArray,
+        sigma: float,
+        cuts: bool = False,
+        *,
+        smallest_mm2: FloatArray,
+    ) -> None:
         reached = np.isfinite(areas_mm2).all(axis=1)
         if not reached.any():
             raise ValueError("no run of the forecast was completed")
@@ -26,6 +34,8 @@ class Forecast:
         """Days of the forecast, [days]."""
         self.areas_mm2 = areas_mm2[reached]
         """Areas of the opening [mm2], [samples, days]."""
+        self.smallest_mm2 = smallest_mm2[reached]
+        """Smallest area from surgery up to each day, over every row of the runs [mm2], [samples, days]."""
         self.failed = int((~reached).sum())
         """Samples whose run did not complete; they are left out."""
         self.reached = reached
@@ -59,13 +69,12 @@ class Forecast:
     def chance_below(self, *, area_mm2: float | None = None, diameter_mm: float | None = None) -> FloatArray:
         """The chance that the opening has been smaller than a threshold on or before each day, [days].
 
-        Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
+        All days from surgery on count, not only those of the forecast. Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
         """
         if (area_mm2 is None) == (diameter_mm is None):
             raise ValueError("give one threshold: area_mm2 or diameter_mm")
         threshold = np.pi / 4 * diameter_mm**2 if diameter_mm is not None else area_mm2
-        smallest_so_far = np.minimum.accumulate(self.areas_mm2, axis=1)
-        return np.asarray((smallest_so_far < threshold).mean(axis=0))
+        return np.asarray((self.smallest_mm2 < threshold).mean(axis=0))
 
     def __str__(self) -> str:
         low, high = self.band_mm2(0.9)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..days import SAME_DAY
 from ..errors import ScenarioError
 from ..scenario import Scenario
 from ..simulation import simulate
@@ -49,18 +50,36 @@ class Response:
 
     def areas(self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas on the days [mm2], [days]; NaN from where the run failed."""
+        return self.areas_and_smallest(z, days, events)[0]
+
+    def areas_and_smallest(
+        self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()
+    ) -> FloatArray:
+        """Areas on the days, and the smallest from surgery up to each, over all rows of the run [mm2], [2, days]."""
         last_day = max([1.0, float(days.max()), *(float(event["day"]) for event in events)])
         try:
             history = simulate(self.scenario(z, last_day, events))
         except ScenarioError:
-            return np.full(len(days), np.nan)
-        return on_days(history, "opening_area_mm2", days)
+            return np.full((2, len(days)), np.nan)
+        areas = on_days(history, "opening_area_mm2", days)
+        if len(history) == 0:
+            return np.array([areas, areas])
+        so_far = np.minimum.accumulate(history.opening_area_mm2)
+        row = np.searchsorted(history.day, days + SAME_DAY, side="right") - 1
+        return np.array([areas, np.minimum(areas, so_far[row])])
 
     def many(self, table: FloatArray, days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas for each row of scaled parameters, [rows, days]."""
+        areas: FloatArray = self.many_with_smallest(table, days, events)[:, 0]
+        return areas
+
+    def many_with_smallest(
+        self, table: FloatArray, days: FloatArray, events: Sequence[Mapping[str, Any]] = ()
+    ) -> FloatArray:
+        """`areas_and_smallest` for each row of scaled parameters, [rows, 2, days]."""
 
         def one(z: FloatArray) -> FloatArray:
-            return self.areas(z.tolist(), days, events)
+            return self.areas_and_smallest(z.tolist(), days, events)
 
         if self.threads is not None:
             return np.array(list(self.threads.map(one, table)))

@@ -3,11 +3,14 @@
 
 from __future__ import annotations
 
+from ..optional import MISSING
+
 OK = 0
 WRONG_INPUT = 2
 NOT_COMPLETED = 3
-MISSING = 4
 INTERRUPTED = 130
+
+__all__ = ["IN_WORDS", "INTERRUPTED", "MISSING", "NOT_COMPLETED", "OK", "WRONG_INPUT", "CommandError", "MissingError"]
 
 IN_WORDS = """exit codes:
   0    all is well

@@ -19,7 +19,7 @@ from .exit_codes import OK, CommandError
 from .report import wrapped
 
 NAME, SUMMARY = "fit", "estimate parameters from follow-up visits, and forecast"
-DESCRIPTION = """Fits a scenario to the visits in a CSV file and shows each parameter with its band, what the
+DESCRIPTION = """Fits a scenario to the visits in a text table or JSON file and shows each parameter with its band, what the
 data can't tell, and a forecast.
 
   python -m capsim fit visits.csv eye.json --forecast 180,365 --threshold-diameter-mm 4 -o fit.json
@@ -31,7 +31,7 @@ Columns of the visits: day (or date and surgery_date), area_mm2 or diameter_mm o
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("visits", help="visits (CSV)")
+    parser.add_argument("visits", help="visits (a text table or JSON)")
     parser.add_argument("scenario", help="scenario file (JSON): all that is known of the eye; a coarse mesh will do")
     add_changes(parser)
     parser.add_argument(
@@ -58,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="P",
         help="standard deviation of a measured area (default: %(default)s)",
     )
-    parser.add_argument("--eye", choices=["right", "left"], help="the side, where the file does not say")
+    parser.add_argument("--eye", metavar="SIDE", help="right or left (OD or OS), where the file does not say")
     parser.add_argument("--surgery-date", metavar="DATE", help="2024-03-12, where the file has dates but not this one")
     parser.add_argument("--optic-diameter-mm", type=float, metavar="MM", help="scale of outlines traced in pixels")
     parser.add_argument("--ruler", choices=["capsule", "outside_eye"], help="where a scale mm_per_px comes from")
@@ -120,6 +120,7 @@ def execute(options: argparse.Namespace) -> int:
                     other[name].forecast(days, draws=options.draws),
                     options.threshold_diameter_mm,
                 )
+    record["notices"] = found.notices
     record["cautions"] = found.cautions
     print()
     for caution in found.cautions:
@@ -171,6 +172,7 @@ def _plain(eye: calibration.EyeFit) -> dict[str, Any]:
             "area_mm2": eye.visits.area_mm2.tolist(),
             "model_area_mm2": eye.predicted_mm2.tolist(),
         },
+        "not_used": eye.not_used,
         "converged": eye.converged,
     }
 

@@ -25,6 +25,7 @@ _NUMBER = re.compile(r"[+-]?\d+(?:\.\d*)?(?:[eE][+-]?\d+)?")
 def points_in(text: str) -> FloatArray:
     """The points of an outline in a cell, ``"412 300; 415.5 306; ..."``, [points, 2].
 
+    A point that repeats the one before it counts once, and so does a last one that repeats the first.
     Raises ValueError for text that is no list of points, for too few of them, and for an outline
     that crosses itself.
     """
@@ -37,8 +38,7 @@ def points_in(text: str) -> FloatArray:
     if len(numbers) % 2:
         raise ValueError(f"the outline has {len(numbers)} numbers, which is odd: every point needs x and y")
     points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
-    if len(points) > 1 and (points[0] == points[-1]).all():
-        points = points[:-1]
+    points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]  # points repeated, at the closing end too
     if len(points) < FEWEST_POINTS:
         raise ValueError(f"the outline has {len(points)} points; at least {FEWEST_POINTS} are needed")
     crossing = first_crossing(points)

@@ -1,20 +1,7 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """Reading visits from a file, and refusing what would give a wrong answer, by line and column.
 
-| Column | What it is |
-|---|---|
-| `day`, or `date` and `surgery_date` | when; dates as 2024-03-12 or 12.03.2024 |
-| `eye_id`, `eye` | which eye (any text), and right or left |
-| `area_mm2` | area of the opening |
-| `diameter_mm`, or `diameter_1_mm` and `diameter_2_mm` | one diameter, or two square to each other |
-| `meridian_hour` | clock hour of `diameter_1_mm` |
-| `radius_mm` | half a diameter |
-| `outline_px`, `optic_diameter_px`, `optic_diameter_mm`, `optic_center_px` | traced rim, and its scale: the optic |
-| `mm_per_px` | another scale |
-| `sd_percent` | standard deviation of the area |
-| `event`, `after_laser` | `laser` (or any other word) where something was done; or yes and no |
-
-A visit with nothing measured stays as a missing one.
+The columns are listed at `read_visits`.
 """
 
 from __future__ import annotations
@@ -29,9 +16,11 @@ from typing import TypeVar
 
 import numpy as np
 
+from ..sides import side_of
+from .events import LASER, NOTHING, event_in, is_event_column
 from .outline import CORNEAL_MAGNIFICATION, CORNEAL_MAGNIFICATION_SD, FloatArray, area_of, in_millimetres, points_in
 from .problems import VisitProblem, VisitsError
-from .table import Cell, CellError, TableRow, date, number, read_table, yes_or_no
+from .table import Cell, CellError, TableRow, date, number, read_rows, yes_or_no
 from .visits import Visits
 
 T = TypeVar("T")
@@ -69,7 +58,7 @@ _MEASURES_AGREE = 1.5  # areas from two measures of one opening, which is never 
 @dataclass(frozen=True)
 class _Row:
     line: int
-    eye_id: str
+    eye_id: str | None
     eye: str | None
     day: float
     area_mm2: float
@@ -88,9 +77,29 @@ def read_visits(
     optic_diameter_mm: float | None = None,
     ruler: str | None = None,
 ) -> Visits:
-    """The visits in a CSV file: comma, semicolon or tab, decimal point or comma, with or without a byte order mark.
+    """The visits in a text table or a JSON file, one row or object for each visit.
 
-    The columns are listed at the top of this module. `eye` ("right" or "left"), `surgery_date` and
+    | Column | What it is |
+    |---|---|
+    | `day`, or `date` and `surgery_date` | when; dates as 2024-03-12 or 12.03.2024 |
+    | `eye_id`, `eye` | which eye (any text), and right or left (OD or OS); without `eye_id`, two sides are two eyes |
+    | `area_mm2` | area of the opening |
+    | `diameter_mm`, or `diameter_1_mm` and `diameter_2_mm` | one diameter, or two square to each other |
+    | `meridian_hour` | clock hour of `diameter_1_mm` |
+    | `radius_mm` | half a diameter |
+    | `outline_px`, `optic_diameter_px`, `optic_diameter_mm`, `optic_center_px` | traced rim, and its scale: the optic |
+    | `mm_per_px` | another scale |
+    | `sd_percent` | standard deviation of the area |
+    | `event` | what was done at or since the last visit: laser, YAG capsulotomy, relaxing cuts ..., in any case |
+    | `after_laser`, `laser`, `yag` | yes or no: whether a laser has opened the capsule by this visit |
+
+    A table has comma, semicolon or tab between its cells, decimal point or comma, and may have a byte order mark. JSON is
+    a list of objects with the same names (``[{"day": 0, "area_mm2": 21.5}, ...]``), or an object with such a list as
+    ``visits``. A visit with nothing measured stays as a missing one. Visits from a laser on are kept and marked, and
+    are not used in a fit; those from relaxing cuts on are used where the scenario of the fit has the cuts. An event
+    that is not known is refused: say yes or no in `after_laser`. What is odd but can be used is in `Visits.notices`.
+
+    `eye` ("right", "left", "OD" or "OS"), `surgery_date` and
     `optic_diameter_mm` stand in for columns that are not there. `ruler` says where the scale
     ``mm_per_px`` comes from when there is no optic to check it: "capsule", or "outside_eye", which is
     divided by the cornea's magnification, 1.159.
@@ -98,24 +107,25 @@ def read_visits(
     Raises `VisitsError` with every problem at once, each with line and column, and OSError for a
     file that can't be read.
     """
-    if eye not in (None, "right", "left"):
-        raise ValueError(f'eye is {eye!r}; it must be "right" or "left"')
+    side = None if eye is None else side_of(eye)
+    if eye is not None and side is None:
+        raise ValueError(f'eye is {eye!r}; it must be "right" (OD) or "left" (OS)')
     if ruler not in (None, "capsule", "outside_eye"):
         raise ValueError(f'ruler is {ruler!r}; it must be "capsule" or "outside_eye"')
     if isinstance(surgery_date, str):
         surgery_date = datetime.date.fromisoformat(surgery_date)
     source = os.fspath(path)
     try:
-        table = read_table(Path(path).read_bytes(), COLUMNS)
+        table = read_rows(Path(path).read_bytes(), COLUMNS)
         _check_columns(table, surgery_date)
-        reader = _Reader(eye, surgery_date, optic_diameter_mm, ruler)
-        rows = [row for row in map(reader.row, table) if row is not None]
-        problems = [*reader.problems, *_duplicates(rows), *_contradictions(rows), *_doubled(rows)]
+        reader = _Reader(side, surgery_date, optic_diameter_mm, ruler)
+        rows, mixed = _one_side_each([row for row in map(reader.row, table) if row is not None])
+        problems = [*reader.problems, *mixed, *_duplicates(rows), *_contradictions(rows), *_doubled(rows)]
         if problems:
             raise VisitsError(sorted(problems, key=lambda problem: problem.line))
     except VisitsError as error:
         raise VisitsError(error.problems, source) from None
-    return _visits(rows)
+    return _visits(rows, reader.notices)
 
 
 def _check_columns(table: list[TableRow], surgery_date: datetime.date | None) -> None:
@@ -150,6 +160,7 @@ class _Reader:
         self.optic_diameter_mm = optic_diameter_mm
         self.ruler = ruler
         self.problems: list[VisitProblem] = []
+        self.notices: list[VisitProblem] = []
 
     def row(self, row: TableRow) -> _Row | None:
         """The visit in a row, or None when something is wrong with it."""
@@ -164,19 +175,20 @@ class _Reader:
         area, measured_in, outline = self._attempt(self._area, row) or (math.nan, "", None)
         sd = self._attempt(self._sd_percent, row)
         laser = self._attempt(self._laser, row)
+        event = self._attempt(self._event, row) or NOTHING
         if len(self.problems) > before:
             return None
-        name, event = row.get("eye_id"), row.get("event")
+        name = row.get("eye_id")
         return _Row(
             row.line,
-            name.text if name else "eye",
+            name.text if name else None,
             side,
             day,
             area,
             measured_in,
             math.nan if sd is None else sd,
             laser,
-            event.text if event else "",
+            event,
             outline,
         )
 
@@ -214,10 +226,10 @@ class _Reader:
         cell = row.get("eye")
         if cell is None:
             return self.eye
-        sides = {"right": "right", "od": "right", "r": "right", "left": "left", "os": "left", "l": "left"}
-        if cell.text.lower() not in sides:
-            raise CellError(cell.problem(f"{cell.text!r} is neither right nor left"))
-        return sides[cell.text.lower()]
+        side = side_of(cell.text)
+        if side is None:
+            raise CellError(cell.problem(f"{cell.text!r} is neither right (OD) nor left (OS)"))
+        return side
 
     def _meridian(self, row: TableRow) -> None:
         cell = row.get("meridian_hour")
@@ -246,7 +258,15 @@ class _Reader:
                 raise CellError(
                     VisitProblem(row.line, missing, "one of two diameters is missing; with one only, use diameter_mm")
                 )
-            areas.append(("diameter_1_mm", math.pi / 4 * self._diameter(one) * self._diameter(other)))
+            across, along = self._diameter(one), self._diameter(other)
+            if across == along:
+                self.notices.append(
+                    one.problem(
+                        f"both diameters are {across:g} mm: an oval that lies between the two meridians looks like this "
+                        "too, and is then smaller than told and not round; a third diameter or an outline would tell"
+                    )
+                )
+            areas.append(("diameter_1_mm", math.pi / 4 * across * along))
         if (cell := row.get("diameter_mm")) is not None:
             areas.append(("diameter_mm", math.pi / 4 * self._diameter(cell) ** 2))
         if (cell := row.get("radius_mm")) is not None:
@@ -385,15 +405,61 @@ class _Reader:
 
     def _laser(self, row: TableRow) -> bool | None:
         """Whether this visit is after a laser; None when the row does not say."""
-        after, event = row.get("after_laser"), row.get("event")
-        if after is not None:
-            return yes_or_no(after)
-        return True if event is not None and event.text.lower() == "laser" else None
+        said = [(cell, yes_or_no(cell)) for cell in row.cells.values() if _says_laser(cell) and not cell.missing]
+        for cell, answer in said[1:]:
+            if answer != said[0][1]:
+                raise CellError(cell.problem(f"says {cell.text}, but {said[0][0].column} says {said[0][0].text}"))
+        return said[0][1] if said else None
+
+    def _event(self, row: TableRow) -> str:
+        """What was done, one of `NOTHING`, `LASER`, `RELAXING_CUTS`."""
+        cell = row.get("event")
+        if cell is None:
+            return NOTHING
+        event = event_in(cell.text)
+        if event is not None:
+            return event
+        if any(_says_laser(other) and not other.missing for other in row.cells.values()):
+            return NOTHING  # that column has told what matters
+        raise CellError(
+            cell.problem(
+                f"{cell.text!r} is not an event that is known: write laser, relaxing cuts or nothing, or say yes or no "
+                "in a column after_laser"
+            )
+        )
+
+
+def _says_laser(cell: Cell) -> bool:
+    return is_event_column(cell.column)
+
+
+def _one_side_each(rows: list[_Row]) -> tuple[list[_Row], list[VisitProblem]]:
+    """The rows with a name for every eye, and where two sides go under one name."""
+    problems = []
+    sides_of: dict[str | None, dict[str, int]] = {}
+    for row in rows:
+        if row.eye is not None:
+            sides_of.setdefault(row.eye_id, {}).setdefault(row.eye, row.line)
+    for name, sides in sides_of.items():
+        if name is not None and len(sides) > 1:
+            (first, _), (second, line) = sides.items()
+            text = f"{name} has {first} and {second} rows; give each eye a name of its own"
+            problems.append(VisitProblem(line, "eye_id", f"{text}, such as {name} {first} and {name} {second}"))
+    two_sides = len(sides_of.get(None, {})) > 1
+    named = []
+    for row in rows:
+        if row.eye_id is None and two_sides and row.eye is None:
+            problems.append(
+                VisitProblem(row.line, "eye", "is it the right or the left eye? other rows have both sides")
+            )
+        own = (row.eye if two_sides else None) or "eye"
+        named.append(row if row.eye_id is not None else replace(row, eye_id=own))
+    return named, problems
 
 
 def _duplicates(rows: list[_Row]) -> list[VisitProblem]:
     problems = []
-    seen: dict[tuple[str, float], int] = {}
+    seen: dict[tuple[str | None, float], int] = {}
     for row in rows:
         first = seen.setdefault((row.eye_id, row.day), row.line)
         if first != row.line:
@@ -427,9 +493,9 @@ def _doubled(rows: list[_Row]) -> list[VisitProblem]:
 
 def _marked(rows: list[_Row]) -> list[_Row]:
     """The rows with those after a laser marked: from the first one that says so on."""
-    since: dict[str, float] = {}
+    since: dict[str | None, float] = {}
     for row in rows:
-        if row.laser:
+        if row.laser or row.event == LASER:
             since[row.eye_id] = min(row.day, since.get(row.eye_id, math.inf))
     return [replace(row, laser=row.day >= since.get(row.eye_id, math.inf)) for row in rows]
 
@@ -443,15 +509,17 @@ def _contradictions(rows: list[_Row]) -> list[VisitProblem]:
     ]
 
 
-def _visits(rows: list[_Row]) -> Visits:
+def _visits(rows: list[_Row], notices: list[VisitProblem]) -> Visits:
     marked = _marked(rows)
     return Visits(
         [row.day for row in marked],
         [row.area_mm2 for row in marked],
-        eye_id=[row.eye_id for row in marked],
+        eye_id=[row.eye_id or "eye" for row in marked],
         eye=[row.eye for row in marked],
         sd_percent=[row.sd_percent for row in marked],
         after_laser=[bool(row.laser) for row in marked],
+        event=[row.event for row in marked],
+        notices=notices,
         line=[row.line for row in marked],
         outlines_mm=[row.outline_mm for row in marked],
     )

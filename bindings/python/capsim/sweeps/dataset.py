@@ -61,6 +61,7 @@ class Layout:
         found: dict[str, Any] = {
             "title": f"Sweep of {self.plan.base['name']}",
             "capsim_version": _core.version,
+            "capsim_build": _core.build,
             "base_scenario": json.dumps(self.plan.base, ensure_ascii=False),
             "caution": " ".join(cautions(self.plan)),
         }

@@ -1,13 +1,16 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """What a sweep keeps while it runs: an append-only file with one record for each finished run.
 
-Layout: one line of JSON that says what is swept, then records [length u32, CRC-32 u32, bytes]. A
-record that a kill left incomplete is cut off when the file is opened again; all whole records
-count. One process writes; a lock refuses a second one.
+Layout: one line of JSON that says what is swept, then records [length u32, CRC-32 u32, bytes]; the CRC is of length and
+bytes. A record that a kill left incomplete at the end is cut off when the file is opened again; all whole records
+count. A record that is whole but not what was written makes the file refused: it is damaged.
+One process writes; a lock refuses a second one.
 """
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import json
 import os
 import struct
@@ -31,13 +34,19 @@ class Journal:
         """`record` says what is swept; a file that was begun with another one is refused."""
         self.path = path
         self._plan = plan
-        self._fd = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
+        try:
+            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
+        except OSError as error:
+            raise ResultsFileError(f"can't write {path}: {error.strerror}") from None
         self._offsets: dict[int, int] = {}
+        self._drawn: dict[int, str] = {}
         try:
             _lock(self._fd, path)
             self._begin(record)
-        except BaseException:
+        except BaseException as error:
             os.close(self._fd)
+            if isinstance(error, OSError) and not isinstance(error, ResultsFileError):
+                raise ResultsFileError(f"can't write {path}: {error.strerror}") from None
             raise
 
     @property
@@ -45,23 +54,37 @@ class Journal:
         """The runs that are in it."""
         return set(self._offsets)
 
+    def drawn(self, run: int) -> str:
+        """What `vary` drew for a run that is in it."""
+        return self._drawn[run]
+
     def append(self, row: Row) -> None:
         """Keeps a row; from then on it survives the end of the process."""
         if row.run in self._offsets:
             return
         data = self._packed(row)
-        record = _HEAD.pack(len(data), zlib.crc32(data)) + data
+        record = _HEAD.pack(len(data), _check_of(data)) + data
         written = 0
-        while written < len(record):
-            written += os.write(self._fd, record[written:])
+        try:
+            while written < len(record):
+                written += os.write(self._fd, record[written:])
+        except OSError as error:
+            with contextlib.suppress(OSError):
+                os.ftruncate(self._fd, self._end)
+                os.lseek(self._fd, self._end, os.SEEK_SET)
+            raise ResultsFileError(
+                f"can't write {self.path}: {error.strerror}; {len(self._offsets)} finished runs are kept there, and the "
+                "same sweep goes on from them"
+            ) from None
         self._offsets[row.run] = self._end
+        self._drawn[row.run] = row.drawn
         self._end += len(record)
 
     def row(self, run: int) -> Row:
         """The row of a run; KeyError when it is not there."""
         length, check = _HEAD.unpack(self._read(self._offsets[run], _HEAD.size))
         data = self._read(self._offsets[run] + _HEAD.size, length)
-        if zlib.crc32(data) != check:
+        if _check_of(data) != check:
             raise ResultsFileError(f"{self.path} has changed since it was opened")
         return self._unpacked(data)
 
@@ -78,7 +101,8 @@ class Journal:
         if size < len(line) and line.startswith(first):  # new, or killed while this line was written
             os.ftruncate(self._fd, 0)
             os.lseek(self._fd, 0, os.SEEK_SET)
-            os.write(self._fd, line)
+            if os.write(self._fd, line) < len(line):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
             self._end = len(line)
             return
         if first != line:
@@ -87,13 +111,15 @@ class Journal:
                 "give another path, or delete that file to begin anew"
             )
         self._end = len(line)
-        for run, offset, end in self._records(size):
-            self._offsets.setdefault(run, offset)
+        for row, offset, end in self._records(size):
+            self._offsets.setdefault(row.run, offset)
+            self._drawn.setdefault(row.run, row.drawn)
             self._end = end
         os.ftruncate(self._fd, self._end)
         os.lseek(self._fd, self._end, os.SEEK_SET)
 
-    def _records(self, size: int) -> Iterator[tuple[int, int, int]]:
+    def _records(self, size: int) -> Iterator[tuple[Row, int, int]]:
+        """The whole records with their begins and ends; what a kill left incomplete at the end is not among them."""
         at = self._end
         while at + _HEAD.size <= size:
             length, check = _HEAD.unpack(self._read(at, _HEAD.size))
@@ -101,9 +127,12 @@ class Journal:
             if end > size:
                 return
             data = self._read(at + _HEAD.size, length)
-            if zlib.crc32(data) != check:
-                return
-            yield self._unpacked(data).run, at, end
+            if _check_of(data) != check:
+                raise ResultsFileError(
+                    f"{self.path} is damaged at byte {at}: a finished run is not what was written; delete the file to "
+                    "begin anew"
+                )
+            yield self._unpacked(data), at, end
             at = end
 
     def _difference(self, record: dict[str, Any], size: int) -> str:
@@ -129,7 +158,7 @@ class Journal:
         return b"".join(parts)
 
     def _packed(self, row: Row) -> bytes:
-        text = json.dumps([row.run, row.status, row.message, row.flags]).encode()
+        text = json.dumps([row.run, row.status, row.message, row.flags, row.drawn]).encode()
         numbers: bytes = (
             np.concatenate([row.outcomes, *(values.ravel() for values in row.series)]).astype("<f8").tobytes()
         )
@@ -137,7 +166,7 @@ class Journal:
 
     def _unpacked(self, data: bytes) -> Row:
         (length,) = struct.unpack_from("<I", data)
-        run, status, message, flags = json.loads(data[4 : 4 + length])
+        run, status, message, flags, drawn = json.loads(data[4 : 4 + length])
         numbers = np.frombuffer(data, dtype="<f8", offset=4 + length).astype(np.float64)
         days, at = len(self._plan.days), len(self._plan.outcomes)
         series = []
@@ -146,7 +175,11 @@ class Journal:
             shape = (days,) if quantity.columns == 1 else (days, quantity.columns)
             series.append(numbers[at : at + count].reshape(shape))
             at += count
-        return Row(run, status, message, flags, numbers[: len(self._plan.outcomes)], series)
+        return Row(run, status, message, flags, numbers[: len(self._plan.outcomes)], series, drawn)
+
+
+def _check_of(data: bytes) -> int:
+    return zlib.crc32(data, zlib.crc32(struct.pack("<I", len(data))))
 
 
 def _lock(fd: int, path: Path) -> None:

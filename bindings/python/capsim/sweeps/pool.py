@@ -15,6 +15,7 @@ import threading
 from collections.abc import Callable, Iterator
 from typing import Any, Protocol
 
+from ..errors import ResultsFileError
 from ..optional import needed
 from ..simulation import Progress
 from .run import Plan, Row, run_batch, run_one
@@ -147,7 +148,10 @@ class _Flight:
         done, _ = futures.wait(self.flying, timeout=patience_s)
         for future in done:
             if not future.cancelled() and future.exception() is None:
-                self._land(future)
+                try:
+                    self._land(future)
+                except ResultsFileError:
+                    return  # the disk is full: it was told already
 
     def _land(self, future: futures.Future[list[Row]]) -> None:
         for row in future.result():

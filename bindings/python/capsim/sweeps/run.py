@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..days import rows_on
 from ..errors import ScenarioError
 from ..history import History
 from ..outcomes import outcomes
@@ -39,6 +42,15 @@ class Plan:
         """The seed of one run: it depends on the root seed and the run's number, on nothing else."""
         return int(np.random.SeedSequence(self.seed, spawn_key=(run,)).generate_state(1, np.uint64)[0])
 
+    def drawn(self, run: int, changes: dict[str, Any]) -> str:
+        """What `vary` draws for a run, as a short text that is different for every scenario; "" without `vary`."""
+        if self.vary is None:
+            return ""
+        try:
+            return _digest(self.scenario(run, changes))
+        except ScenarioError as error:
+            return _digest_of_text(str(error))
+
     def scenario(self, run: int, changes: dict[str, Any]) -> Scenario:
         """The checked scenario of a run; raises `ScenarioError`."""
         scenario = Scenario.from_dict(changed(self.base, changes))
@@ -61,6 +73,7 @@ class Row:
     flags: str
     outcomes: FloatArray  # [outcomes]
     series: list[FloatArray]  # each [days] or [days, columns]
+    drawn: str = ""  # fingerprint of the scenario that `vary` made
 
 
 def run_batch(plan: Plan, batch: Iterable[tuple[int, dict[str, Any]]]) -> list[Row]:
@@ -70,13 +83,19 @@ def run_batch(plan: Plan, batch: Iterable[tuple[int, dict[str, Any]]]) -> list[R
 
 def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Progress], bool] | None = None) -> Row:
     """The row of one run. Wrong input and broken invariants are kept as a status, like numerical failures."""
+    drawn = ""
     try:
         # The compiled part checks what it is given: without `vary`, once is enough.
-        history = simulate(changed(plan.base, changes) if plan.vary is None else plan.scenario(run, changes), go_on)
+        scenario: Scenario | dict[str, Any] = (
+            changed(plan.base, changes) if plan.vary is None else plan.scenario(run, changes)
+        )
+        if isinstance(scenario, Scenario):
+            drawn = _digest(scenario)
+        history = simulate(scenario, go_on)
     except ScenarioError as error:
-        return _empty(plan, run, INVALID, str(error))
+        return _empty(plan, run, INVALID, str(error), "" if plan.vary is None else drawn or _digest_of_text(str(error)))
     except RuntimeError as error:
-        return _empty(plan, run, INTERNAL_ERROR, str(error))
+        return _empty(plan, run, INTERNAL_ERROR, str(error), drawn)
     result = outcomes(history)
     return Row(
         run,
@@ -85,33 +104,29 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Prog
         "; ".join(flag.code for flag in result.flags),
         np.array([result.get(quantity.name, np.nan) for quantity in plan.outcomes], dtype=np.float64),
         [on_days(history, quantity.name, plan.days) for quantity in plan.series],
+        drawn,
     )
+
+
+def _digest(scenario: Scenario) -> str:
+    return _digest_of_text(json.dumps(scenario.to_dict(), sort_keys=True))
+
+
+def _digest_of_text(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def on_days(history: History, name: str, days: FloatArray) -> FloatArray:
     """A series on given days, [days] or [days, columns]: linear between rows, just after the events of a
     day, NaN beyond the last day reached."""
-    values = history.array(name)
-    result = np.full((len(days), *values.shape[1:]), np.nan)
-    at = history.day
-    row = np.searchsorted(at, days + 1e-9, side="right") - 1  # the last row at or before the day
-    if len(at) == 0:
-        return result
-    hit = (row >= 0) & (np.abs(at[row] - days) <= 1e-9)
-    result[hit] = values[row[hit]]
-    between = ~hit & (row >= 0) & (row + 1 < len(at))
-    low = row[between]
-    share = (days[between] - at[low]) / (at[low + 1] - at[low])
-    share = share.reshape(-1, *[1] * (values.ndim - 1))
-    result[between] = values[low] + share * (values[low + 1] - values[low])
-    return result
+    return rows_on(history.day, history.array(name), days)
 
 
-def _empty(plan: Plan, run: int, status: str, message: str) -> Row:
+def _empty(plan: Plan, run: int, status: str, message: str, drawn: str) -> Row:
     nothing = [
         np.full((len(plan.days),) if q.columns == 1 else (len(plan.days), q.columns), np.nan) for q in plan.series
     ]
-    return Row(run, status, message, "", np.full(len(plan.outcomes), np.nan), nothing)
+    return Row(run, status, message, "", np.full(len(plan.outcomes), np.nan), nothing, drawn)
 
 
 def cautions(plan: Plan) -> list[str]:

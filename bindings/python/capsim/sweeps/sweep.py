@@ -18,7 +18,7 @@ from ..optional import needed
 from ..scenario import Scenario, any_scenario, changed
 from .dataset import Arrays, Layout
 from .design import Design, design_of
-from .file import fingerprint, fingerprint_in, load_sweep, write_sweep
+from .file import fingerprint, fingerprint_of, load_finished, load_sweep, write_sweep
 from .journal import Journal
 from .pool import DaskClient, Executor, Item, Place, Threads, Todo
 from .quantities import outcomes_named, series_named
@@ -65,7 +65,9 @@ def sweep(
 
     With a `path` every finished run is kept at once in ``<path>.partial``, and the whole in an HDF5
     file (netCDF-4 layout) at the end. Called again after an interruption or a crash, the same sweep
-    goes on where it was; called after its end, it is read from the file.
+    goes on where it was; called after its end, it is read from the file. The same means: the same base, changes, days,
+    outcomes, seed, drawn scenarios and build of the library (`capsim.build`); a file of another one is refused, and so
+    is a damaged one.
 
     `vary(scenario, rng)` changes each scenario at random: it is given a generator of the run's own,
     whose seed depends on `seed` and the number of the run only.
@@ -102,20 +104,32 @@ def _run_to_file(path: Path, place: Place, layout: Layout, progress: None | bool
     needed("h5py", "a sweep with a path")
     if not path.parent.is_dir():
         raise ResultsFileError(f"can't write {path}: there is no folder {path.parent}")
-    record = _record(layout.plan, layout.design)
+    plan, design = layout.plan, layout.design
+    record = _record(plan, design)
     if path.exists():
-        if fingerprint_in(path) != fingerprint(record):
-            raise ResultsFileError(f"{path} is the result of another sweep; give another path, or delete it")
-        return load_sweep(path)
-    journal = Journal(path.with_name(path.name + ".partial"), layout.plan, record)
+        return load_finished(
+            path, lambda: fingerprint_of(record, (plan.drawn(run, design.changes(run)) for run in range(design.size)))
+        )
+    journal = Journal(path.with_name(path.name + ".partial"), plan, record)
     finished = False
     try:
-        _run(place, layout.plan, layout.design, journal.runs, journal.append, progress)
+        _check_drawn(journal, plan, design)
+        _run(place, plan, design, journal.runs, journal.append, progress)
         write_sweep(path, layout, record, journal.row)
         finished = True
     finally:
         journal.close(remove=finished)
     return load_sweep(path)
+
+
+def _check_drawn(journal: Journal, plan: Plan, design: Design) -> None:
+    """Refuses to go on with a `vary` that does not draw what it drew: another function may have the same name."""
+    for run in sorted(journal.runs) if plan.vary is not None else ():
+        if plan.drawn(run, design.changes(run)) != journal.drawn(run):
+            raise ResultsFileError(
+                f"{journal.path} belongs to another sweep: vary draws another scenario for run {run} now than when it was "
+                "kept; give another path, or delete that file to begin anew"
+            )
 
 
 def _run(
@@ -188,7 +202,9 @@ def _record(plan: Plan, design: Design) -> dict[str, Any]:
     vary = None if plan.vary is None else f"{plan.vary.__module__}.{plan.vary.__qualname__}"
     return {
         "format": "capsim-sweep-journal",
+        "version": 2,
         "capsim_version": _core.version,
+        "build": _core.build,
         "base": plan.base,
         "what varies": fingerprint(design.to_plain()),
         "outcomes": [q.name for q in plan.outcomes],

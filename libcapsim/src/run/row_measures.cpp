@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/row_measures.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "parts/surface.hpp"
+
+namespace capsim {
+namespace {
+
+Point position(int node, std::span<const double> x) {
+  return {x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]};
+}
+
+void positions(std::span<const int> nodes, std::span<const double> x, std::vector<Point>& points) {
+  points.clear();
+  for (const int n : nodes) points.push_back(position(n, x));
+}
+
+bool any_open(std::span<const int> open_layers) {
+  return std::any_of(open_layers.begin(), open_layers.end(), [](int n) { return n > 0; });
+}
+
+RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
+  const Mesh& mesh = model.mesh();
+  const Patch& patch = mesh.anterior();
+  const int per = patch.points_per_element, side = mesh.plan().order + 1;
+  const Leaf::Region& region = s.leaf->regions().front();
+  RowMeasures::Rim state;
+  double area = 0;
+  for (int e = 0; e < mesh.plan().around; ++e)
+    for (int q = 0; q < side; ++q) {  // points of the innermost column, the first ones of an element
+      const std::size_t p = static_cast<std::size_t>(e) * per + q;
+      const auto f = deformation_gradient(patch, s.x, e, q);
+      double hx, hy;
+      if (s.tissue != nullptr && e < s.tissue->last_element()) {
+        hx = s.tissue->hoop()[2 * p];
+        hy = s.tissue->hoop()[2 * p + 1];
+      } else {
+        const Point at = patch.at(mesh.reference(), e, q);
+        const double r = std::hypot(at[0], at[1]);
+        hx = -at[1] / r;
+        hy = at[0] / r;
+      }
+      const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::hypot(nx, ny);
+      double stress[4] = {};
+      surface::ElasticPart elastic{{1, 0, 0, 1}};
+      double fe[4] = {f[0], f[1], f[2], f[3]}, thickness = region.thickness_mm[p];
+      if (!region.growth.empty()) {
+        thickness *= elastic.invert(&region.growth[4 * p]);
+        elastic.of(f.data(), fe);
+      }
+      const surface::Split split(fe);
+      surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), thickness, stress);
+      if (!region.growth.empty()) elastic.pull_back_stress(stress);
+      double tension = (nx * (stress[0] * hx + stress[1] * hy) + ny * (stress[2] * hx + stress[3] * hy)) / stretch;
+      if (s.tissue != nullptr && e < s.tissue->last_element())
+        tension += s.tissue->tension_mN_per_mm(p, 0, stretch) + s.tissue->sheet_tension_mN_per_mm(p, f);
+      const double w = patch.weights[p];
+      area += w;
+      state.mean_stretch += w * stretch;
+      state.tension += w * tension;
+      state.most_stretch = std::max(state.most_stretch, stretch);
+    }
+  state.mean_stretch /= area;
+  state.tension /= area;
+  return state;
+}
+
+}  // namespace
+
+double opening_area_mm2(const Mesh& mesh, std::span<const double> x, std::span<const int> open_layers) {
+  std::vector<Point> rim;
+  positions(mesh.outline_nodes(open_layers), x, rim);
+  return opening_area(rim, mesh.plan().order, any_open(open_layers));
+}
+
+RowMeasures::RowMeasures(const Model& model) : model_(&model) {
+  // The outline goes round every planned cut line on every day, so that all rows have one length;
+  // the two lips coincide before the cut.
+  std::vector<int> all;
+  for (const MeshPlan::CutLine& line : model.mesh().plan().cuts) all.push_back(line.tip_layer);
+  all_rim_nodes_ = model.mesh().outline_nodes(all);
+}
+
+std::span<const Point> RowMeasures::rim_points(std::span<const double> x, std::span<const int> open_layers) {
+  if (rim_nodes_.empty() ||
+      !std::equal(open_layers.begin(), open_layers.end(), open_layers_.begin(), open_layers_.end())) {
+    open_layers_.assign(open_layers.begin(), open_layers.end());
+    rim_nodes_ = model_->mesh().outline_nodes(open_layers);
+  }
+  positions(rim_nodes_, x, rim_);
+  return rim_;
+}
+
+double RowMeasures::opening_area_mm2(std::span<const double> x, std::span<const int> open_layers) {
+  return opening_area(rim_points(x, open_layers), model_->mesh().plan().order, any_open(open_layers), opening_);
+}
+
+void RowMeasures::take(const Snapshot& snapshot) {
+  state_ = snapshot;
+  const Mesh& mesh = model_->mesh();
+  const int order = mesh.plan().order;
+  const std::span<const Point> rim = rim_points(state_.x, state_.open_layers);
+  opening_shape_ = measure_opening(rim, order, any_open(state_.open_layers), opening_);
+  capsim::rim_polygon(rim, order, 4, polygon_);
+  positions(mesh.equator_nodes(), state_.x, equator_);
+  equator_shape_ = measure_opening(equator_, order, false, opening_);
+  const auto l = static_cast<std::size_t>(model_->lens_coordinate());
+  optic_ = state_.lens != nullptr ? Point{state_.x[l], state_.x[l + 1]} : Point{0, 0};
+  measure_load();
+  rim_state_ = rim_state(*model_, state_);
+  measure_tissue();
+  measure_overlap();
+}
+
+void RowMeasures::measure_load() {
+  load_ = {};
+  load_.by_hour = state_.zonule->load_by_hour_mN(state_.x);
+  for (const double v : load_.by_hour) {
+    load_.total += v;
+    load_.most = std::max(load_.most, v);
+  }
+}
+
+void RowMeasures::sort_tissue_by_hour() {
+  const Patch& patch = model_->mesh().anterior();
+  tissue_hour_.clear();
+  for (int e = state_.tissue->first_element(); e < state_.tissue->last_element(); ++e)
+    for (int q = 0; q < patch.points_per_element; ++q) {
+      const Point at = patch.at(model_->mesh().reference(), e, q);
+      tissue_hour_.push_back(static_cast<unsigned char>(std::lround(hour_of_angle(std::atan2(at[1], at[0]))) % 12));
+    }
+}
+
+void RowMeasures::measure_tissue() {
+  tissue_ = {};
+  if (state_.tissue == nullptr) return;
+  if (tissue_hour_.size() != state_.tissue->points()) sort_tissue_by_hour();
+  std::array<double, 12> zone_of{};
+  double zone = 0;
+  for (std::size_t p = 0; p < state_.tissue->points(); ++p) {
+    const double area = state_.tissue->area_mm2(p), amount = area * state_.tissue->fields().fraction[p];
+    zone += area;
+    zone_of[tissue_hour_[p]] += area;
+    tissue_.amount_mm2 += amount;
+    tissue_.by_hour[tissue_hour_[p]] += amount;
+  }
+  tissue_.mean = zone > 0 ? tissue_.amount_mm2 / zone : 0;
+  for (std::size_t k = 0; k < 12; ++k) tissue_.by_hour[k] = zone_of[k] > 0 ? tissue_.by_hour[k] / zone_of[k] : 0;
+}
+
+void RowMeasures::measure_overlap() {
+  constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
+  radial_profile(polygon_, optic_, rays, profile_);
+  overlap_ = {};
+  overlap_.least = 1e9;
+  for (int k = 0; k < rays; ++k) {
+    const double hour = k / 8.0,
+                 overlap = optic_radius_mm() - profile_[static_cast<std::size_t>((rays / 4 - k + rays) % rays)];
+    if (k % 8 == 0) overlap_.by_hour[static_cast<std::size_t>(k / 8)] = overlap;
+    if (overlap < overlap_.least) {
+      overlap_.least = overlap;
+      overlap_.least_hour = hour == 0 ? 12 : hour;
+    }
+  }
+}
+
+int RowMeasures::tip_layer(std::size_t cut) const {
+  return state_.open_layers[cut] > 0 ? state_.open_layers[cut] : model_->mesh().plan().cuts[cut].tip_layer;
+}
+
+double RowMeasures::tip_release_mN(std::size_t cut) {
+  if (state_.open_layers[cut] == 0) return 0;
+  return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissue, state_.x, static_cast<int>(cut),
+                               state_.open_layers[cut], tip_);
+}
+
+std::size_t RowMeasures::memory_bytes() const noexcept {
+  std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
+                        3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
+  for (const auto* points : {&rim_, &equator_, &polygon_, &opening_.polygon}) doubles += 2 * points->capacity();
+  for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind})
+    doubles += region->thickness_mm.capacity() + region->growth.capacity();
+  for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
+    for (const auto& field : *fields) doubles += field.capacity();
+  for (const auto& field : tip_.fields.growth) doubles += field.capacity();
+  return sizeof(double) * doubles + tissue_hour_.capacity() +
+         sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
+}
+
+}  // namespace capsim
