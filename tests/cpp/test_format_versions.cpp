@@ -57,7 +57,7 @@ std::string restore_refusal(const std::shared_ptr<const Model>& model, const std
                             SimulationExtras extras = {}) {
   try {
     (void)Simulation::restore(model, bytes, std::move(extras));
-  } catch (const std::invalid_argument& error) {
+  } catch (const Error& error) {
     return error.what();
   }
   return "not refused";

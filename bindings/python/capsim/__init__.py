@@ -26,7 +26,7 @@ from .calibration import (
     SharedLevel,
     fit,
 )
-from .errors import ResultsFileError, ScenarioError, Violation
+from .errors import ArgumentError, Error, InternalError, ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
@@ -37,10 +37,12 @@ from .simulation import Progress, simulate
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
+    "ArgumentError",
     "Bands",
     "CutRecord",
     "Diagnostics",
     "Effect",
+    "Error",
     "Estimate",
     "EyeFit",
     "Fit",
@@ -48,6 +50,7 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "InternalError",
     "Outcomes",
     "Population",
     "PosteriorSamples",

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import _core
+from .errors import Error
 from .scenario import Scenario, of_native
 from .spelling import did_you_mean
 
@@ -59,7 +60,7 @@ class Diagnostics:
     seconds_solve: float
 
 
-class SolveError(RuntimeError):
+class SolveError(Error, RuntimeError):
     """A run that did not complete; raised by `History.raise_if_failed` only.
 
     `status` and `message` say why; `history` is the part that was computed (None in a copy that

@@ -34,8 +34,12 @@ void translate(std::exception_ptr thrown) {
     raise("ScenarioError", to_python(error.violations()), text_of(error.what()));
   } catch (const ResultsFileError& error) {
     raise("ResultsFileError", text_of(error.what()));
+  } catch (const ArgumentError& error) {
+    raise("ArgumentError", text_of(error.what()));
   } catch (const InternalError& error) {
-    PyErr_SetObject(PyExc_RuntimeError, text_of(error.what()).ptr());
+    raise("InternalError", text_of(error.what()));
+  } catch (const Error& error) {
+    raise("Error", text_of(error.what()));
   }
 }
 

@@ -40,7 +40,8 @@ struct PlannedCut {
 class Model {
  public:
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
-  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
+  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too,
+  /// and are checked as those of the scenario are (`possible_cuts[0].length_mm`).
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
   explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false);
 

@@ -12,6 +12,7 @@
 #include <cstddef>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
@@ -72,7 +73,8 @@ class Simulation {
 
   /// Advances to `day` (at most the scenario's last day; earlier than day() does nothing), records
   /// output days and both sides of events on the way. False when the run has ended with a status
-  /// other than completed: nothing more can be done with it. A cancelled run can go on.
+  /// other than completed: nothing more can be done with it. A cancelled run can go on. Throws ArgumentError when
+  /// `day` is not a number.
   /// What the callback throws passes through; the simulation stays at the last step it completed.
   bool advance_to(double day, const ProgressCallback& progress = {});
 
@@ -120,5 +122,14 @@ class Simulation {
 
 /// The same for a model that was built before; the model may be shared between threads.
 [[nodiscard]] History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress = {});
+
+/// A run, and how far its eye is from runaway on the last day.
+struct RunWithMargin {
+  History history;
+  std::optional<RunawayMargin> margin;  ///< None when the last day was not reached.
+};
+
+/// `simulate` and, once the last day is reached, Simulation::runaway_margin; 5 to 20 % of the run on top.
+[[nodiscard]] RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress = {});
 
 }  // namespace capsim
