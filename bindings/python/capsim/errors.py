@@ -39,6 +39,10 @@ class ArgumentError(Error, ValueError):
     """A call that asks for what is not there, or gives a number that can't be meant."""
 
 
+class CheckpointError(Error, ValueError):
+    """Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model."""
+
+
 class InternalError(Error, RuntimeError):
     """A broken invariant of the library: please report it."""
 

@@ -7,6 +7,7 @@
 #include "bindings.hpp"
 #include "capsim/error.hpp"
 #include "capsim/results_file.hpp"
+#include "capsim/simulation.hpp"
 
 namespace py = pybind11;
 
@@ -36,6 +37,8 @@ void translate(std::exception_ptr thrown) {
     raise("ResultsFileError", text_of(error.what()));
   } catch (const ArgumentError& error) {
     raise("ArgumentError", text_of(error.what()));
+  } catch (const CheckpointError& error) {
+    raise("CheckpointError", text_of(error.what()));
   } catch (const InternalError& error) {
     raise("InternalError", text_of(error.what()));
   } catch (const Error& error) {

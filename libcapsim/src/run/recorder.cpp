@@ -6,6 +6,7 @@
 #include <string>
 
 #include "capsim/error.hpp"
+#include "capsim/simulation.hpp"
 
 namespace capsim {
 

@@ -330,6 +330,7 @@ struct Simulation::Impl {
   void connect() {
     std::vector<Part*> parts;
     parts_.each([&parts](Part& part) { parts.push_back(&part); });
+    parts_.set_day(now_.day);  // a row recorded before the next step sees the lens of today
     const bool ring = parts_.ring() != nullptr;
     equilibrium_.settings().tolerance_mN = now_.diagnostics.tolerance_mN;
     equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
