@@ -363,7 +363,7 @@ void CutAnnulus::solve_small(std::vector<int> open_layers) {
   Assembly assembly;
   SparseFactor factor;
   assembly.analyze(all, x_, dof, dofs);
-  factor.analyze(dofs, assembly.column_starts(), assembly.row_indices());
+  factor.analyze(dofs, assembly.pattern().column_starts(), assembly.pattern().row_indices());
   assembly.assemble(all, x_, Curvature::exact);
   if (!factor.factorize(assembly.values(), 0)) throw std::runtime_error("cut annulus: the leaf is not held");
   // The factor of the unloaded leaf serves all steps; they end when rounding is all that is left.

@@ -132,3 +132,49 @@ TEST_CASE("a_factor_can_be_analyzed_again_for_another_pattern", "[sparse_factor]
     CHECK(largest_residual(m.dense(), x, b) < 1e-14);
   }
 }
+
+TEST_CASE("narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor]") {
+  for (const int n : {1, 3, 30, 150, 400})
+    for (const double density : {0.02, 0.3}) {
+      const SparseMatrix m = random_matrix(n, density, 0.5, static_cast<unsigned>(n));
+      SparseFactor wide, narrow;
+      narrow.use_narrow_lanes();
+      std::vector<double> b(static_cast<std::size_t>(n), 1.0), c = b;
+      for (SparseFactor* factor : {&wide, &narrow}) {
+        factor->analyze(m.n, m.starts, m.rows);
+        REQUIRE(factor->factorize(m.values, 0.1));
+        factor->solve(factor == &wide ? b : c);
+      }
+      CHECK(b == c);
+      CHECK(wide.least_pivot() == narrow.least_pivot());
+    }
+}
+
+TEST_CASE("factors_that_share_a_plan_keep_their_numbers_apart", "[sparse_factor]") {
+  const SparseMatrix m = random_matrix(60, 0.1, 0.5, 11);
+  const auto plan = std::make_shared<const FactorPlan>(m.n, m.starts, m.rows);
+  SparseFactor one, other;
+  one.attach(plan);
+  other.attach(plan);
+  REQUIRE(one.factorize(m.values, 0));
+  std::vector<double> alone(60, 1.0), beside(60, 1.0);
+  one.solve(alone);
+  REQUIRE(other.factorize(m.values, 7));  // another matrix
+  one.solve(beside);
+  CHECK(alone == beside);
+}
+
+TEST_CASE("the_least_pivot_tells_how_near_a_matrix_is_to_singular", "[sparse_factor]") {
+  const SparseMatrix m = random_matrix(25, 0.3, 0.5, 8);
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(m.dense(), Eigen::EigenvaluesOnly);
+  const double least = eigen.eigenvalues().minCoeff();
+  SparseFactor factor;
+  factor.analyze(m.n, m.starts, m.rows);
+  for (const double left : {1e-2, 1e-4, 1e-6}) {  // of the least eigenvalue
+    REQUIRE(factor.factorize(m.values, left - least));
+    // A pivot is no smaller than the least eigenvalue; the last one of n is at most n times it near singularity,
+    // times what the vector has in the other unknowns.
+    CHECK(factor.least_pivot() >= left * (1 - 1e-6));
+    CHECK(factor.least_pivot() < 1e3 * left);
+  }
+}

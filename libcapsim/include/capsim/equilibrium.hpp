@@ -19,6 +19,8 @@
 
 namespace capsim {
 
+class PatternStore;
+
 enum class EquilibriumEnd { converged, line_search_stalled, too_many_iterations, not_finite, folded };
 
 struct EquilibriumReport {
@@ -55,16 +57,25 @@ class Equilibrium {
   /// Sets the parts (not owned, must outlive the next solve) and the index map: dof of every
   /// coordinate, -1 where it is fixed; tied coordinates share a dof.
   void set_system(std::vector<Part*> parts, std::vector<int> dof_of_coordinate);
+  /// Where patterns of the equations are found again, see Model::patterns(); without one they are made anew. The
+  /// digits are the same either way.
+  void share_patterns(std::shared_ptr<PatternStore> store) noexcept;
   [[nodiscard]] EquilibriumSettings& settings() noexcept;
 
   /// Finds the equilibrium near x, in place. On failure x is left as it was.
   EquilibriumReport solve(std::span<double> x);
   /// Largest unbalanced force at x [mN].
   [[nodiscard]] double residual(std::span<const double> x);
+  /// Forces at x by degree of freedom [mN]; they last until the next call of anything here.
+  [[nodiscard]] std::span<const double> forces(std::span<const double> x);
+  /// Factorizes the exact Hessian at x; false when it is not positive definite.
+  [[nodiscard]] bool factorize_at(std::span<const double> x);
+  /// Applies the inverse of the Hessian factorized last, by degree of freedom, in place.
+  void apply_inverse(std::vector<double>& b);
   /// Forgets the factorization (after the state of a part has jumped).
   void forget_factor() noexcept;
   [[nodiscard]] const EquilibriumCounts& counts() const noexcept;
-  /// Memory of matrices and scratch [bytes].
+  /// Memory of matrices and scratch, without the pattern of the equations, which may be shared [bytes].
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
   [[nodiscard]] int dofs() const noexcept;
 

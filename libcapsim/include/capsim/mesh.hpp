@@ -55,8 +55,18 @@ struct MeshPlan {
   struct CutLine {
     int ray = 0;        ///< Element boundary 0..around-1.
     int tip_layer = 0;  ///< The longest cut planned here ends on this layer line, 1..layers-1.
+    bool operator==(const CutLine&) const = default;
   };
   std::vector<CutLine> cuts;
+  bool operator==(const MeshPlan&) const = default;
+};
+
+/// A layer line with a place of its own; the lines between two of them are spread evenly or graded.
+struct LayerLine {
+  enum Kind { rim, tip, edge, equator } kind = rim;
+  double distance_mm = 0;  ///< In situ from the rim, for tips.
+  int layers_before = 0;   ///< Layers between the line before and this one.
+  bool operator==(const LayerLine&) const = default;
 };
 
 class Mesh {

@@ -28,6 +28,10 @@
 
 namespace capsim {
 
+class ModelLibrary;
+class PatternStore;
+struct ShapeKey;
+
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
   double hour = 0;
@@ -43,7 +47,13 @@ class Model {
   /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too,
   /// and are checked as those of the scenario are (`possible_cuts[0].length_mm`).
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
-  explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false);
+  /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
+  /// the same with and without it.
+  explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false,
+                 const std::shared_ptr<ModelLibrary>& library = nullptr);
+  ~Model();
+  Model(Model&&) noexcept;
+  Model& operator=(Model&&) noexcept;
 
   [[nodiscard]] const Scenario& scenario() const noexcept { return scenario_; }
   [[nodiscard]] const Mesh& mesh() const noexcept { return *mesh_; }
@@ -67,6 +77,9 @@ class Model {
   [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
 
+  /// Patterns of the equations that simulations of this model (and of others of its library) share.
+  [[nodiscard]] const std::shared_ptr<PatternStore>& patterns() const noexcept { return patterns_; }
+
   /// Time it took to build this model [s].
   [[nodiscard]] double build_seconds() const noexcept { return build_seconds_; }
 
@@ -88,20 +101,16 @@ class Model {
 
  private:
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
-  void find_stress_free();
-  void place_lines(std::span<const double> rest, std::vector<double>& fractions) const;
+  void find_force_scale();
+  [[nodiscard]] ShapeKey shape_key() const;
+  void take_shape(ModelLibrary* library);
   void fill_cells();
-  void fill_thickness(Leaf& leaf) const;
 
   Scenario scenario_;
+  std::shared_ptr<PatternStore> patterns_;
   std::unique_ptr<Mesh> mesh_;
   std::vector<PlannedCut> cuts_;
-  struct Line {  // mandatory layer line
-    enum Kind { rim, tip, edge, equator } kind;
-    double distance_mm;  // in situ from the rim, for tips
-    int layers_before;   // layers between the previous mandatory line and this one
-  };
-  std::vector<Line> lines_;
+  std::vector<LayerLine> lines_;
   std::vector<std::vector<double>> spacing_;  // relative positions inside each interval
   bool fitted_edge_ = false;
   double soft_edge_ = 0;           // 0: sharp, on a mesh line

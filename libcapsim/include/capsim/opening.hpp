@@ -34,7 +34,7 @@ struct OpeningWorkspace {
     double left, right;  ///< x at the lower and the upper end, inside a slab of height.
     int turn;
   };
-  std::vector<Point> polygon;
+  std::vector<Point> polygon, meridians;
   std::vector<double> profile, heights;
   std::vector<Edge> edges;
 };
@@ -59,7 +59,11 @@ void rim_polygon(std::span<const Point> nodes, int order, int pieces, std::vecto
 /// Distance from `from` to the first crossing of the polygon in each of `count` directions, the k-th at
 /// angle 2 pi k / count; all 0 when `from` lies outside.
 [[nodiscard]] std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count);
-void radial_profile(std::span<const Point> polygon, Point from, int count, std::vector<double>& profile);
+/// The same for directions that were made before, see ray_directions.
+void radial_profile(std::span<const Point> polygon, Point from, std::span<const Point> rays,
+                    std::vector<double>& profile);
+/// Unit vectors at the angles 2 pi k / count.
+[[nodiscard]] std::vector<Point> ray_directions(int count);
 
 /// Area of the points with winding number one or more.
 [[nodiscard]] double visible_area(std::span<const Point> polygon);

@@ -39,6 +39,10 @@ class Cliques {
     coordinates_.clear();
     starts_.assign(1, 0);
   }
+  bool operator==(const Cliques&) const = default;
+  [[nodiscard]] std::size_t memory_bytes() const noexcept {
+    return (coordinates_.capacity() + starts_.capacity()) * sizeof(int);
+  }
 
  private:
   std::vector<int> coordinates_;

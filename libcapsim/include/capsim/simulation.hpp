@@ -27,6 +27,7 @@ namespace capsim {
 
 class ContractionLaw;
 class Model;
+class ModelLibrary;
 class Part;
 
 /// What a progress callback is told.
@@ -117,8 +118,9 @@ class Simulation {
 
 /// Runs a scenario from the end of surgery to its last day.
 /// Throws ScenarioError for wrong input; every numerical outcome is in the history's status.
-/// What the callback throws passes through.
-[[nodiscard]] History simulate(const Scenario& scenario, const ProgressCallback& progress = {});
+/// What the callback throws passes through. A `library` lends what earlier runs have found, see model_library.hpp.
+[[nodiscard]] History simulate(const Scenario& scenario, const ProgressCallback& progress = {},
+                               const std::shared_ptr<ModelLibrary>& library = nullptr);
 
 /// The same for a model that was built before; the model may be shared between threads.
 [[nodiscard]] History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress = {});
@@ -130,6 +132,7 @@ struct RunWithMargin {
 };
 
 /// `simulate` and, once the last day is reached, Simulation::runaway_margin; 5 to 20 % of the run on top.
-[[nodiscard]] RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress = {});
+[[nodiscard]] RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress = {},
+                                                 const std::shared_ptr<ModelLibrary>& library = nullptr);
 
 }  // namespace capsim

@@ -61,6 +61,8 @@ class Zonule : public Part {
   [[nodiscard]] std::array<double, 12> load_by_hour_mN(std::span<const double> x) const noexcept;
   /// Sum of the radial components of all tensions about `center` [mN].
   [[nodiscard]] double radial_pull_mN(std::span<const double> x, Point center) const noexcept;
+  /// Takes other bundles in place of its own, as many as it has, with the same cliques.
+  void put(std::vector<Bundle> bundles) { bundles_ = std::move(bundles); }
   /// Sets the strength of every bundle that has not failed.
   void set_strength(const ZonuleSpec& spec);
   /// Which bundles have failed, 0 or 1 per bundle.

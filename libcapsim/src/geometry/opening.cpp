@@ -12,10 +12,11 @@ double cross(Point a, Point b) { return a[0] * b[1] - a[1] * b[0]; }
 double dot(Point a, Point b) { return a[0] * b[0] + a[1] * b[1]; }
 Point minus(Point a, Point b) { return {a[0] - b[0], a[1] - b[1]}; }
 
-double distance_to_segment(Point p, Point a, Point b) {
+double squared_distance_to_segment(Point p, Point a, Point b) {
   const Point ab = minus(b, a), ap = minus(p, a);
   const double l2 = dot(ab, ab), t = l2 > 0 ? std::clamp(dot(ap, ab) / l2, 0.0, 1.0) : 0;
-  return std::hypot(ap[0] - t * ab[0], ap[1] - t * ab[1]);
+  const Point d{ap[0] - t * ab[0], ap[1] - t * ab[1]};
+  return dot(d, d);
 }
 
 int winding(std::span<const Point> polygon, Point p) {
@@ -157,41 +158,98 @@ double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace)
   return area;
 }
 
+std::vector<Point> ray_directions(int count) {
+  std::vector<Point> rays;
+  for (int k = 0; k < count; ++k) rays.push_back({std::cos(2 * pi * k / count), std::sin(2 * pi * k / count)});
+  return rays;
+}
+
 std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count) {
   std::vector<double> profile;
-  radial_profile(polygon, from, count, profile);
+  radial_profile(polygon, from, ray_directions(count), profile);
   return profile;
 }
 
-void radial_profile(std::span<const Point> polygon, Point from, int count, std::vector<double>& nearest) {
-  nearest.assign(static_cast<std::size_t>(count), 0.0);
+namespace {
+
+// Rays that an edge from a to b, seen from the origin, meets. `before` is the last ray at or clockwise of the edge's
+// start, and becomes that of its end; neighbouring edges hand it on, so that no angle is computed.
+class RayWalk {
+ public:
+  RayWalk(std::span<const Point> rays, Point start) : rays_(rays), count_(static_cast<int>(rays.size())) {
+    seek(start);
+  }
+  template <class Visit>
+  void along(Point a, Point b, Visit&& visit) {
+    const double turn = cross(a, b);
+    if (turn == 0) {  // towards the origin, away from it, or through it
+      if (dot(a, b) > 0 && on(before_, a)) visit(ray(before_));
+      seek(b);
+      return;
+    }
+    if (on(before_, a)) visit(ray(before_));
+    if (on(before_ + 1, a)) visit(ray(before_ + 1));
+    if (turn > 0) {
+      for (int k = 0; k < count_ && side(before_ + 1, b) >= 0; ++k) visit(ray(++before_));
+    } else {
+      for (int k = 0; k < count_ && side(before_, b) < 0; ++k) visit(ray(before_--));
+    }
+    before_ = ray(before_);
+    if (on(before_, b)) visit(before_);
+    if (on(before_ + 1, b)) visit(ray(before_ + 1));
+  }
+
+ private:
+  static constexpr double shared = 1e-10;  // rad: a ray through a vertex belongs to both edges, never to none
+  [[nodiscard]] int ray(int k) const { return k < 0 ? k + count_ : k >= count_ ? k - count_ : k; }
+  [[nodiscard]] double side(int k, Point p) const { return cross(rays_[static_cast<std::size_t>(ray(k))], p); }
+  [[nodiscard]] bool on(int k, Point p) const {
+    return std::abs(side(k, p)) <= shared * (std::abs(p[0]) + std::abs(p[1])) &&
+           dot(rays_[static_cast<std::size_t>(ray(k))], p) > 0;
+  }
+  void seek(Point p) {
+    const double angle = std::atan2(p[1], p[0]);
+    before_ = static_cast<int>(std::floor((angle < 0 ? angle + 2 * pi : angle) * count_ / (2 * pi))) % count_;
+    if (side(before_, p) < 0) before_ = ray(before_ - 1);
+    if (side(before_ + 1, p) >= 0 && dot(rays_[static_cast<std::size_t>(ray(before_ + 1))], p) > 0)
+      before_ = ray(before_ + 1);
+  }
+  std::span<const Point> rays_;
+  int count_, before_ = 0;
+};
+
+}  // namespace
+
+void radial_profile(std::span<const Point> polygon, Point from, std::span<const Point> rays,
+                    std::vector<double>& nearest) {
+  nearest.assign(rays.size(), 0.0);
   if (winding(polygon, from) < 1) return;
   std::fill(nearest.begin(), nearest.end(), std::numeric_limits<double>::infinity());
-  const double step = 2 * pi / count;
-  constexpr double shared = 1e-9;  // of a step: a ray through a vertex belongs to both edges, never to none
+  RayWalk walk(rays, minus(polygon[0], from));
   for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = minus(polygon[i], from), d = minus(polygon[(i + 1) % polygon.size()], polygon[i]);
-    const Point b{a[0] + d[0], a[1] + d[1]};
-    double low = std::atan2(a[1], a[0]), high = low + std::atan2(cross(a, b), dot(a, b));
-    if (low > high) std::swap(low, high);
-    const int last = static_cast<int>(std::floor(high / step + shared));
-    for (int k = static_cast<int>(std::ceil(low / step - shared)); k <= last; ++k) {
-      const Point u{std::cos(k * step), std::sin(k * step)};
+    const Point a = minus(polygon[i], from), b = minus(polygon[(i + 1) % polygon.size()], from), d = minus(b, a);
+    const double dd = dot(d, d), ad = cross(a, d);
+    walk.along(a, b, [&](int k) {
       // An edge along the ray (the lip of a cut) is met at its nearer end.
-      const double n = cross(u, d);
-      const bool along = std::abs(n) <= 1e-6 * std::hypot(d[0], d[1]);
-      double& distance = nearest[static_cast<std::size_t>(((k % count) + count) % count)];
-      distance = std::min(distance, along ? std::sqrt(std::min(dot(a, a), dot(b, b))) : cross(a, d) / n);
-    }
+      const double n = cross(rays[static_cast<std::size_t>(k)], d);
+      const bool along = n * n <= 1e-12 * dd;
+      double& distance = nearest[static_cast<std::size_t>(k)];
+      distance = std::min(distance, along ? std::sqrt(std::min(dot(a, a), dot(b, b))) : ad / n);
+    });
   }
   for (double& v : nearest)
     if (!(v < std::numeric_limits<double>::infinity())) v = 0;
 }
 
 double disc_area_inside(std::span<const Point> polygon, Point center, double radius) {
+  const double r2 = radius * radius;
+  // A disc that no edge reaches is wholly inside or outside.
+  double nearest2 = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < polygon.size(); ++i)
+    nearest2 = std::min(nearest2, squared_distance_to_segment(center, polygon[i], polygon[(i + 1) % polygon.size()]));
+  if (nearest2 >= r2) return std::abs(winding(polygon, center)) * pi * r2;
   // Sum over edges of the signed area of disc and triangle (center, a, b).
   double area = 0;
-  const double r2 = radius * radius;
   const auto sector = [&](Point a, Point b) { return 0.5 * r2 * std::atan2(cross(a, b), dot(a, b)); };
   for (std::size_t i = 0; i < polygon.size(); ++i) {
     const Point a = minus(polygon[i], center), b = minus(polygon[(i + 1) % polygon.size()], center), d = minus(b, a);
@@ -242,7 +300,8 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
   constexpr int meridians = 180;
-  radial_profile(polygon, s.center_mm, 2 * meridians, workspace.profile);
+  if (workspace.meridians.empty()) workspace.meridians = ray_directions(2 * meridians);
+  radial_profile(polygon, s.center_mm, workspace.meridians, workspace.profile);
   const std::vector<double>& profile = workspace.profile;
   for (int k = 0; k < meridians; ++k) {
     const double angle = pi * k / meridians;
@@ -257,10 +316,10 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
     }
   }
   if (winding(polygon, {0, 0}) >= 1) {
-    s.clear_radius_mm = std::numeric_limits<double>::infinity();
+    double least = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < polygon.size(); ++i)
-      s.clear_radius_mm =
-          std::min(s.clear_radius_mm, distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
+      least = std::min(least, squared_distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
+    s.clear_radius_mm = std::sqrt(least);
   }
   return s;
 }

@@ -87,7 +87,9 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
   const int m = static_cast<int>(ring.size());
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
   const auto at = [&](int k) {
-    return &x[2 * static_cast<std::size_t>(ring[static_cast<std::size_t>(((k % m) + m) % m)])];
+    if (k < -m || k >= 2 * m) k %= m;
+    k = k < 0 ? k + m : k < m ? k : k - m;  // never more than one turn away
+    return &x[2 * static_cast<std::size_t>(ring[static_cast<std::size_t>(k)])];
   };
   const auto distance2 = [&](int k) {
     const double* p = at(k);
@@ -260,9 +262,11 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   const double* p = &x[static_cast<std::size_t>(wire_.first_coordinate)];
   double* f = &g[static_cast<std::size_t>(wire_.first_coordinate)];
   const double l = wire_.segment_length_mm, bending = creep_ * wire_.bending_stiffness_mN_mm2;
+  double total = 0;  // the energy, from what the forces need anyway
   for (int i = 0; i < wire_.segments; ++i) {
     const double ex = p[2 * i + 2] - p[2 * i], ey = p[2 * i + 3] - p[2 * i + 1], length = std::hypot(ex, ey);
-    const double n = wire_.axial_stiffness_mN * (length / l - 1) / length;
+    const double strain = length / l - 1, n = wire_.axial_stiffness_mN * strain / length;
+    total += 0.5 * wire_.axial_stiffness_mN * l * strain * strain;
     f[2 * i] -= n * ex;
     f[2 * i + 1] -= n * ey;
     f[2 * i + 2] += n * ex;
@@ -271,8 +275,9 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   for (int i = 1; i < wire_.segments; ++i) {
     const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
     const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
-    const double moment =
-        bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
+    const double k = std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm;
+    const double moment = bending * k;
+    total += 0.5 * bending * l * k * k;
     const double a2 = moment / (ax * ax + ay * ay), b2 = moment / (bx * bx + by * by);
     const double da[2] = {ay * a2, -ax * a2}, db[2] = {-by * b2, bx * b2};  // moment * d turn / d edge
     for (int d = 0; d < 2; ++d) {
@@ -285,8 +290,9 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
     const int m = static_cast<int>(support_.equator_nodes.size());
     for (int j = 0; j <= wire_.segments; ++j) {
       const Touch k = touch(x, j);
-      const double push =
-          node_length(j) * Barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm).slope;
+      const Barrier barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm);
+      const double push = node_length(j) * barrier.slope;
+      total += node_length(j) * barrier.energy;
       if (push == 0) continue;
       for (int d = 0; d < 2; ++d) f[2 * j + d] -= push * k.normal[d];
       for (int a = 0; a < 6; ++a) {
@@ -300,6 +306,7 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   if (support_.held_node >= 0) {
     const Slip k = slip(x);
     const double force = support_.held_stiffness_mN_per_mm * k.s;
+    total += 0.5 * force * k.s;
     const int m = static_cast<int>(support_.equator_nodes.size());
     for (int i = 0; i < 2; ++i) f[2 * support_.held_node + i] += force * k.u[i];
     for (int a = 0; a < 6; ++a) {
@@ -313,10 +320,12 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   }
   if (support_.eyelet_node >= 0) {
     const int e = 2 * support_.eyelet_node;
-    f[e] += support_.eyelet_stiffness_mN_per_mm * (p[e] - support_.eyelet_at[0]);
-    f[e + 1] += support_.eyelet_stiffness_mN_per_mm * (p[e + 1] - support_.eyelet_at[1]);
+    const double dx = p[e] - support_.eyelet_at[0], dy = p[e + 1] - support_.eyelet_at[1];
+    f[e] += support_.eyelet_stiffness_mN_per_mm * dx;
+    f[e + 1] += support_.eyelet_stiffness_mN_per_mm * dy;
+    total += 0.5 * support_.eyelet_stiffness_mN_per_mm * (dx * dx + dy * dy);
   }
-  return energy(x);
+  return total;
 }
 
 void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
@@ -379,7 +388,7 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
       const int shift =
           spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;  // first of the six in the window
       if (shift < 0 || shift > 2 * margin) throw InternalError("tension ring: contact moved out of its cliques");
-      double gap[n] = {}, slide[n] = {}, tilt[n] = {}, h[n * n];
+      double gap[n] = {}, slide[n] = {}, tilt[n] = {}, h[n * n] = {};
       for (int d = 0; d < 2; ++d) {
         gap[d] = -k.normal[d];
         slide[d] = -k.tangent[d];
@@ -394,8 +403,10 @@ void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangen
       const double denominator = k.speed * k.speed + k.gap * k.normal_curvature;
       const double s = length * barrier.slope / denominator;
       const double ss = s * k.normal_curvature, st = -s * k.speed, tt = -s * k.gap;
-      for (int a = 0; a < n; ++a)
-        for (int b = 0; b < n; ++b) {
+      std::array<int, 14> touched{0, 1};  // the rest of the clique stays zero
+      for (int a = 0; a < 12; ++a) touched[static_cast<std::size_t>(2 + a)] = 2 + 2 * shift + a;
+      for (const int a : touched)
+        for (const int b : touched) {
           h[a * n + b] = c * gap[a] * gap[b] + (positive ? std::max(ss, 0.0) : ss) * slide[a] * slide[b];
           if (!positive) h[a * n + b] += st * (slide[a] * tilt[b] + tilt[a] * slide[b]) + tt * tilt[a] * tilt[b];
         }

@@ -5,9 +5,13 @@
 #include <chrono>
 #include <cmath>
 
+#include "capsim/model_library.hpp"
 #include "geometry/layer_plan.hpp"
+#include "run/bag_parts.hpp"
+#include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
 #include "scenario/scenario_checks.hpp"
+#include "solve/system_pattern.hpp"
 
 namespace capsim {
 namespace {
@@ -27,15 +31,21 @@ void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& poss
 
 }  // namespace
 
-Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible)
-    : scenario_(std::move(scenario)) {
+Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
+             const std::shared_ptr<ModelLibrary>& library)
+    : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
   check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
-  find_stress_free();
+  find_force_scale();
+  take_shape(library.get());
   fill_cells();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
+
+Model::~Model() = default;
+Model::Model(Model&&) noexcept = default;
+Model& Model::operator=(Model&&) noexcept = default;
 
 double Model::anatomical_equator_radius_mm() const noexcept { return 0.5 * scenario_.bag.equator_diameter_mm; }
 
@@ -113,28 +123,28 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   }
   std::sort(tips.begin(), tips.end());
 
-  lines_.push_back({Line::rim, 0, 0});
+  lines_.push_back({LayerLine::rim, 0, 0});
   const double edge_mean = 0.5 * (edge_least + edge_most);
   bool edge_placed = !fitted_edge_;
   for (const double tip : tips) {
     if (!edge_placed && edge_mean < tip + 1e-9) {
       edge_placed = true;
-      if (std::abs(edge_mean - tip) > 1e-9) lines_.push_back({Line::edge, edge_mean, 0});
+      if (std::abs(edge_mean - tip) > 1e-9) lines_.push_back({LayerLine::edge, edge_mean, 0});
     }
-    lines_.push_back({Line::tip, tip, 0});
+    lines_.push_back({LayerLine::tip, tip, 0});
   }
-  if (!edge_placed) lines_.push_back({Line::edge, edge_mean, 0});
-  lines_.push_back({Line::equator, leaf_mean, 0});
+  if (!edge_placed) lines_.push_back({LayerLine::edge, edge_mean, 0});
+  lines_.push_back({LayerLine::equator, leaf_mean, 0});
 
   // Share the layers: as many as fit a size that grows away from the features.
   const int budget = spec.radial + tip_layers * static_cast<int>(tips.size());
   const auto demand = [&](std::size_t i) {
     const double length = lines_[i].distance_mm - lines_[i - 1].distance_mm;
-    const bool at_start = true, at_end = lines_[i].kind != Line::equator;
+    const bool at_start = true, at_end = lines_[i].kind != LayerLine::equator;
     double sum = 0;
     for (int k = 0; k < 50; ++k) {
       const double at = length * (k + 0.5) / 50, d = std::min(at_start ? at : 1e9, at_end ? length - at : 1e9);
-      const bool tip = lines_[i].kind == Line::tip || lines_[i - 1].kind == Line::tip;
+      const bool tip = lines_[i].kind == LayerLine::tip || lines_[i - 1].kind == LayerLine::tip;
       sum += length / 50 / ((tip ? 0.06 : 0.2) + 0.45 * d);
     }
     return sum;
@@ -143,14 +153,15 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   for (std::size_t i = 1; i < lines_.size(); ++i) total += demand(i);
   plan.layers = 0;
   for (std::size_t i = 1; i < lines_.size(); ++i) {
-    Line& line = lines_[i];
+    LayerLine& line = lines_[i];
     line.layers_before = std::max(1, static_cast<int>(std::lround(budget * demand(i) / total)));
     plan.layers += line.layers_before;
     const double length = line.distance_mm - lines_[i - 1].distance_mm;
-    const bool at_tip = line.kind == Line::tip || lines_[i - 1].kind == Line::tip;
-    spacing_.push_back(graded(length, line.layers_before, true, line.kind != Line::equator, at_tip ? 0.15 : 0.4, 1.0));
+    const bool at_tip = line.kind == LayerLine::tip || lines_[i - 1].kind == LayerLine::tip;
+    spacing_.push_back(
+        graded(length, line.layers_before, true, line.kind != LayerLine::equator, at_tip ? 0.15 : 0.4, 1.0));
     for (PlannedCut& cut : cuts_)
-      if (line.kind == Line::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm)
+      if (line.kind == LayerLine::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm)
         cut.length_mm = line.distance_mm;
   }
   // The longest cut of each hour defines its mesh line.
@@ -161,9 +172,9 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
       if (std::abs(angle_difference(angle_of_hour(cut.hour), marks[m])) > 1e-9) continue;
       cut.line = static_cast<int>(m);
       int layer = 0;
-      for (const Line& line : lines_) {
+      for (const LayerLine& line : lines_) {
         layer += line.layers_before;
-        if (line.kind == Line::tip && line.distance_mm == cut.length_mm) cut.layers = layer;
+        if (line.kind == LayerLine::tip && line.distance_mm == cut.length_mm) cut.layers = layer;
       }
       cut_line.tip_layer = std::max(cut_line.tip_layer, cut.layers);
     }
@@ -171,10 +182,11 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   }
   int layer = 0;
   tissue_layers_ = 0;
-  for (const Line& line : lines_) {
+  for (const LayerLine& line : lines_) {
     layer += line.layers_before;
-    const bool on_edge = line.kind == Line::edge || (line.kind == Line::tip && fitted_edge_ && constant_edge &&
-                                                     std::abs(line.distance_mm - edge_mean) < 1e-9);
+    const bool on_edge =
+        line.kind == LayerLine::edge ||
+        (line.kind == LayerLine::tip && fitted_edge_ && constant_edge && std::abs(line.distance_mm - edge_mean) < 1e-9);
     if (fitted_edge_ && on_edge) tissue_layers_ = layer;
   }
   const bool sharp = fitted_edge_ || edge_most <= narrow_zone_mm;
@@ -187,6 +199,48 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   bool ring = ring_possible || scenario_.tension_ring.has_value();
   for (const Event& event : scenario_.events) ring = ring || std::holds_alternative<TensionRingSpec>(event.action);
   ring_segments_ = ring ? 80 : 0;
+}
+
+void Model::find_force_scale() {
+  const ContractionSpec& c = scenario_.contraction;
+  force_scale_ = std::max(shape_key().force_scale_mN(), c.law == ContractionKind::active_lock_in
+                                                            ? c.active_tension_mN_per_mm
+                                                            : c.fibre_modulus_kPa * c.tissue_thickness_mm);
+}
+
+ShapeKey Model::shape_key() const {
+  ShapeKey key;
+  key.plan = mesh_->plan();
+  key.lines = lines_;
+  key.spacing = spacing_;
+  key.stated_rim = stated_rim_;
+  key.center = opening_center(scenario_.opening);
+  key.contact_diameter_mm = contact_diameter_mm();
+  key.equator_radius_mm = anatomical_equator_radius_mm();
+  key.unloaded = scenario_.opening.measured_under == MeasuredUnder::stress_free;
+  key.capsule = scenario_.capsule;
+  key.healthy = scenario_.zonule;
+  key.healthy.failure_elongation_mm.reset();
+  key.stated = key.healthy;
+  key.healthy.strength = 1;
+  key.healthy.strength_by_hour.clear();
+  if (scenario_.opening.measured_under != MeasuredUnder::own_zonule) key.stated = key.healthy;
+  key.force_tolerance = scenario_.numerics.force_tolerance;
+  return key;
+}
+
+void Model::take_shape(ModelLibrary* library) {
+  const ShapeKey key = shape_key();
+  const auto shape = library != nullptr
+                         ? library->shape_of(key)
+                         : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_));
+  place_unloaded(*mesh_, *shape);
+  equator_radius_ = shape->equator_radius_mm;
+  insertions_ = shape->insertions;
+  rest_full_ = shape->rest_healthy;
+  rest_stated_ = shape->rest_stated;
+  in_situ_iterations_ = shape->iterations;
+  in_situ_error_ = shape->error_mm;
 }
 
 void Model::fill_cells() {
@@ -223,19 +277,9 @@ void Model::fill_cells() {
 }
 
 std::vector<int> Model::dof_map(std::span<const int> open_layers, bool lens, bool ring) const {
-  std::vector<int> dof(static_cast<std::size_t>(coordinates()), -1);
-  std::vector<int> master(static_cast<std::size_t>(mesh_->nodes()), -1);
-  for (std::size_t k = 0; k < open_layers.size(); ++k) {
-    const auto lips = mesh_->lip_nodes(static_cast<int>(k), mesh_->plan().cuts[k].tip_layer);
-    for (std::size_t r = static_cast<std::size_t>(open_layers[k] * mesh_->plan().order); r < lips.size(); ++r)
-      master[static_cast<std::size_t>(lips[r][1])] = lips[r][0];
-  }
-  int next = 0;
-  for (int n = 0; n < mesh_->nodes(); ++n) {
-    const int m = master[static_cast<std::size_t>(n)];
-    for (int i = 0; i < 2; ++i)
-      dof[2 * static_cast<std::size_t>(n) + i] = m >= 0 ? dof[2 * static_cast<std::size_t>(m) + i] : next++;
-  }
+  std::vector<int> dof = nodal_dofs(*mesh_, open_layers);
+  int next = *std::max_element(dof.begin(), dof.end()) + 1;
+  dof.resize(static_cast<std::size_t>(coordinates()), -1);
   if (lens)
     for (int i = 0; i < 3; ++i) dof[static_cast<std::size_t>(lens_coordinate() + i)] = next++;
   if (ring)
@@ -243,37 +287,12 @@ std::vector<int> Model::dof_map(std::span<const int> open_layers, bool lens, boo
   return dof;
 }
 
-void Model::fill_thickness(Leaf& leaf) const {
-  Leaf::Region& region = leaf.regions().front();
-  const Patch& patch = *region.patch;
-  if (scenario_.capsule.anterior_thickness_profile.empty()) {
-    region.thickness_mm.assign(static_cast<std::size_t>(patch.points()), anterior_thickness_mm(scenario_.capsule, 0));
-    return;
-  }
-  region.thickness_mm.clear();
-  for (int e = 0; e < patch.elements(); ++e)
-    for (int q = 0; q < patch.points_per_element; ++q) {
-      const Point p = patch.at(mesh_->reference(), e, q);
-      region.thickness_mm.push_back(anterior_thickness_mm(scenario_.capsule, std::hypot(p[0], p[1]) / equator_radius_));
-    }
-}
-
 std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
-  auto leaf = std::make_unique<Leaf>("anterior leaf", Membrane(scenario_.capsule),
-                                     std::vector<Leaf::Region>{{&mesh_->anterior(), {}, {}}});
-  fill_thickness(*leaf);
-  return leaf;
+  return capsim::make_anterior_leaf(*mesh_, scenario_.capsule, equator_radius_);
 }
 
 std::unique_ptr<Leaf> Model::make_posterior_leaf() const {
-  if (mesh_->hub_node() < 0) return nullptr;
-  std::vector<Leaf::Region> regions;
-  for (const Patch* patch : {&mesh_->posterior_ring(), &mesh_->posterior_fan()})
-    regions.push_back({patch,
-                       std::vector<double>(static_cast<std::size_t>(patch->points()),
-                                           1e-3 * scenario_.capsule.posterior_thickness_um),
-                       {}});
-  return std::make_unique<Leaf>("posterior leaf", Membrane(scenario_.capsule), std::move(regions));
+  return capsim::make_posterior_leaf(*mesh_, scenario_.capsule);
 }
 
 std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {

@@ -153,7 +153,8 @@ void RowMeasures::measure_tissue() {
 
 void RowMeasures::measure_overlap() {
   constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
-  radial_profile(polygon_, optic_, rays, profile_);
+  if (rays_.empty()) rays_ = ray_directions(rays);
+  radial_profile(polygon_, optic_, rays_, profile_);
   overlap_ = {};
   overlap_.least = 1e9;
   for (int k = 0; k < rays; ++k) {
@@ -180,7 +181,8 @@ double RowMeasures::tip_release_mN(std::size_t cut) {
 std::size_t RowMeasures::memory_bytes() const noexcept {
   std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
                         3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
-  for (const auto* points : {&rim_, &equator_, &polygon_, &opening_.polygon}) doubles += 2 * points->capacity();
+  for (const auto* points : {&rim_, &equator_, &polygon_, &rays_, &opening_.polygon, &opening_.meridians})
+    doubles += 2 * points->capacity();
   for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind})
     doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})

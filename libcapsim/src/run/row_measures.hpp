@@ -107,7 +107,7 @@ class RowMeasures {
   Overlap overlap_;
   // Rim nodes as the cuts are open, and along every planned cut line.
   std::vector<int> open_layers_, rim_nodes_, all_rim_nodes_;
-  std::vector<Point> rim_, equator_, polygon_;
+  std::vector<Point> rim_, equator_, polygon_, rays_;
   std::vector<double> profile_;
   std::vector<unsigned char> tissue_hour_;  // of each point of the tissue; 0 is 12 o'clock
   OpeningWorkspace opening_;

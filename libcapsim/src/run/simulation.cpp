@@ -130,10 +130,12 @@ RunWithMargin run(std::shared_ptr<const Model> model, const ProgressCallback& pr
   return result;
 }
 
-RunWithMargin run(const Scenario& scenario, const ProgressCallback& progress, bool with_margin) {
+RunWithMargin run(const Scenario& scenario, const ProgressCallback& progress, bool with_margin,
+                  const std::shared_ptr<ModelLibrary>& library) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    return run(std::make_shared<const Model>(scenario), progress, with_margin);
+    return run(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library), progress,
+               with_margin);
   } catch (const ModelError& error) {
     // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
@@ -151,12 +153,14 @@ History simulate(std::shared_ptr<const Model> model, const ProgressCallback& pro
   return run(std::move(model), progress, false).history;
 }
 
-History simulate(const Scenario& scenario, const ProgressCallback& progress) {
-  return run(scenario, progress, false).history;
+History simulate(const Scenario& scenario, const ProgressCallback& progress,
+                 const std::shared_ptr<ModelLibrary>& library) {
+  return run(scenario, progress, false, library).history;
 }
 
-RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress) {
-  return run(scenario, progress, true);
+RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress,
+                                   const std::shared_ptr<ModelLibrary>& library) {
+  return run(scenario, progress, true, library);
 }
 
 }  // namespace capsim

@@ -337,6 +337,7 @@ struct Simulation::Impl {
     equilibrium_.settings().step_cap_mm = ring ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring ? 1.0 : 8.0;
+    equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(std::move(parts), model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
     reserve_rows();
   }

@@ -1,12 +1,18 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// From the stated opening and bag to the unloaded leaf: the part of a model that solves for its own reference shape.
+#include "run/stress_free_shape.hpp"
+
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <string>
 
+#include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
-#include "scenario/opening_outline.hpp"
+#include "capsim/zonule.hpp"
+#include "run/bag_parts.hpp"
+#include "run/shape_tangent.hpp"
 #include "solve/fixed_point.hpp"
 #include "text/number_in_text.hpp"
 
@@ -17,45 +23,49 @@ double radius(const std::vector<double>& x, int node) {
   return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
 }
 
-double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
-  // Trapezoidal mean over the column angles, which need not be evenly spaced.
+// Half the angle between the column's neighbours: the columns need not be evenly spaced.
+double column_width(const Mesh& mesh, int c) {
   const int cols = mesh.columns();
+  const std::vector<double>& angle = mesh.plan().column_angle;
+  return std::remainder(
+             angle[static_cast<std::size_t>((c + 1) % cols)] - angle[static_cast<std::size_t>((c + cols - 1) % cols)],
+             2 * pi) /
+         2;
+}
+
+double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
   double sum = 0;
-  for (int c = 0; c < cols; ++c) {
-    const double before = mesh.plan().column_angle[(c + cols - 1) % cols],
-                 after = mesh.plan().column_angle[(c + 1) % cols];
-    const double width = std::remainder(after - before, 2 * pi) / 2;
-    sum += width * radius(x, mesh.equator_nodes()[c]);
-  }
+  for (int c = 0; c < mesh.columns(); ++c)
+    sum += column_width(mesh, c) * radius(x, mesh.equator_nodes()[static_cast<std::size_t>(c)]);
   return sum / (2 * pi);
 }
 
-/// Why the search for the unloaded leaf found nothing, as far as the scenario tells.
-std::string no_unloaded_shape(const ZonuleSpec& zonule, double off_mm) {
+/// Why the search for the unloaded leaf found nothing, as far as the key tells.
+std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN) {
+  const ZonuleSpec& zonule = key.stated;
   int missing = 0;
   for (int hour = 1; hour <= 12; ++hour) {
     const auto own = zonule.strength_by_hour.find(hour);
     missing += (own == zonule.strength_by_hour.end() ? zonule.strength : own->second) < 0.1 * zonule.strength;
   }
-  const std::string text = with_numbers(
-      "no unloaded shape of the leaf was found that comes to rest as stated (the best differs by %.4g mm): "
+  std::string text = with_numbers(
+      "no unloaded shape of the leaf was found that comes to rest as stated: it was followed up to %.3g of "
       "zonule.pull_mN = %.4g",
-      {off_mm, zonule.pull_mN});
-  if (missing == 0) return text + " stretches this leaf too much; take a weaker pull or a stiffer or thicker capsule";
+      {share, zonule.pull_mN});
+  text += unbalanced_mN > 0 ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {unbalanced_mN})
+                            : with_numbers(", beyond that the rest shape stays %.3g mm from it", {off_mm});
+  if (missing == 0) return text + "; take a weaker pull or a stiffer or thicker capsule";
   return text + with_numbers(
-                    " and zonule.strength_by_hour with %.0f hours that hold nothing pull it too much to one side; take "
-                    "a weaker pull, or "
-                    "state the opening under \"full_strength_zonule\"",
+                    "; zonule.strength_by_hour with %.0f hours that hold nothing pulls to one side: take a weaker "
+                    "pull, or state the opening under \"full_strength_zonule\"",
                     {static_cast<double>(missing)});
 }
 
-}  // namespace
-
 // Layer lines by in-situ distance from the rim along each column, as fractions of the reference.
-void Model::place_lines(std::span<const double> rest, std::vector<double>& fractions) const {
-  const Mesh& mesh = *mesh_;
+std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::span<const double> rest,
+                                  std::span<const double> fractions) {
   const int cols = mesh.columns(), layers = mesh.plan().layers, order = mesh.plan().order;
-  const double contact = 0.5 * contact_diameter_mm();
+  const double contact = 0.5 * key.contact_diameter_mm;
   std::vector<double> next(fractions.size());
   constexpr int pieces = 4;  // straight pieces per layer
   std::vector<double> distance, at, from_pole;
@@ -101,178 +111,533 @@ void Model::place_lines(std::span<const double> rest, std::vector<double>& fract
     int line = 0;
     double before = 0;
     next[static_cast<std::size_t>(c)] = 0;
-    for (std::size_t i = 1; i < lines_.size(); ++i) {
-      double here = lines_[i].distance_mm;
-      if (lines_[i].kind == Line::equator) here = distance.back();
-      if (lines_[i].kind == Line::edge) here = interpolate(from_pole, distance, contact);
+    for (std::size_t i = 1; i < key.lines.size(); ++i) {
+      double here = key.lines[i].distance_mm;
+      if (key.lines[i].kind == LayerLine::equator) here = distance.back();
+      if (key.lines[i].kind == LayerLine::edge) here = interpolate(from_pole, distance, contact);
       here = std::clamp(here, before + 0.02, distance.back());
-      for (int k = 1; k <= lines_[i].layers_before; ++k) {
-        const double d = before + spacing_[i - 1][static_cast<std::size_t>(k)] * (here - before);
+      for (int k = 1; k <= key.lines[i].layers_before; ++k) {
+        const double d = before + key.spacing[i - 1][static_cast<std::size_t>(k)] * (here - before);
         ++line;
         next[static_cast<std::size_t>(line) * cols + c] =
-            lines_[i].kind == Line::equator && k == lines_[i].layers_before ? 1.0 : interpolate(distance, at, d);
+            key.lines[i].kind == LayerLine::equator && k == key.lines[i].layers_before ? 1.0
+                                                                                       : interpolate(distance, at, d);
       }
       before = here;
     }
   }
-  fractions = std::move(next);
+  return next;
 }
 
-void Model::find_stress_free() {
-  Mesh& mesh = *mesh_;
-  const int cols = mesh.columns();
-  const double equator_target = anatomical_equator_radius_mm();
-  const bool stress_free = scenario_.opening.measured_under == MeasuredUnder::stress_free;
-  ZonuleSpec full = scenario_.zonule;
-  full.strength = 1;
-  full.strength_by_hour.clear();
-  const bool own = scenario_.opening.measured_under == MeasuredUnder::own_zonule;
-  const ZonuleSpec stated = own ? scenario_.zonule : full;
-  const bool two_states = !(stated == full);
+std::vector<Point> on_circle(const Mesh& mesh, double radius_mm) {
+  std::vector<Point> points;
+  for (const double angle : mesh.plan().column_angle)
+    points.push_back({radius_mm * std::cos(angle), radius_mm * std::sin(angle)});
+  return points;
+}
 
-  const double e = Membrane(scenario_.capsule).small_strain_modulus_kPa();
-  const double rim_radius = std::hypot(stated_rim_[0][0] - opening_center(scenario_.opening)[0],
-                                       stated_rim_[0][1] - opening_center(scenario_.opening)[1]);
-  force_scale_ =
-      std::max({scenario_.zonule.pull_mN / (2 * pi), e * anterior_thickness_mm(scenario_.capsule, 0.6) * rim_radius,
-                scenario_.contraction.law == ContractionKind::active_lock_in
-                    ? scenario_.contraction.active_tension_mN_per_mm
-                    : scenario_.contraction.fibre_modulus_kPa * scenario_.contraction.tissue_thickness_mm});
+/// The equilibrium of the bare bag under one zonule. Parts and factorization are kept while the geometry is corrected,
+/// since its stiffness hardly changes.
+struct RestState {
+  ZonuleSpec spec;
+  std::unique_ptr<Leaf> leaf, disc;
+  std::unique_ptr<Zonule> zonule;
+  Equilibrium equilibrium;
+  std::vector<double> x;
+};
 
-  std::vector<Point> rim = stated_rim_, equator(static_cast<std::size_t>(cols));
-  equator_radius_ = equator_target;
-  if (!stress_free) {
-    const double guess = std::clamp(1 - 0.2 * scenario_.zonule.pull_mN / 60 * 830 / e, 0.6, 1.0);
-    const Point center = opening_center(scenario_.opening);
-    for (Point& p : rim)
-      for (int i = 0; i < 2; ++i) p[i] = center[i] + guess * (p[i] - center[i]);
-    equator_radius_ *= std::clamp(1 - 0.03 * scenario_.zonule.pull_mN / 60 * 830 / e, 0.9, 1.0);
-  }
-  const int layers = mesh.plan().layers;
-  std::vector<double> fractions(static_cast<std::size_t>(layers + 1) * cols);
-  for (int l = 0; l <= layers; ++l)
-    for (int c = 0; c < cols; ++c) fractions[static_cast<std::size_t>(l) * cols + c] = static_cast<double>(l) / layers;
-  const auto place = [&] {
-    for (int c = 0; c < cols; ++c)
-      equator[c] = {equator_radius_ * std::cos(mesh.plan().column_angle[c]),
-                    equator_radius_ * std::sin(mesh.plan().column_angle[c])};
-    return mesh.place(rim, equator, fractions);
-  };
-  const char* const folded_mesh =
-      "the mesh of the leaf is folded: the stated opening is too irregular or too close to the equator";
-  if (!place()) throw ModelError(folded_mesh);
-  if (stress_free) {
-    place_lines(mesh.reference(), fractions);
-    if (!place()) throw ModelError(folded_mesh);
-    rest_full_ = rest_stated_ = mesh.reference();
-    insertions_ = insertion_fractions(mesh, mesh.reference(), full, equator_target);
-    return;
+class ShapeSearch {
+ public:
+  ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns)
+      : key_(key), patterns_(std::move(patterns)), mesh_(key.plan), two_states_(!(key.stated == key.healthy)) {
+    dof_ = nodal_dofs(mesh_, std::vector<int>(mesh_.plan().cuts.size(), 0));
+    unknowns_.columns = static_cast<std::size_t>(mesh_.columns());
   }
 
-  // The equilibrium of the bare bag: the parts and the factorization are kept while the geometry
-  // is corrected, since its stiffness hardly changes.
-  const std::vector<int> closed(mesh.plan().cuts.size(), 0);
-  struct State {
-    ZonuleSpec spec;
-    std::unique_ptr<Leaf> leaf, disc;
-    std::unique_ptr<Zonule> zonule;
-    Equilibrium equilibrium;
-    std::vector<double> x;
+  StressFreeShape find() {
+    first_guess();
+    if (key_.unloaded) return as_stated();
+    if (!search()) follow_the_pull();
+    shape_.rest_healthy = healthy_.x;
+    shape_.rest_stated = stated().x;
+    return std::move(shape_);
+  }
+
+ private:
+  static constexpr int most_corrections = 60;         // of Newton's method
+  static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
+  static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
+  static constexpr double longest_correction = 0.25;  // mm
+  static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
+  static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
+  static constexpr double least_scale = 1.0 / 64;     // of a Newton step
+  static constexpr double least_share = 1.0 / 256;    // of the pull, from one solution to the next
+
+  /// Where the search stands: unknowns, mesh lines, both rest shapes, and how far they are from what is stated.
+  struct Standing {
+    std::vector<double> z, fractions, x_healthy, x_own, missing;
+    double error_mm = 0, lines_mm = 0;
   };
-  const auto make_state = [&](const ZonuleSpec& spec) {
-    State s;
-    s.spec = spec;
-    s.leaf = make_anterior_leaf();
-    s.disc = make_posterior_leaf();
-    s.x = mesh.reference();
-    s.x.resize(static_cast<std::size_t>(coordinates()));
-    return s;
-  };
-  insertions_ = insertion_fractions(mesh, mesh.reference(), full, equator_target);
-  const auto settle = [&](State& s) {
-    fill_thickness(*s.leaf);
-    if (!s.zonule || !insertions_.empty()) {  // an insertion on the leaf moves with the mesh lines
-      s.zonule = std::make_unique<Zonule>(zonule_bundles_at(mesh, insertions_, s.spec, equator_target));
-      std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
-      if (s.disc) parts.push_back(s.disc.get());
-      s.equilibrium.settings().tolerance_mN = scenario_.numerics.force_tolerance * force_scale_;
-      s.equilibrium.settings().shift_mN_per_mm = 1e-8 * force_scale_;
-      s.equilibrium.set_system(parts, dof_map(closed, false, false));
+
+  /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is
+  /// some mm wide.
+  [[nodiscard]] double wanted_mm() const { return std::clamp(key_.force_tolerance, 1e-12, 1e-6); }
+  /// Mesh lines lie where they are asked for to some more.
+  [[nodiscard]] double lines_settled_mm() const { return 10 * wanted_mm(); }
+  [[nodiscard]] RestState& stated() { return two_states_ ? own_ : healthy_; }
+
+  // ---- start -------------------------------------------------------------------------------------------------
+  void first_guess() {
+    shape_.rim = key_.stated_rim;
+    shape_.equator_radius_mm = key_.equator_radius_mm;
+    shape_.insertions.clear();
+    if (!key_.unloaded) {
+      const double e = Membrane(key_.capsule).small_strain_modulus_kPa(), pull = pull_share_ * key_.healthy.pull_mN;
+      const double guess = std::clamp(1 - 0.2 * pull / 60 * 830 / e, 0.6, 1.0);
+      for (Point& p : shape_.rim)
+        for (int i = 0; i < 2; ++i) p[i] = key_.center[i] + guess * (p[i] - key_.center[i]);
+      shape_.equator_radius_mm *= std::clamp(1 - 0.03 * pull / 60 * 830 / e, 0.9, 1.0);
     }
+    const int layers = mesh_.plan().layers, cols = mesh_.columns();
+    shape_.fractions.clear();
+    for (int l = 0; l <= layers; ++l)
+      shape_.fractions.insert(shape_.fractions.end(), static_cast<std::size_t>(cols), static_cast<double>(l) / layers);
+  }
+
+  bool place() { return mesh_.place(shape_.rim, on_circle(mesh_, shape_.equator_radius_mm), shape_.fractions); }
+  void place_or_refuse() {
+    if (!place())
+      throw ModelError(
+          "the mesh of the leaf is folded: the stated opening is too irregular or too close to the equator");
+  }
+
+  StressFreeShape as_stated() {
+    place_or_refuse();
+    shape_.fractions = lines_in_situ(key_, mesh_, mesh_.reference(), shape_.fractions);
+    place_or_refuse();
+    shape_.rest_healthy = shape_.rest_stated = mesh_.reference();
+    shape_.insertions = insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
+    return std::move(shape_);
+  }
+
+  /// The bag at rest is known almost beforehand: rim and equator as stated, straight columns between them.
+  std::vector<double> rest_as_far_as_known() {
+    const bool good = mesh_.place(key_.stated_rim, on_circle(mesh_, key_.equator_radius_mm), shape_.fractions);
+    return good ? mesh_.reference() : std::vector<double>();
+  }
+
+  void start(RestState& s, const ZonuleSpec& spec, const std::vector<double>& stated_shape) {
+    s.spec = spec;
+    s.leaf = make_anterior_leaf(mesh_, key_.capsule, shape_.equator_radius_mm);
+    s.disc = make_posterior_leaf(mesh_, key_.capsule);
+    s.zonule.reset();
+    s.x = stated_shape.empty() ? mesh_.reference() : stated_shape;
+  }
+
+  void start() {
+    const std::vector<double> stated_shape = rest_as_far_as_known();
+    place_or_refuse();
+    shape_.insertions = insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
+    unknowns_.insertions = shape_.insertions.size();
+    start(healthy_, key_.healthy, stated_shape);
+    if (two_states_) start(own_, key_.stated, stated_shape);
+  }
+
+  // ---- rest --------------------------------------------------------------------------------------------------
+  [[nodiscard]] ZonuleSpec pulling(const ZonuleSpec& spec) const {
+    ZonuleSpec at_share = spec;
+    at_share.pull_mN *= pull_share_;
+    return at_share;
+  }
+
+  void connect(RestState& s) {
+    s.zonule =
+        std::make_unique<Zonule>(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
+    std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
+    if (s.disc) parts.push_back(s.disc.get());
+    s.equilibrium.settings().tolerance_mN = key_.force_tolerance * key_.force_scale_mN();
+    s.equilibrium.settings().shift_mN_per_mm = 1e-8 * key_.force_scale_mN();
+    s.equilibrium.share_patterns(patterns_);
+    s.equilibrium.set_system(parts, dof_);
+  }
+
+  [[nodiscard]] bool settle(RestState& s) {
+    fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
+    if (!s.zonule || !shape_.insertions.empty()) connect(s);  // an insertion on the leaf moves with the mesh lines
+    // Forces need no more digits than the shape has by now.
+    const double exact = key_.force_tolerance * key_.force_scale_mN();
+    s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());
     EquilibriumReport report = s.equilibrium.solve(s.x);
     if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
-      std::copy(mesh.reference().begin(), mesh.reference().end(), s.x.begin());
+      s.x = mesh_.reference();
       report = s.equilibrium.solve(s.x);
     }
-    if (!report.converged())
-      throw ModelError(
-          with_numbers("no rest state of the bag under the zonule's pull: the largest unbalanced force stays at "
-                       "%.4g mN (limit %.4g); is the pull too strong for the leaf?",
-                       {report.residual_mN, s.equilibrium.settings().tolerance_mN}));
-  };
-  State healthy = make_state(full), own_state;
-  if (two_states) own_state = make_state(stated);
-  const Point center = opening_center(scenario_.opening);
-  const double leaf_width = equator_target - rim_radius;
-  FixedPoint accelerator(6);
-  // The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both.
-  const double wanted = std::clamp(scenario_.numerics.force_tolerance, 1e-12, 1e-6);  // mm, an eye being some mm wide
-  constexpr double longest_correction = 0.25;                                         // mm
-  for (in_situ_iterations_ = 1; in_situ_iterations_ <= 80; ++in_situ_iterations_) {
-    settle(healthy);
-    if (two_states) settle(own_state);
-    const std::vector<double>& x_stated = two_states ? own_state.x : healthy.x;
-    const double mean = mean_equator_radius(mesh, healthy.x);
-    in_situ_error_ = std::abs(mean - equator_target);
-    std::vector<double> z{equator_radius_}, r{equator_radius_ * (equator_target / mean - 1)};
-    for (int c = 0; c < cols; ++c) {
-      const std::size_t node = 2 * static_cast<std::size_t>(mesh.node(0, c));
-      // The reference moves less than the rest shape, by about the rim's stretch.
-      const double stretch = std::hypot(x_stated[node] - center[0], x_stated[node + 1] - center[1]) /
-                             std::hypot(rim[c][0] - center[0], rim[c][1] - center[1]);
-      const Point missing{stated_rim_[c][0] - x_stated[node], stated_rim_[c][1] - x_stated[node + 1]};
-      in_situ_error_ = std::max(in_situ_error_, std::hypot(missing[0], missing[1]));
-      for (int i = 0; i < 2; ++i) {
-        z.push_back(rim[c][i]);
-        r.push_back(missing[i] / stretch);
-      }
-    }
-    // Insertions on the leaf lie the stated distance inside the equator of the healthy eye.
-    for (std::size_t i = 0; i < insertions_.size(); ++i) {
-      const std::vector<Zonule::Bundle>& bundles = healthy.zonule->bundles();
-      const Point p = insertion_point(bundles[bundles.size() - insertions_.size() + i], healthy.x);
-      const double missing = equator_target - scenario_.zonule.anterior_inset_mm - std::hypot(p[0], p[1]);
-      in_situ_error_ = std::max(in_situ_error_, std::abs(missing));
-      z.push_back(insertions_[i]);
-      r.push_back(missing / leaf_width);
-    }
-    if (in_situ_error_ < wanted) break;
-    const std::vector<double> old_reference = mesh.reference(), here = z, old_fractions = fractions;
-    z = accelerator.next(z, r);
-    double longest = 0;
-    for (std::size_t i = 0; i < z.size(); ++i) longest = std::max(longest, std::abs(z[i] - here[i]));
-    if (longest > longest_correction)
-      for (std::size_t i = 0; i < z.size(); ++i) z[i] = here[i] + longest_correction / longest * (z[i] - here[i]);
-    place_lines(x_stated, fractions);
-    for (int halving = 0;; ++halving) {  // an accelerated step that folds the mesh is shortened
-      equator_radius_ = z[0];
-      for (int c = 0; c < cols; ++c)
-        rim[c] = {z[1 + 2 * static_cast<std::size_t>(c)], z[2 + 2 * static_cast<std::size_t>(c)]};
-      for (std::size_t i = 0; i < insertions_.size(); ++i)
-        insertions_[i] = std::clamp(z[1 + 2 * static_cast<std::size_t>(cols) + i], 0.02, 0.999);
-      if (place()) break;
-      if (halving == 4) fractions = old_fractions;
-      if (halving == 8) throw ModelError(no_unloaded_shape(scenario_.zonule, in_situ_error_));
-      for (std::size_t i = 0; i < z.size(); ++i) z[i] = 0.5 * (z[i] + here[i]);
-    }
-    for (State* s : {&healthy, &own_state})
-      for (std::size_t i = 0; i < std::min(s->x.size(), old_reference.size()); ++i)
-        s->x[i] += mesh.reference()[i] - old_reference[i];
+    if (!report.converged()) unbalanced_mN_ = report.residual_mN;
+    return report.converged();
   }
-  if (!(in_situ_error_ < 1e-3)) throw ModelError(no_unloaded_shape(scenario_.zonule, in_situ_error_));
-  rest_full_ = std::move(healthy.x);
-  rest_stated_ = two_states ? std::move(own_state.x) : rest_full_;
-  for (auto* rest : {&rest_full_, &rest_stated_}) rest->resize(2 * static_cast<std::size_t>(mesh.nodes()));
+
+  [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
+  [[nodiscard]] bool done(const Standing& s) const {
+    return s.error_mm < wanted_mm() && s.lines_mm < lines_settled_mm();
+  }
+
+  /// How far the rest shape is from what is stated.
+  [[nodiscard]] Standing measured() {
+    Standing s;
+    s.z = {shape_.equator_radius_mm};
+    s.fractions = shape_.fractions;
+    s.x_healthy = healthy_.x;
+    s.x_own = own_.x;
+    s.missing = {key_.equator_radius_mm - mean_equator_radius(mesh_, healthy_.x)};
+    s.error_mm = std::abs(s.missing[0]);
+    const std::vector<double>& x = stated().x;
+    for (int c = 0; c < mesh_.columns(); ++c) {
+      const std::size_t k = static_cast<std::size_t>(c), node = 2 * static_cast<std::size_t>(mesh_.node(0, c));
+      const Point missing{key_.stated_rim[k][0] - x[node], key_.stated_rim[k][1] - x[node + 1]};
+      s.error_mm = std::max(s.error_mm, std::hypot(missing[0], missing[1]));
+      s.z.insert(s.z.end(), shape_.rim[k].begin(), shape_.rim[k].end());
+      s.missing.insert(s.missing.end(), missing.begin(), missing.end());
+    }
+    for (std::size_t i = 0; i < shape_.insertions.size(); ++i) {
+      s.z.push_back(shape_.insertions[i]);
+      s.missing.push_back(insertion_radius_mm(i) - wanted_insertion_mm());
+      s.error_mm = std::max(s.error_mm, std::abs(s.missing.back()));
+    }
+    next_fractions_ = lines_in_situ(key_, mesh_, x, shape_.fractions);
+    for (std::size_t i = 0; i < next_fractions_.size(); ++i)
+      s.lines_mm = std::max(s.lines_mm, std::abs(next_fractions_[i] - shape_.fractions[i]));
+    s.lines_mm *= key_.equator_radius_mm - key_.rim_radius_mm();
+    const double kept = rest_tolerance_;
+    rest_tolerance_ = loose * s.error_mm;
+    if (done(s))
+      s.error_mm = std::max(s.error_mm, kept > key_.force_tolerance ? wanted_mm() : 0);  // once more, exactly
+    return s;
+  }
+
+  /// Insertions on the leaf lie the stated distance inside the equator of the healthy eye.
+  [[nodiscard]] double wanted_insertion_mm() const { return key_.equator_radius_mm - key_.healthy.anterior_inset_mm; }
+  [[nodiscard]] Point insertion_at(std::size_t i) const {
+    const std::vector<Zonule::Bundle>& bundles = healthy_.zonule->bundles();
+    return insertion_point(bundles[bundles.size() - shape_.insertions.size() + i], healthy_.x);
+  }
+  [[nodiscard]] double insertion_radius_mm(std::size_t i) const {
+    const Point p = insertion_at(i);
+    return std::hypot(p[0], p[1]);
+  }
+
+  /// From where the search stands to the unloaded shape; false when it stalls, and stands where it came nearest.
+  bool search() {
+    tangent_.reset();
+    start();
+    if (!settle_all()) return false;
+    return newton(accelerated(measured()));
+  }
+
+  // ---- the fixed point, accelerated: cheap, and near the end for most eyes --------------------------------------
+  /// The nearest standing that Anderson's method comes to before it slows down.
+  Standing accelerated(Standing here) {
+    FixedPoint accelerator(6);
+    Standing best = here;
+    double mark = here.error_mm;
+    for (int since = 0; since < most_idle && !done(here); ++since, ++shape_.iterations) {
+      Standing next;
+      if (!corrected(here, accelerator.next(here.z, correction(here)), next)) break;
+      here = std::move(next);
+      if (here.error_mm < 0.5 * mark) {
+        mark = here.error_mm;
+        since = 0;
+      }
+      if (here.error_mm < best.error_mm || done(here)) best = here;
+    }
+    stand(best);
+    next_fractions_ = lines_in_situ(key_, mesh_, stated().x, shape_.fractions);
+    return best;
+  }
+
+  /// What is missing, as a correction of the unknowns: the reference moves less than the rest shape, by about the
+  /// rim's stretch.
+  [[nodiscard]] std::vector<double> correction(const Standing& here) {
+    std::vector<double> r = here.missing;
+    r[0] *= shape_.equator_radius_mm / (key_.equator_radius_mm - here.missing[0]);
+    const std::vector<double>& x = stated().x;
+    const Point center = key_.center;
+    for (std::size_t c = 0; c < unknowns_.columns; ++c) {
+      const std::size_t node = 2 * static_cast<std::size_t>(mesh_.node(0, static_cast<int>(c)));
+      const double stretch = std::hypot(x[node] - center[0], x[node + 1] - center[1]) /
+                             std::hypot(shape_.rim[c][0] - center[0], shape_.rim[c][1] - center[1]);
+      for (std::size_t i = 0; i < 2; ++i) r[ShapeUnknowns::rim(c, i)] /= stretch;
+    }
+    const double leaf_width = key_.equator_radius_mm - key_.rim_radius_mm();
+    for (std::size_t i = 0; i < unknowns_.insertions; ++i) r[unknowns_.insertion(i)] /= -leaf_width;
+    return r;
+  }
+
+  /// The standing at z; a step that folds the mesh is shortened. False when none of them is sound.
+  bool corrected(const Standing& from, std::vector<double> z, Standing& to) {
+    double longest = 0;
+    for (std::size_t i = 0; i < z.size(); ++i) longest = std::max(longest, std::abs(z[i] - from.z[i]));
+    if (!(longest < 1e3)) return false;
+    const double scale = longest > longest_correction ? longest_correction / longest : 1;
+    for (std::size_t i = 0; i < z.size(); ++i) z[i] = from.z[i] + scale * (z[i] - from.z[i]);
+    const std::vector<double> fractions = next_fractions_;
+    for (int halving = 0; halving < 5; ++halving) {
+      stand(from);
+      if (tried(z, halving < 3 ? fractions : from.fractions)) {
+        to = measured();
+        return true;
+      }
+      for (std::size_t i = 0; i < z.size(); ++i) z[i] = 0.5 * (z[i] + from.z[i]);
+    }
+    stand(from);
+    return false;
+  }
+
+  // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
+  bool newton(Standing here) {
+    bool fresh = false;
+    for (int i = 0; i < most_corrections; ++i, ++shape_.iterations) {
+      shape_.error_mm = here.error_mm;
+      if (done(here)) return true;
+      if (!tangent_) {
+        if (!renew_tangent(here)) return false;
+        fresh = true;
+      }
+      const double before = std::max(here.error_mm, wanted_mm());
+      Standing next;
+      if (!step(here, next, fresh ? least_scale : 1.0)) {
+        stand(here);
+        if (fresh) return here.error_mm < still_good_mm && pull_share_ == 1;
+        tangent_.reset();
+        continue;
+      }
+      if (next.error_mm > quick * before && next.error_mm > wanted_mm()) tangent_.reset();
+      fresh = false;
+      here = std::move(next);
+    }
+    stand(here);
+    return here.error_mm < still_good_mm && pull_share_ == 1;
+  }
+
+  /// One step, shortened while the mesh folds, no rest is found or the error does not shrink.
+  bool step(const Standing& from, Standing& to, double shortest) {
+    const Eigen::VectorXd move = tangent_->solve(
+        Eigen::Map<const Eigen::VectorXd>(from.missing.data(), static_cast<Eigen::Index>(from.missing.size())));
+    if (!move.allFinite()) return false;
+    const double longest = move.cwiseAbs().maxCoeff();
+    double scale = longest > longest_correction ? longest_correction / longest : 1;
+    const std::vector<double> fractions = next_fractions_;
+    for (bool own_lines = false; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction);
+         scale *= 0.5) {
+      std::vector<double> z = from.z;
+      for (std::size_t i = 0; i < z.size(); ++i) z[i] += scale * move[static_cast<Eigen::Index>(i)];
+      stand(from);
+      if (tried(z, own_lines ? from.fractions : fractions)) {
+        to = measured();
+        if (to.error_mm < (1 - 0.1 * scale) * from.error_mm || to.error_mm < wanted_mm()) return true;
+      } else if (scale < 0.1) {
+        own_lines = true;
+      }
+      if (shortest == 1) break;
+    }
+    return false;
+  }
+
+  bool tried(const std::vector<double>& z, const std::vector<double>& fractions) {
+    const std::vector<double> old_reference = mesh_.reference();
+    take(z);
+    shape_.fractions = fractions;
+    if (!place()) return false;
+    for (RestState* s : {&healthy_, &own_})
+      for (std::size_t i = 0; i < s->x.size(); ++i) s->x[i] += mesh_.reference()[i] - old_reference[i];
+    return settle_all();
+  }
+
+  /// Goes back to where the search stood.
+  void stand(const Standing& s) {
+    take(s.z);
+    shape_.fractions = s.fractions;
+    shape_.error_mm = s.error_mm;
+    healthy_.x = s.x_healthy;
+    own_.x = s.x_own;
+    if (!place()) throw InternalError("the unloaded shape the search stood at folds");
+  }
+
+  void take(std::span<const double> z) {
+    shape_.equator_radius_mm = z[ShapeUnknowns::radius()];
+    for (std::size_t c = 0; c < unknowns_.columns; ++c)
+      for (std::size_t i = 0; i < 2; ++i) shape_.rim[c][i] = z[ShapeUnknowns::rim(c, i)];
+    for (std::size_t i = 0; i < unknowns_.insertions; ++i)
+      shape_.insertions[i] = std::clamp(z[unknowns_.insertion(i)], 0.02, 0.999);
+  }
+
+  // How the measured quantities answer to the unknowns.
+  bool renew_tangent(const Standing& here) {
+    stand(here);
+    std::vector<std::vector<double>> healthy, own;
+    if (!rates(healthy_, here, healthy) || (two_states_ && !rates(own_, here, own))) return false;
+    const std::vector<std::vector<double>>& stated = two_states_ ? own : healthy;
+    const Eigen::Index n = static_cast<Eigen::Index>(unknowns_.size());
+    Eigen::MatrixXd answer = Eigen::MatrixXd::Zero(n, n);
+    for (Eigen::Index j = 0; j < n; ++j) {
+      const std::vector<double>&h = healthy[static_cast<std::size_t>(j)], &s = stated[static_cast<std::size_t>(j)];
+      answer(0, j) = mean_equator_rate(h);
+      for (std::size_t c = 0; c < unknowns_.columns; ++c)
+        for (std::size_t i = 0; i < 2; ++i)
+          answer(static_cast<Eigen::Index>(ShapeUnknowns::rim(c, i)), j) =
+              at_dof(s, 2 * static_cast<std::size_t>(mesh_.node(0, static_cast<int>(c))) + i);
+      for (std::size_t i = 0; i < unknowns_.insertions; ++i)
+        answer(static_cast<Eigen::Index>(unknowns_.insertion(i)), j) = -insertion_rate(i, h);
+    }
+    for (std::size_t i = 0; i < unknowns_.insertions; ++i) {
+      const Eigen::Index k = static_cast<Eigen::Index>(unknowns_.insertion(i));
+      answer(k, k) -= insertion_slide(i);
+    }
+    tangent_.emplace(answer);
+    stand(here);
+    return true;
+  }
+
+  [[nodiscard]] double at_dof(const std::vector<double>& v, std::size_t coordinate) const {
+    return v[static_cast<std::size_t>(dof_[coordinate])];
+  }
+
+  bool rates(RestState& s, const Standing& here, std::vector<std::vector<double>>& result) {
+    if (!s.equilibrium.factorize_at(s.x)) return false;
+    const std::vector<double> x = s.x;
+    std::vector<double> steps(unknowns_.size(), 1e-6 * key_.equator_radius_mm);
+    for (std::size_t i = 0; i < unknowns_.insertions; ++i) steps[unknowns_.insertion(i)] = 1e-6;
+    std::vector<double> forces;
+    result = rest_shape_rates(
+        mesh_, unknowns_, dof_, here.z, steps,
+        [&](std::span<const double> z) {
+          take(z);
+          place();  // so near to a sound shape it cannot fold
+          fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
+          if (!shape_.insertions.empty())
+            s.zonule->put(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
+          return s.equilibrium.forces(x);
+        },
+        [&](std::vector<double>& b) { s.equilibrium.apply_inverse(b); });
+    return true;
+  }
+
+  [[nodiscard]] double mean_equator_rate(const std::vector<double>& rate) const {
+    const int cols = mesh_.columns();
+    double sum = 0;
+    for (int c = 0; c < cols; ++c) {
+      const std::size_t k = 2 * static_cast<std::size_t>(mesh_.equator_nodes()[static_cast<std::size_t>(c)]);
+      const double r = std::hypot(healthy_.x[k], healthy_.x[k + 1]);
+      sum += column_width(mesh_, c) * (healthy_.x[k] * at_dof(rate, k) + healthy_.x[k + 1] * at_dof(rate, k + 1)) / r;
+    }
+    return sum / (2 * pi);
+  }
+
+  [[nodiscard]] double insertion_rate(std::size_t i, const std::vector<double>& rate) const {
+    const std::vector<Zonule::Bundle>& bundles = healthy_.zonule->bundles();
+    const Zonule::Bundle& b = bundles[bundles.size() - unknowns_.insertions + i];
+    const Point p = insertion_at(i);
+    double along = 0;
+    for (std::size_t a = 0; a < static_cast<std::size_t>(b.count); ++a)
+      for (std::size_t k = 0; k < 2; ++k)
+        along += b.share[a] * at_dof(rate, 2 * static_cast<std::size_t>(b.nodes[a]) + k) * p[k];
+    return along / std::hypot(p[0], p[1]);
+  }
+
+  /// How the insertion's distance from the pole changes as it slides along the leaf that lies still.
+  [[nodiscard]] double insertion_slide(std::size_t i) const {
+    constexpr double step = 1e-5;
+    double radius[2];
+    for (const int side : {0, 1}) {
+      std::vector<double> moved = shape_.insertions;
+      moved[i] += side == 0 ? -step : step;
+      const auto bundles = zonule_bundles_at(mesh_, moved, pulling(key_.healthy), key_.equator_radius_mm);
+      const Point p = insertion_point(bundles[bundles.size() - moved.size() + i], healthy_.x);
+      radius[side] = std::hypot(p[0], p[1]);
+    }
+    return (radius[1] - radius[0]) / (2 * step);
+  }
+
+  // ---- a pull that grows -------------------------------------------------------------------------------------
+  /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows.
+  void follow_the_pull() {
+    double reached = 0, share = 0.25;
+    Standing last;
+    StressFreeShape kept;
+    while (reached < 1) {
+      pull_share_ = std::min(share, 1.0);
+      bool found = false;
+      if (reached == 0) {
+        first_guess();
+        found = search();
+      } else {
+        tangent_.reset();
+        for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
+        stand(last);
+        found = settle_all() && newton(measured());
+      }
+      if (found) {
+        const double step = pull_share_ - reached;
+        reached = pull_share_;
+        last = measured();
+        share = reached + 1.5 * step;
+        continue;
+      }
+      share = reached + 0.5 * (pull_share_ - reached);
+      if (share - reached < least_share) refuse(reached);
+    }
+  }
+
+  [[noreturn]] void refuse(double reached) const {
+    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_));
+  }
+
+  const ShapeKey& key_;
+  std::shared_ptr<PatternStore> patterns_;
+  Mesh mesh_;
+  bool two_states_;
+  double pull_share_ = 1;
+  std::vector<int> dof_;
+  ShapeUnknowns unknowns_;
+  StressFreeShape shape_;
+  RestState healthy_, own_;
+  std::vector<double> next_fractions_;
+  std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
+  double unbalanced_mN_ = 0;
+  double rest_tolerance_ = 1e-4;  // over the force scale
+};
+
+}  // namespace
+
+double ShapeKey::rim_radius_mm() const noexcept {
+  return std::hypot(stated_rim[0][0] - center[0], stated_rim[0][1] - center[1]);
+}
+
+double ShapeKey::force_scale_mN() const noexcept {
+  return std::max(healthy.pull_mN / (2 * pi),
+                  Membrane(capsule).small_strain_modulus_kPa() * anterior_thickness_mm(capsule, 0.6) * rim_radius_mm());
+}
+
+std::size_t ShapeKey::memory_bytes() const noexcept {
+  std::size_t bytes = sizeof(ShapeKey) + plan.column_angle.capacity() * sizeof(double) +
+                      plan.cuts.capacity() * sizeof(MeshPlan::CutLine) + lines.capacity() * sizeof(LayerLine) +
+                      stated_rim.capacity() * sizeof(Point);
+  for (const auto& interval : spacing) bytes += interval.capacity() * sizeof(double);
+  return bytes;
+}
+
+std::size_t StressFreeShape::memory_bytes() const noexcept {
+  return sizeof(StressFreeShape) + rim.capacity() * sizeof(Point) +
+         (fractions.capacity() + insertions.capacity() + rest_healthy.capacity() + rest_stated.capacity()) *
+             sizeof(double);
+}
+
+StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns) {
+  return ShapeSearch(key, patterns).find();
+}
+
+void place_unloaded(Mesh& mesh, const StressFreeShape& shape) {
+  if (!mesh.place(shape.rim, on_circle(mesh, shape.equator_radius_mm), shape.fractions))
+    throw InternalError("an unloaded shape that was found does not fit its mesh");
 }
 
 }  // namespace capsim

@@ -30,6 +30,7 @@ struct Equilibrium::Impl {
   std::vector<Part*> parts;
   std::vector<int> dof;
   int dofs = 0;
+  std::shared_ptr<PatternStore> patterns;
   Assembly assembly;
   SparseFactor factor;
   bool have_pattern = false, have_factor = false;
@@ -69,17 +70,20 @@ struct Equilibrium::Impl {
     return most;
   }
 
-  bool renew(std::span<const double> x, bool near_saddle) {
+  void find_pattern(std::span<const double> x) {
     bool coupled = have_pattern;
     for (Part* part : parts) coupled = coupled && part->couplings_hold(x);
-    if (!coupled) {
-      const auto begin = Clock::now();
-      assembly.analyze(parts, x, dof, dofs);
-      factor.analyze(dofs, assembly.column_starts(), assembly.row_indices());
-      have_pattern = true;
-      ++counts.analyses;
-      counts.seconds_factor += since(begin);
-    }
+    if (coupled) return;
+    const auto begin = Clock::now();
+    assembly.analyze(parts, x, dof, dofs, patterns.get());
+    factor.attach(assembly.pattern().factor_plan());
+    have_pattern = true;
+    ++counts.analyses;
+    counts.seconds_factor += since(begin);
+  }
+
+  bool renew(std::span<const double> x, bool near_saddle) {
+    find_pattern(x);
     for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
       auto begin = Clock::now();
       assembly.assemble(parts, x, curvature);
@@ -250,6 +254,8 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   m.have_pattern = m.have_factor = false;
 }
 
+void Equilibrium::share_patterns(std::shared_ptr<PatternStore> store) noexcept { impl_->patterns = std::move(store); }
+
 EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; }
 
 EquilibriumReport Equilibrium::solve(std::span<double> x) {
@@ -274,6 +280,21 @@ double Equilibrium::residual(std::span<const double> x) {
   impl_->evaluate(x, impl_->g);
   return Impl::largest(impl_->g);
 }
+
+std::span<const double> Equilibrium::forces(std::span<const double> x) {
+  impl_->evaluate(x, impl_->trial_g);
+  return impl_->trial_g;
+}
+
+bool Equilibrium::factorize_at(std::span<const double> x) {
+  Impl& m = *impl_;
+  m.find_pattern(x);
+  m.assembly.assemble(m.parts, x, Curvature::exact);
+  ++m.counts.factorizations;
+  return m.have_factor = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
+}
+
+void Equilibrium::apply_inverse(std::vector<double>& b) { impl_->factor.solve(b); }
 
 void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
 const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geometry/lanes.hpp"
+
 namespace capsim {
 namespace {
 
@@ -27,36 +29,17 @@ std::vector<int> ordering(int n, const std::vector<int>& starts, const std::vect
   return place;
 }
 
-// sum[p] = sum over j of a[j * height + p] * y[j], for p < count.
-void multiply(const double* __restrict a, int height, int width, const double* __restrict y, int count,
-              double* __restrict sum) noexcept {
-  const std::size_t h = at(height);
-  int j = width % 4;
-  if (j == 0) {
-    std::fill(sum, sum + count, 0.0);
-  } else {
-    for (int p = 0; p < count; ++p) sum[p] = a[p] * y[0];
-    for (int i = 1; i < j; ++i)
-      for (int p = 0; p < count; ++p) sum[p] += a[at(i) * h + at(p)] * y[i];
-  }
-  for (; j < width; j += 4) {
-    const double *a0 = a + at(j) * h, *a1 = a0 + h, *a2 = a1 + h, *a3 = a2 + h;
-    const double y0 = y[j], y1 = y[j + 1], y2 = y[j + 2], y3 = y[j + 3];
-    for (int p = 0; p < count; ++p) sum[p] += (a0[p] * y0 + a1[p] * y1) + (a2[p] * y2 + a3[p] * y3);
-  }
-}
-
 }  // namespace
 
-void SparseFactor::analyze(int n, const std::vector<int>& starts, const std::vector<int>& rows) {
-  n_ = n;
+FactorPlan::FactorPlan(int n, const std::vector<int>& starts, const std::vector<int>& rows) : n_(n) {
   place_ = ordering(n, starts, rows);
   permute(starts, rows);
   find_blocks();
+  find_groups();
 }
 
 // Column j of the permuted upper triangle holds the rows i < j; its diagonal is kept apart.
-void SparseFactor::permute(const std::vector<int>& starts, const std::vector<int>& rows) {
+void FactorPlan::permute(const std::vector<int>& starts, const std::vector<int>& rows) {
   diagonal_.assign(at(n_), 0);
   starts_.assign(at(n_) + 1, 0);
   const auto each = [&](auto&& visit) {
@@ -81,7 +64,7 @@ void SparseFactor::permute(const std::vector<int>& starts, const std::vector<int
 
 // The elimination tree gives the columns with an entry in each row; columns that follow one another in it
 // with one entry less are a block.
-void SparseFactor::find_blocks() {
+void FactorPlan::find_blocks() {
   const std::size_t n = at(n_);
   std::vector<int> parent(n, -1), seen(n, -1), count(n, 0);
   const auto each_entry = [&](auto&& visit) {  // (row, column) below the diagonal, rows ascending
@@ -112,126 +95,292 @@ void SparseFactor::find_blocks() {
     c = last + 1;
   }
   rows_of_blocks_.assign(rows, 0);
-  values_.assign(values, 0);
+  values_ = values;
 
   std::vector<int> filled(blocks_.size(), 0);
-  crossings_.clear();
-  crossings_.reserve(rows);
-  row_starts_.assign(n + 1, 0);
-  int row = 0;
-  const auto finish_rows = [&](int next) {
-    for (; row < next; ++row) {
-      const auto begin = crossings_.begin() + static_cast<std::ptrdiff_t>(row_starts_[at(row)]);
-      std::sort(begin, crossings_.end(), [](const Crossing& a, const Crossing& b) { return a.block < b.block; });
-      row_starts_[at(row) + 1] = crossings_.size();
-    }
-  };
   each_entry([&](int k, int column) {
-    finish_rows(k);
     const Block& block = blocks_[at(block_of_[at(column)])];
     if (column != block.first + block.width - 1 || block_of_[at(k)] == block_of_[at(column)]) return;
-    const int place = filled[at(block_of_[at(column)])]++;
-    rows_of_blocks_[block.rows + at(place)] = k;
-    crossings_.push_back({block_of_[at(column)], place});
+    rows_of_blocks_[block.rows + at(filled[at(block_of_[at(column)])]++)] = k;
   });
-  finish_rows(n_);
+  for (const Block& block : blocks_) tallest_ = std::max(tallest_, block.height);
+}
 
-  int tallest = 0;
-  for (const Block& block : blocks_) tallest = std::max(tallest, block.height);
+// The rows of a block in fours; and for each group the earlier blocks that its rows have entries in.
+void FactorPlan::find_groups() {
+  std::vector<int> group_of(at(n_), 0);
+  for (const Block& block : blocks_)
+    for (int k = block.first; k < block.first + block.width; k += 4) {
+      const int count = std::min(4, block.first + block.width - k);
+      for (int r = 0; r < count; ++r) group_of[at(k + r)] = static_cast<int>(groups_.size());
+      groups_.push_back({k, count, 0});
+    }
+  // Runs of a block's rows that lie in one group, first counted, then filled in: by group, blocks ascending.
+  const auto each_crossing = [&](auto&& visit) {
+    for (std::size_t b = 0; b < blocks_.size(); ++b) {
+      const Block& block = blocks_[b];
+      const auto group = [&](int p) { return group_of[at(rows_of_blocks_[block.rows + at(p)])]; };
+      for (int p = 0, q = 0; p < block.height; p = q) {
+        while (q < block.height && group(q) == group(p)) ++q;
+        visit(at(group(p)), Crossing{static_cast<int>(b), p, q - p});
+      }
+    }
+  };
+  std::vector<std::size_t> next(groups_.size() + 1, 0);
+  each_crossing([&](std::size_t group, const Crossing&) { ++next[group + 1]; });
+  for (std::size_t g = 0; g < groups_.size(); ++g) next[g + 1] += next[g];
+  for (std::size_t g = 0; g < groups_.size(); ++g) groups_[g].crossings = next[g];
+  crossings_.resize(next.back());
+  groups_.push_back({n_, 0, crossings_.size()});
+  each_crossing([&](std::size_t group, const Crossing& crossing) { crossings_[next[group]++] = crossing; });
+}
+
+std::size_t FactorPlan::memory_bytes() const noexcept {
+  std::size_t ints = 0;
+  for (const auto* v : {&place_, &starts_, &rows_, &from_, &diagonal_, &block_of_, &rows_of_blocks_})
+    ints += v->capacity();
+  return sizeof(FactorPlan) + ints * sizeof(int) + blocks_.capacity() * sizeof(Block) +
+         groups_.capacity() * sizeof(Group) + crossings_.capacity() * sizeof(Crossing);
+}
+
+// ---- numbers ---------------------------------------------------------------------------------------------
+struct SparseFactor::Work {
+  using Block = FactorPlan::Block;
+  using Group = FactorPlan::Group;
+  using Crossing = FactorPlan::Crossing;
+
+  // row[4 * rows[p] + lane] -= sum over the `count` columns from a on of a[j][p] * y[j][lane], for p < filled.
+  template <int count>
+  static CAPSIM_INLINE void take_columns(const double* a, std::size_t height, const double* y, const int* rows,
+                                         int filled, double* row) noexcept {
+    const Lanes y0 = Lanes::from(y), y1 = count > 1 ? Lanes::from(y + 4) : y0, y2 = count > 2 ? Lanes::from(y + 8) : y0,
+                y3 = count > 3 ? Lanes::from(y + 12) : y0;
+    for (int p = 0; p < filled; ++p, ++a) {
+      double* target = row + 4 * at(rows[p]);
+      Lanes sum = Lanes::all(a[0]) * y0;
+      if constexpr (count > 1) sum += Lanes::all(a[height]) * y1;
+      if constexpr (count == 3) sum += Lanes::all(a[2 * height]) * y2;
+      if constexpr (count > 3) sum += Lanes::all(a[2 * height]) * y2 + Lanes::all(a[3 * height]) * y3;
+      (Lanes::from(target) - sum).to(target);
+    }
+  }
+
+  // The part of an earlier block in the rows of a group: its triangle, the group's rows of L, and what they take
+  // from the rest of the rows.
+  static CAPSIM_INLINE void cross(SparseFactor& f, const Crossing& crossing, int first) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    const Block& block = plan.blocks_[at(crossing.block)];
+    const int w = block.width, filled = crossing.place + crossing.count;
+    const std::size_t h = at(block.height);
+    double* row = f.row_.data();
+    double* mine = row + 4 * at(block.first);
+    const double* triangle = &f.values_[block.triangle];
+    double* below = f.values_.data() + block.below;
+    const int* rows = &plan.rows_of_blocks_[block.rows];
+    for (int i = 1; i < w; ++i) {
+      Lanes y = Lanes::from(mine + 4 * i);
+      for (int j = 0; j < i; ++j) y -= Lanes::all(triangle[i * w + j]) * Lanes::from(mine + 4 * j);
+      y.to(mine + 4 * i);
+    }
+    for (int j = 0; j < w; ++j) {
+      double l[4];
+      (Lanes::from(mine + 4 * j) / Lanes::all(f.d_[at(block.first + j)])).to(l);
+      for (int i = crossing.place; i < filled; ++i) below[at(j) * h + at(i)] = l[rows[i] - first];
+    }
+    int j = 0;
+    for (; j + 4 <= w; j += 4) take_columns<4>(below + at(j) * h, h, mine + 4 * j, rows, filled, row);
+    if (w - j == 3) take_columns<3>(below + at(j) * h, h, mine + 4 * j, rows, filled, row);
+    if (w - j == 2) take_columns<2>(below + at(j) * h, h, mine + 4 * j, rows, filled, row);
+    if (w - j == 1) take_columns<1>(below + at(j) * h, h, mine + 4 * j, rows, filled, row);
+    for (int i = 0; i < w; ++i) Lanes::all(0).to(mine + 4 * i);
+  }
+
+  // The columns of the group's own block: those before the group, then the group itself. False at a bad pivot.
+  static CAPSIM_INLINE bool finish(SparseFactor& f, const Group& group) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    const Block& own = plan.blocks_[at(plan.block_of_[at(group.first)])];
+    const int before = group.first - own.first, w = own.width, count = group.count;
+    double* triangle = &f.values_[own.triangle];
+    double* mine = f.row_.data() + 4 * at(own.first);
+    double* here = f.row_.data() + 4 * at(group.first);
+    for (int i = 0; i < before; ++i) {
+      Lanes y = Lanes::from(mine + 4 * i);
+      for (int j = 0; j < i; ++j) y -= Lanes::all(triangle[i * w + j]) * Lanes::from(mine + 4 * j);
+      y.to(mine + 4 * i);
+      double l[4];
+      (y / Lanes::all(f.d_[at(own.first + i)])).to(l);
+      for (int r = 0; r < count; ++r) {
+        triangle[(before + r) * w + i] = l[r];
+        (Lanes::from(here + 4 * r) - Lanes::all(l[r]) * y).to(here + 4 * r);
+      }
+    }
+    for (int i = 0; i < before; ++i) Lanes::all(0).to(mine + 4 * i);
+    // Row r of the group in lane r: here[4 * column + row].
+    for (int r = 0; r < count; ++r) {
+      const double pivot = here[4 * r + r];
+      if (!(pivot > 0) || !std::isfinite(pivot)) return false;
+      f.d_[at(group.first + r)] = pivot;
+      for (int s = r + 1; s < count; ++s) {
+        const double l = here[4 * r + s] / pivot;
+        triangle[(before + s) * w + before + r] = l;
+        for (int m = r + 1; m <= s; ++m) here[4 * m + s] -= l * here[4 * r + m];
+      }
+    }
+    for (int r = 0; r < count; ++r) Lanes::all(0).to(here + 4 * r);
+    return true;
+  }
+
+  static CAPSIM_INLINE bool factorize(SparseFactor& f, const std::vector<double>& values, double shift) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    double* row = f.row_.data();
+    std::fill(f.row_.begin(), f.row_.end(), 0.0);
+    for (std::size_t g = 0; g + 1 < plan.groups_.size(); ++g) {
+      const Group& group = plan.groups_[g];
+      for (int r = 0; r < group.count; ++r) {
+        const int k = group.first + r;
+        for (int p = plan.starts_[at(k)]; p < plan.starts_[at(k) + 1]; ++p)
+          row[4 * at(plan.rows_[at(p)]) + at(r)] = values[at(plan.from_[at(p)])];
+        row[4 * at(k) + at(r)] = values[at(plan.diagonal_[at(k)])] + shift;
+      }
+      for (std::size_t c = group.crossings; c < plan.groups_[g + 1].crossings; ++c)
+        cross(f, plan.crossings_[c], group.first);
+      if (!finish(f, group)) return false;
+    }
+    return true;
+  }
+
+  // Forward: y of the rows below a block loses the block's part.
+  static CAPSIM_INLINE void forward(const SparseFactor& f, const Block& block, double* x, double* u) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    const int w = block.width, h = block.height, whole = h / 4 * 4;
+    double* mine = x + block.first;
+    const double* triangle = f.values_.data() + block.triangle;
+    for (int i = 1; i < w; ++i) {
+      double sum = 0;
+      for (int j = 0; j < i; ++j) sum += triangle[i * w + j] * mine[j];
+      mine[i] -= sum;
+    }
+    if (h == 0) return;
+    const double* a = f.values_.data() + block.below;
+    std::fill(u, u + h, 0.0);
+    int j = 0;
+    for (; j + 4 <= w; j += 4, a += 4 * at(h)) {
+      const double *a0 = a, *a1 = a0 + h, *a2 = a1 + h, *a3 = a2 + h;
+      const double s0 = mine[j], s1 = mine[j + 1], s2 = mine[j + 2], s3 = mine[j + 3];
+      const Lanes y0 = Lanes::all(s0), y1 = Lanes::all(s1), y2 = Lanes::all(s2), y3 = Lanes::all(s3);
+      for (int p = 0; p < whole; p += 4)
+        (Lanes::from(u + p) + ((Lanes::from(a0 + p) * y0 + Lanes::from(a1 + p) * y1) +
+                               (Lanes::from(a2 + p) * y2 + Lanes::from(a3 + p) * y3)))
+            .to(u + p);
+      for (int p = whole; p < h; ++p) u[p] += (a0[p] * s0 + a1[p] * s1) + (a2[p] * s2 + a3[p] * s3);
+    }
+    for (; j < w; ++j, a += h) {
+      const Lanes y = Lanes::all(mine[j]);
+      for (int p = 0; p < whole; p += 4) (Lanes::from(u + p) + Lanes::from(a + p) * y).to(u + p);
+      for (int p = whole; p < h; ++p) u[p] += a[p] * mine[j];
+    }
+    const int* rows = plan.rows_of_blocks_.data() + block.rows;
+    for (int p = 0; p < h; ++p) x[rows[p]] -= u[p];
+  }
+
+  // Backward: the block's unknowns from those below it.
+  static CAPSIM_INLINE void backward(const SparseFactor& f, const Block& block, double* x, double* u) noexcept {
+    const int* rows = f.plan_->rows_of_blocks_.data() + block.rows;
+    const int w = block.width, h = block.height, whole = h / 4 * 4;
+    for (int p = 0; p < h; ++p) u[p] = x[rows[p]];
+    double* mine = x + block.first;
+    const double* a = f.values_.data() + block.below;
+    int j = 0;
+    for (; j + 4 <= w; j += 4, a += 4 * at(h)) {
+      Lanes s0 = Lanes::all(0), s1 = s0, s2 = s0, s3 = s0;
+      const double *a0 = a, *a1 = a0 + h, *a2 = a1 + h, *a3 = a2 + h;
+      for (int p = 0; p < whole; p += 4) {
+        const Lanes v = Lanes::from(u + p);
+        s0 += Lanes::from(a0 + p) * v;
+        s1 += Lanes::from(a1 + p) * v;
+        s2 += Lanes::from(a2 + p) * v;
+        s3 += Lanes::from(a3 + p) * v;
+      }
+      double t0 = s0.sum(), t1 = s1.sum(), t2 = s2.sum(), t3 = s3.sum();
+      for (int p = whole; p < h; ++p) {
+        t0 += a0[p] * u[p];
+        t1 += a1[p] * u[p];
+        t2 += a2[p] * u[p];
+        t3 += a3[p] * u[p];
+      }
+      mine[j] -= t0;
+      mine[j + 1] -= t1;
+      mine[j + 2] -= t2;
+      mine[j + 3] -= t3;
+    }
+    for (; j < w; ++j, a += h) {
+      Lanes s = Lanes::all(0);
+      for (int p = 0; p < whole; p += 4) s += Lanes::from(a + p) * Lanes::from(u + p);
+      double t = s.sum();
+      for (int p = whole; p < h; ++p) t += a[p] * u[p];
+      mine[j] -= t;
+    }
+    const double* triangle = f.values_.data() + block.triangle;
+    for (int r = w - 1; r > 0; --r)
+      for (int i = 0; i < r; ++i) mine[i] -= triangle[r * w + i] * mine[r];
+  }
+
+  static CAPSIM_INLINE void solve(SparseFactor& f, std::vector<double>& b) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    double *x = f.solution_.data(), *u = f.update_.data();
+    const int n = plan.n_;
+    for (int i = 0; i < n; ++i) x[plan.place_[at(i)]] = b[at(i)];
+    for (const Block& block : plan.blocks_) forward(f, block, x, u);
+    for (int k = 0; k < n; ++k) x[k] /= f.d_[at(k)];
+    for (std::size_t k = plan.blocks_.size(); k-- > 0;) backward(f, plan.blocks_[k], x, u);
+    for (int i = 0; i < n; ++i) b[at(i)] = x[plan.place_[at(i)]];
+  }
+
+#if CAPSIM_HAS_WIDE_LANES
+  CAPSIM_WIDE_LANES static bool factorize_wide(SparseFactor& f, const std::vector<double>& values,
+                                               double shift) noexcept {
+    return factorize(f, values, shift);
+  }
+  CAPSIM_WIDE_LANES static void solve_wide(SparseFactor& f, std::vector<double>& b) noexcept { solve(f, b); }
+#endif
+};
+
+void SparseFactor::attach(std::shared_ptr<const FactorPlan> plan) {
+  plan_ = std::move(plan);
+  const std::size_t n = at(plan_->n_);
+  values_.assign(plan_->values_, 0);
   d_.assign(n, 0);
-  row_.assign(n, 0);
-  update_.assign(at(tallest), 0);
+  row_.assign(4 * n, 0);
+  update_.assign(at(plan_->tallest_), 0);
   solution_.assign(n, 0);
 }
 
-// Solves with the block's triangle, and takes the block's part from the first `filled` rows below it.
-// `y` are the values of all unknowns.
-void SparseFactor::eliminate(const Block& block, int filled, double* y) noexcept {
-  double* mine = y + block.first;
-  const double* triangle = &values_[block.triangle];
-  for (int i = 1; i < block.width; ++i) {
-    double sum = 0;
-    for (int j = 0; j < i; ++j) sum += triangle[i * block.width + j] * mine[j];
-    mine[i] -= sum;
-  }
-  if (filled == 0) return;
-  multiply(&values_[block.below], block.height, block.width, mine, filled, update_.data());
-  const int* rows = &rows_of_blocks_[block.rows];
-  for (int p = 0; p < filled; ++p) y[rows[p]] -= update_[at(p)];
+void SparseFactor::analyze(int n, const std::vector<int>& starts, const std::vector<int>& rows) {
+  attach(std::make_shared<const FactorPlan>(n, starts, rows));
 }
 
 bool SparseFactor::factorize(const std::vector<double>& values, double shift) noexcept {
-  std::fill(row_.begin(), row_.end(), 0.0);
-  double* row = row_.data();
-  for (int k = 0; k < n_; ++k) {
-    for (int p = starts_[at(k)]; p < starts_[at(k) + 1]; ++p) row[rows_[at(p)]] = values[at(from_[at(p)])];
-    double pivot = values[at(diagonal_[at(k)])] + shift;
-    for (std::size_t c = row_starts_[at(k)]; c < row_starts_[at(k) + 1]; ++c) {
-      const Block& block = blocks_[at(crossings_[c].block)];
-      eliminate(block, crossings_[c].place, row);
-      double* below = &values_[block.below + at(crossings_[c].place)];
-      for (int j = 0; j < block.width; ++j) {
-        const double y = row[block.first + j], l = y / d_[at(block.first + j)];
-        below[at(j) * at(block.height)] = l;
-        pivot -= l * y;
-        row[block.first + j] = 0;
-      }
-    }
-    // The columns before k in its own block.
-    const Block& own = blocks_[at(block_of_[at(k)])];
-    double* triangle = &values_[own.triangle];
-    double* mine = row + own.first;
-    const int before = k - own.first;
-    for (int i = 0; i < before; ++i) {
-      double y = mine[i];
-      for (int j = 0; j < i; ++j) y -= triangle[i * own.width + j] * mine[j];
-      mine[i] = y;
-      const double l = y / d_[at(own.first + i)];
-      triangle[before * own.width + i] = l;
-      pivot -= l * y;
-    }
-    std::fill(mine, mine + before, 0.0);
-    if (!(pivot > 0) || !std::isfinite(pivot)) return false;
-    d_[at(k)] = pivot;
-  }
-  return true;
+#if CAPSIM_HAS_WIDE_LANES
+  if (!narrow_ && wide_lanes()) return Work::factorize_wide(*this, values, shift);
+#endif
+  return Work::factorize(*this, values, shift);
 }
 
 void SparseFactor::solve(std::vector<double>& b) noexcept {
-  double* x = solution_.data();
-  for (int i = 0; i < n_; ++i) x[place_[at(i)]] = b[at(i)];
-  for (const Block& block : blocks_) eliminate(block, block.height, x);
-  for (int k = 0; k < n_; ++k) x[k] /= d_[at(k)];
-  for (std::size_t k = blocks_.size(); k-- > 0;) {
-    const Block& block = blocks_[k];
-    const int* rows = rows_of_blocks_.data() + block.rows;
-    for (int p = 0; p < block.height; ++p) update_[at(p)] = x[rows[p]];
-    double* mine = x + block.first;
-    for (int j = 0; j < block.width; ++j) {
-      const double* below = values_.data() + block.below + at(j) * at(block.height);
-      double even = 0, odd = 0;
-      int p = 0;
-      for (; p + 1 < block.height; p += 2) {
-        even += below[p] * update_[at(p)];
-        odd += below[p + 1] * update_[at(p) + 1];
-      }
-      if (p < block.height) even += below[p] * update_[at(p)];
-      mine[j] -= even + odd;
-    }
-    const double* triangle = &values_[block.triangle];
-    for (int j = block.width - 1; j > 0; --j)
-      for (int i = 0; i < j; ++i) mine[i] -= triangle[j * block.width + i] * mine[j];
-  }
-  for (int i = 0; i < n_; ++i) b[at(i)] = x[place_[at(i)]];
+#if CAPSIM_HAS_WIDE_LANES
+  if (!narrow_ && wide_lanes()) return Work::solve_wide(*this, b);
+#endif
+  Work::solve(*this, b);
+}
+
+double SparseFactor::least_pivot() const noexcept {
+  return d_.empty() ? std::numeric_limits<double>::infinity() : *std::min_element(d_.begin(), d_.end());
 }
 
 std::size_t SparseFactor::memory_bytes() const noexcept {
-  std::size_t ints = 0, doubles = 0;
-  for (const auto* v : {&place_, &starts_, &rows_, &from_, &diagonal_, &block_of_, &rows_of_blocks_})
-    ints += v->capacity();
+  std::size_t doubles = 0;
   for (const auto* v : {&values_, &d_, &row_, &update_, &solution_}) doubles += v->capacity();
-  return ints * sizeof(int) + doubles * sizeof(double) + blocks_.capacity() * sizeof(Block) +
-         crossings_.capacity() * sizeof(Crossing) + row_starts_.capacity() * sizeof(std::size_t);
+  return doubles * sizeof(double);
 }
 
 }  // namespace capsim

@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/shape_tangent.hpp"
+
+#include <algorithm>
+#include <numeric>
+
+namespace capsim {
+namespace {
+
+// Numbers 0 .. count - 1 in groups whose members are at least `apart` from one another, also round the end.
+std::vector<std::vector<std::size_t>> spread(std::size_t count, std::size_t apart) {
+  const std::size_t whole = count / apart * apart;
+  std::vector<std::vector<std::size_t>> groups(whole > 0 ? apart : 0);
+  for (std::size_t i = 0; i < whole; ++i) groups[i % apart].push_back(i);
+  for (std::size_t i = whole; i < count; ++i) groups.push_back({i});
+  return groups;
+}
+
+// Columns whose nodes feel an unknown; all of them when it moves everything.
+struct Reach {
+  int first = 0, count = 0;
+};
+
+Reach reach_of(const Mesh& mesh, const ShapeUnknowns& unknowns, std::size_t unknown) {
+  const int order = mesh.plan().order, cols = mesh.columns();
+  if (unknown == ShapeUnknowns::radius()) return {0, cols};
+  if (unknown < unknowns.insertion(0)) {
+    const int column = static_cast<int>((unknown - 1) / 2);
+    return {column - order, 2 * order + 1};
+  }
+  const int sector = static_cast<int>((unknown - unknowns.insertion(0)) / 3);
+  return {sector * order, order + 1};
+}
+
+}  // namespace
+
+std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const ShapeUnknowns& unknowns) {
+  std::vector<std::vector<std::size_t>> groups{{ShapeUnknowns::radius()}};
+  const std::size_t apart = 2 * static_cast<std::size_t>(mesh.plan().order) + 1;
+  for (const auto& columns : spread(unknowns.columns, apart))
+    for (std::size_t axis = 0; axis < 2; ++axis) {
+      groups.emplace_back();
+      for (const std::size_t c : columns) groups.back().push_back(ShapeUnknowns::rim(c, axis));
+    }
+  if (unknowns.insertions == 0) return groups;
+  for (const auto& sectors : spread(unknowns.insertions / 3, 2))
+    for (std::size_t point = 0; point < 3; ++point) {
+      groups.emplace_back();
+      for (const std::size_t s : sectors) groups.back().push_back(unknowns.insertion(3 * s + point));
+    }
+  return groups;
+}
+
+std::vector<std::vector<double>> rest_shape_rates(
+    const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
+    std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
+    const std::function<void(std::vector<double>&)>& solve) {
+  const int dofs = dof.empty() ? 0 : 1 + *std::max_element(dof.begin(), dof.end()), cols = mesh.columns();
+  // Degrees of freedom of each column of the anterior leaf, lips included.
+  std::vector<std::vector<std::size_t>> dofs_of(static_cast<std::size_t>(cols));
+  for (int c = 0; c < cols; ++c)
+    for (int r = 0; r < mesh.rows(); ++r)
+      for (const int lip : {0, 1}) {
+        const int node = mesh.node(r, c, lip);
+        if (node < 0 || (lip == 1 && node == mesh.node(r, c, 0))) continue;
+        for (std::size_t i = 0; i < 2; ++i)
+          if (const int d = dof[2 * static_cast<std::size_t>(node) + i]; d >= 0)
+            dofs_of[static_cast<std::size_t>(c)].push_back(static_cast<std::size_t>(d));
+      }
+  std::vector<std::vector<double>> rates(unknowns.size());
+  std::vector<double> there(z.begin(), z.end()), ahead(static_cast<std::size_t>(dofs));
+  for (const auto& group : independent_groups(mesh, unknowns)) {
+    for (const std::size_t j : group) there[j] = z[j] + steps[j];
+    const auto forward = forces_at(there);
+    std::copy(forward.begin(), forward.end(), ahead.begin());
+    for (const std::size_t j : group) there[j] = z[j] - steps[j];
+    const std::span<const double> behind = forces_at(there);
+    for (const std::size_t j : group) {
+      there[j] = z[j];
+      std::vector<double>& rate = rates[j];
+      rate.assign(static_cast<std::size_t>(dofs), 0.0);
+      const auto take = [&](std::size_t d) { rate[d] = (behind[d] - ahead[d]) / (2 * steps[j]); };
+      if (j == ShapeUnknowns::radius()) {
+        for (std::size_t d = 0; d < rate.size(); ++d) take(d);
+      } else {
+        const Reach reach = reach_of(mesh, unknowns, j);
+        for (int k = 0; k < reach.count; ++k)
+          for (const std::size_t d : dofs_of[static_cast<std::size_t>(((reach.first + k) % cols + cols) % cols)])
+            take(d);
+      }
+      solve(rate);
+    }
+  }
+  return rates;
+}
+
+}  // namespace capsim

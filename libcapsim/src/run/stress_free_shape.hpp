@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The unloaded shape of the bag that comes to rest as stated.
+///
+/// Model.   Unknown are the rim points of the unloaded leaf, one per column, the radius of its equator, and (for a
+/// zonule
+///          that also inserts on the leaf) where along the leaf each insertion lies. Sought is the shape whose
+///          equilibrium under the zonule has the rim where it is stated, the mean radius of the equator as in normal
+///          anatomy, and the insertions at their stated distance from it. Mesh lines follow by in-situ distance.
+/// Key.     The search is a function of ShapeKey and of nothing else, so that a shape that was found once may be used
+///          again wherever the key is equal, number by number.
+
+#include <memory>
+#include <vector>
+
+#include "capsim/mesh.hpp"
+#include "capsim/scenario.hpp"
+
+namespace capsim {
+
+class PatternStore;
+
+/// All that determines the unloaded shape.
+struct ShapeKey {
+  MeshPlan plan;
+  std::vector<LayerLine> lines;
+  std::vector<std::vector<double>> spacing;  ///< Relative positions of the lines inside each interval.
+  std::vector<Point> stated_rim;             ///< Per column [mm].
+  Point center{};                            ///< Of the stated opening [mm].
+  double contact_diameter_mm = 0;            ///< Mesh lines lie on the edge of the contact zone.
+  double equator_radius_mm = 0;              ///< In situ, under the healthy zonule.
+  bool unloaded = false;                     ///< Rim and equator are stated unloaded: nothing is searched for.
+  CapsuleSpec capsule;
+  ZonuleSpec healthy;  ///< The zonule under which the equator has its radius.
+  ZonuleSpec stated;   ///< The zonule under which the rim is stated.
+  double force_tolerance = 0;
+  bool operator==(const ShapeKey&) const = default;
+
+  /// Mean distance of the stated rim's first point from the centre [mm].
+  [[nodiscard]] double rim_radius_mm() const noexcept;
+  /// Largest force of the bare bag [mN]: the unit of its force tolerance.
+  [[nodiscard]] double force_scale_mN() const noexcept;
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
+};
+
+struct StressFreeShape {
+  std::vector<Point> rim;                         ///< Unloaded, per column [mm].
+  double equator_radius_mm = 0;                   ///< Unloaded.
+  std::vector<double> fractions;                  ///< Of the layer lines, see Mesh::place.
+  std::vector<double> insertions;                 ///< Of a split zonule on the leaf, see zonule_bundles_at.
+  std::vector<double> rest_healthy, rest_stated;  ///< Nodal positions at rest under either zonule [mm].
+  int iterations = 0;
+  double error_mm = 0;  ///< How far the rest shape is from what is stated.
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
+};
+
+/// Throws ModelError, with the likely reason, when there is none.
+[[nodiscard]] StressFreeShape find_stress_free_shape(const ShapeKey& key,
+                                                     const std::shared_ptr<PatternStore>& patterns);
+
+/// Puts the mesh into the unloaded shape.
+void place_unloaded(Mesh& mesh, const StressFreeShape& shape);
+
+}  // namespace capsim
