@@ -101,6 +101,8 @@ bool Patch::measure(std::span<const double> reference) {
   const int n = nodes_per_element;
   gradients.resize(static_cast<std::size_t>(points()) * n * 2);
   weights.resize(static_cast<std::size_t>(points()));
+  const int groups = (elements() + 3) / 4;
+  in_fours.resize(static_cast<std::size_t>(groups * points_per_element) * 20);
   bool sound = true;
   for (int e = 0; e < elements(); ++e)
     for (int q = 0; q < points_per_element; ++q) {
@@ -120,6 +122,12 @@ bool Patch::measure(std::span<const double> reference) {
         gradient[2 * a] = (local[2 * a] * j[3] - local[2 * a + 1] * j[2]) / determinant;
         gradient[2 * a + 1] = (local[2 * a + 1] * j[0] - local[2 * a] * j[1]) / determinant;
       }
+      const double mine[5] = {j[3] / determinant, -j[1] / determinant, -j[2] / determinant, j[0] / determinant,
+                              weights[point]};
+      double* four = &in_fours[static_cast<std::size_t>(e / 4 * points_per_element + q) * 20];
+      const int last_lane = e + 1 < elements() ? e % 4 : 3;
+      for (int lane = e % 4; lane <= last_lane; ++lane)
+        for (int i = 0; i < 5; ++i) four[4 * i + lane] = mine[i];
     }
   return sound;
 }
