@@ -70,7 +70,7 @@ const std::string& Simulation::message() const noexcept { return impl_->message_
 const Model& Simulation::model() const noexcept { return *impl_->model_; }
 RunawayMargin Simulation::runaway_margin() const {
   const Impl& m = *impl_;
-  if (!m.tissue_) return {};
+  if (m.tissue_->none()) return {};
   RunawayEye eye;
   std::vector<std::unique_ptr<Part>> own;
   const auto keep = [&](const Part* part) {
@@ -82,12 +82,15 @@ RunawayMargin Simulation::runaway_margin() const {
                                                              m.backing_.get(), m.lens_.get(), m.ring_.get()})
     keep(part);
   for (const auto& part : m.more_) keep(part.get());
-  SustainedPull pull(m.model_->mesh().anterior(), *m.tissue_, m.x_);
-  const auto rest_of_tissue = std::make_unique<FibrousTissue>(*m.tissue_);
-  for (auto& natural : rest_of_tissue->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
-  for (auto& active : rest_of_tissue->fields().active) std::fill(active.begin(), active.end(), 0.0);
-  eye.parts.push_back(rest_of_tissue.get());
-  eye.pull = &pull;
+  keep(m.tissue_->bond());
+  m.tissue_->each_tissue([&](const FibrousTissue& tissue) {
+    eye.pulls.emplace_back(tissue.patch(), tissue, m.x_);
+    auto rest = std::make_unique<FibrousTissue>(tissue);
+    for (auto& natural : rest->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
+    for (auto& active : rest->fields().active) std::fill(active.begin(), active.end(), 0.0);
+    eye.parts.push_back(rest.get());
+    own.push_back(std::move(rest));
+  });
   eye.x = m.x_;
   eye.dof_of_coordinate = m.model_->dof_map(m.open_layers_, m.lens_ != nullptr, m.ring_ != nullptr);
   eye.force_scale_mN = m.model_->force_scale_mN();
@@ -105,7 +108,7 @@ double Simulation::opening_area_mm2() const {
 }
 std::span<const double> Simulation::positions() const noexcept { return impl_->x_; }
 std::span<const double> Simulation::tissue_state() const noexcept {
-  return impl_->tissue_ ? std::span<const double>(impl_->y_) : std::span<const double>();
+  return std::span<const double>(impl_->y_).first(impl_->tissue_->rim_variables());
 }
 History Simulation::history() const { return impl_->history(impl_->recorder_.series()); }
 
@@ -113,7 +116,9 @@ std::size_t Simulation::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles =
       m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
-  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().natural_sheet.size()) * m.tissue_->points();
+  m.tissue_->each_tissue([&](const FibrousTissue& tissue) {
+    doubles += (1 + 2 * fibre_families + tissue.fields().natural_sheet.size()) * tissue.points();
+  });
   return sizeof(Impl) + sizeof(double) * doubles + m.stepper_.memory_bytes() + m.recorder_.memory_bytes() +
          m.equilibrium_.memory_bytes() + m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
 }

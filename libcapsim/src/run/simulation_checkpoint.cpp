@@ -14,7 +14,7 @@ std::string Simulation::checkpoint() {
   Checkpoint c;
   c.scenario = m.scenario_.to_json(-1);
   c.version = std::string(version());
-  c.law = std::string(m.law_->name());
+  c.law = std::string(m.tissue_->rim_law().name());
   c.day = m.day_;
   c.next_step = m.next_step_;
   c.x = m.x_;
@@ -49,7 +49,7 @@ Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::st
         "checkpoint: of another scenario than the model's; build the model from the scenario it was made with");
   auto impl = std::make_unique<Impl>(std::move(model), std::move(extras));
   Impl& m = *impl;
-  if (c.law != m.law_->name() || c.x.size() != m.x_.size() || c.y.size() != m.y_.size() ||
+  if (c.law != m.tissue_->rim_law().name() || c.x.size() != m.x_.size() || c.y.size() != m.y_.size() ||
       c.open_layers.size() != m.open_layers_.size() || c.equilibria.size() > StretchTrail::depth ||
       std::any_of(c.equilibria.begin(), c.equilibria.end(),
                   [&](const auto& e) { return e.second.size() != m.stretches_.size(); }))

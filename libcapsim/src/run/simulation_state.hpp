@@ -17,6 +17,7 @@
 #include "capsim/opening.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
+#include "run/eye_tissue.hpp"
 #include "run/recorder.hpp"
 #include "solve/split_stepper.hpp"
 #include "solve/trail.hpp"
@@ -38,21 +39,17 @@ struct Simulation::Impl {
     posterior_ = model_->make_posterior_leaf();
     zonule_ = model_->make_zonule(zonule_spec_);
     backing_ = model_->make_backing();
-    law_ =
-        extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction));
-    tissue_ = model_->make_fibrous_tissue(law_.get());
+    tissue_ = std::make_unique<EyeTissue>(
+        *model_,
+        extras_.law ? extras_.law : std::shared_ptr<const ContractionLaw>(make_contraction_law(scenario_.contraction)));
     lens_ = model_->make_lens();
     for (const auto& part : extras_.parts) more_.push_back(part->clone());
     open_layers_.assign(model_->mesh().plan().cuts.size(), 0);
     x_ = model_->rest_as_stated();
     x_.resize(static_cast<std::size_t>(model_->coordinates()), 0.0);
-    if (tissue_) {
-      y_.assign(law_->variables() * tissue_->points(), 0.0);
-      law_->start(model_->initial_cells(), y_);
-      stretches_.resize(fibre_families * tissue_->points());
-    } else {
-      y_.assign(1, 0.0);
-    }
+    y_.assign(std::max<std::size_t>(tissue_->variables(), 1), 0.0);
+    tissue_->start(y_);
+    stretches_.resize(tissue_->stretches());
     y_output_ = y_;
     x_of_step_ = x_;
     events_ = scenario_.events;
@@ -78,7 +75,6 @@ struct Simulation::Impl {
         extras_(other.extras_),
         recorder_(other.recorder_),
         zonule_spec_(other.zonule_spec_),
-        law_(other.law_),
         counted_(other.counts()),
         last_report_(other.last_report_),
         open_layers_(other.open_layers_),
@@ -221,7 +217,7 @@ struct Simulation::Impl {
     trail_.restart(day_, x_);
     equilibrium_.forget_factor();
     if (steps_go_on_) return;
-    if (tissue_) tissue_->stretches(x_, stretches_);
+    tissue_->measure(x_, stretches_);
     stepper_.start(day_, y_, stretches_, next_step_);
     steps_go_on_ = true;
   }
@@ -286,28 +282,31 @@ struct Simulation::Impl {
 
   void rate(double day, const std::vector<double>& y, const std::vector<double>& stretches,
             std::vector<double>& dydt) const {
-    if (tissue_)
-      law_->rate(day, y, stretches, dydt);
-    else
+    if (tissue_->none())
       std::fill(dydt.begin(), dydt.end(), 0.0);
+    else
+      tissue_->rate(day, y, stretches, dydt);
   }
 
   bool rest(double day, const std::vector<double>& y, std::vector<double>& stretches) {
     if (!equilibrate(day, y)) return false;
     stretches.resize(stretches_.size());
-    if (tissue_) tissue_->stretches(x_, stretches);
+    tissue_->measure(x_, stretches);
     return true;
   }
 
   // Puts the law's state into tissue and leaf.
   void put_state(const std::vector<double>& y) {
-    if (!tissue_) return;
-    law_->apply(y, tissue_->fields());
-    if (!law_->grows_leaf()) return;
+    if (tissue_->none()) return;
+    tissue_->apply(y);
+    if (lens_) lens_->set_fused(tissue_->fused());
+    if (!tissue_->rim() || !tissue_->rim_law().grows_leaf()) return;
     std::vector<double>& growth = anterior_->regions().front().growth;
     if (growth.empty())
       for (int p = 0; p < anterior_->regions().front().patch->points(); ++p) growth.insert(growth.end(), {1, 0, 0, 1});
-    law_->grow_leaf(y, std::span(growth).first(4 * tissue_->points()));  // tissue starts at the rim, as the leaf does
+    tissue_->rim_law().grow_leaf(
+        std::span(y).first(tissue_->rim_variables()),
+        std::span(growth).first(4 * tissue_->rim()->points()));  // tissue starts at the rim, as the leaf does
   }
 
   // Equilibrium at a given day and tissue state, from the extrapolated positions.
@@ -391,9 +390,11 @@ struct Simulation::Impl {
   // ---- the system ----------------------------------------------------------------------------
   void connect() {
     parts_.clear();
-    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_.get(), zonule_.get(),
+    for (Part* part : std::initializer_list<Part*>{anterior_.get(), posterior_.get(), tissue_->rim(), zonule_.get(),
                                                    backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
+    for (Part* part : tissue_->parts())
+      if (part != tissue_->rim()) parts_.push_back(part);
     for (const auto& part : more_) parts_.push_back(part.get());
     for (Part* part : parts_) part->set_day(day_);  // a fork's first row sees the lens of today, too
     equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
@@ -454,7 +455,8 @@ struct Simulation::Impl {
     s.x = x_;
     s.leaf = anterior_.get();
     s.zonule = zonule_.get();
-    s.tissue = tissue_.get();
+    s.tissue = tissue_->rim();
+    s.tissues_on_front = tissue_->on_front();
     s.lens = lens_.get();
     s.ring = ring_.get();
     s.parts = parts_;
@@ -475,11 +477,10 @@ struct Simulation::Impl {
   std::unique_ptr<Leaf> anterior_, posterior_;
   std::unique_ptr<Zonule> zonule_;
   std::unique_ptr<Backing> backing_;
-  std::unique_ptr<FibrousTissue> tissue_;
+  std::unique_ptr<EyeTissue> tissue_;
   std::unique_ptr<Lens> lens_;
   std::unique_ptr<TensionRing> ring_;
   std::vector<std::unique_ptr<Part>> more_;
-  std::shared_ptr<const ContractionLaw> law_;
   std::vector<Part*> parts_;
   Equilibrium equilibrium_;
   EquilibriumCounts counted_;  // before this copy was made
