@@ -339,6 +339,7 @@ TEST_CASE("an_eye_with_fused_leaves_is_the_same_turned_and_mirrored", "[simulati
 
 TEST_CASE("fused_leaves_converge_with_the_mesh", "[simulation][bag_tissue]") {
   Scenario s = fusing_eye();
+  s.duration_days = 30;
   std::vector<double> opening, bag;
   for (const MeshSpec& mesh : {MeshSpec::coarse(), MeshSpec::standard(), MeshSpec::fine()}) {
     s.mesh = mesh;

@@ -103,6 +103,7 @@ class Scenario(Section):
             tension_ring: TensionRingValues | TensionRing | None = None,
             lens: LensValues | Lens | None = {},  # noqa: B006
             contraction: ContractionValues | Contraction = {},  # noqa: B006
+            bag_tissue: BagTissueValues | BagTissue = {},  # noqa: B006
             events: Sequence[EventValues | Event] = (),
             mesh: MeshValues | Mesh = {},  # noqa: B006
             numerics: NumericsValues | Numerics = {},  # noqa: B006
