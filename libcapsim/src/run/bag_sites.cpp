@@ -30,10 +30,7 @@ ContractionSpec made_of(const ContractionSpec& contraction, const BagTissueSpec&
 
 double Model::fused_from_mm() const noexcept {
   const BagTissueSpec& tissue = scenario_.bag_tissue;
-  const bool pulls =
-      scenario_.contraction.law == ContractionKind::active_lock_in
-          ? tissue.active_tension_mN_per_mm > 0
-          : tissue.fibre_modulus_kPa > 0 && tissue.hoop_weight + tissue.diagonal_weight + tissue.radial_weight > 0;
+  const bool pulls = make_contraction_law(made_of(scenario_.contraction, tissue))->force_scale_mN_per_mm() > 0;
   if (!pulls || scenario_.capsule.posterior_thickness_um <= 0) return std::numeric_limits<double>::infinity();
   if (tissue.inner_diameter_mm) return 0.5 * *tissue.inner_diameter_mm;
   return scenario_.lens ? 0.5 * scenario_.lens->optic_diameter_mm : std::numeric_limits<double>::infinity();

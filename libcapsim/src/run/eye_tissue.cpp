@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "run/eye_tissue.hpp"
 
+#include <algorithm>
+
 namespace capsim {
 namespace {
 
@@ -25,18 +27,7 @@ EyeTissue::EyeTissue(const Model& model, std::shared_ptr<const ContractionLaw> r
   stretches_ += bond_->slips();
 }
 
-EyeTissue::EyeTissue(const EyeTissue& other)
-    : rim_law_(other.rim_law_),
-      bonded_(other.bonded_),
-      bond_(other.bond_ ? std::make_unique<LeafBond>(*other.bond_) : nullptr),
-      variables_(other.variables_),
-      stretches_(other.stretches_) {
-  for (const Site& site : other.sites_)
-    sites_.push_back(
-        {std::make_unique<FibrousTissue>(*site.tissue), site.law, site.cells, site.variables, site.stretches});
-  if (other.rim_) rim_ = sites_.front().tissue.get();
-  if (!sites_.empty()) find_front(sites_.front().tissue->patch());  // the rim's, or the bag's first
-}
+EyeTissue::EyeTissue(EyeTissue&&) noexcept = default;
 EyeTissue::~EyeTissue() = default;
 
 void EyeTissue::find_front(const Patch& anterior) {
@@ -50,13 +41,6 @@ void EyeTissue::add(std::unique_ptr<FibrousTissue> tissue, std::shared_ptr<const
   sites_.push_back({std::move(tissue), std::move(law), std::move(cells), variables, stretches});
   variables_ += variables;
   stretches_ += stretches;
-}
-
-std::vector<Part*> EyeTissue::parts() {
-  std::vector<Part*> found;
-  for (const Site& site : sites_) found.push_back(site.tissue.get());
-  if (bond_) found.push_back(bond_.get());
-  return found;
 }
 
 void EyeTissue::start(std::span<double> y) const {

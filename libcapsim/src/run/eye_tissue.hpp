@@ -20,27 +20,36 @@ class EyeTissue {
  public:
   /// `rim_law` rules the tissue under the rim; the bag's follows the law that the scenario names.
   EyeTissue(const Model& model, std::shared_ptr<const ContractionLaw> rim_law);
-  EyeTissue(const EyeTissue& other);
-  EyeTissue& operator=(const EyeTissue&) = delete;
+  EyeTissue(EyeTissue&&) noexcept;
   ~EyeTissue();
 
   /// Null without tissue under the rim.
-  [[nodiscard]] FibrousTissue* rim() noexcept { return rim_; }
-  [[nodiscard]] const FibrousTissue* rim() const noexcept { return rim_; }
+  [[nodiscard]] FibrousTissue* rim() const noexcept { return rim_; }
   [[nodiscard]] std::size_t rim_variables() const noexcept { return rim_ ? sites_.front().variables : 0; }
-  [[nodiscard]] const ContractionLaw& rim_law() const noexcept { return *rim_law_; }
+  [[nodiscard]] const std::shared_ptr<const ContractionLaw>& rim_law() const noexcept { return rim_law_; }
   [[nodiscard]] bool none() const noexcept { return sites_.empty(); }
-  [[nodiscard]] std::size_t variables() const noexcept { return variables_; }
+  /// Length of y: one number that does nothing stands in where there is no tissue.
+  [[nodiscard]] std::size_t numbers() const noexcept { return variables_ > 0 ? variables_ : 1; }
   [[nodiscard]] std::size_t stretches() const noexcept { return stretches_; }
-  /// Tissues, the rim's first, and the bond.
-  [[nodiscard]] std::vector<Part*> parts();
+  /// The tissues outside the optic and the bond, as parts.
+  template <class Visit>
+  void each_beside_rim(Visit&& visit) const {
+    for (const Site& site : sites_)
+      if (site.tissue.get() != rim_) visit(static_cast<Part&>(*site.tissue));
+    if (bond_) visit(static_cast<Part&>(*bond_));
+  }
+  /// Whether the part is one of the tissues; the bond is none.
+  [[nodiscard]] bool holds(const Part& part) const noexcept {
+    for (const Site& site : sites_)
+      if (site.tissue.get() == &part) return true;
+    return false;
+  }
   template <class Visit>
   void each_tissue(Visit&& visit) const {
     for (const Site& site : sites_) visit(*site.tissue);
   }
   /// Those on the anterior leaf.
   [[nodiscard]] std::span<const FibrousTissue* const> on_front() const noexcept { return on_front_; }
-  [[nodiscard]] const LeafBond* bond() const noexcept { return bond_.get(); }
 
   void start(std::span<double> y) const;
   void measure(std::span<const double> x, std::span<double> stretches) const;

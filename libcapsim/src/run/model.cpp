@@ -11,6 +11,7 @@
 #include "run/bag_sites.hpp"
 #include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
+#include "scenario/scenario_checks.hpp"
 #include "solve/system_pattern.hpp"
 
 namespace capsim {
@@ -24,13 +25,20 @@ constexpr int tip_layers = 5;               // extra layers per cut tip line
 constexpr double no_cells = 1e-9,
                  few_cells = 1e-3;  // of the largest number: where the zone, and a band without end, end
 
+void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& possible_cuts) {
+  scenario.validate();
+  ViolationList found;
+  check_possible_cuts(scenario, possible_cuts, found);
+  if (!found.empty()) throw ScenarioError(found.take());
+}
+
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
              const std::shared_ptr<ModelLibrary>& library)
     : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
-  scenario_.validate();
+  check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
   take_shape(library.get());
