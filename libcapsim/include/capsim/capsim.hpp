@@ -36,6 +36,7 @@
 #include "capsim/zonule.hpp"
 #include "capsim/backing.hpp"
 #include "capsim/tension_ring.hpp"
+#include "capsim/leaf_bond.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/cuts.hpp"
 

@@ -66,12 +66,12 @@ double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<c
 
 namespace {
 
-// The outer edge xi = 1 of a quadrilateral: its Gauss points, and the values there of what is known at the element's
-// points, by the polynomial through those of a line.
-struct OuterEdge {
+// The outer edge xi = 1 of a quadrilateral, or the inner one xi = -1: its Gauss points, and the values there of what is
+// known at the element's points, by the polynomial through those of a line.
+struct LayerEdge {
   int count;
   double at[3], value[3], weight[3];
-  explicit OuterEdge(int points) noexcept : count(points), value{}, weight{1, 1, 0} {
+  LayerEdge(int points, double xi) noexcept : count(points), value{}, weight{1, 1, 0} {
     const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
     at[0] = -g;
     at[1] = points == 2 ? g : 0;
@@ -80,7 +80,7 @@ struct OuterEdge {
     for (int k = 0; k < count; ++k) {
       value[k] = 1;
       for (int j = 0; j < count; ++j)
-        if (j != k) value[k] *= (1 - at[j]) / (at[k] - at[j]);
+        if (j != k) value[k] *= (xi - at[j]) / (at[k] - at[j]);
     }
   }
 };
@@ -97,16 +97,16 @@ void each_field(const FibrousTissue::Fields& fields, FibrousTissue::Fields& move
     if (!fields.natural_sheet[i].empty()) visit(fields.natural_sheet[i], moved.natural_sheet[i]);
 }
 
-// Energy per length of the outer edge of element e that the edge's own shift leaves behind; `energy` at the points.
+// Energy per length of an edge of element e (xi = 1 or -1) that its own shift leaves behind; `energy` at the points.
 double left_at_edge(const Patch& patch, std::span<const double> shift, std::span<const double> reference, int e,
-                    const double* energy) {
+                    double xi, const double* energy) {
   const int nodes = patch.nodes_per_element, order = nodes == 4 ? 1 : 2;
-  const OuterEdge edge(order + 1);
+  const LayerEdge edge(order + 1, xi);
   const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
   double total = 0;
   for (int k = 0; k < edge.count; ++k) {
     double shape[8], s[2] = {}, t[2] = {}, w = 0;  // the shift, dX/d(eta), the energy density
-    quad_shape(order, 1, edge.at[k], shape);
+    quad_shape(order, xi, edge.at[k], shape);
     for (int a = 0; a < nodes; ++a)
       for (std::size_t i = 0; i < 2; ++i) s[i] += shape[a] * shift[2 * static_cast<std::size_t>(node[a]) + i];
     for (int i = 0; i < edge.count; ++i) {
@@ -117,7 +117,7 @@ double left_at_edge(const Patch& patch, std::span<const double> shift, std::span
           t[d] += edge.value[i] * patch.local_gradient[(static_cast<std::size_t>(q) * nodes + a) * 2 + 1] *
                   reference[2 * static_cast<std::size_t>(node[a]) + d];
     }
-    total += edge.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
+    total += xi * edge.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
   }
   return total;
 }
@@ -125,7 +125,7 @@ double left_at_edge(const Patch& patch, std::span<const double> shift, std::span
 }  // namespace
 
 double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
-                                      std::span<const double> reference, int border_element, Fields& moved) const {
+                                      std::span<const double> reference, int around, Fields& moved) const {
   const Patch& patch = *patch_;
   const std::size_t per = static_cast<std::size_t>(patch.points_per_element);
   const TissueDensity here{*this, fields_, static_cast<std::size_t>(first_) * per};
@@ -147,12 +147,14 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
         energy[sign < 0] = surface::energy_of_element<n>(patch, x.data(), e, there);
       }
       total += (energy[0] - energy[1]) / (2 * surface::field_step_mm);
-      if (e < border_element) continue;
+      const bool outermost = e >= last_ - around, innermost = first_ > 0 && e < first_ + around;
+      if (!outermost && !innermost) continue;
       double density[9];
       for (std::size_t q = 0; q < per; ++q)
         density[q] =
             here.energy(surface::OnePoint{first + q}, deformation_gradient(patch, x, e, static_cast<int>(q)).data());
-      total -= left_at_edge(patch, shift, reference, e, density);
+      if (outermost) total -= left_at_edge(patch, shift, reference, e, 1, density);
+      if (innermost) total -= left_at_edge(patch, shift, reference, e, -1, density);
     }
   });
   return total;

@@ -174,7 +174,7 @@ int RowMeasures::tip_layer(std::size_t cut) const {
 
 double RowMeasures::tip_release_mN(std::size_t cut) {
   if (state_.open_layers[cut] == 0) return 0;
-  return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissue, state_.x, static_cast<int>(cut),
+  return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissues_on_front, state_.x, static_cast<int>(cut),
                                state_.open_layers[cut], tip_, state_.parts);
 }
 

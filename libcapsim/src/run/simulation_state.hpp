@@ -390,7 +390,8 @@ struct Simulation::Impl {
     s.x = now_.positions;
     s.leaf = &parts_.anterior();
     s.zonule = &parts_.zonule();
-    s.tissue = parts_.tissue();
+    s.tissue = parts_.tissue().rim();
+    s.tissues_on_front = parts_.tissue().on_front();
     s.lens = parts_.lens();
     s.ring = parts_.ring();
     s.parts = list_;

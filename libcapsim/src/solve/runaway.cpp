@@ -151,29 +151,38 @@ void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tang
   });
 }
 
-RunawayMargin find_runaway(const RunawayEye& eye, double largest_tension_factor) {
+RunawayMargin find_runaway(RunawayEye& eye, double largest_tension_factor) {
   RunawayMargin margin;
-  if (eye.pull == nullptr || !(eye.pull->largest_tension() > 0)) return margin;
+  if (std::none_of(eye.pulls.begin(), eye.pulls.end(), [](const auto& pull) { return pull.largest_tension() > 0; }))
+    return margin;
+  const auto set_factor = [&](double factor) {
+    for (SustainedPull& pull : eye.pulls) pull.set_factor(factor);
+  };
+  const auto sum_of = [&](std::span<const double> at) {
+    double total = 0;
+    for (const SustainedPull& pull : eye.pulls) total += pull.sum_mN_mm(at);
+    return total;
+  };
   Equilibrium equilibrium;
   equilibrium.settings().tolerance_mN = eye.tolerance_mN;
   equilibrium.settings().shift_mN_per_mm = 1e-8 * eye.force_scale_mN;
   std::vector<Part*> parts = eye.parts;
-  parts.push_back(eye.pull);
+  for (SustainedPull& pull : eye.pulls) parts.push_back(&pull);
   equilibrium.set_system(std::move(parts), eye.dof_of_coordinate);
 
-  const double sum = eye.pull->sum_mN_mm(eye.x);
+  const double sum = sum_of(eye.x);
   std::vector<double> x = eye.x;
   const auto solve = [&](double log_tension, Place& place) {
-    eye.pull->set_factor(std::exp(log_tension));
+    set_factor(std::exp(log_tension));
     ++margin.equilibria;
     if (!equilibrium.solve(x).converged()) return false;
-    place = {log_tension, std::exp(log_tension) * eye.pull->sum_mN_mm(x) / sum, eye.opening_area_mm2(x)};
+    place = {log_tension, std::exp(log_tension) * sum_of(x) / sum, eye.opening_area_mm2(x)};
     return true;
   };
   const double closed = nearly_closed * eye.first_area_mm2;
   std::vector<Place> path{{0, 1, eye.opening_area_mm2(eye.x)}};
   const auto ended = [&](RunawayEnd end, const Place& place) {
-    eye.pull->set_factor(1);
+    set_factor(1);
     margin.end = end;
     margin.contraction_factor = place.alpha;
     margin.area_mm2 = place.area_mm2;
