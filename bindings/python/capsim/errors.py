@@ -14,7 +14,14 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Violation:
-    """One violated constraint of a scenario."""
+    """One violated constraint of a scenario.
+
+    >>> try:
+    ...     capsim.simulate({"format": "capsim-scenario", "version": 1, "duration_days": -1})
+    ... except capsim.ScenarioError as error:
+    ...     print(error.violations[0].limit)
+    >= 0 and <= 10000
+    """
 
     path: str
     """Where, as a dotted path: ``events[0].relaxing_cuts.length_mm``."""
@@ -32,7 +39,14 @@ class Violation:
 
 
 class ScenarioError(ValueError):
-    """Wrong input, with every violation at once in `violations`."""
+    """Wrong input, with every violation at once in `violations`.
+
+    >>> try:
+    ...     capsim.simulate(scenario.with_({"opening.diameter_mm": 50}))
+    ... except capsim.ScenarioError as error:
+    ...     print(error.violations[0].path)
+    opening.diameter_mm
+    """
 
     violations: list[Violation]
 
@@ -45,4 +59,9 @@ class ScenarioError(ValueError):
 
 
 class ResultsFileError(OSError):
-    """A result file that can't be written, or is not one, is damaged, or is of a newer format."""
+    """A result file that can't be written, or is not one, is damaged, or is of a newer format.
+
+    >>> history.save("no such folder/run.h5")
+    Traceback (most recent call last):
+    capsim.errors.ResultsFileError: can't write no such folder/run.h5: ...
+    """
