@@ -40,12 +40,11 @@ run_python() {
   add_salib
   local select=()
   [ -n "$filter" ] && select=(-k "$filter")
-  # Files side by side where pytest-xdist is installed: what the tests of a file share is made once. The longest begin.
+  # Files side by side where pytest-xdist is installed: what the tests of a file share is made once.
   local side_by_side=()
   "$CAPSIM_PYTHON" -c 'import xdist' 2>/dev/null && side_by_side=(-n "$CAPSIM_JOBS" --dist loadfile)
   CAPSIM_GALLERY="$CAPSIM_BUILD_DIR/gallery" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
-    "$CAPSIM_ROOT/tests/clinical" "$CAPSIM_ROOT/tests/python/test_types.py" "$CAPSIM_ROOT/tests/python/test_properties.py" \
-    "$CAPSIM_ROOT/tests/python" -q -ra "${side_by_side[@]}" \
+    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra "${side_by_side[@]}" \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 

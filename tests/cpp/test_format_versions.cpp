@@ -124,8 +124,9 @@ TEST_CASE("scenario_of_another_format_version_is_refused_with_what_to_do", "[for
   CHECK(scenario_refusal("1") == "version = \"1\": must be 1 (write the number 1)");
 }
 
-TEST_CASE("result_file_of_format_version_1_is_read", "[formats][results_file]") {
-  const History old = load(formats + "result_version_1.h5");
+TEST_CASE("result_files_of_format_versions_1_and_2_are_read", "[formats][results_file]") {
+  const std::string file = GENERATE(as<std::string>{}, "result_version_1.h5", "result_version_2.h5");
+  const History old = load(formats + file);
   const std::vector<Series> wanted = sample::series();
   REQUIRE(old.all_series().size() == wanted.size());
   for (std::size_t k = 0; k < wanted.size(); ++k) {

@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SITE = ROOT / "libcapsim" / "doc" / "site"
 sys.path.insert(0, str(SITE))
 
-import links
+import links  # noqa: E402
 
 for package in ("sphinx", "myst_parser", "furo"):
     pytest.importorskip(package, reason=f"{package} is not installed: the documentation was not built")
@@ -66,12 +66,16 @@ def test_formulas_are_left_to_the_browser_as_tex_and_nothing_comes_from_a_networ
     text = (site / "theory.html").read_text(encoding="utf-8")
     assert text.count('class="formula"') > 20
     for page in site.rglob("*.html"):
-        assert not re.search(r'<(?:script|img)[^>]*src="https?:|<link[^>]*rel="stylesheet"[^>]*href="https?:', page.read_text("utf-8")), page
+        assert not re.search(
+            r'<(?:script|img)[^>]*src="https?:|<link[^>]*rel="stylesheet"[^>]*href="https?:', page.read_text("utf-8")
+        ), page
 
 
 def test_broken_links_are_found(tmp_path):
     (tmp_path / "a.html").write_text('<h1 id="top"></h1><a href="b.html#no">1</a><img src="c.png"><a href="#top">2</a>')
-    (tmp_path / "b.html").write_text('<a href="a.html#top">3</a><a href="../a.html">4</a><a href="http://example.org">5</a>')
+    (tmp_path / "b.html").write_text(
+        '<a href="a.html#top">3</a><a href="../a.html">4</a><a href="http://example.org">5</a>'
+    )
     assert links.broken(tmp_path) == [
         "a.html: b.html#no has no such heading",
         "a.html: c.png is not there",

@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "libcapsim" / "doc" / "site"))
 
-import interfaces
+import interfaces  # noqa: E402
 
 PUBLIC = [entry for entries in interfaces.public().values() for entry in entries]
 # What some examples need beside NumPy.

@@ -23,7 +23,7 @@ from capsim import _core
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "libcapsim" / "doc" / "site"))
 
-import gallery
+import gallery  # noqa: E402
 
 EXAMPLES = ROOT / "examples"
 NUMBERED = sorted(EXAMPLES.glob("[0-9][0-9]_*.py"))

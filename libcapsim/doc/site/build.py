@@ -18,6 +18,7 @@ import re
 import shutil
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -79,7 +80,7 @@ def stage(source: Path) -> None:
         target = source / place
         target.parent.mkdir(parents=True, exist_ok=True)
         text = path.read_text(encoding="utf-8").replace("```math\n", "```{math}\n")
-        target.write_text(LINK.sub(lambda found: _moved(found, path, place, source), text), encoding="utf-8")
+        target.write_text(LINK.sub(partial(_moved, page=path, place=place, source=source), text), encoding="utf-8")
     pages = "\n".join(path.stem for path in sorted(DOC.glob("decisions/*.md")) if path.stem != "README")
     with (source / "decisions" / "README.md").open("a", encoding="utf-8") as file:
         file.write(f"\n```{{toctree}}\n:hidden:\n\n{pages}\n```\n")

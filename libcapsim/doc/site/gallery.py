@@ -53,7 +53,13 @@ def write(root: Path, target: Path, place: Path, run: bool = True) -> None:
     if run:
         with ThreadPoolExecutor(os.cpu_count()) as threads:
             list(threads.map(lambda example: kept(example, place) or _run(example, place), examples))
-    lines = ["Examples", "========", "", "One idea each; eyes are invented. Runs here are of reduced size (``--small``).", ""]
+    lines = [
+        "Examples",
+        "========",
+        "",
+        "One idea each; eyes are invented. Runs here are of reduced size (``--small``).",
+        "",
+    ]
     lines += [".. toctree::", "   :maxdepth: 1", "", *[f"   {example.stem}" for example in examples], ""]
     (target / "index.rst").write_text("\n".join(lines), encoding="utf-8")
     for example in examples:

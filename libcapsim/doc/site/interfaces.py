@@ -105,11 +105,25 @@ def _write_cpp(root: Path, source: Path) -> None:
             text = (include / header).read_text(encoding="utf-8")
             first = re.search(r"^/// @file\s+(.*)$", text, re.M)
             title = f"capsim/{header}"
-            lines += [title, "-" * len(title), "", _escaped(first.group(1)) if first else "", "", ".. code-block:: cpp", ""]
+            lines += [
+                title,
+                "-" * len(title),
+                "",
+                _escaped(first.group(1)) if first else "",
+                "",
+                ".. code-block:: cpp",
+                "",
+            ]
             lines += [f"   {line}".rstrip() for line in text.splitlines()[1:]] + [""]
         names.append(room)
         (source / "cpp" / f"{room}.rst").write_text("\n".join(lines), encoding="utf-8")
-    index = ["C++", "===", "", "Public headers by room, as they are installed; ``capsim/capsim.hpp`` includes them all.", ""]
+    index = [
+        "C++",
+        "===",
+        "",
+        "Public headers by room, as they are installed; ``capsim/capsim.hpp`` includes them all.",
+        "",
+    ]
     index += [".. toctree::", "", *[f"   {name}" for name in names], ""]
     (source / "cpp" / "index.rst").write_text("\n".join(index), encoding="utf-8")
     header = (root / "bindings" / "c" / "capsim.h").read_text(encoding="utf-8")
