@@ -457,6 +457,7 @@ struct Simulation::Impl {
     s.tissue = tissue_.get();
     s.lens = lens_.get();
     s.ring = ring_.get();
+    s.parts = parts_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;
     s.residual_mN = last_report_.residual_mN;
