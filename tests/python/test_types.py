@@ -100,12 +100,11 @@ def test_package_examples_and_benchmark_pass_strictly(mypy):
 def test_right_script_passes_and_each_wrong_line_is_found(mypy, tmp_path):
     right = tmp_path / "right.py"
     right.write_text(RIGHT, encoding="utf-8")
+    assert mypy(right)[0] == 0, mypy(right)[1]
     wrong = tmp_path / "wrong.py"
     wrong.write_text(RIGHT + "\n".join(WRONG) + "\n", encoding="utf-8")
-    code, said = mypy(right, wrong)
+    code, said = mypy(wrong)
     assert code == 1
-    assert "right.py:" not in said, said
-    assert "errors in 1 file (checked 2 source files)" in said
     first = RIGHT.count("\n") + 1
     for number, (line, words) in enumerate(WRONG.items(), first):
         assert re.search(rf"wrong\.py:{number}: error: .*{re.escape(words)}", said), f"{line}\n{said}"

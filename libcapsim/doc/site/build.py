@@ -81,6 +81,11 @@ def stage(source: Path) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         text = path.read_text(encoding="utf-8").replace("```math\n", "```{math}\n")
         target.write_text(LINK.sub(partial(_moved, page=path, place=place, source=source), text), encoding="utf-8")
+    index = (source / "index.md").read_text(encoding="utf-8")
+    unlisted = [path.stem for path in sorted(DOC.glob("*.md")) if not re.search(rf"^{path.stem}$", index, re.M)]
+    (source / "index.md").write_text(
+        index.replace("\nclinical\n", "\n".join(["\nclinical", *unlisted, ""])), encoding="utf-8"
+    )
     pages = "\n".join(path.stem for path in sorted(DOC.glob("decisions/*.md")) if path.stem != "README")
     with (source / "decisions" / "README.md").open("a", encoding="utf-8") as file:
         file.write(f"\n```{{toctree}}\n:hidden:\n\n{pages}\n```\n")
