@@ -95,7 +95,7 @@ typedef int32_t capsim_status;
 enum {
   CAPSIM_OK = 0,
   CAPSIM_NOT_COMPLETED = 1,     /**< There is a history, but it ends before the last day: see capsim_history_end. */
-  CAPSIM_BAD_ARGUMENT = -1,     /**< A NULL that must not be, a struct_size that can't be. */
+  CAPSIM_BAD_ARGUMENT = -1,     /**< A NULL or NaN that must not be, a struct_size that can't be. */
   CAPSIM_NOT_FOUND = -2,        /**< No series, outcome, row, event ... of that name or number. */
   CAPSIM_BUFFER_TOO_SMALL = -3, /**< Nothing was copied; the size needed was written. */
   CAPSIM_UNKNOWN_FIELD = -4,    /**< The scenario has no field of that path. */

@@ -158,7 +158,7 @@ capsim_status capsim_part_check(const capsim_part* part, const double* x, size_t
     const std::shared_ptr<capsim::Part> tried = part_of(part, faults);
     try {
       for (const std::string& fault : capsim::measure_part(*tried, coordinates).faults()) found += fault + "\n";
-    } catch (const std::invalid_argument& fault) {
+    } catch (const capsim::ArgumentError& fault) {
       found += std::string(fault.what()) + "\n";
     }
     if (const std::string fault = faults->take(); !fault.empty()) found = fault + "\n" + found;

@@ -24,9 +24,7 @@ capsim_status looked_up(capsim_population* handle, Work work) noexcept {
     try {
       work();
       return CAPSIM_OK;
-    } catch (const capsim::ScenarioError&) {  // an invalid_argument too, with violations
-      throw;
-    } catch (const std::invalid_argument& none) {
+    } catch (const capsim::ArgumentError& none) {
       throw Refusal(CAPSIM_NOT_FOUND, none.what());
     }
   });

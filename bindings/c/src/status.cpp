@@ -20,7 +20,7 @@ struct StatusWords {
 constexpr std::array<StatusWords, 19> words{{
     {CAPSIM_OK, "CAPSIM_OK", "Done as asked."},
     {CAPSIM_NOT_COMPLETED, "CAPSIM_NOT_COMPLETED", "The run ended before its last day; what came before is there."},
-    {CAPSIM_BAD_ARGUMENT, "CAPSIM_BAD_ARGUMENT", "A NULL that must not be, or a struct_size that can't be."},
+    {CAPSIM_BAD_ARGUMENT, "CAPSIM_BAD_ARGUMENT", "A NULL or a NaN that must not be, or a struct_size that can't be."},
     {CAPSIM_NOT_FOUND, "CAPSIM_NOT_FOUND", "There is nothing of that name or number."},
     {CAPSIM_BUFFER_TOO_SMALL, "CAPSIM_BUFFER_TOO_SMALL", "The buffer is too small; nothing was copied."},
     {CAPSIM_UNKNOWN_FIELD, "CAPSIM_UNKNOWN_FIELD", "The scenario has no field of that path."},

@@ -261,7 +261,7 @@ capsim_status capsim_simulation_restore(capsim_simulation* simulation, const cap
     const auto model = scenario == nullptr ? simulation->model : model_of(*simulation, *scenario);
     try {
       simulation->running.emplace(capsim::Simulation::restore(model, state, simulation->guests));
-    } catch (const std::invalid_argument& error) {
+    } catch (const capsim::CheckpointError& error) {
       throw Refusal(CAPSIM_BAD_CHECKPOINT, error.what());
     }
     simulation->model = model;

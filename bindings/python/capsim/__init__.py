@@ -27,7 +27,7 @@ from .calibration import (
     fit,
 )
 from .catalogue import Described, outcome_names, series_names
-from .errors import ResultsFileError, ScenarioError, Violation
+from .errors import ArgumentError, CheckpointError, Error, InternalError, ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
@@ -41,7 +41,9 @@ from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_l
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
+    "ArgumentError",
     "Bands",
+    "CheckpointError",
     "Comparison",
     "ContractionLaw",
     "CutLayout",
@@ -50,6 +52,7 @@ __all__ = [
     "Described",
     "Diagnostics",
     "Effect",
+    "Error",
     "Estimate",
     "EyeFit",
     "Fit",
@@ -57,6 +60,7 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "InternalError",
     "Leaf",
     "Nodes",
     "Outcomes",

@@ -38,7 +38,45 @@ class Violation:
         return self.text or " ".join(part for part in (self.path, self.value, self.limit, self.hint) if part)
 
 
-class ScenarioError(ValueError):
+class Error(Exception):
+    """The root of what capsim itself raises: `except capsim.Error` catches it all.
+
+    >>> try:
+    ...     capsim.simulate(scenario.with_({"opening.diameter_mm": 50}))
+    ... except capsim.Error as error:
+    ...     print(type(error).__name__)
+    ScenarioError
+    """
+
+
+class ArgumentError(Error, ValueError):
+    """A call that asks for what is not there, or gives a number that can't be meant.
+
+    >>> issubclass(capsim.ArgumentError, ValueError)  # a caller who knows nothing of capsim catches it, too
+    True
+    """
+
+
+class CheckpointError(Error, ValueError):
+    """Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model.
+
+    >>> try:
+    ...     capsim.Simulation.restore(scenario, b"something else")
+    ... except capsim.CheckpointError:
+    ...     print("no checkpoint")
+    no checkpoint
+    """
+
+
+class InternalError(Error, RuntimeError):
+    """A broken invariant of the library: please report it.
+
+    >>> issubclass(capsim.InternalError, RuntimeError)
+    True
+    """
+
+
+class ScenarioError(Error, ValueError):
     """Wrong input, with every violation at once in `violations`.
 
     >>> try:
@@ -58,7 +96,7 @@ class ScenarioError(ValueError):
         return type(self), (self.violations, str(self))
 
 
-class ResultsFileError(OSError):
+class ResultsFileError(Error, OSError):
     """A result file that can't be written, or is not one, is damaged, or is of a newer format.
 
     >>> history.save("no such folder/run.h5")

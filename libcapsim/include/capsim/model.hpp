@@ -19,6 +19,7 @@
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/contraction_law.hpp"
+#include "capsim/error.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -43,7 +44,8 @@ struct PlannedCut {
 class Model {
  public:
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
-  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
+  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too,
+  /// and are checked as those of the scenario are (`possible_cuts[0].length_mm`).
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
   /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
   /// the same with and without it.
@@ -127,9 +129,9 @@ class Model {
 };
 
 /// The scenario is well-formed but its rest state can't be found; the text says why.
-class ModelError : public std::runtime_error {
+class ModelError : public Error {
  public:
-  using std::runtime_error::runtime_error;
+  using Error::Error;
 };
 
 }  // namespace capsim

@@ -12,11 +12,13 @@
 #include <cstddef>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
 #include <vector>
 
+#include "capsim/error.hpp"
 #include "capsim/history.hpp"
 #include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
@@ -48,6 +50,12 @@ struct SimulationExtras {
   std::shared_ptr<const ContractionLaw> law;
 };
 
+/// Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model; the text says which.
+class CheckpointError : public Error {
+ public:
+  using Error::Error;
+};
+
 /// One eye on its way through time: advance it, act on it, copy it to compare two futures.
 ///
 /// The scenario's own events happen on their day; `apply` adds further ones on the day reached.
@@ -66,7 +74,8 @@ class Simulation {
 
   /// Advances to `day` (at most the scenario's last day; earlier than day() does nothing), records
   /// output days and both sides of events on the way. False when the run has ended with a status
-  /// other than completed: nothing more can be done with it. A cancelled run can go on.
+  /// other than completed: nothing more can be done with it. A cancelled run can go on. Throws ArgumentError when
+  /// `day` is not a number.
   /// What the callback throws passes through; the simulation stays at the last step it completed.
   bool advance_to(double day, const ProgressCallback& progress = {});
 
@@ -95,7 +104,7 @@ class Simulation {
   /// same results bit for bit (on the same build). Not const: both start with a fresh factorization.
   [[nodiscard]] std::string checkpoint();
   /// Continues from a checkpoint of a simulation of the same scenario and version. Throws
-  /// std::invalid_argument when the bytes are no checkpoint or belong to another scenario.
+  /// CheckpointError when the bytes are no checkpoint or belong to another scenario.
   [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
                                           SimulationExtras extras = {});
   /// Memory held by this simulation, without the shared model [bytes].
@@ -119,5 +128,15 @@ class Simulation {
 
 /// The same for a model that was built before; the model may be shared between threads.
 [[nodiscard]] History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress = {});
+
+/// A run, and how far its eye is from runaway on the last day.
+struct RunWithMargin {
+  History history;
+  std::optional<RunawayMargin> margin;  ///< None when the last day was not reached.
+};
+
+/// `simulate` and, once the last day is reached, Simulation::runaway_margin; 5 to 20 % of the run on top.
+[[nodiscard]] RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress = {},
+                                                 const std::shared_ptr<ModelLibrary>& library = nullptr);
 
 }  // namespace capsim

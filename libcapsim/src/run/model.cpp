@@ -10,6 +10,7 @@
 #include "run/bag_parts.hpp"
 #include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
+#include "scenario/scenario_checks.hpp"
 #include "solve/system_pattern.hpp"
 
 namespace capsim {
@@ -21,13 +22,20 @@ constexpr double narrow_zone_mm =
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;               // extra layers per cut tip line
 
+void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& possible_cuts) {
+  scenario.validate();
+  ViolationList found;
+  check_possible_cuts(scenario, possible_cuts, found);
+  if (!found.empty()) throw ScenarioError(found.take());
+}
+
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
              const std::shared_ptr<ModelLibrary>& library)
     : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
-  scenario_.validate();
+  check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
   take_shape(library.get());
