@@ -54,6 +54,10 @@ class Scenario(Section):
     keywords say what differs: ``Scenario(name="weak", zonule={"strength": 0.3})``.
     Values are read and set as attributes, ``scenario.opening.diameter_mm = 4.5``, and checked by
     `validate` and before every run. Keywords raise `ScenarioError` when they are not valid.
+
+    >>> eye = capsim.Scenario(name="weak below", eye="left", zonule={"strength": 0.6, "strength_by_hour": {6: 0.0}})
+    >>> eye.with_({"opening.diameter_mm": 5.5}).opening.diameter_mm
+    5.5
     """
 
     __slots__ = ()
