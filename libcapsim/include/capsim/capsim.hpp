@@ -49,6 +49,7 @@
 #include "capsim/history.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/population.hpp"
 
 // files: histories on disk. Without HDF5 (CAPSIM_RESULTS_FILE off) these functions are declared and not there.
