@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/results_file.hpp"
 #include "capsim/simulation.hpp"

@@ -6,7 +6,7 @@
 #include <string>
 
 #include "axisymmetric_bag.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/simulation.hpp"

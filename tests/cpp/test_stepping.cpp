@@ -7,7 +7,7 @@
 #include <memory>
 #include <vector>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "part_checks.hpp"

@@ -26,6 +26,7 @@ from .calibration import (
     SharedLevel,
     fit,
 )
+from .catalogue import Described, outcome_names, series_names
 from .errors import ArgumentError, CheckpointError, Error, InternalError, ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
@@ -36,14 +37,19 @@ from .population import Bands, Population, Setting, Spread, population, populati
 from .scenario import Scenario
 from .simulation import Progress, simulate
 from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
+from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
     "ArgumentError",
     "Bands",
     "CheckpointError",
+    "Comparison",
     "ContractionLaw",
+    "CutLayout",
     "CutRecord",
+    "CutStudy",
+    "Described",
     "Diagnostics",
     "Effect",
     "Error",
@@ -76,16 +82,21 @@ __all__ = [
     "Tissue",
     "Violation",
     "VisitProblem",
+    "VisitStudy",
     "Visits",
     "VisitsError",
     "__version__",
     "animate",
     "build",
     "commit",
+    "compare",
+    "cut_layouts",
+    "cuts",
     "fit",
     "load",
     "load_sweep",
     "moved",
+    "outcome_names",
     "outcomes",
     "outcomes_with_margin",
     "plot",
@@ -93,6 +104,8 @@ __all__ = [
     "population_names",
     "read_visits",
     "samples",
+    "series_names",
     "simulate",
     "sweep",
+    "visits",
 ]

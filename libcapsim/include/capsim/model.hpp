@@ -18,8 +18,8 @@
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/error.hpp"
-#include "capsim/fibrosis.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -96,8 +96,9 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
   [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
-  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue() const;  ///< Null without contact.
-  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;                     ///< Null without a lens.
+  /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;  ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:

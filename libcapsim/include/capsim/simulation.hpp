@@ -46,7 +46,7 @@ using ProgressCallback = std::function<bool(const Progress&)>;
 struct SimulationExtras {
   /// Further terms of the energy, on the coordinates of the model's mesh; see part.hpp.
   std::vector<std::shared_ptr<const Part>> parts;
-  /// Replaces the contraction law named by the scenario; see fibrosis.hpp.
+  /// Replaces the contraction law named by the scenario; see contraction_law.hpp.
   std::shared_ptr<const ContractionLaw> law;
 };
 
@@ -82,7 +82,7 @@ class Simulation {
   /// Acts on the eye today: relaxing cuts (each must lie on a cut line the model was built with),
   /// damage to the zonule, or a tension ring (a ring must be foreseen in the model). Both sides are
   /// recorded. Throws ScenarioError for an action the model does not allow and leaves the eye as it was.
-  bool apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action);
+  bool apply(const Action& action);
 
   [[nodiscard]] double day() const noexcept;
   /// `completed` as long as nothing went wrong.
@@ -122,6 +122,10 @@ class Simulation {
 /// What the callback throws passes through. A `library` lends what earlier runs have found, see model_library.hpp.
 [[nodiscard]] History simulate(const Scenario& scenario, const ProgressCallback& progress = {},
                                const std::shared_ptr<ModelLibrary>& library = nullptr);
+
+/// The same with what a host adds.
+[[nodiscard]] History simulate(const Scenario& scenario, SimulationExtras extras,
+                               const ProgressCallback& progress = {});
 
 /// The same for a model that was built before; the model may be shared between threads.
 [[nodiscard]] History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress = {});

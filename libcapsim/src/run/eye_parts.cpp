@@ -24,7 +24,7 @@ EyeParts::EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law
     : law_(std::move(law)),
       anterior_(model.make_anterior_leaf()),
       posterior_(model.make_posterior_leaf()),
-      tissue_(model.make_fibrous_tissue()),
+      tissue_(model.make_fibrous_tissue(law_.get())),
       zonule_(model.make_zonule(model.scenario().zonule)),
       backing_(model.make_backing()),
       lens_(model.make_lens()) {
@@ -108,7 +108,7 @@ std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
 
 std::size_t EyeParts::memory_bytes() const noexcept {
   std::size_t bytes = zonule_->bundles().size() * sizeof(Zonule::Bundle);
-  if (tissue_) bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().growth.size()) * tissue_->points();
+  if (tissue_) bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().natural_sheet.size()) * tissue_->points();
   return bytes;
 }
 

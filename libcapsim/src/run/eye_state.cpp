@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/model.hpp"
 
 namespace capsim {

@@ -209,10 +209,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
 }
 
 void Model::find_force_scale() {
-  const ContractionSpec& c = scenario_.contraction;
-  force_scale_ = std::max(shape_key().force_scale_mN(), c.law == ContractionKind::active_lock_in
-                                                            ? c.active_tension_mN_per_mm
-                                                            : c.fibre_modulus_kPa * c.tissue_thickness_mm);
+  force_scale_ =
+      std::max(shape_key().force_scale_mN(), make_contraction_law(scenario_.contraction)->force_scale_mN_per_mm());
 }
 
 ShapeKey Model::shape_key() const {
@@ -310,7 +308,7 @@ std::unique_ptr<Backing> Model::make_backing() const {
   return std::make_unique<Backing>(mesh_->equator_nodes(), std::move(rest), 0.02);
 }
 
-std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
+std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
   const Patch& patch = mesh_->anterior();
   const int last = tissue_layers_ * mesh_->plan().around, n = patch.nodes_per_element;
@@ -329,7 +327,9 @@ std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
       hoop.push_back(tx / t);
       hoop.push_back(ty / t);
     }
-  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop), scenario_.contraction);
+  const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
+  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop),
+                                         material.value_or(tissue_material(scenario_.contraction)));
 }
 
 std::unique_ptr<Lens> Model::make_lens() const {

@@ -15,23 +15,20 @@ std::string words(double hour, double length_mm) { return with_numbers("%.4g o'c
 }  // namespace
 
 PlacedAction placed(const Model& model, const Event& event, std::vector<Violation>& violations) {
-  if (const auto* damage = std::get_if<ZonuleDamage>(&event.action)) return {event.day, *damage};
-  if (const auto* ring = std::get_if<TensionRingSpec>(&event.action)) {
-    if (model.ring_segments() == 0)
-      violations.push_back(
-          {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
-    return {event.day, *ring};
-  }
-  const auto& cuts = std::get<RelaxingCuts>(event.action);
-  CutsToOpen open;
-  for (const double hour : cuts.hours) {
-    if (const PlannedCut* cut = model.find_cut(hour, cuts.length_mm))
-      open.planned.push_back(static_cast<std::size_t>(cut - model.cuts().data()));
+  if (std::holds_alternative<TensionRingSpec>(event.action) && model.ring_segments() == 0)
+    violations.push_back(
+        {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
+  PlacedAction found{event.day, event.action, {}};
+  const auto* cuts = std::get_if<RelaxingCuts>(&event.action);
+  if (cuts == nullptr) return found;
+  for (const double hour : cuts->hours) {
+    if (const PlannedCut* cut = model.find_cut(hour, cuts->length_mm))
+      found.cuts.push_back(static_cast<std::size_t>(cut - model.cuts().data()));
     else
-      violations.push_back({"relaxing_cuts", words(hour, cuts.length_mm), "a cut line the model was built with",
+      violations.push_back({"relaxing_cuts", words(hour, cuts->length_mm), "a cut line the model was built with",
                             "name it among the model's possible cuts"});
   }
-  return {event.day, std::move(open)};
+  return found;
 }
 
 std::vector<PlacedAction> placed_events(const Model& model) {
@@ -48,10 +45,8 @@ void find_repeated(const PlacedAction& placed, const Model& model, const EyeStat
                    std::vector<Violation>& violations) {
   if (std::holds_alternative<TensionRingSpec>(placed.action) && state.ring)
     violations.push_back({"tension_ring", "a second ring", "the only ring", "there is one in the bag already"});
-  const auto* cuts = std::get_if<CutsToOpen>(&placed.action);
-  if (cuts == nullptr) return;
   const std::vector<int> open = open_layers(model, state.cuts);
-  for (const std::size_t k : cuts->planned) {
+  for (const std::size_t k : placed.cuts) {
     const PlannedCut& cut = model.cuts()[k];
     if (open[static_cast<std::size_t>(cut.line)] >= cut.layers)
       violations.push_back({"relaxing_cuts", words(cut.hour, cut.length_mm), "a cut that has not been made",

@@ -3,7 +3,6 @@
 /// @file  What is done to the eye on one day, with every cut looked up: once, at the border; inside it is an index.
 
 #include <cstddef>
-#include <variant>
 #include <vector>
 
 #include "capsim/model.hpp"
@@ -11,14 +10,11 @@
 
 namespace capsim {
 
-struct CutsToOpen {
-  std::vector<std::size_t> planned;  ///< Which of Model::cuts().
-};
-
 /// One event of the scenario or one action of the caller: both go the same way from here.
 struct PlacedAction {
   double day = 0;
-  std::variant<CutsToOpen, ZonuleDamage, TensionRingSpec> action;
+  Action action;
+  std::vector<std::size_t> cuts;  ///< Which of Model::cuts() an action of relaxing cuts opens.
 };
 
 /// The action of an event on this model. What the model has no place for is added to `violations`.

@@ -50,7 +50,7 @@ bool Simulation::advance_to(double day, const ProgressCallback& progress) {
   return good;
 }
 
-bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+bool Simulation::apply(const Action& action) {
   Impl& m = *impl_;
   if (m.now_.status != Status::completed && m.now_.status != Status::cancelled) return false;
   // The action must be one that the scenario could have held, that the mesh has lines for, and that is new.
@@ -121,46 +121,58 @@ std::size_t Simulation::memory_bytes() const noexcept {
 
 namespace {
 
-RunWithMargin run(std::shared_ptr<const Model> model, const ProgressCallback& progress, bool with_margin) {
-  const double last = model->scenario().duration_days;
-  Simulation simulation(std::move(model));
-  const bool reached = simulation.advance_to(last, progress);
+/// Runs a simulation to the last day of its scenario.
+RunWithMargin run(Simulation simulation, const ProgressCallback& progress, bool with_margin) {
+  const bool reached = simulation.advance_to(simulation.model().scenario().duration_days, progress);
   RunWithMargin result{simulation.history(), {}};
   if (reached && with_margin) result.margin = simulation.runaway_margin();
   return result;
 }
 
+/// Runs what `start` makes; an eye without a rest state becomes a history without rows that says why.
+template <class Start>
 RunWithMargin run(const Scenario& scenario, const ProgressCallback& progress, bool with_margin,
-                  const std::shared_ptr<ModelLibrary>& library) {
+                  Start start_simulation) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    return run(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library), progress,
-               with_margin);
+    return run(start_simulation(), progress, with_margin);
   } catch (const ModelError& error) {
-    // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    std::vector<Series> no_rows;
+    for (const Observable& o : observables().first(2))  // day and event_side
+      no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
     return {History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
-                              {{"day", "d", "Days since the end of surgery.", 1, {}},
-                               {"event_side", "1", "Side of an event.", 1, {}}}),
+                              std::move(no_rows)),
             {}};
   }
+}
+
+/// What a run of a scenario starts with.
+Simulation simulation_of(const Scenario& scenario, const std::shared_ptr<ModelLibrary>& library,
+                         SimulationExtras extras = {}) {
+  return Simulation(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library),
+                    std::move(extras));
 }
 
 }  // namespace
 
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {
-  return run(std::move(model), progress, false).history;
+  return run(Simulation(std::move(model)), progress, false).history;
 }
 
 History simulate(const Scenario& scenario, const ProgressCallback& progress,
                  const std::shared_ptr<ModelLibrary>& library) {
-  return run(scenario, progress, false, library).history;
+  return run(scenario, progress, false, [&] { return simulation_of(scenario, library); }).history;
+}
+
+History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
+  return run(scenario, progress, false, [&] { return simulation_of(scenario, nullptr, std::move(extras)); }).history;
 }
 
 RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress,
                                    const std::shared_ptr<ModelLibrary>& library) {
-  return run(scenario, progress, true, library);
+  return run(scenario, progress, true, [&] { return simulation_of(scenario, library); });
 }
 
 }  // namespace capsim

@@ -304,12 +304,11 @@ struct Simulation::Impl {
   // Acts on the eye today and finds its rest: the one way for events of the scenario and for the caller's actions.
   bool act(std::span<const PlacedAction> actions, std::string_view when, std::size_t first_event = 0) {
     for (const PlacedAction& placed : actions) {
-      if (const auto* cuts = std::get_if<CutsToOpen>(&placed.action))
-        for (const std::size_t cut : cuts->planned) open_cut(cut);
-      else if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
+      for (const std::size_t cut : placed.cuts) open_cut(cut);
+      if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
         parts_.damage_zonule(scenario_, *damage, now_);
-      else
-        parts_.insert_ring(*model_, std::get<TensionRingSpec>(placed.action), now_);
+      else if (const auto* ring = std::get_if<TensionRingSpec>(&placed.action))
+        parts_.insert_ring(*model_, *ring, now_);
     }
     watch(&RunWatcher::acted, first_event, actions.size());
     connect();
