@@ -35,6 +35,7 @@ from .host_parts import ContractionLaw, Part, moved
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
+from .sensitivities import sensitivities
 from .simulation import Progress, simulate
 from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
 from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
@@ -104,6 +105,7 @@ __all__ = [
     "population_names",
     "read_visits",
     "samples",
+    "sensitivities",
     "series_names",
     "simulate",
     "sweep",

@@ -286,6 +286,7 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
     s.lens = n.parts.lens();
     s.ring = n.parts.ring();
     s.open_layers = eye.open_layers;
+    s.residual_mN = eye.state.diagnostics.residual_mN;
     if (with_energy_) n.parts.each([&](const Part& part) { s.energy += part.energy(s.x); });
     n.recorder.record(s);
   });
