@@ -55,8 +55,8 @@ def sensitivities(
     variables: dict[str, Any] = {}
     for index in _asked_for([name for name, *_ in names], outcomes):
         name, unit, description = names[index]
-        if outcomes is None and name in of_series:
-            continue  # the last row of the series
+        if outcomes is None and (name in of_series or name == "day"):
+            continue  # the last row of the series, or of the coordinate
         attrs = {"units": _quotients(unit, paths), "long_name": f"Derivative: {description}"}
         variables[name] = ("parameter", of_outcomes[index], attrs)
     for name, values in of_series.items():

@@ -33,6 +33,9 @@ class RunWatcher {
   virtual void tried(const std::vector<double>& tissue, std::span<const double> x) = 0;
   /// A step was accepted: it rests on what was tried last. The eye still stands at its beginning. Parts may be changed.
   virtual void stepped(const Eye& eye, const SplitStepper& steps, double stop) = 0;
+  /// Whether the next row inside a step is of no interest: then it is neither brought to rest nor recorded, but told.
+  [[nodiscard]] virtual bool passes_over_row() const noexcept = 0;
+  virtual void passed_over_row() = 0;
   /// At rest for a row: inside the last step, or at its end.
   virtual void row_inside(const Eye& eye, double day) = 0;
   virtual void row_at_end(const Eye& eye) = 0;

@@ -18,7 +18,7 @@ namespace capsim {
 namespace {
 
 constexpr int most_rounds = 40;
-constexpr double settled = 1e-9;       // change of a round over the largest rate
+constexpr double settled = 1e-6;       // change of a round over the largest rate; the next one would change a tenth
 constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
 
 /// The bare bag of one key: a mesh to be laid, and its parts under both zonules.
@@ -127,13 +127,23 @@ struct ShapeResponse::Impl {
     std::vector<double> steps(unknowns.size(), share_of_eye * key.equator_radius_mm);
     for (std::size_t i = 0; i < unknowns.insertions; ++i) steps[unknowns.insertion(i)] = share_of_eye;
     const auto rates = [&](Equilibrium& equilibrium, const std::vector<double>& x) {
-      return rest_shape_rates(
+      auto all = rest_shape_rates(
           bag.mesh, unknowns, dof, z, steps,
           [&](std::span<const double> there) {
             bag.lay(there, shape.fractions, unknowns);
             return equilibrium.forces(x);
           },
-          [&](std::vector<double>& b) { equilibrium.apply_inverse(b); });
+          [](std::vector<double>&) {});
+      std::vector<double> four(4 * reduced.size());
+      for (std::size_t first = 0; first < all.size(); first += 4) {
+        const std::size_t count = std::min<std::size_t>(4, all.size() - first);
+        for (std::size_t lane = 0; lane < count; ++lane)
+          for (std::size_t i = 0; i < reduced.size(); ++i) four[4 * i + lane] = all[first + lane][i];
+        equilibrium.apply_inverse_four(four);
+        for (std::size_t lane = 0; lane < count; ++lane)
+          for (std::size_t i = 0; i < reduced.size(); ++i) all[first + lane][i] = four[4 * i + lane];
+      }
+      return all;
     };
     const auto by_healthy = rates(healthy, shape.rest_healthy);
     const bool one = key.stated == key.healthy;

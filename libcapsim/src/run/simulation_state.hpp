@@ -240,6 +240,10 @@ struct Simulation::Impl {
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
+      if (watcher_ != nullptr && watcher_->passes_over_row()) {
+        watcher_->passed_over_row();
+        continue;
+      }
       stepper_.state_at(due, rate_, row_tissue_);
       if (!equilibrate(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
       now_.day = due;

@@ -55,6 +55,7 @@ TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Dir
     : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy) {
   const std::vector<PlacedAction> events = placed_events(*model_);
   carried_.reserve(directions.size());
+  for (const Direction& d : directions) may_pass_over_ = may_pass_over_ && !d.stencil.one_sided();  // needs its own rows
   for (const Direction& d : directions)
     carried_.push_back({d.stencil, {Neighbour(d.models[0], events), Neighbour(d.models[1], events)}, {}});
   tangent_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
@@ -96,12 +97,13 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
   const auto differs = [&](const Neighbour& n, const Part* part) {
     const Scenario& here = n.model->scenario();
     const bool shape = n.model->mesh().reference() != model_->mesh().reference();
-    if (part == &n.parts.anterior()) return shape || !(here.capsule == run.capsule) || n.parts.law()->grows_leaf();
+    if (part == &n.parts.anterior()) return !(here.capsule == run.capsule) || n.parts.law()->grows_leaf();
+    if (part == n.parts.posterior()) return !(here.capsule == run.capsule);
     if (part == &n.parts.zonule())
       return shape || !(here.zonule == run.zonule) || !(here.bag == run.bag) || !(here.events == run.events);
     if (part == n.parts.lens()) return shape || here.lens != run.lens || !(here.bag == run.bag);
     if (part == n.parts.tissue() || part == n.parts.ring()) return true;
-    return shape || !(here.capsule == run.capsule) || n.model->rest_full_strength() != model_->rest_full_strength();
+    return n.model->rest_full_strength() != model_->rest_full_strength();  // the backing
   };
   std::vector<char> moves;
   for (Neighbour& n : carried.neighbours) {
@@ -123,6 +125,49 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
   take(eye.parts, carried.moving_here);
 }
 
+// Leaves of the same material on another reference: exact, four parameters at a time.
+void TangentRun::find_leaf_rates(const Eye& eye) {
+  leaf_rates_.resize((carried_.size() + 3) / 4);
+  const auto put = [&](const Leaf& here, std::array<const Leaf*, 2> leaves, const DifferenceStencil& s,
+                       const std::vector<double>& velocity, std::size_t lane, FourLeafRates& rates) {
+    std::vector<std::vector<double>> thickness;
+    for (std::size_t r = 0; r < here.regions().size(); ++r) {
+      thickness.emplace_back();
+      for (std::size_t p = 0; p < here.regions()[r].thickness_mm.size(); ++p)
+        thickness.back().push_back(s.of(here.regions()[r].thickness_mm[p], leaves[0]->regions()[r].thickness_mm[p],
+                                        leaves[1]->regions()[r].thickness_mm[p]));
+    }
+    put_leaf_rate(here, velocity, thickness, lane, rates);
+  };
+  for (std::size_t i = 0; i < carried_.size(); ++i) {
+    const Carried& c = carried_[i];
+    const Neighbour &a = c.neighbours[0], &b = c.neighbours[1];
+    const std::vector<double>&here = model_->mesh().reference(), &there = a.model->mesh().reference();
+    if (there == here || !(a.model->scenario().capsule == model_->scenario().capsule)) continue;
+    std::vector<double> velocity(here.size());
+    for (std::size_t k = 0; k < here.size(); ++k)
+      velocity[k] = c.stencil.of(here[k], there[k], b.model->mesh().reference()[k]);
+    LeafRates& rates = leaf_rates_[i / 4];
+    rates.any = true;
+    put(eye.parts.anterior(), {&a.parts.anterior(), &b.parts.anterior()}, c.stencil, velocity, i % 4, rates.anterior);
+    if (eye.parts.posterior() != nullptr)
+      put(*eye.parts.posterior(), {a.parts.posterior(), b.parts.posterior()}, c.stencil, velocity, i % 4,
+          rates.posterior);
+  }
+}
+
+void TangentRun::add_leaf_rates(const Eye& eye, std::size_t group) {
+  if (!leaf_rates_[group].any) return;
+  leaf_forces_.assign(4 * full_.size(), 0.0);
+  anterior_.add(eye.parts.anterior(), leaf_rates_[group].anterior, leaf_forces_);
+  if (eye.parts.posterior() != nullptr)
+    posterior_.add(*eye.parts.posterior(), leaf_rates_[group].posterior, leaf_forces_);
+  for (std::size_t c = 0; c < full_.size(); ++c)
+    if (dof_[c] >= 0)
+      for (std::size_t lane = 0; lane < 4; ++lane)
+        sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] -= leaf_forces_[4 * c + lane];
+}
+
 void TangentRun::settled(const Eye& eye) {
   std::vector<Part*> parts;
   eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
@@ -130,6 +175,7 @@ void TangentRun::settled(const Eye& eye) {
   tangent_.set_system(std::move(parts), dof_);
   sides_.assign(4 * static_cast<std::size_t>(tangent_.dofs()), 0.0);
   for (Carried& carried : carried_) choose_parts(eye, carried);
+  if (leaf_rates_.empty()) find_leaf_rates(eye);
   each([&](Neighbour& n) {
     n.state.day = n.day_of(eye.state.day);
     n.parts.put_tissue(n.state.tissue);
@@ -159,10 +205,13 @@ void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t 
 // The eye's parts and the neighbours' hold the day and the tissue of this rest.
 void TangentRun::respond(const Eye& eye, std::span<const double> x) {
   if (!followed_) return;
-  static_cast<void>(eye);
   if (!tangent_.factorize_at(x)) {
     followed_ = false;
     return;
+  }
+  if (std::any_of(leaf_rates_.begin(), leaf_rates_.end(), [](const LeafRates& r) { return r.any; })) {
+    anterior_.look_at(eye.parts.anterior(), x);
+    if (eye.parts.posterior() != nullptr) posterior_.look_at(*eye.parts.posterior(), x);
   }
   for (std::size_t first = 0; first < carried_.size(); first += 4) {
     const std::size_t count = std::min<std::size_t>(4, carried_.size() - first);
@@ -174,6 +223,7 @@ void TangentRun::respond(const Eye& eye, std::span<const double> x) {
         add_forces(carried.neighbours[k].moving, x, -s.weight[k] / s.step, lane);
       if (s.one_sided()) add_forces(carried.moving_here, x, -s.here / s.step, lane);
     }
+    add_leaf_rates(eye, first / 4);
     tangent_.apply_inverse_four(sides_);
     for (std::size_t lane = 0; lane < count; ++lane) place(carried_[first + lane], x, lane);
   }
@@ -235,15 +285,16 @@ void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop)
     const bool last = rest + 1 == rests;
     each([&](Neighbour& n) {
       n.parts.stretches(n.state.positions, stretches_);
-      n.kept = n.trail;
-      n.kept.push(n.day_of(steps.day()), stretches_);
-      integrate(n, n.kept, StretchTrail::depth, steps.inner_days(rest + 1),
+      if (!last) n.kept = n.trail;
+      n.trail.push(n.day_of(steps.day()), stretches_);
+      integrate(n, n.trail, StretchTrail::depth, steps.inner_days(rest + 1),
                 last ? std::span<const double>(inside) : std::span<const double>(), n.corrected);
-      if (!last) std::swap(n.tried, n.corrected);
+      if (last) return;
+      std::swap(n.trail, n.kept);
+      std::swap(n.tried, n.corrected);
     });
   }
   each([&](Neighbour& n) {
-    std::swap(n.trail, n.kept);
     std::swap(n.state.tissue, n.corrected);
     n.state.day = n.day_of(steps.day());
   });
@@ -259,6 +310,11 @@ void TangentRun::row_inside(const Eye& eye, double day) {
     n.parts.set_day(day);
   });
   respond(eye, eye.state.positions);
+}
+
+void TangentRun::passed_over_row() {
+  ++row_in_step_;
+  ++rows_;
 }
 
 void TangentRun::row_at_end(const Eye& eye) {

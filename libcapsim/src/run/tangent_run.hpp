@@ -21,6 +21,7 @@
 #include <vector>
 
 #include "capsim/equilibrium.hpp"
+#include "parts/leaf_force_rates.hpp"
 #include "run/difference_stencil.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
@@ -49,6 +50,8 @@ class TangentRun final : public RunWatcher {
   /// row, to first order.
   [[nodiscard]] double nearest_slack(std::size_t direction) const;
   /// False from where the exact tangent was not positive definite: rows after that are missing.
+  /// True where the run need not come to rest for its next row, since nobody asks for it.
+  [[nodiscard]] bool passes_over_row() const noexcept override { return may_pass_over_ && !next_row_wanted(); }
   [[nodiscard]] bool followed() const noexcept { return followed_; }
 
   void ring_laid(const Eye& eye) override;
@@ -60,6 +63,7 @@ class TangentRun final : public RunWatcher {
   void row_inside(const Eye& eye, double day) override;
   void row_at_end(const Eye& eye) override;
   void recorded(const Eye& eye, EventSide side) override;
+  void passed_over_row() override;
 
  private:
   struct Neighbour;
@@ -71,6 +75,8 @@ class TangentRun final : public RunWatcher {
 
   void each(const EachNeighbour& visit);
   void choose_parts(const Eye& eye, Carried& carried);
+  void find_leaf_rates(const Eye& eye);
+  void add_leaf_rates(const Eye& eye, std::size_t group);
   void respond(const Eye& eye, std::span<const double> x);
   void add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
@@ -83,13 +89,20 @@ class TangentRun final : public RunWatcher {
   std::shared_ptr<const Model> model_;
   std::vector<Carried> carried_;
   std::vector<char> wanted_;
-  bool with_energy_, followed_ = true;
+  bool with_energy_, followed_ = true, may_pass_over_ = true;
   std::size_t rows_ = 0, row_in_step_ = 0;
   Equilibrium tangent_;
   std::vector<int> dof_;
   std::array<Tried, 2> tried_;  // the latest last
   FixedSteps steps_;
-  std::vector<double> full_, sides_, polynomial_, stretches_, ends_;
+  /// The two leaves' answer to a moving reference, for four parameters at a time; empty where no leaf's changes.
+  struct LeafRates {
+    FourLeafRates anterior, posterior;
+    bool any = false;
+  };
+  std::vector<LeafRates> leaf_rates_;
+  LeafForceRates anterior_, posterior_;
+  std::vector<double> full_, sides_, leaf_forces_, polynomial_, stretches_, ends_;
 };
 
 }  // namespace capsim
