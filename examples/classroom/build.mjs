@@ -30,7 +30,7 @@ await writeFile(
       noUnusedLocals: true,
       types: [],
       noEmit: true,
-      paths: { capsim: [join(web, "package/types/index.d.ts")] },
+      paths: { capsim: [join(web, "package/types/index.d.ts")], uqr: [join(web, "node_modules/uqr")] },
     },
     include: [join(here, "src")],
   }),
@@ -45,7 +45,7 @@ const script = await build({
   target: "es2022",
   charset: "utf8",
   legalComments: "none",
-  alias: { capsim: join(web, "package/capsim.js") },
+  alias: { capsim: join(web, "package/capsim.js"), uqr: join(web, "node_modules/uqr") },
   write: false,
   logLevel: "warning",
 });
