@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// What derivatives cost beside plain runs, and how far they are from differences of runs with tight tolerances.
+// What derivatives of a year cost: processor time of 10 and of 40 parameters over that of a plain run, medians of five.
 //
-//   benchmark_sensitivity_cost [mesh]          processor time of 10 and 40 parameters over that of a plain run
-//   benchmark_sensitivity_cost [mesh] check    largest relative difference to Richardson differences, eye by eye
+//   benchmark_sensitivity_cost [coarse|standard]     both for outcomes alone; 40 with a series on every row as well
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstring>
 #include <ctime>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "capsim/sensitivities.hpp"
@@ -31,21 +31,46 @@ double median_seconds(const Work& work) {
   return times[times.size() / 2];
 }
 
-const std::vector<std::string> forty{
-    "contraction.signal_days",         "contraction.deactivation_per_day", "contraction.fibre_modulus_kPa",
-    "contraction.tissue_per_day",      "zonule.strength_by_hour.4",        "zonule.pull_mN",
-    "capsule.modulus_kPa",             "opening.diameter_mm",              "contraction.cells_left_by_hour.6",
-    "contraction.band_width_mm",       "contraction.laying_stretch",       "contraction.remodelling_days",
-    "contraction.activation_per_day",  "contraction.regrowth_per_day",     "contraction.tissue_thickness_mm",
-    "contraction.matrix_modulus_kPa",  "zonule.stiffness_mN_per_mm",       "capsule.compression_fraction",
-    "capsule.anterior_thickness_um",   "capsule.posterior_thickness_um",   "bag.equator_diameter_mm",
-    "opening.center_mm[0]",            "opening.center_mm[1]",             "zonule.ciliary_ring_diameter_mm",
-    "zonule.strength_by_hour.1",       "zonule.strength_by_hour.2",        "zonule.strength_by_hour.3",
-    "zonule.strength_by_hour.5",       "zonule.strength_by_hour.6",        "zonule.strength_by_hour.7",
-    "zonule.strength_by_hour.8",       "zonule.strength_by_hour.9",        "zonule.strength_by_hour.10",
-    "zonule.strength_by_hour.11",      "zonule.strength_by_hour.12",       "contraction.cells_left_by_hour.3",
-    "contraction.cells_left_by_hour.9", "contraction.hoop_weight",         "contraction.diagonal_weight",
-    "contraction.packing_limit"};
+const std::vector<std::string> forty{"contraction.signal_days",
+                                     "contraction.deactivation_per_day",
+                                     "contraction.fibre_modulus_kPa",
+                                     "contraction.tissue_per_day",
+                                     "zonule.strength_by_hour.4",
+                                     "zonule.pull_mN",
+                                     "capsule.modulus_kPa",
+                                     "opening.diameter_mm",
+                                     "contraction.cells_left_by_hour.6",
+                                     "contraction.band_width_mm",
+                                     "contraction.laying_stretch",
+                                     "contraction.remodelling_days",
+                                     "contraction.activation_per_day",
+                                     "contraction.regrowth_per_day",
+                                     "contraction.tissue_thickness_mm",
+                                     "contraction.matrix_modulus_kPa",
+                                     "zonule.stiffness_mN_per_mm",
+                                     "capsule.compression_fraction",
+                                     "capsule.anterior_thickness_um",
+                                     "capsule.posterior_thickness_um",
+                                     "bag.equator_diameter_mm",
+                                     "opening.center_mm[0]",
+                                     "opening.center_mm[1]",
+                                     "zonule.ciliary_ring_diameter_mm",
+                                     "zonule.strength_by_hour.1",
+                                     "zonule.strength_by_hour.2",
+                                     "zonule.strength_by_hour.3",
+                                     "zonule.strength_by_hour.5",
+                                     "zonule.strength_by_hour.6",
+                                     "zonule.strength_by_hour.7",
+                                     "zonule.strength_by_hour.8",
+                                     "zonule.strength_by_hour.9",
+                                     "zonule.strength_by_hour.10",
+                                     "zonule.strength_by_hour.11",
+                                     "zonule.strength_by_hour.12",
+                                     "contraction.cells_left_by_hour.3",
+                                     "contraction.cells_left_by_hour.9",
+                                     "contraction.hoop_weight",
+                                     "contraction.diagonal_weight",
+                                     "contraction.packing_limit"};
 
 }  // namespace
 

@@ -65,3 +65,46 @@ def test_what_can_not_be_asked_for_is_refused_by_its_name():
         capsim.sensitivities(BASE, PARAMETERS, series=["opening_aera_mm2"])
     with pytest.raises(capsim.ArgumentError, match="list"):
         capsim.sensitivities(BASE, "zonule.strength")
+
+
+WEAK = BASE.with_(
+    {
+        "events": [],
+        "duration_days": 60,
+        "zonule.strength_by_hour": {"3": 0.3, "4": 0.1, "5": 0.3},
+        "contraction.cells_left_by_hour": {"4": 0.5},
+    }
+)
+
+
+@pytest.fixture(scope="module")
+def influence():
+    return capsim.influence(WEAK)
+
+
+def test_the_lens_of_an_eye_with_a_weak_sector_would_move_back_by_that_sector(influence):
+    decentration = influence["lens_decentration_mm"]["zonule"]
+    assert int(np.argmin(decentration)) == 4 and decentration[4] < 0
+    said = influence.sentence("lens_decentration_mm")
+    assert said.startswith("The lens would move back most if the fibres at 4 o'clock were stronger: -")
+    assert "o'clock" in influence.sentence("opening_area_mm2", "cells")
+    same = capsim.sensitivities(WEAK, ["zonule.strength_by_hour.4"], outcomes=["lens_decentration_mm"])
+    assert float(same.lens_decentration_mm[0]) == pytest.approx(decentration[4], rel=1e-9)
+
+
+def test_hours_that_are_alike_are_said_to_be_alike():
+    even = capsim.influence(BASE.with_({"events": []}), ["zonule_load_total_mN"])
+    by_hour = even["zonule_load_total_mN"]["zonule"]
+    assert np.ptp(by_hour) < 1e-6 * by_hour.max()
+    with pytest.raises(capsim.ArgumentError, match="zonule_load_total_mN"):
+        capsim.influence(BASE, ["zonule_load_totl_mN"])
+
+
+def test_influence_is_drawn_with_its_sentences_and_cautions(influence):
+    pytest.importorskip("matplotlib")
+    figure = capsim.plot.influence_rose(influence, "lens_decentration_mm")
+    words = " ".join(" ".join(text.get_text().split()) for text in figure.texts)
+    assert "would move back most if the fibres at 4 o'clock" in words
+    assert "not for treating a patient" in words
+    bars = [bar.get_height() for bar in figure.axes[0].patches[:12]]
+    assert np.allclose(bars, 0.1 * np.abs(influence["lens_decentration_mm"]["zonule"]))

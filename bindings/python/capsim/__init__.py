@@ -32,6 +32,7 @@ from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
 from .host_parts import ContractionLaw, Part, moved
+from .influence import Influence, influence
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
@@ -61,6 +62,7 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "Influence",
     "InternalError",
     "Leaf",
     "Nodes",
@@ -94,6 +96,7 @@ __all__ = [
     "cut_layouts",
     "cuts",
     "fit",
+    "influence",
     "load",
     "load_sweep",
     "moved",

@@ -60,7 +60,10 @@ def sensitivities(
         attrs = {"units": _quotients(unit, paths), "long_name": f"Derivative: {description}"}
         variables[name] = ("parameter", of_outcomes[index], attrs)
     for name, values in of_series.items():
-        attrs = {"units": _quotients(history.unit(name), paths), "long_name": f"Derivative: {history.description(name)}"}
+        attrs = {
+            "units": _quotients(history.unit(name), paths),
+            "long_name": f"Derivative: {history.description(name)}",
+        }
         flat = np.moveaxis(values, -1, 0)
         one = flat[..., 0] if flat.shape[-1] == 1 else flat
         shapes = [shaped(name, history.axis(name), row, coordinates, history) for row in one]

@@ -37,8 +37,8 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
   for (const Outcome& o : found.outcomes.values) names.append(py::make_tuple(o.name, o.unit, o.description));
   py::dict of_series;
   for (const Sensitivities::OfSeries& s : found.by_series)
-    of_series[py::str(s.name)] =
-        array_of(s.values, {static_cast<py::ssize_t>(found.history.rows()), static_cast<py::ssize_t>(s.columns), count});
+    of_series[py::str(s.name)] = array_of(
+        s.values, {static_cast<py::ssize_t>(found.history.rows()), static_cast<py::ssize_t>(s.columns), count});
   const py::array_t<double> of_outcomes =
       array_of(found.by_outcome, {static_cast<py::ssize_t>(found.outcomes.values.size()), count});
   return py::make_tuple(std::make_shared<History>(std::move(found.history)), by, names, of_outcomes, of_series,

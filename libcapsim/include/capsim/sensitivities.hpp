@@ -42,8 +42,8 @@ struct SensitivityOptions {
 };
 
 struct Sensitivities {
-  History history;      ///< The run itself, as `simulate` gives it.
-  Outcomes outcomes;    ///< Of that run.
+  History history;    ///< The run itself, as `simulate` gives it.
+  Outcomes outcomes;  ///< Of that run.
   std::vector<SensitivityParameter> parameters;
   /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides.
   std::vector<double> by_outcome;

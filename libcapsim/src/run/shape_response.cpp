@@ -188,7 +188,8 @@ struct ShapeResponse::Impl {
 
   std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys, const DifferenceStencil& stencil) {
     std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
-    const bool one = key.stated == key.healthy && keys[0].stated == keys[0].healthy && keys[1].stated == keys[1].healthy;
+    const bool one =
+        key.stated == key.healthy && keys[0].stated == keys[0].healthy && keys[1].stated == keys[1].healthy;
     const std::size_t n = unknowns.size(), lines = shape.fractions.size();
     Eigen::VectorXd z_rate = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(n));
     std::vector<double> line_rate(lines, 0.0), x_healthy_rate, x_stated_rate;
@@ -200,7 +201,8 @@ struct ShapeResponse::Impl {
       return there;
     };
     for (int round = 0; round < most_rounds; ++round) {
-      for (const std::size_t k : {0, 1}) bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
+      for (const std::size_t k : {0, 1})
+        bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
       x_healthy_rate = rest_rate(true, bags, stencil);
       x_stated_rate = one ? x_healthy_rate : rest_rate(false, bags, stencil);
       std::array<std::vector<double>, 2> missing, next;

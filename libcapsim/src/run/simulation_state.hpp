@@ -428,7 +428,7 @@ struct Simulation::Impl {
   EyeParts parts_;
   Recorder recorder_;
   EyeState now_;
-  EquilibriumCounts counted_;  // of the state this simulation began with
+  EquilibriumCounts counted_;      // of the state this simulation began with
   RunWatcher* watcher_ = nullptr;  // null: nobody goes along
   // All below follows from the state or is memory.
   std::vector<int> open_layers_;

@@ -55,7 +55,8 @@ TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Dir
     : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy) {
   const std::vector<PlacedAction> events = placed_events(*model_);
   carried_.reserve(directions.size());
-  for (const Direction& d : directions) may_pass_over_ = may_pass_over_ && !d.stencil.one_sided();  // needs its own rows
+  for (const Direction& d : directions)
+    may_pass_over_ = may_pass_over_ && !d.stencil.one_sided();  // needs its own rows
   for (const Direction& d : directions)
     carried_.push_back({d.stencil, {Neighbour(d.models[0], events), Neighbour(d.models[1], events)}, {}});
   tangent_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
@@ -219,8 +220,7 @@ void TangentRun::respond(const Eye& eye, std::span<const double> x) {
     for (std::size_t lane = 0; lane < count; ++lane) {
       const Carried& carried = carried_[first + lane];
       const DifferenceStencil& s = carried.stencil;
-      for (const std::size_t k : {0, 1})
-        add_forces(carried.neighbours[k].moving, x, -s.weight[k] / s.step, lane);
+      for (const std::size_t k : {0, 1}) add_forces(carried.neighbours[k].moving, x, -s.weight[k] / s.step, lane);
       if (s.one_sided()) add_forces(carried.moving_here, x, -s.here / s.step, lane);
     }
     add_leaf_rates(eye, first / 4);

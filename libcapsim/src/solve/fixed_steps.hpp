@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  Dormand-Prince steps whose ends are given, with dense output: what TimeStepper does once its steps are chosen.
+/// @file  Dormand-Prince steps whose ends are given, with dense output: what TimeStepper does once its steps are
+/// chosen.
 
 #include <boost/numeric/odeint/algebra/range_algebra.hpp>
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>

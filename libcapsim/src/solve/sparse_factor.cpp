@@ -386,8 +386,7 @@ struct SparseFactor::Work {
     const double* triangle = f.values_.data() + block.triangle;
     for (int r = w - 1; r > 0; --r) {
       const Lanes y = Lanes::from(mine + 4 * r);
-      for (int i = 0; i < r; ++i)
-        (Lanes::from(mine + 4 * i) - Lanes::all(triangle[r * w + i]) * y).to(mine + 4 * i);
+      for (int i = 0; i < r; ++i) (Lanes::from(mine + 4 * i) - Lanes::all(triangle[r * w + i]) * y).to(mine + 4 * i);
     }
   }
 

@@ -7,9 +7,9 @@
 namespace capsim {
 namespace {
 
-constexpr double smallest_step = 1e-6;  // days
+constexpr double smallest_step = 1e-6;         // days
 constexpr std::size_t usual_inner_steps = 64;  // in one step: their ends are kept, in memory taken beforehand
-constexpr double inner_share = 0.1;     // of the tolerance, for the integration between equilibria
+constexpr double inner_share = 0.1;            // of the tolerance, for the integration between equilibria
 // In units of the tolerance: what a correction may change in a good step, from where on the equilibrium is solved once
 // more, and from where on a try is given up. Chosen so that the areas are as near to a tight reference as those of
 // fifth-order steps with an equilibrium at every stage were, see decisions/split_time_steps.md.
