@@ -2,7 +2,7 @@
 // What is on the first screen, the lessons by key and by touch, presenting, and links made to break the page.
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
-import { close, dataset, eye, hashOf, open, drawn, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { address, close, dataset, eye, hashOf, open, drawn, startBrowser, stopBrowser, text } from "./browser.mjs";
 
 before(() => startBrowser({ hasTouch: true }));
 after(stopBrowser);
@@ -129,6 +129,49 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
   await page.keyboard.press("Escape");
   assert.equal((await dataset(page)).mode, "page");
   await close(page);
+});
+
+test("in_a_sandboxed_frame_of_a_slide_it_runs_with_the_pictures_and_the_lesson_alone", async () => {
+  const page = await open({ hash: "#lang=en", settle: "drawn" });
+  const [frame] = await Promise.all([
+    page.waitForEvent("frameattached"),
+    page.evaluate((source) => {
+      const slide = document.createElement("iframe");
+      slide.setAttribute("sandbox", "allow-scripts");
+      Object.assign(slide, { src: source, width: 960, height: 540 });
+      document.body.replaceChildren(slide);
+    }, `${address}#lesson=when&step=3&day=365&mode=embed&lang=en`),
+  ]);
+  await frame.waitForFunction(() => document.body?.dataset.levelB !== undefined);
+  await frame.waitForFunction(() => /^At 12 months/.test(document.getElementById("verdict").textContent));
+  const shown = await frame.evaluate(() =>
+    ["eye-a", "eye-b", "play", "verdict", "lesson", "plans", "panel", "graphs", "share"].filter((id) =>
+      document.getElementById(id).checkVisibility(),
+    ),
+  );
+  assert.deepEqual(shown, ["eye-a", "eye-b", "play", "verdict", "lesson", "plans"]);
+  await page.close();
+});
+
+test("an_oval_opening_is_an_oval_in_its_control_and_long_names_and_tables_stay_inside", async () => {
+  const name = "A patient's eye with a very long name that nobody would write on a slide of a lecture ".repeat(3);
+  const hash = hashOf({ a: { ...eye(), name, opening: { diameters_mm: [5.5, 4.5], axis_hour: 2 } }, b: eye() });
+  for (const [width, height] of [
+    [1280, 720],
+    [390, 844],
+  ]) {
+    const page = await open({ width, height, hash, settle: "drawn" });
+    assert.match(await text(page, "controls"), /5\.50? (by|×) 4\.50?/);
+    const outside = await page.evaluate(() =>
+      [...document.querySelectorAll("#plans table, #visits table, figcaption, #panel, #result")]
+        .filter((e) => e.checkVisibility())
+        .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5 || e.scrollWidth > e.clientWidth + 1)
+        .filter((e) => getComputedStyle(e).overflow !== "hidden")
+        .map((e) => e.id || e.tagName),
+    );
+    assert.deepEqual(outside, []);
+    await close(page);
+  }
 });
 
 test("links_made_to_break_the_page_leave_it_alive_and_say_why", async () => {

@@ -341,8 +341,8 @@ struct Simulation::Impl {
 
   // ---- the system ----------------------------------------------------------------------------
   void connect() {
-    std::vector<Part*> parts;
-    parts_.each([&parts](Part& part) { parts.push_back(&part); });
+    list_.clear();
+    parts_.each([this](Part& part) { list_.push_back(&part); });
     parts_.set_day(now_.day);  // a row recorded before the next step sees the lens of today
     const bool ring = parts_.ring() != nullptr;
     equilibrium_.settings().tolerance_mN = now_.diagnostics.tolerance_mN;
@@ -351,7 +351,7 @@ struct Simulation::Impl {
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring ? 1.0 : 8.0;
     equilibrium_.share_patterns(model_->patterns());
-    equilibrium_.set_system(std::move(parts), model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
+    equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
     reserve_rows();
   }
 
@@ -408,6 +408,7 @@ struct Simulation::Impl {
     s.tissue = parts_.tissue();
     s.lens = parts_.lens();
     s.ring = parts_.ring();
+    s.parts = list_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;
     s.residual_mN = last_report_.residual_mN;
@@ -431,6 +432,7 @@ struct Simulation::Impl {
   EquilibriumCounts counted_;      // of the state this simulation began with
   RunWatcher* watcher_ = nullptr;  // null: nobody goes along
   // All below follows from the state or is memory.
+  std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
   Equilibrium equilibrium_;
   EquilibriumReport last_report_;

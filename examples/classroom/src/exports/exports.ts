@@ -2,7 +2,7 @@
 /** The buttons that take something along: pictures, films, numbers, the handout, the scenario, the link. */
 
 import type { Scenario } from "capsim";
-import { filmType, makeFilm, makeGif } from "./film.js";
+import { canFilm, commentOf, makeFilm, makeGif } from "./film.js";
 import { fillHandout } from "./handout.js";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { t } from "../words/texts.js";
@@ -11,8 +11,10 @@ import { runnable } from "../state/eye_settings.js";
 import type { Side } from "../stage/palette.js";
 import { withWords } from "./png.js";
 import { drawFrame, sheetSize } from "./sheet.js";
+import { svgOf } from "./svg_pen.js";
 import { csvOf, jsonOf } from "./tables.js";
 import { type Show, sidesOf } from "../state/show.js";
+import { verdictOf } from "../words/verdict.js";
 
 export interface ExportsPage {
   show(): Show;
@@ -32,6 +34,9 @@ export class Exports {
     const act = (id: string, make: () => Promise<void>): void =>
       $(id).addEventListener("click", () => void this.#guard(id, make));
     act("save-png", async () => save("capsule-opening.png", await pngOf(page.show(), page.lesson())));
+    act("save-svg", async () =>
+      save("capsule-opening.svg", new Blob([pictureOf(page.show(), page.lesson())], { type: "image/svg+xml" })),
+    );
     act("save-gif", async () =>
       save(
         "capsule-opening.gif",
@@ -41,7 +46,7 @@ export class Exports {
     act("save-webm", async () =>
       save(
         "capsule-opening.webm",
-        await makeFilm(page.show(), page.lesson(), (share) => this.#say(`Recording: ${Math.round(100 * share)} %`)),
+        await makeFilm(page.show(), page.lesson(), (share) => this.#say(`Film: ${Math.round(100 * share)} %`)),
       ),
     );
     act("save-csv", async () => save("capsule-opening.csv", new Blob([csvOf(page.show())], { type: "text/csv" })));
@@ -67,10 +72,10 @@ export class Exports {
       box.select();
       await navigator.clipboard.writeText(link).catch(() => document.execCommand("copy"));
     });
-    if (filmType() === undefined) {
+    if (!canFilm) {
       const film = $<HTMLButtonElement>("save-webm");
       film.disabled = true;
-      film.title = "This browser cannot record films; use the GIF.";
+      film.title = "This browser cannot encode films; use the GIF.";
     }
     $("open-scenario").addEventListener("click", () => $("file").click());
     $<HTMLInputElement>("file").addEventListener("change", (event) => {
@@ -124,6 +129,14 @@ async function pngOf(show: Show, lesson: Lesson | undefined): Promise<Blob> {
   const words: Record<string, string> = { Caution: show.cautions.join(" ") };
   for (const side of sidesOf(show)) words[`Scenario ${side.toUpperCase()}`] = JSON.stringify(show.scenarios[side]);
   return new Blob([withWords(new Uint8Array(await blob.arrayBuffer()), words)], { type: "image/png" });
+}
+
+/** The same picture in lines. */
+function pictureOf(show: Show, lesson: Lesson | undefined): string {
+  const { width, height } = sheetSize;
+  return svgOf(width, height, verdictOf(show, lesson), commentOf(show), (pen) =>
+    drawFrame(pen, width, height, show, lesson),
+  );
 }
 
 function save(name: string, blob: Blob): void {

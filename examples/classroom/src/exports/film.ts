@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The year as a film: a GIF, or a WebM where the browser can record one. */
+/** The year as a film: a GIF, or a WebM where the browser can encode one. */
 
+import { ArrayBufferTarget, Muxer } from "webm-muxer";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { visits } from "../state/course.js";
 import { GifWriter, paletteOf } from "./gif.js";
@@ -8,9 +9,7 @@ import { drawFrame } from "./sheet.js";
 import { type Show, sidesOf } from "../state/show.js";
 
 const frames = 40;
-/** A GIF of the larger size would be too heavy to send. */
-const gifSize = { width: 960, height: 540 },
-  filmSize = { width: 1280, height: 720 };
+const filmSize = { width: 1280, height: 720 };
 
 export const commentOf = (show: Show): string =>
   JSON.stringify({ caution: show.cautions, scenarios: sidesOf(show).map((s) => show.scenarios[s]) });
@@ -38,7 +37,7 @@ export async function makeGif(
   lesson: Lesson | undefined,
   progress: (share: number) => void,
 ): Promise<Blob> {
-  const { canvas, g } = canvasFor(gifSize);
+  const { canvas, g } = canvasFor(filmSize);
   const pixelsOn = (day: number): Uint8ClampedArray => {
     drawFrame(g, canvas.width, canvas.height, { ...show, day }, lesson);
     return g.getImageData(0, 0, canvas.width, canvas.height).data;
@@ -57,39 +56,63 @@ export async function makeGif(
   return new Blob([gif.finish()], { type: "image/gif" });
 }
 
-export function filmType(): string | undefined {
-  if (typeof MediaRecorder === "undefined") return undefined;
-  return ["video/webm;codecs=vp9", "video/webm;codecs=vp8", "video/webm"].find((type) =>
-    MediaRecorder.isTypeSupported(type),
+export const canFilm = typeof VideoEncoder !== "undefined";
+
+/** A day and how long it stays, in seconds: at most this many pictures a second between two pauses. */
+const perSecond = 20,
+  secondsOfYear = 7,
+  pause = 0.8,
+  lastPause = 2;
+
+/** The pictures of a film in their order: the days glide by and rest at every visit and event. */
+export function filmPlan(days: number, rests: readonly number[]): { day: number; seconds: number }[] {
+  const stay = [...new Set([0, ...rests, days])].sort((p, q) => p - q);
+  const moving = Array.from(
+    { length: perSecond * secondsOfYear },
+    (_, i) => (days * (i + 1)) / (perSecond * secondsOfYear),
   );
+  const all = [...stay, ...moving.filter((day) => stay.every((d) => Math.abs(d - day) > 1e-6))].sort((p, q) => p - q);
+  return all.map((day) => ({
+    day,
+    seconds: day === days ? lastPause : stay.includes(day) ? pause : 1 / perSecond,
+  }));
 }
 
-/** Recorded as it plays: takes as long as the film, six seconds. */
+/** Encoded picture by picture, each with its own time: the film lasts what its header says, however slow the machine. */
 export async function makeFilm(
   show: Show,
   lesson: Lesson | undefined,
   progress: (share: number) => void,
 ): Promise<Blob> {
-  const type = filmType();
-  if (type === undefined) throw new Error("this browser cannot record a film");
+  const { width, height } = filmSize;
+  const target = new ArrayBufferTarget();
+  const muxer = new Muxer({ target, video: { codec: "V_VP8", width, height } });
+  const failed: { error?: Error } = {};
+  const encoder = new VideoEncoder({
+    output: (chunk, about) => muxer.addVideoChunk(chunk, about),
+    error: (error) => (failed.error = error),
+  });
+  encoder.configure({ codec: "vp8", width, height, bitrate: 3_000_000, latencyMode: "realtime" });
   const { canvas, g } = canvasFor(filmSize);
-  drawFrame(g, canvas.width, canvas.height, { ...show, day: 0 }, lesson);
-  const recorder = new MediaRecorder(canvas.captureStream(25), { mimeType: type, videoBitsPerSecond: 3_000_000 });
-  const parts: Blob[] = [];
-  recorder.ondataavailable = (event) => {
-    if (event.data.size > 0) parts.push(event.data);
+  const plan = filmPlan(show.duration, stops(show));
+  let at = 0;
+  const add = (seconds: number, keyFrame: boolean): void => {
+    const frame = new VideoFrame(canvas, { timestamp: Math.round(at * 1e6), duration: Math.round(seconds * 1e6) });
+    encoder.encode(frame, { keyFrame });
+    frame.close();
+    at += seconds;
   };
-  const stopped = new Promise((done) => (recorder.onstop = done));
-  recorder.start();
-  const seconds = 6,
-    began = performance.now();
-  for (let share = 0; share < 1; ) {
-    share = Math.min(1, (performance.now() - began) / (1000 * seconds));
-    drawFrame(g, canvas.width, canvas.height, { ...show, day: share * show.duration }, lesson);
-    progress(share);
-    await new Promise((go) => setTimeout(go, 40));
+  for (const [i, { day, seconds }] of plan.entries()) {
+    drawFrame(g, width, height, { ...show, day }, lesson);
+    add(seconds, seconds >= pause);
+    if (i === plan.length - 1) add(1 / perSecond, false); // the end of the last pause is in the file too
+    progress((i + 1) / plan.length);
+    do await breath();
+    while (encoder.encodeQueueSize > 4 && failed.error === undefined);
+    if (failed.error !== undefined) throw failed.error;
   }
-  recorder.stop();
-  await stopped;
-  return new Blob(parts, { type: "video/webm" });
+  await encoder.flush();
+  encoder.close();
+  muxer.finalize();
+  return new Blob([target.buffer], { type: "video/webm" });
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** One picture that can stand alone: the eyes, the verdict and the cautions, on white. */
 
+import type { Pen } from "../stage/pen.js";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { drawEye, drawTitle, halfView } from "../stage/eye_picture.js";
 import { eyeColours, paperColours } from "../stage/palette.js";
@@ -8,14 +9,7 @@ import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
 import { crowdVerdict, verdictOf } from "../words/verdict.js";
 
 /** Text broken into lines of a width; returns the y below it. */
-export function paragraph(
-  g: CanvasRenderingContext2D,
-  text: string,
-  x: number,
-  y: number,
-  width: number,
-  lineHeight: number,
-): number {
+export function paragraph(g: Pen, text: string, x: number, y: number, width: number, lineHeight: number): number {
   let line = "";
   for (const word of text.split(" ")) {
     if (line !== "" && g.measureText(`${line} ${word}`).width > width) {
@@ -34,13 +28,7 @@ export const sheetSize = { width: 1920, height: 1080 };
 const base = { width: 1280, height: 720 };
 
 /** The eyes on one day with their names, the verdict and the cautions burnt in: a picture, or one frame of a film. */
-export function drawFrame(
-  g: CanvasRenderingContext2D,
-  width: number,
-  height: number,
-  show: Show,
-  lesson: Lesson | undefined,
-): void {
+export function drawFrame(g: Pen, width: number, height: number, show: Show, lesson: Lesson | undefined): void {
   const sides = sidesOf(show);
   g.save();
   g.fillStyle = paperColours.paper;
@@ -68,7 +56,7 @@ export function drawFrame(
   g.restore();
 }
 
-function drawCaption(g: CanvasRenderingContext2D, show: Show, lesson: Lesson | undefined, y: number): void {
+function drawCaption(g: Pen, show: Show, lesson: Lesson | undefined, y: number): void {
   const left = 24,
     wide = base.width - 2 * left;
   g.textAlign = "left";

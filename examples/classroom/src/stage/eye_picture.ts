@@ -5,6 +5,7 @@ import type { Point, Scenario } from "capsim";
 import type { Moment } from "../state/course.js";
 import { cutOccasions, defaults, lensOf, strengths } from "../state/eye_settings.js";
 import { allHours, angleOfHour, hourOfDirection, nasalIsRight, pointAt } from "../state/frame.js";
+import type { Pen } from "./pen.js";
 import { dashOf, eyeColours as colour, loadColour, paperColours, type Side } from "./palette.js";
 
 const ciliaryRadius = (s: Scenario): number => (s.zonule?.ciliary_ring_diameter_mm ?? 12.4) / 2;
@@ -21,13 +22,7 @@ export interface EyeLook {
 }
 
 /** Draws one eye on one day, layer by layer from the back to the front. */
-export function drawEye(
-  g: CanvasRenderingContext2D,
-  scenario: Scenario,
-  moment: Moment,
-  start: Moment,
-  look: EyeLook,
-): void {
+export function drawEye(g: Pen, scenario: Scenario, moment: Moment, start: Moment, look: EyeLook): void {
   new EyeDrawing(g, scenario, moment, start, look).draw();
 }
 
@@ -37,7 +32,7 @@ class EyeDrawing {
   readonly outer: number;
 
   constructor(
-    private readonly g: CanvasRenderingContext2D,
+    private readonly g: Pen,
     private readonly scenario: Scenario,
     private readonly moment: Moment,
     private readonly start: Moment,
@@ -469,14 +464,7 @@ function reachTo(outline: readonly Point[], from: Point, angle: number): number 
 }
 
 /** The letter of the scenario and its name, above a picture. */
-export function drawTitle(
-  g: CanvasRenderingContext2D,
-  side: Side,
-  name: string,
-  x: number,
-  y: number,
-  width: number,
-): void {
+export function drawTitle(g: Pen, side: Side, name: string, x: number, y: number, width: number): void {
   g.save();
   g.fillStyle = side === "a" ? paperColours.a : paperColours.b;
   g.fillRect(x, y, 30, 30);

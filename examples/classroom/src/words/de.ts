@@ -266,6 +266,7 @@ export const de: Texts = {
     noSpread: "nicht gezeigt",
     share: "Zum Mitnehmen",
     picture: "Bild (PNG)",
+    drawing: "Bild (SVG)",
     gif: "Film (GIF)",
     webm: "Film (WebM)",
     csv: "Zahlen (CSV)",

@@ -273,6 +273,7 @@ export const en = {
     noSpread: "not shown",
     share: "Take it along",
     picture: "Picture (PNG)",
+    drawing: "Picture (SVG)",
     gif: "Film (GIF)",
     webm: "Film (WebM)",
     csv: "Numbers (CSV)",
