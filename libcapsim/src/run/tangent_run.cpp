@@ -21,6 +21,7 @@ struct TangentRun::Neighbour {
   std::vector<PlacedAction> events;
   std::vector<std::pair<double, double>> moved_days;  // days of the run's events that are others here
   StretchTrail trail, kept;
+  std::vector<Part*> all;
   std::vector<Part*> moving;  // whose forces may differ from those of the run's parts
   std::vector<double> tried, corrected;
   std::vector<std::vector<double>> row_tissue;  // inside the step under way
@@ -109,7 +110,9 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
   std::vector<char> moves;
   for (Neighbour& n : carried.neighbours) {
     std::size_t i = 0;
+    n.all.clear();
     n.parts.each([&](Part& part) {
+      n.all.push_back(&part);
       if (i == moves.size()) moves.push_back(0);
       if (differs(n, &part)) moves[i] = 1;
       ++i;
@@ -342,6 +345,7 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
     s.lens = n.parts.lens();
     s.ring = n.parts.ring();
     s.open_layers = eye.open_layers;
+    s.parts = n.all;
     s.residual_mN = eye.state.diagnostics.residual_mN;
     if (with_energy_) n.parts.each([&](const Part& part) { s.energy += part.energy(s.x); });
     n.recorder.record(s);
