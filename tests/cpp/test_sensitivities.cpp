@@ -114,12 +114,13 @@ TEST_CASE("the_derivative_by_the_uniform_strength_is_the_sum_over_the_hours", "[
     paths.push_back("contraction.cells_left_by_hour." + std::to_string(hour));
   }
   const Sensitivities found = sensitivities(s, paths);
-  const double rounding = 1e-7;  // twelve differences of forces, each good to 1e-9 of the largest
+  const double rounding = 1e-7;  // twelve differences of forces, each good to 1e-9 of the largest; of the outcome: 1e-8
   for (const std::string whole : {"zonule.strength", "contraction.cells_left"}) {
     double sum = 0;
     for (int hour = 1; hour <= 12; ++hour)
       sum += derivative(found, "opening_area_mm2", whole + "_by_hour." + std::to_string(hour));
-    CHECK(sum == Approx(derivative(found, "opening_area_mm2", whole)).epsilon(rounding));
+    const double margin = 1e-8 * found.outcomes["opening_area_mm2"] / s.zonule.strength;
+    CHECK(sum == Approx(derivative(found, "opening_area_mm2", whole)).epsilon(rounding).margin(margin));
   }
 }
 
@@ -132,13 +133,15 @@ TEST_CASE("a_turned_and_a_mirrored_eye_have_turned_and_mirrored_derivatives", "[
   const std::vector<std::string> seen{"zonule.strength_by_hour.8", "zonule.strength_by_hour.5"};
   const Sensitivities a = sensitivities(s, here), b = sensitivities(rotated(s, 3), turned),
                       c = sensitivities(mirrored(s), seen);
-  const double rounding = 1e-6;
+  // The turned run places its steps in time by its own last digits, see share_of_outcome.
+  const double rounding = 1e-6, share = 1e-7;
   for (const std::size_t p : {0, 1})
     for (const std::string name : {"opening_area_mm2", "lens_decentration_mm", "zonule_load_total_mN"}) {
       const double expected = derivative(a, name, here[p]);
       INFO(name << " by " << here[p]);
-      CHECK(derivative(b, name, turned[p]) == Approx(expected).epsilon(rounding));
-      CHECK(derivative(c, name, seen[p]) == Approx(expected).epsilon(rounding));
+      const double margin = share * a.outcomes[name] / 0.3;
+      CHECK(derivative(b, name, turned[p]) == Approx(expected).epsilon(rounding).margin(margin));
+      CHECK(derivative(c, name, seen[p]) == Approx(expected).epsilon(rounding).margin(margin));
     }
 }
 
