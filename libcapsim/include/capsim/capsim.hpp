@@ -53,6 +53,7 @@
 #include "capsim/history.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/population.hpp"
 #include "capsim/study.hpp"
 #include "capsim/study_visits.hpp"

@@ -32,6 +32,7 @@ namespace capsim {
 class ModelLibrary;
 class PatternStore;
 struct ShapeKey;
+struct StressFreeShape;
 
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
@@ -115,10 +116,13 @@ class Model {
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
+  friend class ModelNeighbours;  // models of nearby scenarios, for derivatives
+  /// The plan of a nearby scenario that is not checked against its limits; take_shape and fill_cells are to follow.
+  Model(const Model& here, Scenario nearby);
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
-  void take_shape(ModelLibrary* library);
+  void take_shape(std::shared_ptr<const StressFreeShape> shape);
   void fill_cells();
   void plan_posterior(MeshPlan& plan);
   void find_bag_sites();
@@ -134,6 +138,7 @@ class Model {
   bool fitted_edge_ = false;
   double soft_edge_ = 0;           // 0: sharp, on a mesh line
   std::vector<Point> stated_rim_;  // per column
+  std::shared_ptr<const StressFreeShape> shape_;
   std::vector<double> rest_full_, rest_stated_;
   double equator_radius_ = 0;
   std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at

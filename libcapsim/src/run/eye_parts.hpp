@@ -52,6 +52,7 @@ class EyeParts {
   void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
 
   [[nodiscard]] const Leaf& anterior() const noexcept { return *anterior_; }
+  [[nodiscard]] const Leaf* posterior() const noexcept { return posterior_.get(); }  ///< Null: none.
   [[nodiscard]] const Zonule& zonule() const noexcept { return *zonule_; }
   [[nodiscard]] const EyeTissue& tissue() const noexcept { return tissue_; }
   [[nodiscard]] const Lens* lens() const noexcept { return lens_.get(); }

@@ -41,10 +41,17 @@ Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ri
   check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
-  take_shape(library.get());
+  const ShapeKey key = shape_key();
+  take_shape(library ? library->shape_of(key)
+                     : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_)));
   fill_cells();
   find_bag_sites();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+Model::Model(const Model& here, Scenario nearby) : scenario_(std::move(nearby)), patterns_(here.patterns_) {
+  plan_mesh({}, here.ring_segments_ > 0);
+  find_force_scale();
 }
 
 Model::~Model() = default;
@@ -238,11 +245,8 @@ ShapeKey Model::shape_key() const {
   return key;
 }
 
-void Model::take_shape(ModelLibrary* library) {
-  const ShapeKey key = shape_key();
-  const auto shape = library != nullptr
-                         ? library->shape_of(key)
-                         : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_));
+void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
+  shape_ = shape;
   place_unloaded(*mesh_, *shape);
   equator_radius_ = shape->equator_radius_mm;
   insertions_ = shape->insertions;
