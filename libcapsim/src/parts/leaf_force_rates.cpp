@@ -49,10 +49,10 @@ void LeafForceRates::look_at(const Leaf& leaf, std::span<const double> x) {
         at[0] = patch.weights[static_cast<std::size_t>(k)];
         std::copy(f.begin(), f.end(), at + 1);
         surface::add_isotropic_stress(s, w, h, at + 5);
-        double a[16] = {};
+        surface::Moduli<double> a;
         surface::add_isotropic_tangent(s, w, h, Curvature::exact, a);
         for (int i = 0, n = 9; i < 4; ++i)  // the lower half: it is symmetric
-          for (int j = 0; j <= i; ++j) at[n++] = a[4 * i + j];
+          for (int j = 0; j <= i; ++j) at[n++] = a(i, j);
       }
   }
 }

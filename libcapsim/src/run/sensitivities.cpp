@@ -22,10 +22,9 @@ class WatchedRun {
  public:
   static void run(std::shared_ptr<const Model> model, RunWatcher& watcher) {
     const double last = model->scenario().duration_days;
-    const auto law = law_of(model->scenario(), {});
-    EyeParts parts(*model, law, {});
+    EyeParts parts(*model, law_of(model->scenario(), {}), {});
     Recorder recorder(*model);
-    EyeState state = at_end_of_surgery(*model, *law);
+    EyeState state = at_end_of_surgery(*model, parts.tissue());
     Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
     impl.watcher_ = &watcher;
     impl.begin();

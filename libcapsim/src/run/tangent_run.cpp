@@ -29,7 +29,7 @@ struct TangentRun::Neighbour {
   Neighbour(std::shared_ptr<const Model> m, const std::vector<PlacedAction>& run_events)
       : model(std::move(m)),
         parts(*model, std::shared_ptr<const ContractionLaw>(make_contraction_law(model->scenario().contraction)), {}),
-        state(at_end_of_surgery(*model, *parts.law())),
+        state(at_end_of_surgery(*model, parts.tissue())),
         recorder(*model),
         events(placed_events(*model)) {
     for (std::size_t i = 0; i < events.size(); ++i)
@@ -103,8 +103,12 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
     if (part == n.parts.posterior()) return !(here.capsule == run.capsule);
     if (part == &n.parts.zonule())
       return shape || !(here.zonule == run.zonule) || !(here.bag == run.bag) || !(here.events == run.events);
-    if (part == n.parts.lens()) return shape || here.lens != run.lens || !(here.bag == run.bag);
-    if (part == n.parts.tissue() || part == n.parts.ring()) return true;
+    if (part == n.parts.lens())
+      return shape || here.lens != run.lens || !(here.bag == run.bag) || !n.model->bag_sites().empty();
+    if (part == n.parts.tissue().rim() || part == n.parts.ring()) return true;
+    bool fused = false;
+    n.parts.tissue().each_beside_rim([&](const Part& beside) { fused = fused || part == &beside; });
+    if (fused) return true;
     return n.model->rest_full_strength() != model_->rest_full_strength();  // the backing
   };
   std::vector<char> moves;
@@ -341,7 +345,7 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
     s.x = n.state.positions;
     s.leaf = &n.parts.anterior();
     s.zonule = &n.parts.zonule();
-    s.tissue = n.parts.tissue();
+    s.tissue = n.parts.tissue().rim();
     s.lens = n.parts.lens();
     s.ring = n.parts.ring();
     s.open_layers = eye.open_layers;
