@@ -17,7 +17,14 @@ import interfaces  # noqa: E402
 
 PUBLIC = [entry for entries in interfaces.public().values() for entry in entries]
 # What some examples need beside NumPy.
-NEEDS = {"fit": "scipy", "sweep": "xarray", "samples": "scipy", "plot": "matplotlib", "animate": "matplotlib"}
+NEEDS = {
+    "fit": "scipy",
+    "sweep": "xarray",
+    "samples": "scipy",
+    "plot": "matplotlib",
+    "sensitivities": "xarray",
+    "animate": "matplotlib",
+}
 
 
 @pytest.fixture(scope="module")

@@ -30,18 +30,22 @@ class Influence(Mapping[str, Mapping[str, NDArray[np.float64]]]):
 
     They are per unit: from none to a full zonule, from no cells to all. An hour without zonule or cells has them
     towards more. See `sensitivities`.
+
+    >>> found = capsim.influence(uncut, ["opening_area_mm2"])
+    >>> list(found), list(found["opening_area_mm2"]), found["opening_area_mm2"]["zonule"].shape
+    (['opening_area_mm2'], ['zonule', 'cells'], (12,))
     """
 
     def __init__(
         self,
         history: History,
-        values: dict[str, float],
+        outcome_values: dict[str, float],
         units: dict[str, str],
         derivatives: dict[str, dict[str, NDArray[np.float64]]],
     ) -> None:
         self.history = history
         """The run that was differentiated."""
-        self.values = values
+        self.outcome_values = outcome_values
         """The outcomes themselves."""
         self.units = units
         self._derivatives = derivatives
@@ -59,7 +63,7 @@ class Influence(Mapping[str, Mapping[str, NDArray[np.float64]]]):
         """What matters most, in words: for the zonule or for the cells."""
         by_hour = self._derivatives[outcome][place]
         what, noun = ("the fibres", "were stronger") if place == "zonule" else ("the cells", "were more")
-        scale = max(abs(self.values[outcome]), 1.0)
+        scale = max(abs(self.outcome_values[outcome]), 1.0)
         if not (np.ptp(by_hour) > _ALIKE * scale):
             return f"{outcome} depends on {what} at all hours alike, or not at all."
         lower = outcome.endswith("decentration_mm")  # what one would want less of
@@ -80,6 +84,9 @@ def influence(
     clock hour.
 
     Raises `ScenarioError` for a wrong scenario, `ArgumentError` for outcomes that this run has not.
+
+    >>> print(capsim.influence(uncut, ["opening_area_mm2"]).sentence("opening_area_mm2", "cells"))
+    opening_area_mm2 would fall most if the cells at ... o'clock were more: ...
     """
     paths = [f"{path}.{hour or 12}" for path in PLACES.values() for hour in range(12)]
     native_history, _, names, of_outcomes, _, message = _core.sensitivities(native(scenario), paths, [])

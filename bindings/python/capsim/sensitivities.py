@@ -39,6 +39,10 @@ def sensitivities(
 
     Raises `ScenarioError` for a wrong scenario, and for parameters that are not there or by which a run can't be
     differentiated, all at once; `ArgumentError` for unknown outcomes and series.
+
+    >>> data = capsim.sensitivities(uncut, ["contraction.fibre_modulus_kPa"], outcomes=["opening_area_mm2"])
+    >>> data["opening_area_mm2"].dims, bool(data["opening_area_mm2"][0] < 0)
+    (('parameter',), True)
     """
     if isinstance(parameters, str):
         raise ArgumentError("sensitivities: parameters must be a list of paths, not one text")

@@ -12,6 +12,7 @@ from typing import Any
 GROUPS = {
     "Scenarios": ("scenario", "errors", "catalogue"),
     "Runs": ("simulation", "history", "outcomes", "stepping", "host_parts"),
+    "What drives an eye": ("sensitivities", "influence"),
     "Many eyes": ("population", "studies", "sweeps"),
     "Visits and fits": ("follow_up", "calibration"),
     "Pictures": ("plot", "film"),

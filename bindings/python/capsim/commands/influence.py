@@ -41,7 +41,7 @@ def execute(options: argparse.Namespace) -> int:
         rows = [["hour", *(str(hour or 12) for hour in range(12))]]
         for place, by_hour in found[name].items():
             rows.append([place, *(f"{SHARE * value:+.2g}" for value in by_hour)])
-        print(f"{name} [{found.units[name]}] = {found.values[name]:.4g}, change for a tenth more:")
+        print(f"{name} [{found.units[name]}] = {found.outcome_values[name]:.4g}, change for a tenth more:")
         print(columns(rows))
         for place in found[name]:
             print(wrapped(found.sentence(name, place)))

@@ -16,7 +16,11 @@ _TITLES = {"zonule": "a tenth more zonule", "cells": "a tenth more cells"}
 
 def influence_rose(influence: Influence, outcome: str | None = None) -> Any:
     """The change of an outcome (the first, if none is named) for a tenth more zonule, and for a tenth more cells, in
-    each clock hour. Hatched bars make it smaller. Returns the Matplotlib figure."""
+    each clock hour. Hatched bars make it smaller. Returns the Matplotlib figure.
+
+    >>> figure = capsim.plot.influence_rose(capsim.influence(uncut, ["opening_area_mm2"]))
+    >>> figure.savefig(folder / "rose.png")
+    """
     name = next(iter(influence)) if outcome is None else outcome
     by_place = influence[name]
     side, body = 4.2, 5.6
