@@ -83,7 +83,6 @@ run_docs() {
 
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() {
-  command -v dpkg-shlibdeps >/dev/null || (CAPSIM_PACKAGES=(dpkg-dev) && capsim_install_packages)
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
