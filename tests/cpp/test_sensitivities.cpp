@@ -105,6 +105,30 @@ TEST_CASE("derivatives_hold_under_the_second_law_and_across_events", "[sensitivi
                   {"opening_area_mm2", "zonule_load_total_mN"});
 }
 
+TEST_CASE("the_release_at_the_tip_of_a_cut_has_the_derivative_of_differences_of_runs", "[sensitivities][cuts]") {
+  Scenario s = tight_eye();
+  s.mesh = {12, 4, 2};
+  s.zonule.strength = 0.5;
+  s.duration_days = 5;  // before points begin to wrinkle, see share_of_outcome
+  s.events.push_back({2, RelaxingCuts{{12, 6}, 0.6}});
+  agree_with_runs(s, {{"contraction.fibre_modulus_kPa", 0.3}, {"zonule.pull_mN", 0.02}}, {"cut_tip_release_max_mN"});
+}
+
+TEST_CASE("derivatives_follow_tissue_outside_the_optic_and_the_bond_of_the_leaves", "[sensitivities][bag_tissue]") {
+  Scenario s = tight_eye();
+  s.mesh = {12, 4, 2};
+  s.duration_days = 5;  // likewise
+  s.bag_tissue.fibre_modulus_kPa = 225;
+  s.bag_tissue.bond_kPa_per_mm = 20;
+  s.bag_tissue.haptic_bond_mN_per_mm = 5;
+  agree_with_runs(s,
+                  {{"bag_tissue.fibre_modulus_kPa", 0.3},
+                   {"contraction.signal_days", 0.02},
+                   {"zonule.pull_mN", 0.02},
+                   {"zonule.strength_by_hour.4", 1e-3}},
+                  {"opening_area_mm2", "equator_diameter_mm"});
+}
+
 TEST_CASE("the_derivative_by_the_uniform_strength_is_the_sum_over_the_hours", "[sensitivities]") {
   Scenario s = tight_eye();
   s.zonule.strength = 0.4;

@@ -35,7 +35,8 @@ const base = {
   opening: { diameter_mm: 4.5 },
   zonule: { pull_mN: 22, strength: 0.4 },
   contraction: { fibre_modulus_kPa: 300, chronic_signal: 0.1 },
-  numerics: { force_tolerance: 1e-9, time_tolerance: 1e-6 }, // what rounding decides in an iteration then leaves less than is compared
+  // What rounding decides in an iteration then leaves less than is compared.
+  numerics: { force_tolerance: 1e-9, time_tolerance: 1e-6 },
 };
 const cut = { ...base, events: [{ day: 30, relaxing_cuts: { hours: [12, 6], length_mm: 0.6 } }] };
 

@@ -229,7 +229,7 @@ class BagTissueValues(TypedDict, total=False):
     """Values of `bag_tissue`; what is not said keeps its default."""
 
     fibre_modulus_kPa: Number
-    """Default 0 kPa; allowed >= 0 and <= 1e5. choice: 0: no tissue there."""
+    """Default 0 kPa; allowed >= 0 and <= 100000. choice: 0: no tissue there."""
     active_tension_mN_per_mm: Number
     """Default 0 mN/mm; allowed >= 0 and <= 1000. choice: 0: no tissue there."""
     tissue_thickness_mm: Number
@@ -247,9 +247,9 @@ class BagTissueValues(TypedDict, total=False):
     clear_zone_mm: Number
     """Default 0.9 mm; allowed >= 0 and <= 5. choice: a ring keeps the leaves apart at the equator."""
     bond_kPa_per_mm: Number
-    """Default 0 kPa/mm; allowed >= 0 and <= 1e5. choice: 0: leaves share the equator only."""
+    """Default 0 kPa/mm; allowed >= 0 and <= 100000. choice: 0: leaves share the equator only."""
     haptic_bond_mN_per_mm: Number
-    """Default 0 mN/mm; allowed >= 0 and <= 1e4. choice: 0: haptics slide."""
+    """Default 0 mN/mm; allowed >= 0 and <= 10000. choice: 0: haptics slide."""
     inner_diameter_mm: Number | None
     """Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's; no tissue without a lens."""
 
@@ -457,7 +457,7 @@ FIELD_FACTS = {
         "Default 10000 kPa; allowed >= 0 and <= 1000000. PROTO: no measurement; softer tissue can't hold what was "
         "contracted against capsule and zonule. The populations set 30000."
     ),
-    "bag_tissue.fibre_modulus_kPa": "Default 0 kPa; allowed >= 0 and <= 1e5. choice: 0: no tissue there.",
+    "bag_tissue.fibre_modulus_kPa": "Default 0 kPa; allowed >= 0 and <= 100000. choice: 0: no tissue there.",
     "bag_tissue.active_tension_mN_per_mm": "Default 0 mN/mm; allowed >= 0 and <= 1000. choice: 0: no tissue there.",
     "bag_tissue.tissue_thickness_mm": "Default 0.05 mm; allowed >= 0.001 and <= 0.5. choice: as under the rim.",
     "bag_tissue.hoop_weight": "Default 0.6; allowed >= 0 and <= 10. choice: nearly isotropic.",
@@ -469,9 +469,9 @@ FIELD_FACTS = {
         "Default 0.9 mm; allowed >= 0 and <= 5. choice: a ring keeps the leaves apart at the equator."
     ),
     "bag_tissue.bond_kPa_per_mm": (
-        "Default 0 kPa/mm; allowed >= 0 and <= 1e5. choice: 0: leaves share the equator only."
+        "Default 0 kPa/mm; allowed >= 0 and <= 100000. choice: 0: leaves share the equator only."
     ),
-    "bag_tissue.haptic_bond_mN_per_mm": "Default 0 mN/mm; allowed >= 0 and <= 1e4. choice: 0: haptics slide.",
+    "bag_tissue.haptic_bond_mN_per_mm": "Default 0 mN/mm; allowed >= 0 and <= 10000. choice: 0: haptics slide.",
     "bag_tissue.inner_diameter_mm": (
         "Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's; no tissue without a lens."
     ),

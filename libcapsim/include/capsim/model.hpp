@@ -123,6 +123,7 @@ class Model {
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
   void take_shape(std::shared_ptr<const StressFreeShape> shape);
+  void place_tissue();
   void fill_cells();
   void plan_posterior(MeshPlan& plan);
   void find_bag_sites();

@@ -101,6 +101,17 @@ void EyeParts::insert_ring(const Model& model, const TensionRingSpec& spec, EyeS
   state.ring = {spec, state.day, ring_->held_span(), ring_->held_place()};
 }
 
+Snapshot EyeParts::seen() const {
+  Snapshot s;
+  s.leaf = anterior_.get();
+  s.zonule = zonule_.get();
+  s.tissue = tissue_.rim();
+  s.tissues_on_front = tissue_.on_front();
+  s.lens = lens_.get();
+  s.ring = ring_.get();
+  return s;
+}
+
 std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
   std::vector<std::shared_ptr<const Part>> copies;
   for (const auto& part : from_host_) copies.emplace_back(part->clone());

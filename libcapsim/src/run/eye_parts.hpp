@@ -8,6 +8,7 @@
 #include "capsim/model.hpp"
 #include "run/eye_state.hpp"
 #include "run/eye_tissue.hpp"
+#include "run/row_measures.hpp"
 
 namespace capsim {
 
@@ -58,6 +59,8 @@ class EyeParts {
   [[nodiscard]] const Lens* lens() const noexcept { return lens_.get(); }
   [[nodiscard]] const TensionRing* ring() const noexcept { return ring_.get(); }
   [[nodiscard]] const std::shared_ptr<const ContractionLaw>& law() const noexcept { return tissue_.rim_law(); }
+  /// What a row shows of the parts; day, positions and forces are for the caller to add.
+  [[nodiscard]] Snapshot seen() const;
   /// Copies of the host's parts as they are now.
   [[nodiscard]] std::vector<std::shared_ptr<const Part>> from_host() const;
   [[nodiscard]] std::size_t memory_bytes() const noexcept;

@@ -44,8 +44,7 @@ Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ri
   const ShapeKey key = shape_key();
   take_shape(library ? library->shape_of(key)
                      : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_)));
-  fill_cells();
-  find_bag_sites();
+  place_tissue();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
@@ -254,6 +253,12 @@ void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
   rest_stated_ = shape->rest_stated;
   in_situ_iterations_ = shape->iterations;
   in_situ_error_ = shape->error_mm;
+}
+
+// Where the shape is known, so is where cells lie: under the rim, and outside the optic.
+void Model::place_tissue() {
+  fill_cells();
+  find_bag_sites();
 }
 
 void Model::fill_cells() {

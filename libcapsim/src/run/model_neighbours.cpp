@@ -21,6 +21,15 @@ bool ModelNeighbours::same_lines(const Model& other) const {
          here_->ring_segments_ == other.ring_segments_;
 }
 
+bool ModelNeighbours::same_tissue(const Model& other) const {
+  const auto same_site = [](const TissueSite& a, const TissueSite& b) {
+    return a.first == b.first && a.last == b.last;
+  };
+  return here_->tissue_layers_ == other.tissue_layers_ && here_->paired_rows_ == other.paired_rows_ &&
+         std::equal(here_->bag_sites_.begin(), here_->bag_sites_.end(), other.bag_sites_.begin(),
+                    other.bag_sites_.end(), same_site);
+}
+
 std::array<std::shared_ptr<const Model>, 2> ModelNeighbours::of(const std::array<Scenario, 2>& scenarios,
                                                                 const DifferenceStencil& stencil) {
   std::array<std::shared_ptr<Model>, 2> models;
@@ -38,8 +47,8 @@ std::array<std::shared_ptr<const Model>, 2> ModelNeighbours::of(const std::array
   }
   for (const std::size_t k : {0, 1}) {
     models[k]->take_shape(shapes[k]);
-    models[k]->fill_cells();
-    if (models[k]->tissue_layers_ != here_->tissue_layers_) return {};
+    models[k]->place_tissue();
+    if (!same_tissue(*models[k])) return {};
   }
   return {models[0], models[1]};
 }

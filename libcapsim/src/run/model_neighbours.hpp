@@ -23,6 +23,7 @@ class ModelNeighbours {
 
  private:
   [[nodiscard]] bool same_lines(const Model& other) const;
+  [[nodiscard]] bool same_tissue(const Model& other) const;
   const Model* here_;
   std::unique_ptr<ShapeResponse> response_;  // made when it is first asked
 };

@@ -399,16 +399,10 @@ struct Simulation::Impl {
   }
 
   void record(EventSide side) {
-    Snapshot s;
+    Snapshot s = parts_.seen();
     s.day = now_.day;
     s.side = side;
     s.x = now_.positions;
-    s.leaf = &parts_.anterior();
-    s.zonule = &parts_.zonule();
-    s.tissue = parts_.tissue().rim();
-    s.tissues_on_front = parts_.tissue().on_front();
-    s.lens = parts_.lens();
-    s.ring = parts_.ring();
     s.parts = list_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;

@@ -339,15 +339,10 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
   if (!wanted || !followed_) return;
   find_slack(eye);
   each([&](Neighbour& n) {
-    Snapshot s;
+    Snapshot s = n.parts.seen();
     s.day = n.day_of(eye.state.day);
     s.side = side;
     s.x = n.state.positions;
-    s.leaf = &n.parts.anterior();
-    s.zonule = &n.parts.zonule();
-    s.tissue = n.parts.tissue().rim();
-    s.lens = n.parts.lens();
-    s.ring = n.parts.ring();
     s.open_layers = eye.open_layers;
     s.parts = n.all;
     s.residual_mN = eye.state.diagnostics.residual_mN;
