@@ -20,6 +20,7 @@
 #include "capsim/capsule.hpp"
 #include "capsim/contraction_law.hpp"
 #include "capsim/error.hpp"
+#include "capsim/leaf_bond.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -31,6 +32,7 @@ namespace capsim {
 class ModelLibrary;
 class PatternStore;
 struct ShapeKey;
+struct StressFreeShape;
 
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
@@ -39,6 +41,14 @@ struct PlannedCut {
   double day = -1;       ///< Of the scenario's event; -1 for a cut that is only possible.
   int line = 0;          ///< Index into the mesh plan's cut lines.
   int layers = 0;        ///< The tip lies on this layer line.
+};
+
+/// Where tissue lies: elements first..last-1 of a patch, kinetics and material, and the cells c(0) at each point.
+struct TissueSite {
+  const Patch* patch = nullptr;
+  int first = 0, last = 0;
+  ContractionSpec spec;
+  std::vector<double> cells;
 };
 
 class Model {
@@ -97,15 +107,28 @@ class Model {
   [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
   /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
-  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;  ///< Null without a lens.
+  /// Where the leaves fuse outside the optic: the anterior leaf first, then the posterior one; empty: nowhere.
+  [[nodiscard]] const std::vector<TissueSite>& bag_sites() const noexcept { return bag_sites_; }
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_tissue(const TissueSite& site,
+                                                           const TissueMaterial& material) const;
+  [[nodiscard]] std::unique_ptr<LeafBond> make_leaf_bond() const;  ///< Null where the leaves do not fuse.
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;           ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
+  friend class ModelNeighbours;  // models of nearby scenarios, for derivatives
+  /// The plan of a nearby scenario that is not checked against its limits; take_shape and fill_cells are to follow.
+  Model(const Model& here, Scenario nearby);
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
-  void take_shape(ModelLibrary* library);
+  void take_shape(std::shared_ptr<const StressFreeShape> shape);
+  void place_tissue();
   void fill_cells();
+  void plan_posterior(MeshPlan& plan);
+  void find_bag_sites();
+  /// Radius inside which the leaves are apart [mm]; infinite where they do not fuse.
+  [[nodiscard]] double fused_from_mm() const noexcept;
 
   Scenario scenario_;
   std::shared_ptr<PatternStore> patterns_;
@@ -116,11 +139,14 @@ class Model {
   bool fitted_edge_ = false;
   double soft_edge_ = 0;           // 0: sharp, on a mesh line
   std::vector<Point> stated_rim_;  // per column
+  std::shared_ptr<const StressFreeShape> shape_;
   std::vector<double> rest_full_, rest_stated_;
   double equator_radius_ = 0;
   std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at
-  int tissue_layers_ = 0;
+  int tissue_layers_ = 0, contact_layers_ = 0;
   std::vector<double> cells_;
+  std::vector<TissueSite> bag_sites_;
+  int paired_rows_ = 0;  // layer lines, from the equator inward, that both leaves have at the same place
   double force_scale_ = 1;
   int ring_segments_ = 0;
   int in_situ_iterations_ = 0;

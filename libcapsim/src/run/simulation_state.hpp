@@ -20,6 +20,7 @@
 #include "run/eye_state.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
+#include "run/run_watcher.hpp"
 #include "solve/split_stepper.hpp"
 #include "solve/trail.hpp"
 #include "text/number_in_text.hpp"
@@ -45,7 +46,10 @@ struct Simulation::Impl {
 
   // The rest at the end of surgery, and day 0.
   void begin() {
-    if (scenario_.tension_ring) parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
+    if (scenario_.tension_ring) {
+      parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
+      watch(&RunWatcher::ring_laid);
+    }
     connect();
     if (!settle("at the end of surgery")) return;
     record(next_event_due() ? EventSide::before : EventSide::none);
@@ -168,6 +172,7 @@ struct Simulation::Impl {
       // Between rows and stops the positions are those of the step's own equilibrium, for the predicted state.
       const bool wanted = last || due_now || now_.day >= stop - same_day || scenario_.zonule.failure_elongation_mm;
       if (wanted ? !equilibrate(now_.day, now_.tissue) : !put_back()) return end_by_equilibrium("after a time step");
+      if (wanted) watch(&RunWatcher::row_at_end);
       now_.diagnostics.last_good_day = now_.day;
       now_.next_step_days = stepper_.next_step();
       if (fail_bundles()) {
@@ -199,6 +204,7 @@ struct Simulation::Impl {
     parts_.stretches(now_.positions, stretches_);
     stepper_.start(now_.day, now_.tissue, stretches_, now_.next_step_days);
     steps_go_on_ = true;
+    watch(&RunWatcher::steps_begin);
   }
 
   // One accepted step; what ended the run when there is none.
@@ -211,6 +217,7 @@ struct Simulation::Impl {
     switch (outcome) {
       case SplitStepper::Outcome::accepted:
         ++now_.diagnostics.steps;
+        watch(&RunWatcher::stepped, stepper_, stop);
         return true;
       case SplitStepper::Outcome::no_rest:
         return end_by_equilibrium("with the smallest time step");
@@ -233,10 +240,15 @@ struct Simulation::Impl {
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
+      if (watcher_ != nullptr && watcher_->passes_over_row()) {
+        watcher_->passed_over_row();
+        continue;
+      }
       stepper_.state_at(due, rate_, row_tissue_);
       if (!equilibrate(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
       now_.day = due;
       std::swap(now_.tissue, row_tissue_);
+      watch(&RunWatcher::row_inside, due);
       record(EventSide::none);
       std::swap(now_.tissue, row_tissue_);
     }
@@ -263,6 +275,7 @@ struct Simulation::Impl {
   bool rest(double day, const std::vector<double>& y, std::vector<double>& stretches) {
     if (!equilibrate(day, y)) return false;
     parts_.stretches(now_.positions, stretches);
+    if (watcher_ != nullptr) watcher_->tried(y, now_.positions);
     return true;
   }
 
@@ -288,12 +301,12 @@ struct Simulation::Impl {
   bool act_on_due_events() {
     const std::size_t first = now_.next_event;
     while (next_event_due()) ++now_.next_event;
-    return act(std::span(events_).subspan(first, now_.next_event - first),
-               "after the event of day " + number(now_.day));
+    return act(std::span(events_).subspan(first, now_.next_event - first), "after the event of day " + number(now_.day),
+               first);
   }
 
   // Acts on the eye today and finds its rest: the one way for events of the scenario and for the caller's actions.
-  bool act(std::span<const PlacedAction> actions, std::string_view when) {
+  bool act(std::span<const PlacedAction> actions, std::string_view when, std::size_t first_event = 0) {
     for (const PlacedAction& placed : actions) {
       for (const std::size_t cut : placed.cuts) open_cut(cut);
       if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
@@ -301,6 +314,7 @@ struct Simulation::Impl {
       else if (const auto* ring = std::get_if<TensionRingSpec>(&placed.action))
         parts_.insert_ring(*model_, *ring, now_);
     }
+    watch(&RunWatcher::acted, first_event, actions.size());
     connect();
     now_.next_step_days = EyeState::first_step_days;
     steps_go_on_ = false;
@@ -350,6 +364,7 @@ struct Simulation::Impl {
     if (!last_report_.converged()) return end_by_equilibrium(when);
     now_.diagnostics.last_good_day = now_.day;
     trail_.restart(now_.day, now_.positions);
+    watch(&RunWatcher::settled);
     return true;
   }
 
@@ -384,21 +399,23 @@ struct Simulation::Impl {
   }
 
   void record(EventSide side) {
-    Snapshot s;
+    Snapshot s = parts_.seen();
     s.day = now_.day;
     s.side = side;
     s.x = now_.positions;
-    s.leaf = &parts_.anterior();
-    s.zonule = &parts_.zonule();
-    s.tissue = parts_.tissue();
-    s.lens = parts_.lens();
-    s.ring = parts_.ring();
     s.parts = list_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;
     s.residual_mN = last_report_.residual_mN;
     now_.diagnostics.residual_mN = last_report_.residual_mN;
     recorder_.record(s);
+    watch(&RunWatcher::recorded, side);
+  }
+
+  /// Tells the watcher, if there is one.
+  template <class... Parameters, class... Arguments>
+  void watch(void (RunWatcher::*tell)(const RunWatcher::Eye&, Parameters...), Arguments&&... arguments) {
+    if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_}, std::forward<Arguments>(arguments)...);
   }
 
   std::shared_ptr<const Model> model_;
@@ -407,7 +424,8 @@ struct Simulation::Impl {
   EyeParts parts_;
   Recorder recorder_;
   EyeState now_;
-  EquilibriumCounts counted_;  // of the state this simulation began with
+  EquilibriumCounts counted_;      // of the state this simulation began with
+  RunWatcher* watcher_ = nullptr;  // null: nobody goes along
   // All below follows from the state or is memory.
   std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
