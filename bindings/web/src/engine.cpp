@@ -26,6 +26,7 @@
 #include "capsim/population.hpp"
 #include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/study_cuts.hpp"
 #include "capsim/study_visits.hpp"
@@ -168,12 +169,22 @@ std::string study_json(const Json& request, bool listen) {
     threshold.below = asked.value("below", threshold.below);
     return capsim::visits(plans.at(0), eyes, threshold, {}, options).to_json();
   }
-  if (kind != "cuts") throw std::invalid_argument("there is no study \"" + kind + "\": compare, visits or cuts");
+  if (kind != "cuts") throw capsim::ArgumentError("there is no study \"" + kind + "\": compare, visits or cuts");
   std::vector<capsim::CutLayout> layouts;
   for (const Json& layout : request.value("layouts", Json::array()))
     layouts.push_back({layout.at("name").get<std::string>(), layout.at("hours").get<std::vector<double>>(),
                        layout.at("length_mm").get<double>(), layout.at("day").get<double>()});
   return capsim::cuts(plans.at(0), eyes, std::move(layouts), options).to_json();
+}
+
+Json sensitivities_json(const capsim::Sensitivities& found) {
+  Json parameters = Json::array();
+  for (const capsim::SensitivityParameter& p : found.parameters)
+    parameters.push_back({{"path", p.path}, {"unit", p.unit}, {"value", p.value}, {"one_sided", p.one_sided}});
+  return {{"status", capsim::to_string(found.history.status())},
+          {"message", found.message},
+          {"parameters", std::move(parameters)},
+          {"outcomes", outcomes_json(found.outcomes)}};
 }
 
 std::string_view view(const char* text, int bytes) { return {text, static_cast<std::size_t>(bytes)}; }
@@ -265,12 +276,29 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_study(const char* text, int bytes, int liste
       answer.text = study_json(Json::parse(view(text, bytes)), listen != 0);
     } catch (const capsim::ScenarioError&) {
       throw;                                        // with all its violations
-    } catch (const std::invalid_argument& error) {  // no such population or study
+    } catch (const capsim::ArgumentError& error) {  // no such population or study
       write_problem(answer, "wrong_input", error.what());
     } catch (const Json::exception& error) {  // not the shape of a request
       write_problem(answer, "wrong_input", error.what());
     } catch (const std::out_of_range&) {
       write_problem(answer, "wrong_input", "a study needs a plan");
+    }
+  });
+}
+
+/// Derivatives of the outcomes of a run, as `text` (UTF-8 JSON) asks for them: {scenario, parameters}. The numbers are
+/// those of outcome o by parameter p at [o * parameters + p].
+EMSCRIPTEN_KEEPALIVE Answer* capsim_sensitivities(const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    try {
+      const Json request = Json::parse(view(text, bytes));
+      const auto paths = request.at("parameters").get<std::vector<std::string>>();
+      const capsim::Sensitivities found =
+          capsim::sensitivities(capsim::Scenario::from_json(request.at("scenario").dump()), paths);
+      answer.text = sensitivities_json(found).dump(-1, ' ', false, Json::error_handler_t::replace);
+      answer.numbers = found.by_outcome;
+    } catch (const Json::exception& error) {  // not the shape of a request
+      write_problem(answer, "wrong_input", error.what());
     }
   });
 }

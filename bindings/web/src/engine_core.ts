@@ -5,6 +5,7 @@ import type { EngineLoader, EngineModule } from "./engine_module.js";
 import { CapsimError, type Problem } from "./errors.js";
 import { History, type HistoryText } from "./history.js";
 import type { ContractionLaw, Scenario } from "./scenario.js";
+import { Sensitivities, type SensitivityRequest, type SensitivityText } from "./sensitivities.js";
 import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 /** What a progress callback is told after every time step. */
@@ -90,6 +91,12 @@ export class Engine {
       this.#call((t, n) => this.module._capsim_study(t, n, listen), JSON.stringify(request)),
     );
     return JSON.parse(text) as StudyOfRequest<R>;
+  }
+
+  /** Runs a scenario once and differentiates the run. Throws `CapsimError` for what it can't be differentiated by. */
+  sensitivities(request: SensitivityRequest): Sensitivities {
+    const { text, numbers } = this.#call((t, n) => this.module._capsim_sensitivities(t, n), JSON.stringify(request));
+    return new Sensitivities(JSON.parse(text) as SensitivityText, numbers);
   }
 
   // Runs while somebody listens, or may say stop. What the listener throws must not unwind the engine's stack.

@@ -29,6 +29,7 @@ export interface EngineModule {
     bytes: number,
   ): number;
   _capsim_study(text: number, bytes: number, listen: number): number;
+  _capsim_sensitivities(text: number, bytes: number): number;
   _capsim_about(): number;
   _capsim_answer_text(answer: number): number;
   _capsim_answer_text_bytes(answer: number): number;

@@ -24,5 +24,6 @@ export {
 } from "./history.js";
 export { type Axis, type Diagnostics, pupilDiameters_mm, type SeriesName, type Status } from "./recorded.js";
 export type * from "./scenario.js";
+export { Sensitivities, type SensitivityRequest } from "./sensitivities.js";
 export { Solver, type SolveOptions, type StudySolveOptions } from "./solver.js";
 export type * from "./study.js";

@@ -4,6 +4,7 @@
 import type { Progress } from "./engine_core.js";
 import type { Problem } from "./errors.js";
 import type { HistoryText } from "./history.js";
+import type { SensitivityRequest, SensitivityText } from "./sensitivities.js";
 import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 export type WorkerRequest =
@@ -16,7 +17,8 @@ export type WorkerRequest =
       runawayMargin: boolean;
       cancelFlag?: Int32Array;
     }
-  | { kind: "study"; id: number; request: StudyRequest; cancelFlag?: Int32Array };
+  | { kind: "study"; id: number; request: StudyRequest; cancelFlag?: Int32Array }
+  | { kind: "sensitivities"; id: number; request: SensitivityRequest };
 
 export interface StudyProgress {
   done: number;
@@ -29,4 +31,5 @@ export type WorkerAnswer =
   | { kind: "history"; id: number; text: HistoryText; numbers: Float64Array }
   | { kind: "counted"; id: number; progress: StudyProgress }
   | { kind: "study"; id: number; study: StudyOfRequest<StudyRequest> }
+  | { kind: "sensitivities"; id: number; text: SensitivityText; numbers: Float64Array }
   | { kind: "problem"; id: number; problem: Problem };

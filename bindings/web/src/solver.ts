@@ -8,6 +8,7 @@ import { CapsimError } from "./errors.js";
 import { History } from "./history.js";
 import type { StudyProgress, WorkerAnswer, WorkerRequest } from "./messages.js";
 import type { Scenario } from "./scenario.js";
+import { Sensitivities, type SensitivityRequest } from "./sensitivities.js";
 import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 export interface SolveOptions {
@@ -24,7 +25,7 @@ export interface StudySolveOptions {
   onProgress?: (progress: StudyProgress) => void;
 }
 
-type Outcome = Extract<WorkerAnswer, { kind: "history" | "study" }>;
+type Outcome = Extract<WorkerAnswer, { kind: "history" | "study" | "sensitivities" }>;
 interface Job {
   id: number;
   resolve(outcome: Outcome): void;
@@ -87,6 +88,15 @@ export class Solver {
     return outcome.study as StudyOfRequest<R>;
   }
 
+  /** As `Engine.sensitivities`. Aborting ends the worker. */
+  async sensitivities(request: SensitivityRequest, options: { signal?: AbortSignal } = {}): Promise<Sensitivities> {
+    const asked = structuredClone(request);
+    const wanted: Wanted = (id) => ({ kind: "sensitivities", id, request: asked });
+    const outcome = await this.#inTurn(wanted, options.signal, () => undefined);
+    if (outcome.kind !== "sensitivities") throw new Error("the worker answered something else");
+    return new Sensitivities(outcome.text, outcome.numbers);
+  }
+
   #inTurn(wanted: Wanted, signal: AbortSignal | undefined, hear: Job["hear"]): Promise<Outcome> {
     const run = this.#last.then(() => this.#run(wanted, signal, hear));
     this.#last = run.catch(() => undefined);
@@ -142,9 +152,9 @@ export class Solver {
     if (answer.kind === "ready") return;
     if (answer.kind === "problem" && answer.id === -1) this.#fail(answer.problem.message);
     if (job === undefined || answer.id !== job.id) return;
-    if (answer.kind === "history" || answer.kind === "study") job.resolve(answer);
-    else if (answer.kind === "problem") job.reject(new CapsimError(answer.problem));
-    else job.hear(answer);
+    if (answer.kind === "problem") job.reject(new CapsimError(answer.problem));
+    else if (answer.kind === "progress" || answer.kind === "counted") job.hear(answer);
+    else job.resolve(answer);
   }
 
   #fail(message: string): void {

@@ -163,6 +163,7 @@ function tell(): void {
   view.tell(show(), answers.levels);
 }
 function solve(side: Side, replaced = false): void {
+  crowdPlans.eyeChanged();
   desk.want(side, notebook.scenario(side), replaced);
 }
 
@@ -275,7 +276,7 @@ function mirror(eye: "right" | "left"): void {
   }
 }
 
-new CrowdPlans({ scenario: () => notebook.scenario(editing), population: spread });
+const crowdPlans = new CrowdPlans({ scenario: () => notebook.scenario(editing), population: spread });
 
 function choose(pair: Pair): void {
   notebook.replace(pair);
@@ -283,6 +284,7 @@ function choose(pair: Pair): void {
 }
 function edit(side: Side): void {
   editing = side;
+  crowdPlans.eyeChanged();
   refreshButtons();
   controls.refresh();
 }

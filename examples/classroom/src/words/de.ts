@@ -295,7 +295,16 @@ export const de: Texts = {
     limit: "freier Kreis unter",
     whereToCut: "Wo schneiden",
     stop: "Anhalten",
-    note: "Für das Auge, das geändert wird, nach beiden Vorstellungen davon, was zieht. Es dauert einige Minuten.",
+    onDay: "am Tag",
+    eyes: "Augen",
+    progress: "Wie weit die Rechnung ist",
+    note: "Für das Auge, das geändert wird, nach beiden Vorstellungen davon, was zieht. Schnitte dauern etwa eine halbe Minute je Auge.",
+    old: "Diese Tabelle gilt für das Auge, wie es vor der letzten Änderung war.",
+    starting: "Es beginnt …",
+    left: (seconds: number): string =>
+      seconds < 60 ? "Noch weniger als eine Minute." : `Noch etwa ${Math.ceil(seconds / 60)} Minuten.`,
+    took: (seconds: number): string =>
+      `Fertig nach ${seconds < 90 ? `${Math.ceil(seconds)} s` : `${Math.round(seconds / 60)} min`}.`,
     running: (done: number, total: number): string => `Gerechnet: ${done} von ${total} …`,
     stopped: "Angehalten.",
     noCrowd: "Erst eine Streuung wirklicher Augen wählen.",
@@ -309,7 +318,15 @@ export const de: Texts = {
     late: "Gefunden so viele Tage zu spät",
     sign: (what: string, day: number, cut: string, below: boolean): string =>
       `Bestes frühes Zeichen: ${what} ${below ? "unter" : "über"} ${cut} am Tag ${day}.`,
-    cutsTitle: (eyes: number, laws: string): string => `Schnitte am Tag 90, Mitte von ${eyes} Augen (${laws})`,
+    cutsTitle: (day: number, eyes: number, laws: string): string =>
+      `Schnitte am Tag ${day}, Mitte von ${eyes} Augen (${laws})`,
+    layouts: {
+      two: "2 gleichmäßig",
+      three: "3 gleichmäßig",
+      four: "4 gleichmäßig",
+      towards: "3 bei den schwachen Stunden",
+      away: "3 gegenüber davon",
+    } as Record<string, string>,
     layout: "Schnitte",
     back: "Sofort zurück, mm²",
     kept: "Am Ende geblieben, mm²",
@@ -318,6 +335,7 @@ export const de: Texts = {
     unbeaten: "Nichts ist besser",
     cutsNote:
       "✓ Nichts anderes ist in Fläche, Abstand der Spitze, Zahl der Schnitte und Last ebenso gut und in einem besser.",
+    nearEquator: "! In einigen dieser Augen kommt eine Spitze dem Äquator näher als 1 mm.",
   },
   trouble: {
     link: "Die Augen dieses Verweises lassen sich nicht rechnen.",

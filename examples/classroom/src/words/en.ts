@@ -302,7 +302,16 @@ export const en = {
     limit: "clear circle under",
     whereToCut: "Where to cut",
     stop: "Stop",
-    note: "For the eye you change, under both ideas of what pulls. It takes some minutes.",
+    onDay: "on day",
+    eyes: "eyes",
+    progress: "How far the study is",
+    note: "For the eye you change, under both ideas of what pulls. Cuts take about half a minute for each eye.",
+    old: "This table is of the eye as it was before you changed it.",
+    starting: "Starting …",
+    left: (seconds: number): string =>
+      seconds < 60 ? "Less than a minute left." : `About ${Math.ceil(seconds / 60)} minutes left.`,
+    took: (seconds: number): string =>
+      `Done in ${seconds < 90 ? `${Math.ceil(seconds)} s` : `${Math.round(seconds / 60)} min`}.`,
     running: (done: number, total: number): string => `Running: ${done} of ${total} …`,
     stopped: "Stopped.",
     noCrowd: "Choose a spread of real eyes first.",
@@ -316,7 +325,15 @@ export const en = {
     late: "Found so many days late",
     sign: (what: string, day: number, cut: string, below: boolean): string =>
       `Best early sign: ${what} ${below ? "below" : "above"} ${cut} on day ${day}.`,
-    cutsTitle: (eyes: number, laws: string): string => `Ways to cut on day 90, middle of ${eyes} eyes (${laws})`,
+    cutsTitle: (day: number, eyes: number, laws: string): string =>
+      `Ways to cut on day ${day}, middle of ${eyes} eyes (${laws})`,
+    layouts: {
+      two: "2 evenly",
+      three: "3 evenly",
+      four: "4 evenly",
+      towards: "3 at the weak hours",
+      away: "3 across from them",
+    } as Record<string, string>,
     layout: "Cuts",
     back: "Back at once, mm²",
     kept: "Kept at the end, mm²",
@@ -324,6 +341,7 @@ export const en = {
     margin: "Tip to equator, mm",
     unbeaten: "Nothing beats it",
     cutsNote: "✓ No other way is as good in kept area, tip margin, number of cuts and load, and better in one.",
+    nearEquator: "! In some of these eyes a tip comes within 1 mm of the equator.",
   },
   trouble: {
     link: "The eyes of this link cannot be run.",
