@@ -18,6 +18,7 @@ import {
 } from "capsim";
 import { dayInWords } from "../state/course.js";
 import { atLevel, defaults, weakHours } from "../state/eye_settings.js";
+import { shortNameOf } from "../state/other_law.js";
 import { hourOfDirection, pointAt } from "../state/frame.js";
 import { t } from "../words/texts.js";
 
@@ -160,8 +161,6 @@ export interface StudyTable {
 }
 
 const count = ({ count: k, of }: Proportion): string => t().crowdPlans.of(k, of);
-const nameOf = (law: ContractionLaw): string =>
-  law === "fibre_remodelling" ? t().lessons.laws.a : law === "active_lock_in" ? t().lessons.laws.b : law;
 const number = (value: number | null | undefined, digits: number): string =>
   value === null || value === undefined ? t().table.none : value.toFixed(digits).replace("-", "−");
 
@@ -176,7 +175,7 @@ export function visitRows(study: VisitStudy): StudyTable {
   const sign = study.signs[0];
   return {
     title: words.visitsTitle(study.threshold.limit, study.eyes),
-    head: [words.visit, ...study.laws.map(nameOf)],
+    head: [words.visit, ...study.laws.map(shortNameOf)],
     rows,
     below: sign ? [words.sign(sign.measurement.replaceAll("_", " "), sign.day, sign.cut.toFixed(2), sign.below)] : [],
   };
@@ -188,7 +187,7 @@ export function layoutRows(study: CutStudy): StudyTable {
   const laws = (of: Partial<Record<ContractionLaw, Quantiles>>, digits: number): string =>
     study.laws.map((law) => number(of[law]?.median, digits)).join(" / ");
   return {
-    title: words.cutsTitle(study.layouts[0]!.day, study.eyes, study.laws.map(nameOf).join(" / ")),
+    title: words.cutsTitle(study.layouts[0]!.day, study.eyes, study.laws.map(shortNameOf).join(" / ")),
     head: [words.layout, words.back, words.kept, words.load, words.margin, words.unbeaten],
     rows: study.layouts.map((layout) => [
       `${words.layouts[layout.name] ?? layout.name} (${layout.hours.join(", ")})`,
