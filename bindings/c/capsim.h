@@ -294,12 +294,16 @@ CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history* his
 typedef int32_t capsim_end;
 enum {
   CAPSIM_END_NONE = -1, /**< The handle holds no history. */
-  CAPSIM_END_COMPLETED = 0,
-  CAPSIM_END_CANCELLED = 1,
-  CAPSIM_END_NO_EQUILIBRIUM = 2,
-  CAPSIM_END_FOLDED_ELEMENT = 3,
-  CAPSIM_END_TOO_MANY_STEPS = 4,
-  CAPSIM_END_NON_FINITE = 5
+  /* clang-format off */
+  /* from the library's list: ends of a run */
+  CAPSIM_END_COMPLETED = 0, /**< The run reached its last day. */
+  CAPSIM_END_CANCELLED = 1, /**< The caller asked it to stop. */
+  CAPSIM_END_NO_EQUILIBRIUM = 2, /**< No shape at rest was found. */
+  CAPSIM_END_FOLDED_ELEMENT = 3, /**< An element of the leaf would have folded over. */
+  CAPSIM_END_TOO_MANY_STEPS = 4, /**< The limit on time steps was reached. */
+  CAPSIM_END_NON_FINITE = 5, /**< A number became infinite or undefined. */
+  /* end of the list: ends of a run */
+  /* clang-format on */
 };
 
 CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history* history);
@@ -353,19 +357,27 @@ CAPSIM_FUNCTION capsim_status capsim_history_cut(const capsim_history* history, 
 /** How the run went. */
 typedef struct capsim_diagnostics {
   size_t struct_size;
+  /* clang-format off */
+  /* from the library's list: diagnostics */
   int64_t steps; /**< Accepted time steps. */
-  int64_t rejected_steps;
-  int64_t right_hand_sides;
-  int64_t equilibria;
-  int64_t newton_iterations;
-  int64_t max_newton_iterations; /**< In one equilibrium. */
-  int64_t factorizations;
+  int64_t rejected_steps; /**< Time steps that were tried and repeated with a shorter one. */
+  int64_t right_hand_sides; /**< Evaluations of the contraction law, one equilibrium each. */
+  int64_t equilibria; /**< Equilibria that were solved. */
+  int64_t newton_iterations; /**< Newton iterations of all equilibria. */
+  int64_t max_newton_iterations; /**< Most Newton iterations in one equilibrium of a time step (not at day 0 or an event). */
+  int64_t factorizations; /**< Factorizations of the stiffness matrix. */
   double residual_mN; /**< Largest unbalanced nodal force at the last equilibrium. */
-  double tolerance_mN;
-  double worst_element_hour;  /**< Clock hour of the most distorted element. */
-  double worst_element_ratio; /**< Its smallest area ratio, deformed over reference. */
-  double last_good_day;
-  double wall_seconds;
+  double tolerance_mN; /**< What the unbalanced force has to fall below. */
+  double worst_element_hour; /**< Clock hour of the most distorted element. */
+  double worst_element_ratio; /**< Smallest area ratio of an element, deformed over reference. */
+  double last_good_day; /**< Last day whose equilibrium was found. */
+  double wall_seconds; /**< Time taken by model, day 0 and all steps. */
+  int64_t projected_factorizations; /**< Factorizations with the positive-definite fallback. */
+  double seconds_elements; /**< Time taken by energies, gradients and Hessians of the parts. */
+  double seconds_factor; /**< Time taken by factorizations. */
+  double seconds_solve; /**< Time taken by solves with a factor. */
+  /* end of the list: diagnostics */
+  /* clang-format on */
 } capsim_diagnostics;
 
 CAPSIM_FUNCTION capsim_status capsim_history_diagnostics(const capsim_history* history,

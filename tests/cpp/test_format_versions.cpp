@@ -158,18 +158,18 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
   const std::string what_to_do =
       "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again";
   CHECK(restore_refusal(model, edited(checkpoint, {{"version", "0.0.9"}})) ==
-        "checkpoint: written by capsim 0.0.9 in format 1, and this is capsim " + here + " with format 1" + what_to_do);
+        "checkpoint: written by capsim 0.0.9 in format 2, and this is capsim " + here + " with format 2" + what_to_do);
   CHECK(restore_refusal(model, edited(checkpoint, {{"version", "9.0.0"}, {"format_version", 7}, {"x", "other"}})) ==
-        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 1" + what_to_do);
+        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 2" + what_to_do);
   CHECK(restore_refusal(model, edited(checkpoint, {{"format_version", nullptr}})) ==
-        "checkpoint: written by capsim " + here + " in format 0, and this is capsim " + here + " with format 1" +
+        "checkpoint: written by capsim " + here + " in format 0, and this is capsim " + here + " with format 2" +
             what_to_do);
   const std::string again = ": go on from another checkpoint, or run the scenario again";
   CHECK(restore_refusal(model, edited(checkpoint, {{"format", "other"}})) ==
         "checkpoint: these bytes are not a checkpoint" + again);
   CHECK(restore_refusal(model, edited(checkpoint, {{"format", nullptr}})) ==
         "checkpoint: these bytes are not a checkpoint" + again);
-  for (const char* key : {"version", "scenario", "law", "x", "y", "series", "counts", "numbers"})
+  for (const char* key : {"version", "scenario", "law", "x", "y", "series", "diagnostics"})
     CHECK_THAT(restore_refusal(model, edited(checkpoint, {{key, nullptr}})),
                Catch::StartsWith("checkpoint: the bytes are damaged or not a checkpoint (") && EndsWith(again));
   for (const std::size_t kept : {std::size_t{0}, std::size_t{1}, checkpoint.size() / 3, checkpoint.size() - 1})

@@ -28,6 +28,8 @@ history: capsim.History = capsim.simulate(scenario, progress=lambda progress: pr
 loss: float = capsim.outcomes(history)["area_loss_percent"]
 area: NDArray[np.float64] = history.opening_area_mm2
 name: Optional[str] = scenario.eye
+gape: NDArray[np.float64] = history.cut_gape_mm
+fallbacks: int = history.diagnostics.projected_factorizations
 """
 
 # Each line, and what must be said about it.
@@ -36,6 +38,8 @@ WRONG = {
     "scenario.zonule.strength.by_hour": '"float" has no attribute "by_hour"',
     "capsim.simulate(3)": 'Argument 1 to "simulate" has incompatible type "int"',
     "history.save(5)": 'Argument 1 to "save" of "History" has incompatible type "int"',
+    "history.opening_aera_mm2": '"History" has no attribute "opening_aera_mm2"',
+    "history.diagnostics.newton": '"Diagnostics" has no attribute "newton"',
     "capsim.outcomes(scenario)": 'Argument 1 to "outcomes" has incompatible type "Scenario"',
 }
 

@@ -79,20 +79,10 @@ capsim_status capsim_history_scenario(const capsim_history* history, capsim_scen
 capsim_status capsim_history_diagnostics(const capsim_history* history, capsim_diagnostics* diagnostics) {
   return with(history, [&](const auto& h) {
     const capsim::Diagnostics& d = h.diagnostics();
-    const capsim_diagnostics value{sizeof(capsim_diagnostics),
-                                   d.steps,
-                                   d.rejected_steps,
-                                   d.right_hand_sides,
-                                   d.equilibria,
-                                   d.newton_iterations,
-                                   d.max_newton_iterations,
-                                   d.factorizations,
-                                   d.residual_mN,
-                                   d.tolerance_mN,
-                                   d.worst_element_hour,
-                                   d.worst_element_ratio,
-                                   d.last_good_day,
-                                   d.wall_seconds};
+    capsim_diagnostics value{};
+#define CAPSIM_FIELD(name, unit, sentence) value.name = d.name;
+    CAPSIM_DIAGNOSTICS(CAPSIM_FIELD, CAPSIM_FIELD)
+#undef CAPSIM_FIELD
     return fill_struct(diagnostics, value, CAPSIM_SIZE_UP_TO(capsim_diagnostics, wall_seconds));
   });
 }

@@ -79,8 +79,9 @@ const char* capsim_status_text(capsim_status status) {
 }
 
 const char* capsim_end_name(capsim_end end) {
-  if (end < CAPSIM_END_COMPLETED || end > CAPSIM_END_NON_FINITE) return "none";
-  return to_string(static_cast<Status>(end)).data();
+  const auto known = capsim::statuses();
+  if (end < CAPSIM_END_COMPLETED || static_cast<std::size_t>(end) >= known.size()) return "none";
+  return known[static_cast<std::size_t>(end)].name.data();
 }
 
 }  // extern "C"

@@ -30,14 +30,17 @@ from .errors import ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
+from .host_parts import ContractionLaw, Part, moved
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
 from .simulation import Progress, simulate
+from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
     "Bands",
+    "ContractionLaw",
     "CutRecord",
     "Diagnostics",
     "Effect",
@@ -48,19 +51,25 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "Leaf",
+    "Nodes",
     "Outcomes",
+    "Part",
     "Population",
     "PosteriorSamples",
     "Prior",
     "Profile",
     "Progress",
     "ResultsFileError",
+    "RunawayMargin",
     "Scenario",
     "ScenarioError",
     "Setting",
     "SharedLevel",
+    "Simulation",
     "SolveError",
     "Spread",
+    "Tissue",
     "Violation",
     "VisitProblem",
     "Visits",
@@ -72,6 +81,7 @@ __all__ = [
     "fit",
     "load",
     "load_sweep",
+    "moved",
     "outcomes",
     "outcomes_with_margin",
     "plot",

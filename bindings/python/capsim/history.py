@@ -10,16 +10,14 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any
 
 from . import _core
+from .recorded import Diagnostics as Diagnostics
+from .recorded import RecordedSeries
 from .scenario import Scenario, of_native
+from .series_attribute import FloatArray
 from .spelling import did_you_mean
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -34,29 +32,6 @@ class CutRecord:
     """Along the leaf as it lay just before the cut [mm]."""
     day: float
     """Day of the cut."""
-
-
-@dataclass(frozen=True)
-class Diagnostics:
-    """How the run went, in numbers."""
-
-    steps: int
-    rejected_steps: int
-    right_hand_sides: int
-    equilibria: int
-    newton_iterations: int
-    max_newton_iterations: int
-    factorizations: int
-    projected_factorizations: int
-    residual_mN: float
-    tolerance_mN: float
-    worst_element_hour: float
-    worst_element_ratio: float
-    last_good_day: float
-    wall_seconds: float
-    seconds_elements: float
-    seconds_factor: float
-    seconds_solve: float
 
 
 class SolveError(RuntimeError):
@@ -80,27 +55,7 @@ class SolveError(RuntimeError):
         return type(self), (self.status, self.message)
 
 
-class _SeriesAttribute:
-    """An attribute of a history that is the series of the attribute's own name."""
-
-    def __init__(self, description: str) -> None:
-        self.__doc__ = description
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        self._name = name
-
-    def __get__(self, history: Any, owner: Any = None) -> Any:
-        return self if history is None else history.array(self._name)
-
-    def __set__(self, history: Any, value: Any) -> None:
-        raise AttributeError(f"{self._name} is a result and can't be set")
-
-
-def _series(description: str) -> Any:
-    return _SeriesAttribute(description)
-
-
-class History:
+class History(RecordedSeries):
     """The result of one run: one row per output day, two for each day with events.
 
     Every series is an attribute of its own name: a read-only float64 array of shape [rows] or
@@ -110,37 +65,14 @@ class History:
     just after (+1).
     """
 
-    day: FloatArray = _series("Day after surgery, [rows].")
-    event_side: FloatArray = _series("Just before (-1) or just after (+1) the events of a day, else 0, [rows].")
-    opening_area_mm2: FloatArray = _series("Area of the opening [mm2], [rows].")
-    opening_diameter_mm: FloatArray = _series("Diameter of the circle of the opening's area [mm], [rows].")
-    opening_min_diameter_mm: FloatArray = _series("Smallest diameter of the opening [mm], [rows].")
-    opening_max_diameter_mm: FloatArray = _series("Largest diameter of the opening [mm], [rows].")
-    clear_circle_diameter_mm: FloatArray = _series(
-        "Diameter of the largest clear circle about the visual axis [mm], [rows]."
-    )
-    opening_center_mm: FloatArray = _series("Centroid of the opening, x to the viewer's right, y up [mm], [rows, 2].")
-    lens_center_mm: FloatArray = _series("Centre of the optic [mm], [rows, 2].")
-    equator_center_mm: FloatArray = _series("Centre of the bag's equator [mm], [rows, 2].")
-    equator_diameter_mm: FloatArray = _series("Diameter of the bag's equator [mm], [rows].")
-    zonule_load_mN: FloatArray = _series(
-        "Load of the zonule by clock hour [mN], [rows, 12]; column 0 is 12 o'clock, column 3 is 3 o'clock."
-    )
-    zonule_load_total_mN: FloatArray = _series("Load of the whole zonule [mN], [rows].")
-    rim_tension_mN_per_mm: FloatArray = _series("Hoop tension along the rim [mN/mm], [rows].")
-    fibrous_tissue: FloatArray = _series("Amount of fibrous tissue, fraction of its full thickness, [rows].")
-    fibrous_tissue_by_hour: FloatArray = _series(
-        "The same within each clock hour, [rows, 12]; column 0 is 12 o'clock. Less where cells were polished away."
-    )
-
     def __init__(self, native: _core.History) -> None:
         self._native = native
-        self._table = {name: (unit, description) for name, unit, description in native.series_table()}
+        self._table = {name: rest for name, *rest in native.series_table()}
         self._arrays: dict[str, FloatArray] = {}
 
     @property
     def status(self) -> str:
-        """How the run ended: completed, cancelled, no_equilibrium, folded_element, too_many_steps, non_finite."""
+        """How the run ended, one of `capsim.recorded.STATUSES`: "completed", or why it went no further."""
         return self._native.status
 
     @property
@@ -188,6 +120,11 @@ class History:
     def description(self, name: str) -> str:
         """What a series is, in one sentence; AttributeError when there is none of that name."""
         self._must_have(name)
+        return self._table[name][2]
+
+    def axis(self, name: str) -> str:
+        """What the values of one row of a series are: one, xy, clock_hour, pupil, cut, rim_point ..."""
+        self._must_have(name)
         return self._table[name][1]
 
     def _must_have(self, name: str) -> None:
@@ -232,10 +169,12 @@ class History:
             with open(path, "rb") as file:
                 return _from_bytes, (file.read(),)
 
-    def __getattr__(self, name: str) -> FloatArray:
-        if name.startswith("_"):
-            raise AttributeError(name)
-        return self.array(name)
+    if not TYPE_CHECKING:  # a checker sees the declared series only, and finds a misspelt one
+
+        def __getattr__(self, name: str) -> FloatArray:
+            if name.startswith("_"):
+                raise AttributeError(name)
+            return self.array(name)
 
     def __dir__(self) -> list[str]:
         return sorted({*object.__dir__(self), *self._table})

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from .history import FloatArray, History
+from .history import History
+from .series_attribute import FloatArray
 
 
 def quantity(history: History, name: str) -> FloatArray:

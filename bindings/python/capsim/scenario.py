@@ -104,6 +104,10 @@ class Scenario(Section):
         changes = {**(changes or {}), **fields}
         return self._holding(checked(changed(self._values, changes)))
 
+    def mirrored(self) -> Scenario:
+        """The eye seen in a mirror: a right eye becomes a left one, 3 o'clock becomes 9; what is nasal stays nasal."""
+        return of_native(self._native().mirrored())
+
     def value_at(self, path: str) -> Any:
         """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none."""
         return value_path.get(self._values, path)

@@ -44,11 +44,11 @@ def simulate(
     Raises `ScenarioError` for wrong input, before any work. A run that fails numerically raises
     nothing: look at `History.status`, or call `History.raise_if_failed`.
     """
-    return History(_core.simulate(native(scenario), None if progress is None else _told(progress)))
+    return History(_core.simulate(native(scenario), None if progress is None else told(progress)))
 
 
-def _told(progress: Callable[[Progress], bool | None]) -> Callable[[float, float, float], bool]:
-    """Plain numbers in, a Progress to the caller's function, its answer out; no answer means go on."""
+def told(progress: Callable[[Progress], bool | None]) -> Callable[[float, float, float], bool]:
+    """A callback for the compiled part: plain numbers in, a Progress to the caller's function, its answer out; no answer means go on."""
 
     def callback(day: float, duration_days: float, opening_area_mm2: float) -> bool:
         answer = progress(Progress(day, duration_days, opening_area_mm2))

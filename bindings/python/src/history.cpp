@@ -2,6 +2,7 @@
 #include "capsim/history.hpp"
 
 #include <pybind11/numpy.h>
+#include <pybind11/stl.h>
 
 #include <memory>
 #include <string>
@@ -28,7 +29,30 @@ py::array series_array(const py::object& self, const std::string& name) {
 
 py::list series_table(const History& history) {
   py::list table;
-  for (const Series& s : history.all_series()) table.append(py::make_tuple(s.name, s.unit, std::string(to_string(s.axis)), s.description));
+  for (const Series& s : history.all_series())
+    table.append(py::make_tuple(s.name, s.unit, std::string(to_string(s.axis)), s.description));
+  return table;
+}
+
+/// What a run records, whether or not one was made: (name, unit, axis, description).
+py::list observable_table() {
+  py::list table;
+  for (const Observable& o : observables())
+    table.append(py::make_tuple(o.name, o.unit, to_string(o.axis), o.description));
+  return table;
+}
+
+/// (name, unit, whether it is a count, description).
+py::list diagnostic_table() {
+  py::list table;
+  for (const DiagnosticField& f : diagnostic_fields())
+    table.append(py::make_tuple(f.name, f.unit, f.count != nullptr, f.description));
+  return table;
+}
+
+py::list status_table() {
+  py::list table;
+  for (const StatusEntry& entry : statuses()) table.append(py::make_tuple(entry.name, entry.description));
   return table;
 }
 
@@ -78,6 +102,11 @@ void bind_history(py::module_& module) {
       .def("cuts", &cuts_of)
       .def("diagnostics", &diagnostics_of)
       .def("save", &save_bytes_path, py::arg("path"));
+  module.def("observables", &observable_table);
+  module.def("diagnostic_fields", &diagnostic_table);
+  module.def("statuses", &status_table);
+  module.attr("pupil_diameters_mm") =
+      py::tuple(py::cast(std::vector<double>(pupil_diameters_mm.begin(), pupil_diameters_mm.end())));
   module.def("load", &load_bytes_path, py::arg("path"));
 }
 

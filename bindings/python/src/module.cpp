@@ -14,4 +14,5 @@ PYBIND11_MODULE(_core, module) {
   bind_outcomes(module);
   bind_population(module);
   bind_simulation(module);
+  bind_stepping(module);
 }

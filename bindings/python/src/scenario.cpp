@@ -6,6 +6,7 @@
 #include <string>
 
 #include "bindings.hpp"
+#include "capsim/scenario_schema.hpp"
 
 namespace py = pybind11;
 
@@ -16,7 +17,9 @@ void bind_scenario(py::module_& module) {
       .def_static("from_json", [](const std::string& text) { return Scenario::from_json(text); })
       .def("to_json", &Scenario::to_json, py::arg("indent") = 2)
       .def("violations", [](const Scenario& scenario) { return to_python(scenario.violations()); })
+      .def("mirrored", [](const Scenario& scenario) { return mirrored(scenario); })
       .def(py::self == py::self);
+  module.def("scenario_schema", [] { return scenario_schema(); });
 }
 
 }  // namespace capsim::python

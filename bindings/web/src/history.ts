@@ -1,17 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** What a run leaves behind: every series in one block of numbers of its own, and how the run ended. */
 
+import type { Axis, Diagnostics, SeriesName, Status } from "./recorded.js";
 import type { Point, Scenario } from "./scenario.js";
-
-/** How a run ended. Everything but `completed` leaves a partial history. */
-export type Status = "completed" | "cancelled" | "no_equilibrium" | "folded_element" | "too_many_steps" | "non_finite";
 
 /** Where the values of one named quantity stand: rows x columns, row-major, from `offset` on. */
 export interface SeriesLayout {
-  name: string; // contract name with the unit as suffix, "opening_area_mm2"
+  name: SeriesName; // contract name with the unit as suffix, "opening_area_mm2"
   unit: string;
   description: string;
   columns: number;
+  axis: Axis; // what the columns are
   offset: number;
 }
 
@@ -53,7 +52,7 @@ export interface HistoryText {
   version: string;
   rows: number;
   scenario: Required<Scenario>;
-  diagnostics: Record<string, number>;
+  diagnostics: Diagnostics;
   cuts: CutRecord[];
   outcomes: Outcomes;
   runaway_margin?: RunawayMargin; // when it was asked for and the last day was reached
@@ -98,23 +97,23 @@ export class History {
     return this.values("day");
   }
 
-  has(name: string): boolean {
+  has(name: SeriesName): boolean {
     return this.#at.has(name);
   }
 
-  layout(name: string): SeriesLayout {
+  layout(name: SeriesName): SeriesLayout {
     const layout = this.#at.get(name);
     if (layout === undefined) throw new RangeError(`no series is called "${name}"`);
     return layout;
   }
 
   /** All values of one series, rows x columns. */
-  values(name: string): Float64Array {
+  values(name: SeriesName): Float64Array {
     const { offset, columns } = this.layout(name);
     return this.numbers.subarray(offset, offset + columns * this.rows);
   }
 
-  value(name: string, row: number, column = 0): number {
+  value(name: SeriesName, row: number, column = 0): number {
     const { offset, columns } = this.layout(name);
     if (row < 0 || row >= this.rows || column < 0 || column >= columns)
       throw new RangeError(`"${name}" has ${this.rows} rows of ${columns}; asked for row ${row}, column ${column}`);
@@ -122,7 +121,7 @@ export class History {
   }
 
   /** The points of one row of a series of points (outlines, centres). */
-  points(name: string, row: number): Point[] {
+  points(name: SeriesName, row: number): Point[] {
     const { offset, columns } = this.layout(name);
     const points: Point[] = [];
     for (let c = 0; c + 1 < columns; c += 2) {

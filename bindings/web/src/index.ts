@@ -13,7 +13,7 @@ export {
   type Outcomes,
   type RunawayMargin,
   type SeriesLayout,
-  type Status,
 } from "./history.js";
+export { type Axis, type Diagnostics, pupilDiameters_mm, type SeriesName, type Status } from "./recorded.js";
 export type * from "./scenario.js";
 export { Solver, type SolveOptions } from "./solver.js";

@@ -1,16 +1,47 @@
 // SPDX-License-Identifier: BSD-3-Clause
+// Written by bindings/generate.py from the lists of the library: change those, not this file.
 /** A scenario as the library reads and writes it: plain JSON, the unit of each number in its name.
  *  Every field but `format` and `version` may be left out; the engine fills in its default. */
 
-/** Values by clock hour, "1" .. "12". */
-export type ByHour = Record<string, number>;
+export type ClockHour = "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "10" | "11" | "12";
+/** Values by clock hour. */
+export type ByHour = { [hour in ClockHour]?: number };
 export type Point = [number, number];
-export type Eye = "unspecified" | "right" | "left";
+
+export interface TensionRing {
+  free_diameter_mm?: number; // >= 5 and <= 25
+  wire_diameter_mm?: number; // >= 0.05 and <= 1
+  modulus_kPa?: number; // >= 10000 and <= 1e+08
+  creep_fraction?: number; // >= 0.01 and <= 1
+  creep_time_days?: number; // >= 0.01 and <= 10000
+  gap_hour?: number; // > 0 and <= 12
+  arc_degrees?: number; // >= 60 and <= 350
+  eyelet_hour?: number | null; // > 0 and <= 12
+  eyelet_stiffness_mN_per_mm?: number; // >= 0 and <= 10000
+}
+
+export interface Lens {
+  optic_diameter_mm?: number; // >= 3 and <= 9
+  haptics?: number; // >= 2 and <= 4
+  axis_hour?: number; // > 0 and <= 12
+  haptic_force_mN?: number; // >= 0 and <= 100
+  overall_diameter_mm?: number; // >= 5 and <= 25
+  haptic_arc_degrees?: number; // >= 5 and <= 170
+  relaxed_fraction?: number; // >= 0 and <= 1
+  relaxation_days?: number; // >= 0.01 and <= 10000
+  adhesion_kPa_per_mm?: number; // >= 0 and <= 1e+06
+}
+
+export type Eye = "right" | "left" | null;
+
+export interface Bag {
+  equator_diameter_mm?: number; // >= 4 and <= 20
+}
 
 export interface Opening {
-  diameter_mm?: number;
+  diameter_mm?: number; // >= 0.5 and <= 19
   diameters_mm?: Point | null;
-  axis_hour?: number;
+  axis_hour?: number; // > 0 and <= 12
   center_mm?: Point;
   outline_mm?: Point[];
   measured_under?: "own_zonule" | "full_strength_zonule" | "stress_free";
@@ -18,86 +49,92 @@ export interface Opening {
 
 export interface Capsule {
   law?: "neo_hookean" | "fung";
-  modulus_kPa?: number;
-  fung_c_kPa?: number;
-  fung_a1?: number;
-  fung_a2?: number;
-  anterior_thickness_um?: number;
-  anterior_thickness_profile?: { radius_ratio: number; thickness_um: number }[];
+  modulus_kPa?: number; // >= 1 and <= 100000
+  fung_c_kPa?: number; // >= 1 and <= 100000
+  fung_a1?: number; // > 0 and <= 100
+  fung_a2?: number; // >= -100 and <= 100
+  anterior_thickness_um?: number; // >= 0.5 and <= 100
+  anterior_thickness_profile?: { radius_ratio?: number; thickness_um: number }[];
   posterior_thickness_um?: number;
-  compression_fraction?: number;
+  compression_fraction?: number; // >= 0.001 and <= 1
 }
 
 export interface Zonule {
-  stiffness_mN_per_mm?: number;
-  pull_mN?: number;
-  strength?: number;
+  stiffness_mN_per_mm?: number; // >= 0 and <= 5000
+  pull_mN?: number; // >= 0 and <= 1000
+  strength?: number; // >= 0 and <= 1
   strength_by_hour?: ByHour;
   interpolation?: "stepwise" | "smooth";
-  ciliary_ring_diameter_mm?: number;
+  ciliary_ring_diameter_mm?: number; // >= 5 and <= 25
   attachment?: "equator" | "split";
-  anterior_share?: number;
-  anterior_inset_mm?: number;
-  failure_elongation_mm?: number | null;
+  anterior_share?: number; // >= 0 and <= 1
+  anterior_inset_mm?: number; // >= 0.1 and <= 4
+  failure_elongation_mm?: number | null; // >= 0.1 and <= 20
 }
-
-export interface TensionRing {
-  free_diameter_mm?: number;
-  wire_diameter_mm?: number;
-  modulus_kPa?: number;
-  creep_fraction?: number;
-  creep_time_days?: number;
-  gap_hour?: number;
-  arc_degrees?: number;
-  eyelet_hour?: number | null;
-  eyelet_stiffness_mN_per_mm?: number;
-}
-
-export interface Lens {
-  optic_diameter_mm?: number;
-  haptics?: number;
-  axis_hour?: number;
-  haptic_force_mN?: number;
-  overall_diameter_mm?: number;
-  haptic_arc_degrees?: number;
-  relaxed_fraction?: number;
-  relaxation_days?: number;
-  adhesion_kPa_per_mm?: number;
-}
-
-export type ContractionLaw = "fibre_remodelling" | "active_lock_in";
 
 export interface Contraction {
-  cells_left?: number;
+  cells_left?: number; // >= 0 and <= 1
   cells_left_by_hour?: ByHour;
   interpolation?: "stepwise" | "smooth";
-  chronic_signal?: number;
-  law?: ContractionLaw;
-  /** The rates and stiffnesses of the law: see the library's parameter table. */
-  [parameter: string]: number | string | ByHour | null | undefined;
+  chronic_signal?: number; // >= 0 and <= 1
+  signal_days?: number; // >= 0.01 and <= 10000
+  regrowth_per_day?: number; // >= 0 and <= 10
+  activation_per_day?: number; // >= 0 and <= 10
+  deactivation_per_day?: number; // >= 0 and <= 10
+  tissue_per_day?: number; // >= 0 and <= 10
+  remodelling_days?: number; // >= 0.01 and <= 10000
+  laying_stretch?: number; // >= 1 and <= 2
+  packing_limit?: number; // >= 0.05 and <= 0.95
+  fibre_modulus_kPa?: number; // >= 0 and <= 100000
+  matrix_modulus_kPa?: number; // >= 0 and <= 100000
+  tissue_thickness_mm?: number; // >= 0 and <= 0.5
+  hoop_weight?: number; // >= 0 and <= 10
+  diagonal_weight?: number; // >= 0 and <= 10
+  radial_weight?: number; // >= 0 and <= 10
+  band_width_mm?: number | null; // >= 0.05 and <= 100
+  edge_width_mm?: number; // >= 0 and <= 1
+  contact_diameter_mm?: number | null; // >= 0.5 and <= 20
+  unloaded_deactivation_per_day?: number; // >= 0 and <= 10
+  law?: "fibre_remodelling" | "active_lock_in";
+  active_tension_mN_per_mm?: number; // >= 0 and <= 1000
+  active_radial_share?: number; // >= 0 and <= 10
+  lock_in_per_day?: number; // >= 0 and <= 10
+  locked_modulus_kPa?: number; // >= 0 and <= 1e+06
+}
+
+/** Numbers of elements, or a level that stands for them. */
+export type Mesh = { around?: number; radial?: number; order?: number } | { level: "coarse" | "standard" | "fine" };
+
+export interface Numerics {
+  time_tolerance?: number; // >= 1e-09 and <= 0.05
+  force_tolerance?: number; // >= 1e-11 and <= 0.0001
+  max_step_days?: number; // >= 0.001 and <= 100
+  max_steps?: number; // >= 1 and <= 1e+07
 }
 
 export interface RelaxingCuts {
   hours: number[];
-  length_mm?: number;
+  length_mm?: number; // >= 0.05 and <= 8
+}
+
+export interface ZonuleDamage {
+  strength_by_hour: ByHour;
 }
 
 /** What happens on one day: exactly one action. */
-export interface ScenarioEvent {
-  day: number;
-  relaxing_cuts?: RelaxingCuts;
-  zonule_damage?: { strength_by_hour: ByHour };
-  tension_ring?: TensionRing;
-}
+export type ScenarioEvent =
+  | { day: number; relaxing_cuts: RelaxingCuts; zonule_damage?: never; tension_ring?: never }
+  | { day: number; zonule_damage: ZonuleDamage; relaxing_cuts?: never; tension_ring?: never }
+  | { day: number; tension_ring: TensionRing; relaxing_cuts?: never; zonule_damage?: never };
 
 export interface Scenario {
   format: "capsim-scenario";
   version: 1;
   name?: string;
   eye?: Eye;
-  duration_days?: number;
-  output_every_days?: number;
-  bag?: { equator_diameter_mm?: number };
+  duration_days?: number; // >= 0 and <= 10000
+  output_every_days?: number; // >= 0.01 and <= 10000
+  bag?: Bag;
   opening?: Opening;
   capsule?: Capsule;
   zonule?: Zonule;
@@ -105,6 +142,8 @@ export interface Scenario {
   lens?: Lens | null;
   contraction?: Contraction;
   events?: ScenarioEvent[];
-  mesh?: { around?: number; radial?: number; order?: number };
-  numerics?: { time_tolerance?: number; force_tolerance?: number; max_step_days?: number; max_steps?: number };
+  mesh?: Mesh;
+  numerics?: Numerics;
 }
+
+export type ContractionLaw = NonNullable<Contraction["law"]>;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** A history as a course in time: the eye on any day, between recorded days on a straight line. */
 
-import type { History, Point } from "capsim";
+import type { History, Point, SeriesName } from "capsim";
 
 /** Follow-up visits. */
 export const visits = [
@@ -70,12 +70,12 @@ export class Course {
     const { history } = this;
     const [row, share] = this.#place(day);
     const next = share > 0 ? row + 1 : row;
-    const value = (name: string, column = 0): number => {
+    const value = (name: SeriesName, column = 0): number => {
       const a = history.value(name, row, column);
       return share > 0 ? a + share * (history.value(name, next, column) - a) : a;
     };
-    const point = (name: string): Point => [value(name, 0), value(name, 1)];
-    const outline = (name: string): Point[] => {
+    const point = (name: SeriesName): Point => [value(name, 0), value(name, 1)];
+    const outline = (name: SeriesName): Point[] => {
       const a = history.points(name, row),
         b = history.points(name, next);
       return a.map(([x, y], i) => [x + share * (b[i]![0] - x), y + share * (b[i]![1] - y)]);
@@ -109,7 +109,7 @@ export class Course {
   }
 
   /** One series against time, every recorded row; events show as steps. */
-  curve(of: (value: (name: string, column?: number) => number) => number): { day: number; value: number }[] {
+  curve(of: (value: (name: SeriesName, column?: number) => number) => number): { day: number; value: number }[] {
     const { history } = this;
     return Array.from(this.days, (day, row) => ({
       day,

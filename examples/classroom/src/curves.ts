@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Four quantities against time, A and B on the same axes, with their bands and the day of the pictures. */
 
+import type { SeriesName } from "capsim";
 import type { Course } from "./course.js";
 import { visits } from "./course.js";
 import type { Band, Crowd } from "./crowd.js";
@@ -16,7 +17,7 @@ export interface Quantity {
   name: string;
   unit: string;
   digits: number;
-  of: (value: (name: string, column?: number) => number, hasLens: boolean) => number;
+  of: (value: (name: SeriesName, column?: number) => number, hasLens: boolean) => number;
 }
 
 export const quantities: Quantity[] = [

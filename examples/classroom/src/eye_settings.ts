@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The scenario with the words a surgeon uses: what a control reads and writes. */
 
-import type { ByHour, Lens, RelaxingCuts, Scenario, ScenarioEvent, TensionRing } from "capsim";
+import type { ByHour, ClockHour, Lens, RelaxingCuts, Scenario, ScenarioEvent, TensionRing } from "capsim";
 import { allHours } from "./frame.js";
 
 export const plainEye = (): Scenario => ({ format: "capsim-scenario", version: 1, name: "A plain eye", eye: "right" });
@@ -16,6 +16,8 @@ export const defaults = {
   gapHour: 12,
 } as const;
 
+const keyOf = (hour: number): ClockHour => String(hour) as ClockHour;
+
 export const clone = <T>(value: T): T => structuredClone(value);
 
 export const openingDiameter = (s: Scenario): number => s.opening?.diameter_mm ?? defaults.openingDiameter;
@@ -23,7 +25,7 @@ export const openingCenter = (s: Scenario): [number, number] => s.opening?.cente
 
 /** Strength of the zonule at each hour, [0] for 1 o'clock. */
 export function strengths(s: Scenario): number[] {
-  return allHours.map((h) => s.zonule?.strength_by_hour?.[String(h)] ?? s.zonule?.strength ?? 1);
+  return allHours.map((h) => s.zonule?.strength_by_hour?.[keyOf(h)] ?? s.zonule?.strength ?? 1);
 }
 export function setStrengths(s: Scenario, values: readonly number[]): void {
   s.zonule = { ...s.zonule, ...byHour(values, "strength", "strength_by_hour") };
@@ -31,7 +33,7 @@ export function setStrengths(s: Scenario, values: readonly number[]): void {
 
 /** Cells left at each hour, [0] for 1 o'clock. */
 export function cells(s: Scenario): number[] {
-  return allHours.map((h) => s.contraction?.cells_left_by_hour?.[String(h)] ?? s.contraction?.cells_left ?? 1);
+  return allHours.map((h) => s.contraction?.cells_left_by_hour?.[keyOf(h)] ?? s.contraction?.cells_left ?? 1);
 }
 export function setCells(s: Scenario, values: readonly number[]): void {
   s.contraction = { ...s.contraction, ...byHour(values, "cells_left", "cells_left_by_hour") };
@@ -48,7 +50,7 @@ function byHour<A extends string, B extends string>(
   const common = [...count].sort((a, b) => b[1] - a[1])[0]![0];
   const others: ByHour = {};
   values.forEach((v, i) => {
-    if (v !== common) others[String(allHours[i])] = v;
+    if (v !== common) others[keyOf(allHours[i]!)] = v;
   });
   return { [all]: common, [listed]: others } as Record<A, number> & Record<B, ByHour>;
 }

@@ -20,15 +20,15 @@ export function csvOf(show: Show): string {
   lines.push(`# ${aboutBands(show.crowds)}`);
   const columns: string[] = [];
   const first = show.courses[sides[0]!]!.history;
-  const scalars = first.text.series.filter((s) => !s.name.endsWith("outline_mm") && !s.name.startsWith("cut_"));
+  const scalars = first.text.series.filter((s) => !s.axis.endsWith("_point") && s.axis !== "cut");
   for (const s of scalars)
     for (let c = 0; c < s.columns; ++c)
       columns.push(
-        s.columns === 1
+        s.axis === "one"
           ? s.name
-          : s.columns === 2
+          : s.axis === "xy"
             ? `${s.name}_${"xy"[c]}`
-            : s.columns === 12
+            : s.axis === "clock_hour"
               ? `${s.name}_${c === 0 ? 12 : c}h`
               : `${s.name}_${c + 1}`,
       );

@@ -12,7 +12,7 @@ namespace {
 
 using Json = nlohmann::json;
 constexpr const char* format = "capsim-checkpoint";
-constexpr int format_version = 1;
+constexpr int format_version = 2;
 constexpr const char* advice = ": go on from another checkpoint, or run the scenario again";
 
 // A scenario that holds the changed parts: its own reader and writer keep every field.

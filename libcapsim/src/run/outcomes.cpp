@@ -69,11 +69,11 @@ class Collector {
         add("area_loss_" + std::to_string(static_cast<int>(day)) + "d_percent", "%", 100 * (1 - area_on(day) / start),
             "Loss of opening area from day 0, on day " + std::to_string(static_cast<int>(day)) +
                 " (between output days: linear).");
-    const char* pupils[] = {"2.2", "4.0", "5.0"};
-    for (std::size_t k = 0; k < 3; ++k) {
-      std::string name = std::string("clear_of_") + pupils[k][0] + "_" + pupils[k][2] + "_mm_pupil";
-      add(name, "1", end("pupil_clear_fraction", k),
-          std::string("Part of a ") + pupils[k] + " mm pupil left clear on the last day.");
+    for (std::size_t k = 0; k < pupil_diameters_mm.size(); ++k) {
+      const std::string size = with_numbers("%.1f", {pupil_diameters_mm[k]});
+      std::string name = "clear_of_" + size + "_mm_pupil";
+      std::replace(name.begin(), name.end(), '.', '_');
+      add(name, "1", end("pupil_clear_fraction", k), "Part of a " + size + " mm pupil left clear on the last day.");
     }
     add("rim_overlap_min_mm", "mm", end("rim_overlap_min_mm"), "Smallest overlap of rim on optic on the last day.");
     add("rim_overlap_min_hour", "h", end("rim_overlap_min_hour"), "Clock hour of the smallest overlap.");

@@ -395,6 +395,7 @@ struct Simulation::Impl {
                                                    backing_.get(), lens_.get(), ring_.get()})
       if (part != nullptr) parts_.push_back(part);
     for (const auto& part : more_) parts_.push_back(part.get());
+    for (Part* part : parts_) part->set_day(day_);  // a fork's first row sees the lens of today, too
     equilibrium_.settings().tolerance_mN = diagnostics_.tolerance_mN;
     equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;

@@ -50,7 +50,8 @@ class Response:
 
     def areas(self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas on the days [mm2], [days]; NaN from where the run failed."""
-        return self.areas_and_smallest(z, days, events)[0]
+        areas: FloatArray = self.areas_and_smallest(z, days, events)[0]
+        return areas
 
     def areas_and_smallest(
         self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()
@@ -60,7 +61,7 @@ class Response:
         try:
             history = simulate(self.scenario(z, last_day, events))
         except ScenarioError:
-            return np.full((2, len(days)), np.nan)
+            return np.full((2, len(days)), np.nan, dtype=np.float64)
         areas = on_days(history, "opening_area_mm2", days)
         if len(history) == 0:
             return np.array([areas, areas])

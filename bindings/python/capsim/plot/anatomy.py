@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from ..history import FloatArray, History
+from ..history import History
+from ..series_attribute import FloatArray
 
 # Lips closer than this are one: nodes of a closed cut are tied and coincide to the last bit.
 CLOSED_MM = 1e-9

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, Union
 
 import numpy as np
 
-from ..history import FloatArray, History
+from ..history import History
 from ..quantity import quantity
+from ..series_attribute import FloatArray
 from . import palette
 from .sheet import MARGIN_IN, Sheet, axes_width, caution_below, cautions_for, height_of, plain, wrapped
 

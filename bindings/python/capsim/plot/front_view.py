@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from ..history import FloatArray, History
+from ..history import History
+from ..series_attribute import FloatArray
 from . import anatomy, palette
 from .sheet import Sheet, caution_below, cautions_for, title_above
 

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from .. import _core
 from ..outcomes import outcomes
 from ..scenario import Scenario
 from ..simulation import simulate
@@ -32,6 +33,14 @@ DEFAULT_OUTCOMES = (
 )
 
 
+AXES: dict[str, tuple[str, Sequence[Any]]] = {
+    "clock_hour": ("hour", [12, *range(1, 12)]),
+    "xy": ("axis", ["x", "y"]),
+    "pupil": ("pupil_mm", list(_core.pupil_diameters_mm)),
+}
+"""Dimension and labels of the columns of a series that has the same ones in every run."""
+
+
 @dataclass(frozen=True)
 class Quantity:
     """One outcome or time series: what it is and how many numbers it has per day."""
@@ -40,18 +49,15 @@ class Quantity:
     unit: str
     description: str
     columns: int = 1
+    axis: str = "one"
 
     @property
     def labels(self) -> tuple[str, Sequence[Any]] | None:
         """Dimension and labels of the columns, None for a single one."""
         if self.columns == 1:
             return None
-        if self.columns == 12:
-            return "hour", [12, *range(1, 12)]
-        if self.name.endswith("_center_mm"):
-            return "axis", ["x", "y"]
-        if self.name == "pupil_clear_fraction":
-            return "pupil_mm", [2.2, 4.0, 5.0]
+        if self.axis in AXES:
+            return AXES[self.axis]
         return f"{self.name}_column", list(range(self.columns))
 
 
@@ -80,7 +86,7 @@ def series_named(names: Iterable[str]) -> list[Quantity]:
     for name in _listed(names):
         if name not in _known()[1]:
             raise ValueError(f"there is no time series {name!r}{did_you_mean(name, _known()[1])}")
-        if name.endswith("_outline_mm") or name.startswith("cut_") or name in ("day", "event_side"):
+        if _known()[1][name].axis not in ("one", *AXES) or name in ("day", "event_side"):
             raise ValueError(f"{name} has not the same columns or days in every run, so a sweep can't keep it")
         found.append(_known()[1][name])
     return found
@@ -109,7 +115,13 @@ def _known() -> tuple[dict[str, Quantity], dict[str, Quantity]]:
         scalars.update({name: Quantity(name, result.units[name], result.descriptions[name]) for name in result})
         series.update(
             {
-                name: Quantity(name, history.unit(name), history.description(name), history.array(name)[:1].size)
+                name: Quantity(
+                    name,
+                    history.unit(name),
+                    history.description(name),
+                    history.array(name)[:1].size,
+                    history.axis(name),
+                )
                 for name in history.names
             }
         )
