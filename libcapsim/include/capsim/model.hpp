@@ -13,11 +13,13 @@
 /// Shared.  A const Model may be used by any number of threads at once.
 
 #include <array>
+#include <functional>
 #include <memory>
 #include <vector>
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
+#include "capsim/diagnostics.hpp"
 #include "capsim/fibrosis.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
@@ -45,10 +47,11 @@ class Model {
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
   /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
+  /// `go_on`, when given, is asked now and then; where it says no, ModelError has the status `cancelled`.
   /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
   /// the same with and without it.
   explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false,
-                 const std::shared_ptr<ModelLibrary>& library = nullptr);
+                 const std::shared_ptr<ModelLibrary>& library = nullptr, const std::function<bool()>& go_on = {});
   ~Model();
   Model(Model&&) noexcept;
   Model& operator=(Model&&) noexcept;
@@ -101,7 +104,7 @@ class Model {
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
-  void take_shape(ModelLibrary* library);
+  void take_shape(ModelLibrary* library, const std::function<bool()>& go_on);
   void fill_cells();
 
   Scenario scenario_;
@@ -128,7 +131,13 @@ class Model {
 /// The scenario is well-formed but its rest state can't be found; the text says why.
 class ModelError : public std::runtime_error {
  public:
-  using std::runtime_error::runtime_error;
+  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium)
+      : std::runtime_error(text), status_(status) {}
+  /// `no_equilibrium`; `too_much_work` when the budget ran out; `cancelled`.
+  [[nodiscard]] Status status() const noexcept { return status_; }
+
+ private:
+  Status status_;
 };
 
 }  // namespace capsim

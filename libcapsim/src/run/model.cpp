@@ -24,13 +24,13 @@ constexpr int tip_layers = 5;               // extra layers per cut tip line
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
-             const std::shared_ptr<ModelLibrary>& library)
+             const std::shared_ptr<ModelLibrary>& library, const std::function<bool()>& go_on)
     : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
   scenario_.validate();
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
-  take_shape(library.get());
+  take_shape(library.get(), go_on);
   fill_cells();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
@@ -218,14 +218,15 @@ ShapeKey Model::shape_key() const {
   key.healthy.strength_by_hour.clear();
   if (scenario_.opening.measured_under != MeasuredUnder::own_zonule) key.stated = key.healthy;
   key.force_tolerance = scenario_.numerics.force_tolerance;
+  key.max_work = scenario_.numerics.max_work;
   return key;
 }
 
-void Model::take_shape(ModelLibrary* library) {
+void Model::take_shape(ModelLibrary* library, const std::function<bool()>& go_on) {
   const ShapeKey key = shape_key();
   const auto shape = library != nullptr
-                         ? library->shape_of(key)
-                         : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_));
+                         ? library->shape_of(key, go_on)
+                         : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_, go_on));
   place_unloaded(*mesh_, *shape);
   equator_radius_ = shape->equator_radius_mm;
   insertions_ = shape->insertions;

@@ -11,10 +11,10 @@
 
 namespace capsim {
 
-Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras)
+Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras, const ProgressCallback& progress)
     : impl_(std::make_unique<Impl>(std::move(model), std::move(extras))) {
   const auto start = std::chrono::steady_clock::now();
-  impl_->begin();
+  impl_->begin(progress);
   impl_->diagnostics_.wall_seconds =
       impl_->model_->build_seconds() + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
@@ -120,8 +120,8 @@ std::size_t Simulation::memory_bytes() const noexcept {
 
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {
   const double last = model->scenario().duration_days;
-  Simulation simulation(std::move(model));
-  simulation.advance_to(last, progress);
+  Simulation simulation(std::move(model), {}, progress);
+  if (simulation.status() == Status::completed) simulation.advance_to(last, progress);
   return simulation.history();
 }
 
@@ -129,13 +129,15 @@ History simulate(const Scenario& scenario, const ProgressCallback& progress,
                  const std::shared_ptr<ModelLibrary>& library) {
   const auto start = std::chrono::steady_clock::now();
   try {
-    return simulate(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library), progress);
+    const auto go_on = [&] { return !progress || progress({0, scenario.duration_days, 0}); };
+    return simulate(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on),
+                    progress);
   } catch (const ModelError& error) {
     // No rest state: a history without rows that says why.
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     return History::assemble(
-        scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
+        scenario, error.status(), error.what(), std::string(version()), diagnostics, {},
         {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
   }
 }

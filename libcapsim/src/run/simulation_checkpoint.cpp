@@ -9,6 +9,10 @@ namespace capsim {
 
 std::string Simulation::checkpoint() {
   Impl& m = *impl_;
+  if (m.unsettled_ != Impl::Unsettled::nothing && m.status_ == Status::cancelled) {  // bytes hold an eye at rest
+    const std::string message = m.message_;
+    if (m.settle_and_record(m.unsettled_)) m.message_ = message;
+  }
   m.connect();
   m.trail_.restart(m.day_, m.x_);
   Checkpoint c;

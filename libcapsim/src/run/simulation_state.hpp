@@ -25,6 +25,9 @@
 namespace capsim {
 
 struct Simulation::Impl {
+  /// What still has to come to rest, because the host stopped it there.
+  enum class Unsettled { nothing, day_0, event };
+
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
   Impl(std::shared_ptr<const Model> model, SimulationExtras extras)
@@ -98,7 +101,8 @@ struct Simulation::Impl {
         ring_spec_(other.ring_spec_),
         ring_day_(other.ring_day_),
         status_(other.status_),
-        message_(other.message_) {
+        message_(other.message_),
+        unsettled_(other.unsettled_) {
     const auto copy = [](const auto& part) {
       using Kind = std::remove_cvref_t<decltype(*part)>;
       return part ? std::make_unique<Kind>(*part) : nullptr;
@@ -116,11 +120,44 @@ struct Simulation::Impl {
     if (steps_go_on_) stepper_.resume(day_, y_, other.stepper_.trail(), next_step_);
   }
 
-  void begin() {
+  void begin(const ProgressCallback& progress) {
+    const Watching watching(*this, progress);
     if (scenario_.tension_ring) insert_ring(*scenario_.tension_ring);
     connect();
-    if (!settle("at the end of surgery")) return;
-    record(next_event_due() ? EventSide::before : EventSide::none);
+    (void)settle_and_record(Unsettled::day_0);
+  }
+
+  // The host is asked in the middle of long solves, too, as long as this lives.
+  struct Watching {
+    Watching(Impl& impl, const ProgressCallback& progress) : impl_(impl) {
+      if (!progress) return;
+      impl_.progress_ = &progress;
+      impl_.asked_at_work_ = impl_.equilibrium_.counts().work();
+      impl_.area_ = impl_.recorder_.opening_area_mm2(impl_.x_, impl_.open_layers_);
+    }
+    ~Watching() { impl_.progress_ = nullptr; }
+    Watching(const Watching&) = delete;
+    Watching& operator=(const Watching&) = delete;
+    Impl& impl_;
+  };
+
+  [[nodiscard]] bool go_on() {
+    if (progress_ == nullptr || quiet_) return true;
+    const double work = equilibrium_.counts().work();
+    if (work - asked_at_work_ < work_between_looks) return true;
+    asked_at_work_ = work;
+    return (*progress_)({day_, scenario_.duration_days, area_});
+  }
+
+  // The first equilibrium after a jump, and the row that shows it. When the host stops it, it is solved when the run
+  // goes on.
+  bool settle_and_record(Unsettled where) {
+    unsettled_ = where;
+    if (!settle(where == Unsettled::day_0 ? "at the end of surgery" : "after the event of day " + number(day_)))
+      return false;
+    unsettled_ = Unsettled::nothing;
+    record(where == Unsettled::event ? EventSide::after : next_event_due() ? EventSide::before : EventSide::none);
+    return true;
   }
 
   [[nodiscard]] bool next_event_due() const {
@@ -133,6 +170,7 @@ struct Simulation::Impl {
     c.iterations += counted_.iterations;
     c.factorizations += counted_.factorizations;
     c.projected += counted_.projected;
+    c.evaluations += counted_.evaluations;
     c.seconds_elements += counted_.seconds_elements;
     c.seconds_factor += counted_.seconds_factor;
     c.seconds_solve += counted_.seconds_solve;
@@ -149,6 +187,7 @@ struct Simulation::Impl {
     d.seconds_elements = c.seconds_elements;
     d.seconds_factor = c.seconds_factor;
     d.seconds_solve = c.seconds_solve;
+    d.work = c.work();
     find_worst_element(d);
     std::string message = message_;
     if (message.empty())
@@ -165,11 +204,12 @@ struct Simulation::Impl {
       message_.clear();
     }
     if (status_ != Status::completed) return false;
+    const Watching watching(*this, progress);
+    if (unsettled_ != Unsettled::nothing && !settle_and_record(unsettled_)) return false;
     const double last = std::min(day, scenario_.duration_days);
     for (;;) {
       if (next_event_due()) {
         if (!apply_due_events()) return false;
-        record(EventSide::after);
         continue;
       }
       if (day_ >= last - same_day) return true;
@@ -229,15 +269,23 @@ struct Simulation::Impl {
   // One accepted step; what ended the run when there is none.
   bool step(double stop) {
     const long rejected = stepper_.rejected(), rates = stepper_.rates();
-    const SplitStepper::Outcome outcome = stepper_.step(stop, rate_, rest_);
+    SplitStepper::Outcome outcome;
+    std::copy(x_.begin(), x_.end(), x_of_step_.begin());
+    try {
+      outcome = stepper_.step(stop, rate_, rest_);
+    } catch (...) {  // of the host
+      go_back();
+      throw;
+    }
     diagnostics_.rejected_steps += stepper_.rejected() - rejected;
     diagnostics_.right_hand_sides += stepper_.rates() - rates;
-    std::copy(x_.begin(), x_.end(), x_of_step_.begin());
     switch (outcome) {
       case SplitStepper::Outcome::accepted:
+        std::copy(x_.begin(), x_.end(), x_of_step_.begin());
         ++diagnostics_.steps;
         return true;
       case SplitStepper::Outcome::no_rest:
+        if (last_report_.end == EquilibriumEnd::interrupted) return cancel_inside_step();
         return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         status_ = Status::non_finite;
@@ -253,13 +301,34 @@ struct Simulation::Impl {
     return false;
   }
 
+  // To the last completed step, from the middle of one; the stepper starts anew from there.
+  void go_back() {
+    (void)put_back();
+    steps_go_on_ = false;
+  }
+
+  bool cancel_inside_step() {
+    go_back();
+    status_ = Status::cancelled;
+    message_ = "cancelled on day " + number(day_) + ", inside a time step";
+    if (!recorder_.has_day(day_)) {
+      quiet_ = true;
+      if (equilibrate(day_, y_)) record(EventSide::none);
+      quiet_ = false;
+    }
+    return false;
+  }
+
   // Rows on the output days inside the last step.
   bool record_inside_step(double stop) {
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(day_ / interval + 1e-9) + 1);
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
       stepper_.state_at(due, rate_, y_output_);
-      if (!equilibrate(due, y_output_, true)) return end_by_equilibrium("on output day " + number(due));
+      quiet_ = true;  // a row is one equilibrium beside those of the step, and is not left half made
+      const bool good = equilibrate(due, y_output_, true);
+      quiet_ = false;
+      if (!good) return end_by_equilibrium("on output day " + number(due));
       day_ = due;
       std::swap(y_, y_output_);
       record(EventSide::none);
@@ -316,15 +385,27 @@ struct Simulation::Impl {
     for (Part* part : parts_) part->set_day(day);
     if (!inside_step) trail_.cut(day);
     trail_.extrapolate(day, x_);
-    last_report_ = equilibrium_.solve(x_);
+    find_rest();
+    if (ended_for_good(last_report_.end)) return false;
     if (!last_report_.converged()) {
       trail_.latest(x_);  // the extrapolation may have overshot
-      last_report_ = equilibrium_.solve(x_);
+      find_rest();
       if (!last_report_.converged()) return false;
     }
     diagnostics_.max_newton_iterations = std::max<long>(diagnostics_.max_newton_iterations, last_report_.iterations);
     trail_.push(day, x_);
     return true;
+  }
+
+  void find_rest() {
+    last_report_ = equilibrium_.solve(x_);
+    if (last_report_.converged() && last_report_.least_pivot_mN_per_mm > 0)
+      diagnostics_.least_pivot_mN_per_mm = last_report_.least_pivot_mN_per_mm;
+    diagnostics_.saddles_left += last_report_.saddles_left;
+  }
+
+  static bool ended_for_good(EquilibriumEnd end) {
+    return end == EquilibriumEnd::interrupted || end == EquilibriumEnd::too_much_work;
   }
 
   // ---- events --------------------------------------------------------------------------------
@@ -333,7 +414,7 @@ struct Simulation::Impl {
     connect();
     next_step_ = first_step;
     steps_go_on_ = false;
-    return settle("after the event of day " + number(day_));
+    return settle_and_record(Unsettled::event);
   }
 
   void act(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
@@ -383,7 +464,8 @@ struct Simulation::Impl {
     while (zonule_->fail_beyond(*scenario_.zonule.failure_elongation_mm, x_) > 0) {
       any = true;
       equilibrium_.forget_factor();
-      if (!equilibrium_.solve(x_).converged()) break;
+      find_rest();
+      if (!last_report_.converged()) break;
     }
     return any;
   }
@@ -401,6 +483,9 @@ struct Simulation::Impl {
     equilibrium_.settings().step_cap_mm = ring_ ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring_ ? 1.0 : 8.0;
+    equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
+    equilibrium_.settings().all_work = scenario_.numerics.max_work - counted_.work();
+    equilibrium_.watch([this] { return go_on(); });
     equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(parts_, model_->dof_map(open_layers_, lens_ != nullptr, ring_ != nullptr));
     reserve_rows();
@@ -411,7 +496,7 @@ struct Simulation::Impl {
     put_state(y_);
     for (Part* part : parts_) part->set_day(day_);
     equilibrium_.forget_factor();
-    last_report_ = equilibrium_.solve(x_);
+    find_rest();
     if (!last_report_.converged()) return end_by_equilibrium(when);
     diagnostics_.last_good_day = day_;
     trail_.restart(day_, x_);
@@ -419,7 +504,23 @@ struct Simulation::Impl {
   }
 
   bool end_by_equilibrium(std::string_view when) {
+    if (last_report_.end == EquilibriumEnd::interrupted) {
+      status_ = Status::cancelled;
+      message_ = "cancelled " + std::string(when) + ", on day " + number(day_);
+      return false;
+    }
     find_worst_element(diagnostics_);
+    if (last_report_.end == EquilibriumEnd::too_much_work) {
+      const bool all = counts().work() >= scenario_.numerics.max_work;
+      status_ = Status::too_much_work;
+      message_ = std::string(all ? "the run" : "one equilibrium") + " took more than " + (all ? "" : "a tenth of ") +
+                 "numerics.max_work = " + number(scenario_.numerics.max_work) + " factorizations " + std::string(when) +
+                 " (last good day " + number(diagnostics_.last_good_day) +
+                 "): the eye is near a state in which it turns or gives way; the most distorted element lies at " +
+                 number(diagnostics_.worst_element_hour) + " o'clock with " + number(diagnostics_.worst_element_ratio) +
+                 " of its area";
+      return false;
+    }
     status_ = last_report_.end == EquilibriumEnd::folded       ? Status::folded_element
               : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
                                                                : Status::no_equilibrium;
@@ -464,7 +565,9 @@ struct Simulation::Impl {
     recorder_.record(s);
   }
 
-  static constexpr double first_step = 0.5;  // days, at the start and after an event
+  static constexpr double first_step = 0.5;         // days, at the start and after an event
+  static constexpr double share_of_one = 0.1;       // of the budget, for one equilibrium
+  static constexpr double work_between_looks = 16;  // factorizations; some hundredths of a second
 
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;
@@ -502,6 +605,10 @@ struct Simulation::Impl {
   double ring_day_ = 0;
   Status status_ = Status::completed;
   std::string message_;
+  Unsettled unsettled_ = Unsettled::nothing;
+  const ProgressCallback* progress_ = nullptr;  // while a call of the host lasts
+  double asked_at_work_ = 0, area_ = 0;
+  bool quiet_ = false;
 };
 
 }  // namespace capsim

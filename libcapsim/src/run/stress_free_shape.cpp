@@ -40,8 +40,15 @@ double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
   return sum / (2 * pi);
 }
 
-/// Why the search for the unloaded leaf found nothing, as far as the key tells.
-std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN) {
+/// The narrowest place of a leaf.
+struct Narrow {
+  double width_mm = 1e9, hour = 12;
+};
+constexpr double narrow_mm = 0.3;  // a leaf that is narrower somewhere is pulled shut there
+
+/// Why the search for the unloaded leaf found nothing, as far as the key and the nearest rest shape tell.
+std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN,
+                              const Narrow& narrow) {
   const ZonuleSpec& zonule = key.stated;
   int missing = 0;
   for (int hour = 1; hour <= 12; ++hour) {
@@ -54,6 +61,11 @@ std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, 
       {share, zonule.pull_mN});
   text += unbalanced_mN > 0 ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {unbalanced_mN})
                             : with_numbers(", beyond that the rest shape stays %.3g mm from it", {off_mm});
+  if (narrow.width_mm < narrow_mm)
+    text += with_numbers(
+        ". There the pull of the other side has drawn the equator at %.3g o'clock in until the leaf is %.2g mm wide: "
+        "a round opening of this size does not fit beside it",
+        {narrow.hour, narrow.width_mm});
   if (missing == 0) return text + "; take a weaker pull or a stiffer or thicker capsule";
   return text + with_numbers(
                     "; zonule.strength_by_hour with %.0f hours that hold nothing pulls to one side: take a weaker "
@@ -148,10 +160,17 @@ struct RestState {
 
 class ShapeSearch {
  public:
-  ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns)
+  ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns, const std::function<bool()>& go_on)
       : key_(key), patterns_(std::move(patterns)), mesh_(key.plan), two_states_(!(key.stated == key.healthy)) {
     dof_ = nodal_dofs(mesh_, std::vector<int>(mesh_.plan().cuts.size(), 0));
     unknowns_.columns = static_cast<std::size_t>(mesh_.columns());
+    if (!go_on) return;
+    const auto now_and_then = [this, go_on] {
+      if (work() - asked_at_work_ < work_between_looks) return true;
+      asked_at_work_ = work();
+      return go_on();
+    };
+    for (RestState* s : {&healthy_, &own_}) s->equilibrium.watch(now_and_then);
   }
 
   StressFreeShape find() {
@@ -168,6 +187,8 @@ class ShapeSearch {
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
   static constexpr double longest_correction = 0.25;  // mm
+  static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
+  static constexpr double work_between_looks = 16;    // factorizations; some hundredths of a second
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
@@ -267,13 +288,31 @@ class ShapeSearch {
     // Forces need no more digits than the shape has by now.
     const double exact = key_.force_tolerance * key_.force_scale_mN();
     s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());
+    EquilibriumSettings& settings = s.equilibrium.settings();
+    settings.max_work = share_of_one * key_.max_work;
+    settings.all_work = s.equilibrium.counts().work() + key_.max_work - work();
     EquilibriumReport report = s.equilibrium.solve(s.x);
+    end_if_stopped(report);
     if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
       s.x = mesh_.reference();
       report = s.equilibrium.solve(s.x);
+      end_if_stopped(report);
     }
     if (!report.converged()) unbalanced_mN_ = report.residual_mN;
     return report.converged();
+  }
+
+  [[nodiscard]] double work() const { return healthy_.equilibrium.counts().work() + own_.equilibrium.counts().work(); }
+
+  void end_if_stopped(const EquilibriumReport& report) const {
+    if (report.end == EquilibriumEnd::interrupted)
+      throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled);
+    if (work() > key_.max_work)
+      throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
+                                    "factorizations; ",
+                                    {key_.max_work}) +
+                           no_unloaded_shape(key_, pull_share_, shape_.error_mm, unbalanced_mN_, narrowest()),
+                       Status::too_much_work);
   }
 
   [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
@@ -588,7 +627,21 @@ class ShapeSearch {
   }
 
   [[noreturn]] void refuse(double reached) const {
-    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_));
+    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_, narrowest()));
+  }
+
+  /// Where the leaf between the rim and the equator is narrowest at the rest shape that was reached.
+  [[nodiscard]] Narrow narrowest() const {
+    Narrow narrow;
+    const std::vector<double>& x = two_states_ ? own_.x : healthy_.x;
+    if (x.size() < 2 * static_cast<std::size_t>(mesh_.nodes())) return narrow;
+    for (int c = 0; c < mesh_.columns(); ++c) {
+      const std::size_t a = 2 * static_cast<std::size_t>(mesh_.node(0, c)),
+                        b = 2 * static_cast<std::size_t>(mesh_.equator_nodes()[static_cast<std::size_t>(c)]);
+      const double width = std::hypot(x[a] - x[b], x[a + 1] - x[b + 1]);
+      if (width < narrow.width_mm) narrow = {width, hour_of_angle(std::atan2(x[a + 1], x[a]))};
+    }
+    return narrow;
   }
 
   const ShapeKey& key_;
@@ -602,7 +655,7 @@ class ShapeSearch {
   RestState healthy_, own_;
   std::vector<double> next_fractions_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
-  double unbalanced_mN_ = 0;
+  double unbalanced_mN_ = 0, asked_at_work_ = 0;
   double rest_tolerance_ = 1e-4;  // over the force scale
 };
 
@@ -631,8 +684,9 @@ std::size_t StressFreeShape::memory_bytes() const noexcept {
              sizeof(double);
 }
 
-StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns) {
-  return ShapeSearch(key, patterns).find();
+StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns,
+                                       const std::function<bool()>& go_on) {
+  return ShapeSearch(key, patterns, go_on).find();
 }
 
 void place_unloaded(Mesh& mesh, const StressFreeShape& shape) {
