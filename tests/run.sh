@@ -4,18 +4,29 @@
 # Installs what is missing, builds, and runs all tests. The last line is the sum over all stages:
 #   N passed, N failed
 #
-#   tests/run.sh                     everything but `sanitize` (an hour)
-#   tests/run.sh cpp                 one stage or several of: cpp python consumer oracle web pip sanitize
+#   tests/run.sh                     everything but `sanitize` (an hour) and `tidy` (ten minutes)
+#   tests/run.sh cpp                 one stage or several of: style cpp python consumer oracle web pip tidy sanitize
 #   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
 CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
-all_stages=(cpp python consumer oracle web pip)
+all_stages=(style cpp python consumer oracle web pip)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
+# Formats and linters; nothing has to be built for them.
+targets_style() { echo help; }
+run_style() {
+  command -v shellcheck >/dev/null || (CAPSIM_PACKAGES=(shellcheck) && capsim_install_packages)
+  bash "$CAPSIM_ROOT/tests/style.sh" "$CAPSIM_BUILD_DIR" "$1"
+}
+
+# clang-tidy's checks that find defects; the compilation database comes with the configured build.
+targets_tidy() { echo libcapsim/all; }
+run_tidy() { bash "$CAPSIM_ROOT/tests/style.sh" "$CAPSIM_BUILD_DIR" "$1" tidy; }
+
 targets_cpp() { echo tests/all; }
 run_cpp() {
   local select=()
@@ -61,8 +72,9 @@ run_oracle() {
     (CAPSIM_PACKAGES=(calculix-ccx) && capsim_install_packages) ||
       capsim_say "CalculiX can't be installed here: the tests that run it are skipped"
   fi
-  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" CAPSIM_BUILD_DIR="$CAPSIM_BUILD_DIR" PYTHONDONTWRITEBYTECODE=1 \
-    "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/oracle" "$CAPSIM_ROOT/tests/evidence" -q -ra \
+  export CAPSIM_BUILD_DIR
+  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
+    "$CAPSIM_ROOT/tests/oracle" "$CAPSIM_ROOT/tests/evidence" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1"
 }
 
@@ -96,7 +108,7 @@ stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    cpp | python | consumer | oracle | web | pip | sanitize) stages+=("$1") ;;
+    style | cpp | python | consumer | oracle | web | pip | tidy | sanitize) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift

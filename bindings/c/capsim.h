@@ -302,6 +302,8 @@ enum {
   CAPSIM_END_FOLDED_ELEMENT = 3, /**< An element of the leaf would have folded over. */
   CAPSIM_END_TOO_MANY_STEPS = 4, /**< The limit on time steps was reached. */
   CAPSIM_END_NON_FINITE = 5, /**< A number became infinite or undefined. */
+  CAPSIM_END_TOO_MUCH_WORK = 6, /**< The budget of work was spent. */
+  CAPSIM_END_STEP_TOO_SMALL = 7, /**< The time step shrank away. */
   /* end of the list: ends of a run */
   /* clang-format on */
 };
@@ -361,7 +363,7 @@ typedef struct capsim_diagnostics {
   /* from the library's list: diagnostics */
   int64_t steps; /**< Accepted time steps. */
   int64_t rejected_steps; /**< Time steps that were tried and repeated with a shorter one. */
-  int64_t right_hand_sides; /**< Evaluations of the contraction law, one equilibrium each. */
+  int64_t right_hand_sides; /**< Evaluations of the contraction law. */
   int64_t equilibria; /**< Equilibria that were solved. */
   int64_t newton_iterations; /**< Newton iterations of all equilibria. */
   int64_t max_newton_iterations; /**< Most Newton iterations in one equilibrium of a time step (not at day 0 or an event). */

@@ -23,33 +23,33 @@ static const double fork_day = 60, late_cut_day = 150, last_day = 240;
 
 /* What the planner keeps of one future. */
 typedef struct {
-  const char *name;
+  const char* name;
   size_t rows;
   double *day, *area_mm2;
 } curve;
 
-static void stop(const char *doing, const char *why) {
+static void stop(const char* doing, const char* why) {
   fprintf(stderr, "planner: %s: %s\n", doing, why);
   exit(1);
 }
 
 /* A text of the library in memory of our own; the sizes are asked for first. */
-typedef capsim_status (*scenario_text)(const capsim_scenario *, char *, size_t, size_t *);
+typedef capsim_status (*scenario_text)(const capsim_scenario*, char*, size_t, size_t*);
 
-static char *copy_of(scenario_text fetch, const capsim_scenario *scenario) {
+static char* copy_of(scenario_text fetch, const capsim_scenario* scenario) {
   size_t size = 0;
-  char *text = NULL;
+  char* text = NULL;
   if (fetch(scenario, NULL, 0, &size) != CAPSIM_OK || !(text = malloc(size)) ||
       fetch(scenario, text, size, NULL) != CAPSIM_OK)
     stop("fetching a text", "no memory");
   return text;
 }
 
-static void must_set(capsim_status status, const capsim_scenario *scenario) {
+static void must_set(capsim_status status, const capsim_scenario* scenario) {
   if (status != CAPSIM_OK) stop("describing the eye", copy_of(capsim_scenario_error, scenario));
 }
 
-static void must_step(capsim_status status, const capsim_simulation *simulation, const char *doing) {
+static void must_step(capsim_status status, const capsim_simulation* simulation, const char* doing) {
   char why[512] = "";
   if (status == CAPSIM_OK) return;
   capsim_simulation_error(simulation, why, sizeof why, NULL);
@@ -58,8 +58,8 @@ static void must_step(capsim_status status, const capsim_simulation *simulation,
 
 /* ---- the eye, as the user of the planner describes it -------------------------------------------- */
 
-static capsim_scenario *describe_eye(void) {
-  capsim_scenario *eye = capsim_scenario_create();
+static capsim_scenario* describe_eye(void) {
+  capsim_scenario* eye = capsim_scenario_create();
   if (!eye) stop("describing the eye", "no memory");
   must_set(capsim_scenario_set_text(eye, "name", "invented: weak zonule below"), eye);
   must_set(capsim_scenario_set_text(eye, "eye", "left"), eye);
@@ -76,8 +76,8 @@ static capsim_scenario *describe_eye(void) {
 }
 
 /* Two slips of a user: both are found at once, each with its place, its limit and a hint. */
-static void show_how_wrong_input_is_refused(const capsim_scenario *eye) {
-  capsim_scenario *wrong = capsim_scenario_copy(eye);
+static void show_how_wrong_input_is_refused(const capsim_scenario* eye) {
+  capsim_scenario* wrong = capsim_scenario_copy(eye);
   size_t k, count;
   char line[512];
   if (!wrong) stop("copying", "no memory");
@@ -101,15 +101,15 @@ typedef struct {
   int cancel_after; /* the user presses Cancel after so many steps; 0: never */
 } follow;
 
-static int32_t show_progress(const capsim_progress *now, void *user) {
-  follow *followed = user;
+static int32_t show_progress(const capsim_progress* now, void* user) {
+  follow* followed = user;
   (void)now; /* a planner would move its progress bar to now->day / now->duration_days */
   ++followed->steps;
   return followed->cancel_after && followed->steps >= followed->cancel_after ? CAPSIM_CANCEL : CAPSIM_CONTINUE;
 }
 
-static double *numbers_of(const capsim_history *history, const char *name, size_t *count) {
-  double *values = NULL;
+static double* numbers_of(const capsim_history* history, const char* name, size_t* count) {
+  double* values = NULL;
   if (capsim_history_values(history, name, NULL, 0, count) != CAPSIM_OK ||
       !(values = malloc(*count * sizeof *values)) ||
       capsim_history_values(history, name, values, *count, count) != CAPSIM_OK)
@@ -117,7 +117,7 @@ static double *numbers_of(const capsim_history *history, const char *name, size_
   return values;
 }
 
-static curve curve_of(const char *name, const capsim_history *history) {
+static curve curve_of(const char* name, const capsim_history* history) {
   curve kept = {NULL, 0, NULL, NULL};
   kept.name = name;
   kept.day = numbers_of(history, "day", &kept.rows);
@@ -126,8 +126,8 @@ static curve curve_of(const char *name, const capsim_history *history) {
 }
 
 /* Relaxes the rim on `day`, follows to the end, and keeps curve and history. */
-static curve one_future(const char *name, const capsim_simulation *past, double day, capsim_history *history) {
-  capsim_simulation *future = capsim_simulation_fork(past);
+static curve one_future(const char* name, const capsim_simulation* past, double day, capsim_history* history) {
+  capsim_simulation* future = capsim_simulation_fork(past);
   curve kept;
   if (!future) stop("forking", "no memory");
   must_step(capsim_simulation_advance_to(future, day, NULL), future, "waiting");
@@ -139,7 +139,7 @@ static curve one_future(const char *name, const capsim_simulation *past, double 
   return kept;
 }
 
-static void print_curves(const curve *a, const curve *b) {
+static void print_curves(const curve* a, const curve* b) {
   size_t i, j = 0;
   printf("\n%8s  %22s  %22s\n%8s  %22s  %22s\n", "day", a->name, b->name, "", "opening [mm2]", "opening [mm2]");
   for (i = 0; i < a->rows; ++i) {
@@ -149,21 +149,20 @@ static void print_curves(const curve *a, const curve *b) {
 }
 
 /* What must stand beside the numbers: flags of this run, and the cautions. */
-static void print_flags_and_cautions(const char *name, const capsim_history *history) {
+static void print_flags_and_cautions(const char* name, const capsim_history* history) {
   size_t k;
   char text[1024];
   for (k = 0; k < capsim_history_flag_count(history); ++k)
-    if (capsim_history_flag_text(history, k, text, sizeof text, NULL) == CAPSIM_OK)
-      printf("\n%s: %s\n", name, text);
+    if (capsim_history_flag_text(history, k, text, sizeof text, NULL) == CAPSIM_OK) printf("\n%s: %s\n", name, text);
   for (k = 0; k < capsim_history_caution_count(history); ++k)
     if (capsim_history_caution(history, k, text, sizeof text, NULL) == CAPSIM_OK) printf("\n%s\n", text);
 }
 
-int main(int argc, char *argv[]) {
+int main(int argc, char* argv[]) {
   follow followed = {0, 3};
   capsim_run_options options = CAPSIM_RUN_OPTIONS;
-  capsim_scenario *eye = describe_eye();
-  capsim_simulation *past = capsim_simulation_create();
+  capsim_scenario* eye = describe_eye();
+  capsim_simulation* past = capsim_simulation_create();
   capsim_history *now_history = capsim_history_create(), *late_history = capsim_history_create();
   curve now, late;
   double relief_now = 0, relief_late = 0;

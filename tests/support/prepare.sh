@@ -26,6 +26,7 @@ CAPSIM_PACKAGES=(
 )
 
 # What only the tests of studies (sweeps, fits, notebooks, types, properties) need; tests/run.sh asks for it too.
+# shellcheck disable=SC2034
 CAPSIM_STUDY_PACKAGES=(
   python3-scipy python3-xarray python3-pandas python3-tqdm python3-h5netcdf python3-distributed
   python3-emcee python3-nbclient python3-ipykernel mypy python3-venv python3-pip python3-hypothesis

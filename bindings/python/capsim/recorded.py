@@ -15,6 +15,8 @@ STATUSES = {
     "folded_element": "An element of the leaf would have folded over.",
     "too_many_steps": "The limit on time steps was reached.",
     "non_finite": "A number became infinite or undefined.",
+    "too_much_work": "The budget of work was spent.",
+    "step_too_small": "The time step shrank away.",
 }
 """How a run may end, and what each word means."""
 
@@ -110,7 +112,7 @@ class Diagnostics:
     rejected_steps: int
     """Time steps that were tried and repeated with a shorter one."""
     right_hand_sides: int
-    """Evaluations of the contraction law, one equilibrium each."""
+    """Evaluations of the contraction law."""
     equilibria: int
     """Equilibria that were solved."""
     newton_iterations: int

@@ -232,7 +232,8 @@ class Simulation:
     def leaf(self) -> Leaf:
         """Stretches, stresses and tissue of the front leaf today, at its integration points."""
         found = self._native.leaf()
-        return Leaf(**{**found, "tissue": Tissue(**found["tissue"])})
+        tissue = Tissue(**found.pop("tissue"))
+        return Leaf(**found, tissue=tissue)
 
     @property
     def coordinates(self) -> FloatArray:

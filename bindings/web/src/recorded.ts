@@ -9,7 +9,9 @@ export type Status =
   | "no_equilibrium" // No shape at rest was found.
   | "folded_element" // An element of the leaf would have folded over.
   | "too_many_steps" // The limit on time steps was reached.
-  | "non_finite"; // A number became infinite or undefined.
+  | "non_finite" // A number became infinite or undefined.
+  | "too_much_work" // The budget of work was spent.
+  | "step_too_small"; // The time step shrank away.
 
 /** What the values of one row of a series are. */
 export type Axis =
@@ -72,7 +74,7 @@ export type SeriesName =
 export interface Diagnostics {
   steps: number; // Accepted time steps.
   rejected_steps: number; // Time steps that were tried and repeated with a shorter one.
-  right_hand_sides: number; // Evaluations of the contraction law, one equilibrium each.
+  right_hand_sides: number; // Evaluations of the contraction law.
   equilibria: number; // Equilibria that were solved.
   newton_iterations: number; // Newton iterations of all equilibria.
   max_newton_iterations: number; // Most Newton iterations in one equilibrium of a time step (not at day 0 or an event).

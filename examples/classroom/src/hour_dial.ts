@@ -148,10 +148,12 @@ export class HourDial {
         this.#focus(((hour + 10) % 12) + 1);
         break;
       case "ArrowUp":
-        levels ? set(value + 0.05) : this.#focus((hour % 12) + 1);
+        if (levels) set(value + 0.05);
+        else this.#focus((hour % 12) + 1);
         break;
       case "ArrowDown":
-        levels ? set(value - 0.05) : this.#focus(((hour + 10) % 12) + 1);
+        if (levels) set(value - 0.05);
+        else this.#focus(((hour + 10) % 12) + 1);
         break;
       case "PageUp":
         if (levels) set(value + 0.25);

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  All of libcapsim, room by room. A room uses what stands above it and itself, never what stands below.
+///
+/// In short.  capsim::Scenario eye;                            // plain values, units in their names
+///            eye.opening.diameter_mm = 5;
+///            const capsim::History run = capsim::simulate(eye);
+///            const double loss = capsim::outcomes(run)["area_loss_percent"];
+///
+/// A program that cares for its compile time includes the headers it needs instead. The private files of a room are
+/// in `libcapsim/src/<room>`, and its README says what lives there.
+
+// clang-format off
+
+// text: errors with words in them, and the version.
+#include "capsim/error.hpp"
+#include "capsim/version.hpp"
+
+// scenario: one eye, one operation, one follow-up, as plain values with units, in the frame of the clock face.
+#include "capsim/frame.hpp"
+#include "capsim/scenario.hpp"
+#include "capsim/scenario_schema.hpp"
+
+// geometry: the mesh of the two leaves, and the opening as a shape.
+#include "capsim/mesh.hpp"
+#include "capsim/opening.hpp"
+
+// parts: what stores energy in the eye, and what changes with time.
+#include "capsim/part.hpp"
+#include "capsim/part_check.hpp"
+#include "capsim/capsule.hpp"
+#include "capsim/fibrosis.hpp"
+#include "capsim/active_contraction.hpp"
+#include "capsim/zonule.hpp"
+#include "capsim/backing.hpp"
+#include "capsim/tension_ring.hpp"
+#include "capsim/lens.hpp"
+#include "capsim/cuts.hpp"
+
+// solve: equilibrium, steps in time, and how far from runaway.
+#include "capsim/equilibrium.hpp"
+#include "capsim/runaway.hpp"
+
+// run: from a scenario to a history, its outcomes, and populations of eyes.
+#include "capsim/observables.hpp"
+#include "capsim/diagnostics.hpp"
+#include "capsim/model.hpp"
+#include "capsim/leaf_state.hpp"
+#include "capsim/history.hpp"
+#include "capsim/simulation.hpp"
+#include "capsim/outcomes.hpp"
+#include "capsim/population.hpp"
+
+// files: histories on disk. Without HDF5 (CAPSIM_RESULTS_FILE off) these functions are declared and not there.
+#include "capsim/results_file.hpp"
+
+// clang-format on
