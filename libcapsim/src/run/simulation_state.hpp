@@ -132,6 +132,7 @@ struct Simulation::Impl {
     Watching(Impl& impl, const ProgressCallback& progress) : impl_(impl) {
       if (!progress) return;
       impl_.progress_ = &progress;
+      impl_.stop_asked_ = false;
       impl_.asked_at_work_ = impl_.equilibrium_.counts().work();
       impl_.area_ = impl_.recorder_.opening_area_mm2(impl_.x_, impl_.open_layers_);
     }
@@ -143,10 +144,12 @@ struct Simulation::Impl {
 
   [[nodiscard]] bool go_on() {
     if (progress_ == nullptr || quiet_) return true;
+    if (stop_asked_) return false;
     const double work = equilibrium_.counts().work();
     if (work - asked_at_work_ < work_between_looks) return true;
     asked_at_work_ = work;
-    return (*progress_)({day_, scenario_.duration_days, area_});
+    stop_asked_ = !(*progress_)({day_, scenario_.duration_days, area_});
+    return !stop_asked_;
   }
 
   // The first equilibrium after a jump, and the row that shows it. When the host stops it, it is solved when the run
@@ -567,7 +570,7 @@ struct Simulation::Impl {
 
   static constexpr double first_step = 0.5;         // days, at the start and after an event
   static constexpr double share_of_one = 0.1;       // of the budget, for one equilibrium
-  static constexpr double work_between_looks = 16;  // factorizations; some hundredths of a second
+  static constexpr double work_between_looks = 48;  // factorizations; a tenth of a second on the standard mesh
 
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;
@@ -608,7 +611,7 @@ struct Simulation::Impl {
   Unsettled unsettled_ = Unsettled::nothing;
   const ProgressCallback* progress_ = nullptr;  // while a call of the host lasts
   double asked_at_work_ = 0, area_ = 0;
-  bool quiet_ = false;
+  bool quiet_ = false, stop_asked_ = false;
 };
 
 }  // namespace capsim

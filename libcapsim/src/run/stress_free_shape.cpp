@@ -188,7 +188,7 @@ class ShapeSearch {
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
   static constexpr double longest_correction = 0.25;  // mm
   static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
-  static constexpr double work_between_looks = 16;    // factorizations; some hundredths of a second
+  static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
