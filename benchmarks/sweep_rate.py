@@ -7,7 +7,7 @@
 The runs are a Latin hypercube over six parameters on the coarse mesh. They are done in blocks, each with one
 worker and with two in turn, so that a machine which others use slows down both alike; the ratio is that of the
 sums, with the smallest and largest of the blocks. The cost of Python is what the process computes outside
-`simulate`, in processor time: reading the samples, checking scenarios, outcomes, the labelled arrays. It is
+`run_rows`, in processor time: texts of the scenarios, rows, the labelled arrays. It is
 measured with one worker. Prints a table and checks nothing; compare on an idle machine.
 
 On a busy machine the ratio says little, since others take what a second worker could have. Linux tells how long
@@ -38,13 +38,13 @@ RANGES = {
 
 
 class Meter:
-    """Times every call of the compiled `simulate` that a sweep makes, and watches the threads that make them."""
+    """Times every call of the compiled `run_rows` that a sweep makes, and watches the threads that make them."""
 
     def __init__(self) -> None:
         self.processor = 0.0
         self.seen: dict[int, list[tuple[float, float]]] = {}
         self._lock = threading.Lock()
-        self.compiled: Any = _core.simulate
+        self.compiled: Any = _core.run_rows
 
     def __call__(self, *arguments: Any) -> Any:
         processor = time.thread_time()
@@ -92,7 +92,7 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, float]:
     inside = blocked = watched = 0.0
     completed = done = 0
     meter = Meter()
-    _core.simulate = meter  # type: ignore[assignment]
+    _core.run_rows = meter  # type: ignore[assignment]
     try:
         for block in range(options.blocks):
             table = capsim.samples(RANGES, size, seed=block)
@@ -111,7 +111,7 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, float]:
                     block_blocked, block_watched = meter.blocked()
                     blocked, watched = blocked + block_blocked, watched + block_watched
     finally:
-        _core.simulate = meter.compiled
+        _core.run_rows = meter.compiled
 
     rate = {workers: options.blocks * size / sum(times) for workers, times in elapsed.items()}
     ratios = sorted(one / many for one, many in zip(elapsed[1], elapsed[options.workers]))

@@ -104,6 +104,152 @@ def _python_text(text: str, indent: int) -> list[str]:
     return [" " * indent + json.dumps(piece, ensure_ascii=False) for piece in quoted]
 
 
+def python_scenario() -> str:
+    """Every section of a scenario as it may be written, and what is known of every field."""
+    schema = json.loads(_core.scenario_schema())
+    facts = _facts()
+    sections = _python_sections(schema)
+    lines = [
+        "# SPDX-License-Identifier: BSD-3-Clause",
+        SAID_PY,
+        '"""How a scenario is written: each section with its fields, and of each field default, limits, mark and source.',
+        "",
+        "Marks: READ seen in the published source; DER derived from it; MEM from memory; PROTO from an earlier prototype;",
+        "calibrated: fitted to published cohorts; choice: a convention or neutral setting. See libcapsim/doc/parameters.md.",
+        '"""',
+        "",
+        "from __future__ import annotations",
+        "",
+        "from collections.abc import Mapping, Sequence",
+        "from typing import Any, Literal, TypedDict, Union",
+        "",
+        "import numpy as np",
+        "from numpy.typing import NDArray",
+        "",
+        'Number = Union[float, "np.floating[Any]"]',
+        'Whole = Union[int, "np.integer[Any]"]',
+        "ByHourValues = Union[Mapping[int, Number], Mapping[str, Number]]",
+        "Numbers = Union[Sequence[float], NDArray[Any]]",
+        "Points = Union[Sequence[Sequence[float]], NDArray[Any]]",
+    ]
+    for path, node in sections.items():
+        last = path.split(".")[-1].removesuffix("[]")
+        name = {"anterior_thickness_profile": "ThicknessKnot", "events": "Event"}.get(last, _camel(last))
+        lines += ["", "", f"class {name}Values(TypedDict, total=False):"]
+        lines += [f'    """Values of `{path}`; what is not said keeps its default."""', ""]
+        for field, value in node["properties"].items():
+            lines += [f"    {field}: {_python_type(field, value)}"]
+            fact = facts.get(f"{path}.{field}", "")
+            lines += _python_docstring(fact) if fact else []
+    lines += ["", "", "FIELD_FACTS = {"]
+    for path, fact in facts.items():
+        start, quoted = f"    {json.dumps(path)}: ", json.dumps(fact, ensure_ascii=False)
+        if len(start) + len(quoted) + 1 <= 120:
+            lines.append(f"{start}{quoted},")
+        else:
+            lines += [f"{start}(", *_python_text(fact, 8), "    ),"]
+    lines += ["}", '"""Default, limits, mark and source of every field, by its path."""']
+    return "\n".join(lines) + "\n"
+
+
+def _python_sections(schema: dict) -> dict[str, dict]:
+    """Everything in a scenario that has fields of its own, by its path."""
+    event = schema["properties"]["events"]["items"]
+    knots = schema["properties"]["capsule"]["properties"]["anterior_thickness_profile"]["items"]
+    found = {}
+    for name, node in schema["properties"].items():
+        if name == "mesh":
+            merged: dict[str, Any] = {}
+            for choice in node["oneOf"]:
+                merged.update(choice["properties"])
+            found[name] = {"properties": merged}
+        elif name in schema["$defs"]:
+            found[name] = schema["$defs"][name]
+        elif "properties" in node:
+            if name == "capsule":
+                found["capsule.anterior_thickness_profile[]"] = knots
+            found[name] = node
+        elif name == "lens":
+            found[name] = next(choice for choice in node.get("anyOf", node.get("oneOf")) if "properties" in choice)
+    for name in ("relaxing_cuts", "zonule_damage"):
+        found[f"events[].{name}"] = event["properties"][name]
+    found["events[]"] = event
+    return found
+
+
+def _python_type(field: str, node: dict) -> str:
+    """The type of a field; sections by the name of their own."""
+    if "$ref" in node:
+        return f"{_camel(node['$ref'].rsplit('/', 1)[1])}Values"
+    for choice in ("anyOf", "oneOf"):
+        if choice in node and "type" not in node:
+            return " | ".join(dict.fromkeys(_python_type(field, one) for one in node[choice]))
+    if "enum" in node or "const" in node:
+        words = node.get("enum", [node.get("const")])
+        said = f"Literal[{', '.join(json.dumps(word) for word in words if word is not None)}]"
+        return f"{said} | None" if None in words else said
+    kinds = node["type"] if isinstance(node["type"], list) else [node["type"]]
+    return " | ".join(_python_kind(field, kind, node) for kind in kinds)
+
+
+def _python_kind(field: str, kind: str, node: dict) -> str:
+    if kind == "array":
+        item = node["items"]
+        if item.get("type") == "array":
+            return "Points"
+        return "Sequence[ThicknessKnotValues]" if "properties" in item else "Numbers"
+    if kind == "object":
+        return "ByHourValues" if "patternProperties" in node else f"{_camel(field)}Values"
+    return {"string": "str", "number": "Number", "integer": "Whole", "boolean": "bool", "null": "None"}[kind]
+
+
+def _python_docstring(text: str) -> list[str]:
+    if len(text) <= 120 - 4 - 6:
+        return [f'    """{text}"""']
+    wrapped = textwrap.wrap(text, 120 - 4 - 6)
+    return [f'    """{wrapped[0]}', *(f"    {line}" for line in wrapped[1:-1]), f'    {wrapped[-1]}"""']
+
+
+def _facts() -> dict[str, str]:
+    """Default, limits, mark and source of every field, from the page of parameters."""
+    page = (BINDINGS.parent / "libcapsim" / "doc" / "parameters.md").read_text(encoding="utf-8")
+    found = {}
+    for row in re.findall(r"^\| (`[^|]*`[^|]*\|.*)\|$", page, re.MULTILINE):
+        path, default, unit, allowed, mark, source = (cell.strip() for cell in row.split("|"))
+        if not mark:
+            continue
+        source = re.sub(r"\[([^]]*)\]\([^)]*\)", r"\1", source).replace("`", "")
+        unit = "" if unit in ("", "1") else f" {unit}"
+        text = f"Default {default}{unit}{f'; allowed {allowed}' if allowed else ''}. {mark}"
+        found[path.strip("`")] = (f"{text}: {source}." if source else f"{text}.").replace('"', "'")
+    return found
+
+
+def python_signature() -> str:
+    """scenario.py with the signature of its constructor written anew."""
+    schema = json.loads(_core.scenario_schema())
+    text = (BINDINGS / "python" / "capsim" / "scenario.py").read_text(encoding="utf-8")
+    lines = []
+    for name, node in schema["properties"].items():
+        if name in ("format", "version"):
+            continue
+        camel = _camel(name)
+        if name == "events":
+            kind, default = "Sequence[EventValues | Event]", "()"
+        elif name == "eye":
+            kind, default = "str | None", "None"
+        elif name in ("tension_ring", "lens"):
+            kind, default = f"{camel}Values | {camel} | None", "None" if name == "tension_ring" else "{}"
+        elif node.get("type") == "object" or name == "mesh":
+            kind, default = f"{camel}Values | {camel}", "{}"
+        else:
+            kind, default = _python_type(name, node), json.dumps(node["default"])
+        lines.append(f"            {name}: {kind} = {default},{'  # noqa: B006' if default == '{}' else ''}")
+    first, last = "            # from the library's list: signature\n", "            # end of the list: signature\n"
+    before, rest = text.split(first)
+    return before + first + "".join(line + "\n" for line in lines) + last + rest.split(last)[1]
+
+
 # ---------------------------------------------------------------------------------------------------- C
 
 
@@ -264,6 +410,8 @@ def _camel(name: str) -> str:
 
 FILES = {
     "python/capsim/recorded.py": python_recorded,
+    "python/capsim/scenario_values.py": python_scenario,
+    "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,

@@ -16,11 +16,17 @@ PACKAGE = ROOT / "bindings" / "python"
 def test_version_is_the_same_everywhere():
     of_library = re.search(r"project\(capsim VERSION (\S+)", (ROOT / "CMakeLists.txt").read_text()).group(1)
     of_package = re.search(r'^version = "(\S+)"', (PACKAGE / "pyproject.toml").read_text(), re.MULTILINE).group(1)
-    assert capsim.__version__ == of_library == of_package
+    cited = re.search(r"^version: (\S+)$", (ROOT / "libcapsim/doc/CITATION.cff").read_text(), re.MULTILINE).group(1)
+    assert capsim.__version__ == of_library == of_package == cited
     try:
         assert metadata.version("capsim") == of_library
     except metadata.PackageNotFoundError:
         pass  # used from a build folder
+
+
+def test_build_and_commit_are_named():
+    assert re.fullmatch("[0-9a-f]{16}", capsim.build)
+    assert re.fullmatch(r"([0-9a-f]{40}\+?)?", capsim.commit)
 
 
 def test_every_file_of_the_package_is_in_the_build_folder():

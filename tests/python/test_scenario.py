@@ -367,3 +367,30 @@ def test_right_and_left_are_understood_in_latin_too():
         assert scenario.eye == side
     with pytest.raises(capsim.ScenarioError):
         capsim.Scenario(eye="both")
+
+
+def test_every_field_says_its_default_limits_mark_and_source():
+    text = capsim.Scenario().zonule.__class__.pull_mN.__doc__
+    assert "Total radial pull on the bag" in text and "Default 22.1 mN; allowed >= 0 and <= 1000. calibrated:" in text
+    from capsim.scenario_values import FIELD_FACTS
+
+    described = list(declared_paths(capsim.Scenario(tension_ring={})))
+    missing = [path for path in described if path not in FIELD_FACTS and path not in capsim.Scenario._parts]
+    assert missing == []
+    assert FIELD_FACTS["events[].relaxing_cuts.length_mm"] in capsim.scenario_sections.RelaxingCuts.length_mm.__doc__
+
+
+def test_constructor_has_every_field_with_its_default_in_its_signature():
+    import inspect
+
+    parameters = inspect.signature(capsim.Scenario).parameters
+    assert list(parameters) == capsim.Scenario.names()
+    for name, parameter in parameters.items():
+        assert capsim.Scenario(**{name: parameter.default}) == capsim.Scenario(), name
+
+
+def test_mirrored_eye_has_its_hours_on_the_other_side():
+    right = capsim.Scenario(eye="right", zonule={"strength_by_hour": {4: 0.2}}, opening={"center_mm": [0.3, 0.1]})
+    left = right.mirrored()
+    assert left.eye == "left" and left.zonule.strength_by_hour == {8: 0.2} and left.opening.center_mm == [-0.3, 0.1]
+    assert left.mirrored() == right

@@ -175,12 +175,18 @@ def test_random_runs_depend_on_root_seed_and_run_only(tiny):
     assert capsim.outcomes(capsim.simulate(again))["zonule_load_total_mN"] == float(one.zonule_load_total_mN[1])
 
 
+def never_run(monkeypatch):
+    """From here on a run is a failure."""
+    for place in ("capsim.sweeps.run.simulate", "capsim._core.run_rows"):
+        monkeypatch.setattr(place, lambda *_: pytest.fail("a run was begun"))
+
+
 @pytest.mark.parametrize(
     ("arguments", "error", "words"),
     [
         ({"outcomes": ["area_los_percent"]}, ValueError, "did you mean 'area_loss_percent'"),
         ({"series": ["opening_area_mm"]}, ValueError, "did you mean 'opening_area_mm2'"),
-        ({"series": ["rim_outline_mm"]}, ValueError, "rim_outline_mm has not the same columns"),
+        ({"series": ["equator_outline_mm"]}, ValueError, "equator_outline_mm has not the same columns"),
         (
             {"outcomes": ["opening_area_mm2"], "series": ["opening_area_mm2"]},
             ValueError,
@@ -209,7 +215,7 @@ def test_random_runs_depend_on_root_seed_and_run_only(tiny):
 )
 def test_what_can_not_be_done_is_refused_before_any_run(tiny, monkeypatch, arguments, error, words):
     capsim.sweeps.quantities._known()
-    monkeypatch.setattr("capsim.sweeps.run.simulate", lambda *_: pytest.fail("a run was begun"))
+    never_run(monkeypatch)
     with pytest.raises(error, match=words.replace("(", ".")):
         capsim.sweep(**{"base": tiny, "axes_or_samples": GRID, **arguments})
 
@@ -323,7 +329,7 @@ def test_file_gives_the_same_dataset(tiny, grid, tmp_path):
 def test_finished_file_is_read_and_not_run_again(tiny, tmp_path, monkeypatch):
     path = tmp_path / "sweep.nc"
     first = capsim.sweep(tiny, GRID, path=path)
-    monkeypatch.setattr("capsim.sweeps.run.simulate", lambda *_: pytest.fail("a run was begun"))
+    never_run(monkeypatch)
     identical(capsim.sweep(tiny, GRID, path=path), first)
 
 
@@ -472,7 +478,7 @@ def test_results_of_another_build_are_not_mixed(tiny, tmp_path, monkeypatch):
 
 @pytest.mark.skipif(os.geteuid() == 0 if hasattr(os, "geteuid") else True, reason="root may write anywhere")
 def test_folder_that_can_not_be_written_is_refused_before_any_run(tiny, tmp_path, monkeypatch):
-    monkeypatch.setattr("capsim.sweeps.run.simulate", lambda *_: pytest.fail("a run was begun"))
+    never_run(monkeypatch)
     tmp_path.chmod(0o500)
     with pytest.raises(capsim.ResultsFileError, match="can't write .*sweep.nc"):
         capsim.sweep(tiny, GRID, path=tmp_path / "sweep.nc")
@@ -487,3 +493,37 @@ def test_read_only_file_system_is_told_in_one_error(tiny, tmp_path, monkeypatch)
     monkeypatch.setattr("capsim.sweeps.journal.os.open", read_only)
     with pytest.raises(capsim.ResultsFileError, match=r"can't write .*sweep\.nc\.partial: Read-only file system"):
         capsim.sweep(tiny, GRID, path=tmp_path / "sweep.nc")
+
+
+def test_compiled_rows_are_those_of_the_runs_in_python(tiny, tmp_path):
+    """Bit for bit, with events, failures, invalid scenarios, sections as values and days beyond the end."""
+    base = tiny.with_({"events": [{"day": 10, "relaxing_cuts": {"hours": [12], "length_mm": 0.5}}]}, duration_days=21)
+    table = [
+        {"opening.diameter_mm": 4.8, "zonule": {"strength": 0.5}, "lens": None, "numerics.max_steps": 5000},
+        {"opening.diameter_mm": 5, "zonule": {"strength_by_hour": {"4": 0.1}}, "lens": {}, "numerics.max_steps": 1},
+        {"opening.diameter_mm": 50.0, "zonule": {}, "lens": {}, "numerics.max_steps": 5000},
+    ]
+    options = dict(series=["zonule_load_mN", "opening_area_mm2"], days=[0, 3.3, 10, 21, 30], seed=1)
+    compiled = capsim.sweep(base, table, **options)
+    python = capsim.sweep(base, table, vary=lambda scenario, rng: scenario, **options)
+    identical(compiled, python.drop_vars([name for name in python.data_vars if name not in compiled]))
+    assert compiled.status.values[2] == "invalid_scenario" and "completed" in compiled.status.values
+    assert np.isnan(compiled.opening_area_mm2.sel(day=30)).all()
+
+
+def test_texts_of_runs_mean_what_their_changes_mean(tiny):
+    from capsim.complete_values import normalised
+    from capsim.scenario import changed
+    from capsim.sweeps.template import Template
+
+    template = Template(tiny.to_dict())
+    for changes in (
+        {"opening.diameter_mm": 4.5, "zonule.strength": 0.25, "zonule.strength_by_hour.4": 0.1},
+        {"opening.diameter_mm": 5.5000000001, "zonule.strength": 0.75, "zonule.strength_by_hour.4": 0.2},
+        {"opening.diameters_mm": [5.0, 4.0], "mesh.around": np.int64(16)},
+        {"name": 'a "name" \ufffe0\ufffe', "opening.diameter_mm": 5.5},
+        {"lens": None, "zonule.strength": 0},
+    ):
+        for _ in range(2):
+            assert normalised(template.text(changes)) == tiny.with_(changes).to_dict()
+        assert changed(tiny.to_dict(), changes)

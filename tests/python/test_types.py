@@ -21,6 +21,14 @@ from numpy.typing import NDArray
 import capsim
 
 scenario = capsim.Scenario(name="typed", lens=None)
+other = capsim.Scenario(
+    eye="left",
+    zonule={"strength": np.float64(0.4), "strength_by_hour": {4: 0.2}, "interpolation": "smooth"},
+    opening={"diameters_mm": [5.2, 4.8]},
+    events=[{"day": 30, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}],
+    mesh={"level": "coarse"},
+    tension_ring=scenario.tension_ring,
+)
 scenario.opening.diameter_mm = 4.5
 scenario.zonule.strength_by_hour[4] = 0.2
 scenario.events.append({"day": 30, "relaxing_cuts": {"hours": [12], "length_mm": 0.5}})
@@ -35,6 +43,9 @@ fallbacks: int = history.diagnostics.projected_factorizations
 # Each line, and what must be said about it.
 WRONG = {
     "scenario.opening.diamter_mm = 4.5": '"Opening" has no attribute "diamter_mm"',
+    'capsim.Scenario(zonul={"strength": 0.3})': 'Unexpected keyword argument "zonul" for "Scenario"',
+    'capsim.Scenario(zonule={"strenght": 0.3})': 'Argument "zonule" to "Scenario" has incompatible type',
+    'capsim.Scenario(zonule={"interpolation": "smoth"})': 'TypedDict item "interpolation" has type',
     "scenario.zonule.strength.by_hour": '"float" has no attribute "by_hour"',
     "capsim.simulate(3)": 'Argument 1 to "simulate" has incompatible type "int"',
     "history.save(5)": 'Argument 1 to "save" of "History" has incompatible type "int"',

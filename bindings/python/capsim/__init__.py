@@ -26,6 +26,7 @@ from .calibration import (
     SharedLevel,
     fit,
 )
+from .catalogue import Described, outcome_names, series_names
 from .errors import ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
@@ -42,6 +43,7 @@ __all__ = [
     "Bands",
     "ContractionLaw",
     "CutRecord",
+    "Described",
     "Diagnostics",
     "Effect",
     "Estimate",
@@ -82,6 +84,7 @@ __all__ = [
     "load",
     "load_sweep",
     "moved",
+    "outcome_names",
     "outcomes",
     "outcomes_with_margin",
     "plot",
@@ -89,6 +92,7 @@ __all__ = [
     "population_names",
     "read_visits",
     "samples",
+    "series_names",
     "simulate",
     "sweep",
 ]

@@ -13,11 +13,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from . import _core
+from .labelled import dataset_of
 from .recorded import Diagnostics as Diagnostics
 from .recorded import RecordedSeries
 from .scenario import Scenario, of_native
 from .series_attribute import FloatArray
 from .spelling import did_you_mean
+
+if TYPE_CHECKING:
+    import xarray
 
 
 @dataclass(frozen=True)
@@ -160,6 +164,28 @@ class History(RecordedSeries):
         """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`."""
         with _hdf5_lock():
             self._native.save(os.fsencode(path))
+
+    def to_xarray(self) -> xarray.Dataset:
+        """Every series as a labelled variable; needs the package xarray.
+
+        Dimension ``row`` has the coordinates ``day`` and ``event_side``: a day with events is there twice. Columns are
+        labelled by clock ``hour`` (12 first), ``axis`` (x, y), ``pupil_mm``, and ``cut`` with its ``cut_hour``; points of
+        an outline have a dimension of their own beside ``axis``. Units and sentences are attributes.
+
+        ``history.to_xarray().zonule_load_mN.sel(hour=[4, 5]).plot(x="day", hue="hour")``
+        """
+        return dataset_of(self)
+
+    def __eq__(self, other: object) -> bool:
+        """Whether two runs are the same: scenario, how they ended, and every value of every series, bit for bit."""
+        return isinstance(other, History) and (
+            (self.status, self.message, self.names, self.scenario)
+            == (other.status, other.message, other.names, other.scenario)
+            and all(self.array(name).tobytes() == other.array(name).tobytes() for name in self.names)
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.status, self.message, len(self)))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """A history travels to another process as the bytes of its file."""

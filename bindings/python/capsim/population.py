@@ -275,6 +275,15 @@ class Population:
             *({name: side[k] for name, side in sides.items()} for k in range(3)),
         )
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Population) and self._native.json() == other._native.json()
+
+    def __hash__(self) -> int:
+        return hash(self._native.json())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self._native.json(),)
+
     def __str__(self) -> str:
         lines = [f"{self.name}, edition {self.edition}: {self.description}"]
         for law in self.laws:

@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from . import _core, value_path
 from .complete_values import HEADER, checked, default_at, normalised, text_of
@@ -16,6 +17,21 @@ from .plain_values import plain
 from .scenario_sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, TensionRing, Zonule
 from .sides import side_of
 from .value_access import Items, Part, Section, value
+
+if TYPE_CHECKING:
+    from .scenario_values import (
+        BagValues,
+        CapsuleValues,
+        ContractionValues,
+        EventValues,
+        LensValues,
+        MeshValues,
+        Number,
+        NumericsValues,
+        OpeningValues,
+        TensionRingValues,
+        ZonuleValues,
+    )
 
 
 class Scenario(Section):
@@ -55,8 +71,33 @@ class Scenario(Section):
         "numerics": Numerics,
     }
 
-    def __init__(self, **sections: Any) -> None:
-        super().__init__(checked({**HEADER, **sections}), "")
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            # from the library's list: signature
+            name: str = "unnamed",
+            eye: str | None = None,
+            duration_days: Number = 365,
+            output_every_days: Number = 7,
+            bag: BagValues | Bag = {},  # noqa: B006
+            opening: OpeningValues | Opening = {},  # noqa: B006
+            capsule: CapsuleValues | Capsule = {},  # noqa: B006
+            zonule: ZonuleValues | Zonule = {},  # noqa: B006
+            tension_ring: TensionRingValues | TensionRing | None = None,
+            lens: LensValues | Lens | None = {},  # noqa: B006
+            contraction: ContractionValues | Contraction = {},  # noqa: B006
+            events: Sequence[EventValues | Event] = (),
+            mesh: MeshValues | Mesh = {},  # noqa: B006
+            numerics: NumericsValues | Numerics = {},  # noqa: B006
+            # end of the list: signature
+        ) -> None: ...
+
+    else:
+
+        def __init__(self, **sections: Any) -> None:
+            super().__init__(checked({**HEADER, **sections}), "")
 
     @classmethod
     def from_dict(cls, values: Mapping[str, Any]) -> Scenario:
@@ -166,6 +207,16 @@ class Scenario(Section):
         scenario = cls.__new__(cls)
         Section.__init__(scenario, values, "", frozen)
         return scenario
+
+
+def _signature() -> inspect.Signature:
+    """The constructor's, for help and completion: every field and section with its default."""
+    named = inspect.Parameter.KEYWORD_ONLY
+    usual = default_at("")
+    return inspect.Signature([inspect.Parameter(name, named, default=usual[name]) for name in Scenario.names()])
+
+
+Scenario.__signature__ = _signature()  # type: ignore[attr-defined]
 
 
 def _holding(values: dict[str, Any]) -> Scenario:

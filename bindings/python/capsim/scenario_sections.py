@@ -38,6 +38,7 @@ class ThicknessKnot(Section):
     """One knot of the thickness profile of the front leaf."""
 
     __slots__ = ()
+    _facts_at = "capsule.anterior_thickness_profile[]"
     radius_ratio: float = value("Distance from the pole over equator radius, 0..1.")
     thickness_um: float = value("Thickness there [um].")
 
@@ -154,6 +155,7 @@ class RelaxingCuts(Section):
     """Radial slits from the rim outward."""
 
     __slots__ = ()
+    _facts_at = "events[].relaxing_cuts"
     _place = "relaxing_cuts"
     hours: Part[list[float]] = Part("Clock hours of the cuts; decimals are allowed.")
     length_mm: float = value("Length from the rim along the leaf, as it lies at the end of surgery [mm].")
@@ -163,6 +165,7 @@ class ZonuleDamage(Section):
     """A sudden change of the zonule."""
 
     __slots__ = ()
+    _facts_at = "events[].zonule_damage"
     strength_by_hour: Part[ByHour] = Part("New strength of the listed clock hours.")
 
 
@@ -170,6 +173,7 @@ class Event(Section):
     """What happens on one day; exactly one action."""
 
     __slots__ = ()
+    _facts_at = "events[]"
     day: float = value("Day after surgery.")
     relaxing_cuts: Part[RelaxingCuts] = Part("Cuts made on that day.")
     zonule_damage: Part[ZonuleDamage] = Part("Damage of the zonule on that day.")

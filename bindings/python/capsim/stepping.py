@@ -231,9 +231,9 @@ class Simulation:
 
     def leaf(self) -> Leaf:
         """Stretches, stresses and tissue of the front leaf today, at its integration points."""
-        found = self._native.leaf()
-        tissue = Tissue(**found.pop("tissue"))
-        return Leaf(**found, tissue=tissue)
+        found: dict[str, Any] = self._native.leaf()
+        found["tissue"] = Tissue(**found["tissue"])
+        return Leaf(**found)
 
     @property
     def coordinates(self) -> FloatArray:

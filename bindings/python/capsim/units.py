@@ -48,6 +48,6 @@ def description_of(path: str) -> str:
         declared = vars(kind).get(name)
         if not isinstance(declared, Value):
             return ""
-        description = re.sub(r" \[[^\]]*\]", "", declared.__doc__ or "")
+        description = re.sub(r" \[[^\]]*\]", "", declared.description)
         kind = kind._parts.get(name, Section)
     return description

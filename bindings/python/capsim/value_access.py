@@ -21,6 +21,7 @@ from typing import (
 
 from .complete_values import default_at
 from .plain_values import plain
+from .scenario_values import FIELD_FACTS
 from .spelling import did_you_mean
 
 Hour = Union[int, str]
@@ -36,10 +37,16 @@ class Value:
     name: str
 
     def __init__(self, description: str) -> None:
+        self.description = description
+        """What it is, in one sentence, with its unit in brackets."""
         self.__doc__ = description
 
     def __set_name__(self, owner: type, name: str) -> None:
         self.name = name
+        place = getattr(owner, "_facts_at", None) or getattr(owner, "_place", None)
+        facts = FIELD_FACTS.get(f"{place}.{name}" if place else name)
+        if facts is not None:
+            self.__doc__ = f"{self.description} {facts}"
 
     def __get__(self, section: Any, owner: Any = None) -> Any:
         return self if section is None else section._get(self.name)
@@ -80,6 +87,8 @@ class Section:
     """Which of the values are sections themselves, or lists of sections."""
     _place: ClassVar[str | None] = None
     """Its name in the JSON form, by which its defaults are found; None: it has none."""
+    _facts_at: ClassVar[str | None] = None
+    """Where its fields stand in `scenario_values.FIELD_FACTS`, when that is another place."""
 
     def __init__(self, values: dict[str, Any], path: str, frozen: bool = False) -> None:
         object.__setattr__(self, "_values", values)

@@ -18,6 +18,7 @@ void bind_outcomes(pybind11::module_& module);
 void bind_population(pybind11::module_& module);
 void bind_simulation(pybind11::module_& module);
 void bind_stepping(pybind11::module_& module);
+void bind_sweep_rows(pybind11::module_& module);
 
 /// Violations as a list of capsim.errors.Violation.
 [[nodiscard]] pybind11::list to_python(const std::vector<Violation>& violations);

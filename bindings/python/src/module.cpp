@@ -15,4 +15,5 @@ PYBIND11_MODULE(_core, module) {
   bind_population(module);
   bind_simulation(module);
   bind_stepping(module);
+  bind_sweep_rows(module);
 }

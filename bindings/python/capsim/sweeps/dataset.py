@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..labelled import COLUMNS
 from ..optional import needed
 from ..units import description_of, unit_of
 from .design import GRID, TABLE, Design
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
     import xarray
 
 TEXT = np.dtype(object)
+
+_MEANINGS = {
+    **{dim: meaning for dim, _, meaning in COLUMNS.values()},
+    "rim_point": "Points of the rim, evenly along it, counter-clockwise from 12 o'clock.",
+}
 
 
 @dataclass(frozen=True)
@@ -72,7 +78,8 @@ class Layout:
     def values_of(self, row: Row) -> list[Any]:
         """What a row has for each of the variables, in their order."""
         seed = [np.uint64(self.plan.seed_of(row.run))] if self.plan.seed is not None else []
-        return [row.status, row.message, row.flags, *seed, *row.outcomes, *row.series]
+        series = [values.reshape(shape) for values, shape in zip(row.series, self._series_shapes)]
+        return [row.status, row.message, row.flags, *seed, *row.outcomes, *series]
 
     def _add_design(self) -> None:
         if self.design.layout == TABLE:
@@ -101,6 +108,8 @@ class Layout:
             self.variables.append(Variable(quantity.name, dims, np.dtype(np.float64), attrs))
 
     def _add_series(self) -> None:
+        days = len(self.plan.days)
+        self._series_shapes = [(days, *(len(labels) for _, labels in q.labels)) for q in self.plan.series]
         if not self.plan.series:
             return
         number = np.dtype(np.float64)
@@ -109,14 +118,11 @@ class Layout:
         known = set()
         for quantity in self.plan.series:
             dims = (*self.design.dims, "day")
-            if quantity.labels is not None:
-                name, labels = quantity.labels
+            for name, labels in quantity.labels:
                 dims += (name,)
                 if name not in known:
                     values = np.array(labels, dtype=object if isinstance(labels[0], str) else None)
-                    attrs = {
-                        "long_name": {"hour": "Clock hour.", "axis": "x to the viewer's right, y up."}.get(name, name)
-                    }
+                    attrs = {"long_name": _MEANINGS.get(name, name)}
                     self.coordinates.append((Variable(name, (name,), values.dtype, attrs), values))
                     known.add(name)
             attrs = {"units": quantity.unit, "long_name": quantity.description}

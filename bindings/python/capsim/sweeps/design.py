@@ -64,15 +64,16 @@ class Design:
         return {"layout": self.layout, "columns": self.columns}
 
 
-def design_of(axes_or_samples: Any, layout: str | None = None) -> Design:
-    """The design in a dict of axes, or in a table: a DataFrame, a list of dicts, a dict of columns.
+def design_of(axes_or_samples: Any, layout: str | None = None, names: Any = None) -> Design:
+    """The design in a dict of axes, or in a table: a DataFrame, a list of dicts, a dict of columns, or a matrix with a
+    row for each run and `names` for its columns (a list, or SALib's problem).
 
     A dict is a grid unless `layout` says "table". Raises ValueError for a design without runs,
     columns of unequal length or a grid axis with the same value twice.
     """
     if layout not in (None, GRID, TABLE):
         raise ValueError(f'layout is {layout!r}; it must be "grid" or "table"')
-    found, columns = _columns(axes_or_samples)
+    found, columns = _columns(axes_or_samples) if names is None else (TABLE, _columns_of_matrix(axes_or_samples, names))
     if layout == GRID and found == TABLE:
         raise ValueError("a table of samples can't be a grid; give a dict of axes")
     layout = layout or found
@@ -92,6 +93,17 @@ def design_of(axes_or_samples: Any, layout: str | None = None) -> Design:
     return Design(layout, columns)
 
 
+def _columns_of_matrix(matrix: Any, names: Any) -> dict[str, list[Any]]:
+    """The columns of a matrix by their names."""
+    listed = list(names["names"] if isinstance(names, Mapping) else names)
+    table = np.asarray(matrix)
+    if table.ndim != 2 or table.shape[1] != len(listed):
+        raise ValueError(
+            f"{len(listed)} names need a matrix of as many columns and a row for each run, not one of shape {table.shape}"
+        )
+    return {str(name): plain(table[:, i]) for i, name in enumerate(listed)}
+
+
 def _columns(given: Any) -> tuple[str, dict[str, list[Any]]]:
     if hasattr(given, "columns") and hasattr(given, "to_dict"):  # a DataFrame
         return TABLE, {str(name): _values(given[name], str(name)) for name in given.columns}
@@ -104,6 +116,8 @@ def _columns(given: Any) -> tuple[str, dict[str, list[Any]]]:
             if missing:
                 raise ValueError(f"row {number} of the samples has no value {missing[0]!r}")
         return TABLE, {name: [plain(row[name]) for row in given] for name in names}
+    if getattr(given, "ndim", 0) == 2:
+        raise ValueError("a matrix needs the names of its columns: sweep(base, matrix, names=problem)")
     raise TypeError(f"a sweep takes a dict, a DataFrame or a list of dicts, not {type(given).__name__}")
 
 

@@ -12,13 +12,16 @@ import concurrent.futures as futures
 import math
 import os
 import threading
+import time
 from collections.abc import Callable, Iterator
 from typing import Any, Protocol
 
+from .. import _core
 from ..errors import ResultsFileError
 from ..optional import needed
 from ..simulation import Progress
-from .run import Plan, Row, run_batch, run_one
+from .run import Plan, Row, run_batch
+from .template import Template
 
 Item = tuple[int, dict[str, Any]]
 """A run and what it changes."""
@@ -55,22 +58,51 @@ class Threads:
         self.workers = workers or cores()
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
-        stop = threading.Event()
+        stop, raised = _core.StopFlag(), threading.Event()
+        template = Template(plan.base)
+        pace = _Pace()
 
         def go_on(_: Progress) -> bool:
-            return not stop.is_set()
+            return not raised.is_set()
 
-        def work(run: int, changes: dict[str, Any]) -> list[Row]:
-            return [run_one(plan, run, changes, go_on)]
+        def work(batch: list[Item]) -> list[Row]:
+            begun = time.perf_counter()
+            rows = run_batch(plan, batch, template, stop, go_on)
+            pace.took((time.perf_counter() - begun) / len(batch))
+            return rows
 
         with futures.ThreadPoolExecutor(self.workers, thread_name_prefix="capsim-sweep") as pool:
-            flight = _Flight((pool.submit(work, *item) for (item,) in batches(todo, 1)), 2 * self.workers, keep)
+            submitted = (pool.submit(work, batch) for batch in pace.batches(todo, self.workers))
+            flight = _Flight(submitted, 2 * self.workers, keep)
             try:
                 flight.finish()
             except BaseException:
-                stop.set()
+                stop.raise_()
+                raised.set()
                 flight.abandon(patience_s=None)  # each stops at its next time step
                 raise
+
+
+class _Pace:
+    """How many runs a batch has: as many as are done in an instant, so that a kill costs no more than that."""
+
+    INSTANT_S = 0.05
+    MOST = 16
+
+    def __init__(self) -> None:
+        self._size = 1
+
+    def took(self, seconds_a_run: float) -> None:
+        self._size = max(1, min(self.MOST, int(self.INSTANT_S / max(seconds_a_run, 1e-9))))
+
+    def batches(self, todo: Todo, workers: int) -> Iterator[list[Item]]:
+        """The runs in order; batches of one at the end, so that no worker is left without."""
+        first = 0
+        while first < len(todo):
+            fair = max(1, (len(todo) - first) // (2 * workers))
+            last = first + min(self._size, fair)
+            yield todo.part(first, last)
+            first = last
 
 
 class Executor:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from .. import _core
+from ..history import History
+from ..labelled import COLUMNS
 from ..outcomes import outcomes
 from ..scenario import Scenario
 from ..simulation import simulate
@@ -33,12 +34,11 @@ DEFAULT_OUTCOMES = (
 )
 
 
-AXES: dict[str, tuple[str, Sequence[Any]]] = {
-    "clock_hour": ("hour", [12, *range(1, 12)]),
-    "xy": ("axis", ["x", "y"]),
-    "pupil": ("pupil_mm", list(_core.pupil_diameters_mm)),
-}
-"""Dimension and labels of the columns of a series that has the same ones in every run."""
+OUTLINE_POINTS = 96
+"""Points of a rim outline that a sweep keeps, evenly along the rim from where it crosses 12 o'clock."""
+
+OutcomeFunction = Callable[[History], float]
+Labels = tuple[str, Sequence[Any]]
 
 
 @dataclass(frozen=True)
@@ -50,19 +50,29 @@ class Quantity:
     description: str
     columns: int = 1
     axis: str = "one"
+    function: OutcomeFunction | None = None
+    """Computes an outcome of the caller's own from a history; None for those of the library."""
 
     @property
-    def labels(self) -> tuple[str, Sequence[Any]] | None:
-        """Dimension and labels of the columns, None for a single one."""
+    def labels(self) -> list[Labels]:
+        """Dimensions and labels of the columns; none for a single one."""
         if self.columns == 1:
-            return None
-        if self.axis in AXES:
-            return AXES[self.axis]
-        return f"{self.name}_column", list(range(self.columns))
+            return []
+        if self.axis == "rim_point":
+            return [("rim_point", list(range(OUTLINE_POINTS))), ("axis", ["x", "y"])]
+        if self.axis in COLUMNS:
+            dim, labels, _ = COLUMNS[self.axis]
+            return [(dim, labels)]
+        return [(f"{self.name}_column", list(range(self.columns)))]
 
 
-def outcomes_named(names: Iterable[str] | None, series: Sequence[Quantity] = ()) -> list[Quantity]:
+def outcomes_named(
+    names: None | str | OutcomeFunction | Iterable[str | OutcomeFunction], series: Sequence[Quantity] = ()
+) -> list[Quantity]:
     """The outcomes of those names (None: the usual ones); ValueError with a suggestion for an unknown one.
+
+    A function of a history is an outcome too, by its own name; its attribute `unit` and the first line of its
+    docstring describe it.
 
     A variable of the result is either an outcome or a series: what is kept as a series is not one of
     the usual outcomes.
@@ -71,6 +81,9 @@ def outcomes_named(names: Iterable[str] | None, series: Sequence[Quantity] = ())
     wanted = [name for name in DEFAULT_OUTCOMES if name not in kept] if names is None else _listed(names)
     found = []
     for name in wanted:
+        if callable(name):
+            found.append(_own(name))
+            continue
         if name in kept:
             raise ValueError(f"{name} is asked for as an outcome and as a time series; the series has it all")
         sample = _known()[0].get(re.sub(r"_day_[0-9.]+(?=_)", "_day_0", name))
@@ -86,14 +99,34 @@ def series_named(names: Iterable[str]) -> list[Quantity]:
     for name in _listed(names):
         if name not in _known()[1]:
             raise ValueError(f"there is no time series {name!r}{did_you_mean(name, _known()[1])}")
-        if _known()[1][name].axis not in ("one", *AXES) or name in ("day", "event_side"):
+        if name == "rim_outline_mm":
+            known = _known()[1][name]
+            found.append(Quantity(name, known.unit, known.description, 2 * OUTLINE_POINTS, "rim_point"))
+            continue
+        if _known()[1][name].axis not in ("one", *COLUMNS) or name in ("day", "event_side"):
             raise ValueError(f"{name} has not the same columns or days in every run, so a sweep can't keep it")
         found.append(_known()[1][name])
     return found
 
 
-def _listed(names: Iterable[str]) -> list[str]:
-    listed = [names] if isinstance(names, str) else list(names)
+def known_outcomes() -> dict[str, Quantity]:
+    """Every outcome that a run can have."""
+    return _known()[0]
+
+
+def _own(function: OutcomeFunction) -> Quantity:
+    """An outcome of the caller's own."""
+    name = getattr(function, "__name__", "")
+    if not name.isidentifier():
+        raise ValueError(f"an outcome of your own needs a name; give a function made by def, not {function!r}")
+    if name in _known()[0]:
+        raise ValueError(f"{name} is an outcome of the library already; give your function another name")
+    description = (function.__doc__ or "An outcome of the caller's own.").strip().splitlines()[0]
+    return Quantity(name, str(getattr(function, "unit", "1")), description, function=function)
+
+
+def _listed(names: Any) -> list[Any]:
+    listed = [names] if isinstance(names, str) or callable(names) else list(names)
     twice = next((name for name in listed if listed.count(name) > 1), None)
     if twice is not None:
         raise ValueError(f"{twice} is asked for twice")

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +19,8 @@ from ..history import History
 from ..outcomes import outcomes
 from ..scenario import Scenario, changed
 from ..simulation import Progress, simulate
-from .quantities import Quantity
+from .quantities import OUTLINE_POINTS, Quantity
+from .template import Template
 
 FloatArray = NDArray[np.float64]
 Vary = Callable[[Scenario, np.random.Generator], Scenario]
@@ -37,6 +38,12 @@ class Plan:
     days: FloatArray
     seed: int | None
     vary: Vary | None
+
+    @property
+    def compiled(self) -> bool:
+        """Whether the library can make whole rows by itself: nothing of the caller's own is to be computed."""
+        own = any(q.function is not None for q in self.outcomes) or any(q.axis == "rim_point" for q in self.series)
+        return self.vary is None and not own
 
     def seed_of(self, run: int) -> int:
         """The seed of one run: it depends on the root seed and the run's number, on nothing else."""
@@ -76,9 +83,35 @@ class Row:
     drawn: str = ""  # fingerprint of the scenario that `vary` made
 
 
-def run_batch(plan: Plan, batch: Iterable[tuple[int, dict[str, Any]]]) -> list[Row]:
+def run_batch(
+    plan: Plan,
+    batch: Sequence[tuple[int, dict[str, Any]]],
+    template: Template | None = None,
+    stop: _core.StopFlag | None = None,
+    go_on: Callable[[Progress], bool] | None = None,
+) -> list[Row]:
     """The rows of several runs, one after the other: the work of one task."""
-    return [run_one(plan, run, changes) for run, changes in batch]
+    if not plan.compiled:
+        return [run_one(plan, run, changes, go_on) for run, changes in batch]
+    template = template or Template(plan.base)
+    rows: list[Row] = []
+    texts: list[str] = []
+    runs: list[int] = []
+    for run, changes in batch:
+        try:
+            texts.append(template.text(changes))
+            runs.append(run)
+        except ScenarioError as error:
+            rows.append(_empty(plan, run, INVALID, str(error), ""))
+    found = _core.run_rows(
+        texts,
+        [q.name for q in plan.outcomes],
+        [q.name for q in plan.series],
+        [q.columns for q in plan.series],
+        plan.days,
+        stop,
+    )
+    return rows + [Row(run, *values) for run, values in zip(runs, found)]
 
 
 def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Progress], bool] | None = None) -> Row:
@@ -102,10 +135,38 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Prog
         history.status,
         history.message,
         "; ".join(flag.code for flag in result.flags),
-        np.array([result.get(quantity.name, np.nan) for quantity in plan.outcomes], dtype=np.float64),
-        [on_days(history, quantity.name, plan.days) for quantity in plan.series],
+        np.array([_outcome(quantity, history, result) for quantity in plan.outcomes], dtype=np.float64),
+        [_series_on(history, quantity, plan.days) for quantity in plan.series],
         drawn,
     )
+
+
+def _outcome(quantity: Quantity, history: History, result: Mapping[str, float]) -> float:
+    if quantity.function is None:
+        return result.get(quantity.name, np.nan)
+    return float(quantity.function(history)) if len(history) else np.nan
+
+
+def _series_on(history: History, quantity: Quantity, days: FloatArray) -> FloatArray:
+    if quantity.axis != "rim_point":
+        return on_days(history, quantity.name, days)
+    rims = [evenly_along(history.outline_mm(row), OUTLINE_POINTS).ravel() for row in range(len(history))]
+    return rows_on(history.day, np.array(rims).reshape(len(history), quantity.columns), days)
+
+
+def evenly_along(outline: FloatArray, count: int) -> FloatArray:
+    """So many points evenly along a closed outline [points, 2], counter-clockwise from where it first crosses the ray
+    to 12 o'clock from its centre, [count, 2]."""
+    x, y = (outline - outline.mean(axis=0)).T
+    crossing = np.flatnonzero((x >= 0) & (np.roll(x, -1) < 0) & (y + np.roll(y, -1) > 0))
+    first = int(crossing[0]) if len(crossing) else int(np.argmax(y))
+    share = x[first] / (x[first] - np.roll(x, -1)[first]) if len(crossing) else 0.0
+    nodes = np.roll(outline, -first - 1, axis=0)
+    start = outline[first] + share * (nodes[0] - outline[first])
+    way = np.vstack([start, nodes, start])
+    along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
+    at = np.arange(count) / count * along[-1]
+    return np.stack([np.interp(at, along, way[:, 0]), np.interp(at, along, way[:, 1])], axis=1)
 
 
 def _digest(scenario: Scenario) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Mapping
+import types
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor as FuturesExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +22,7 @@ from .design import Design, design_of
 from .file import fingerprint, fingerprint_of, load_finished, load_sweep, write_sweep
 from .journal import Journal
 from .pool import DaskClient, Executor, Item, Place, Threads, Todo
-from .quantities import outcomes_named, series_named
+from .quantities import OutcomeFunction, outcomes_named, series_named
 from .run import Plan, Row, Vary
 
 if TYPE_CHECKING:
@@ -34,8 +35,9 @@ def sweep(
     base: Scenario | Mapping[str, Any] | str | os.PathLike[str],
     axes_or_samples: Any,
     *,
-    outcomes: Iterable[str] | None = None,
-    series: Iterable[str] = (),
+    names: None | Sequence[str] | Mapping[str, Any] = None,
+    outcomes: None | str | OutcomeFunction | Iterable[str | OutcomeFunction] = None,
+    series: str | Iterable[str] = (),
     days: Iterable[float] | None = None,
     layout: str | None = None,
     workers: int | None = None,
@@ -51,9 +53,11 @@ def sweep(
     `base` is a Scenario, a dict or a path. `axes_or_samples` says what changes, by dotted path:
     a dict of lists is a grid (every combination, one dimension for each path), a DataFrame, a
     list of dicts, the result of `capsim.samples`, or a dict with ``layout="table"`` is a table of
-    samples (one row for each run, dimension ``run``).
+    samples (one row for each run, dimension ``run``). A matrix with a row for each run is one too, with the `names` of
+    its columns: a list of paths, or SALib's problem as it is.
 
-    The dataset holds the scalar `outcomes` (None: the usual ones), the time `series` on `days`
+    The dataset holds the scalar `outcomes` (None: the usual ones; `capsim.outcome_names` lists them; a function of a
+    `History` that gives a number is one too, by its name), the time `series` on `days`
     (None: the output days of the base), and for each run ``status``, ``message`` and ``flags``.
     Runs that fail stay as rows: NaN where they did not get, the status says why; a combination
     that is not a valid scenario has the status ``invalid_scenario``. `units` and `long_name` are
@@ -80,7 +84,7 @@ def sweep(
     needed("xarray", "a sweep")
     scenario = any_scenario(base)
     scenario.validate()
-    design = design_of(axes_or_samples, layout)
+    design = design_of(axes_or_samples, layout, names)
     kept_series = series_named(series)
     plan = Plan(
         scenario.to_dict(),
@@ -207,12 +211,31 @@ def _record(plan: Plan, design: Design) -> dict[str, Any]:
         "build": _core.build,
         "base": plan.base,
         "what varies": fingerprint(design.to_plain()),
-        "outcomes": [q.name for q in plan.outcomes],
+        "outcomes": [q.name if q.function is None else [q.name, code_of(q.function)] for q in plan.outcomes],
         "series": [q.name for q in plan.series],
         "days": plan.days.tolist(),
         "seed": plan.seed,
         "vary": vary,
     }
+
+
+def code_of(function: Any) -> str:
+    """Short text that differs where a function does: its code, its defaults and what it closes over."""
+    return fingerprint({"code": _described(function)})
+
+
+def _described(item: Any, depth: int = 0) -> Any:
+    code = getattr(item, "__code__", item if isinstance(item, types.CodeType) else None)
+    if code is None or depth > 4:
+        return repr(item) if not hasattr(item, "tobytes") else repr((item.shape, item.tobytes()))
+    cells = [cell.cell_contents for cell in getattr(item, "__closure__", None) or ()]
+    return [
+        code.co_code.hex(),
+        list(code.co_names),
+        [_described(constant, depth + 1) for constant in code.co_consts],
+        [_described(value, depth + 1) for value in getattr(item, "__defaults__", None) or ()],
+        [_described(value, depth + 1) for value in cells],
+    ]
 
 
 def _place(workers: int | None, executor: FuturesExecutor | None, client: Any) -> Place:
