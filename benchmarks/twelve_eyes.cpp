@@ -66,6 +66,12 @@ double difference(const std::string& path, const capsim::History& history) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  for (int i = 1; i < argc; i += 2) {
+    const std::string name = argv[i];
+    if ((name == "--record" || name == "--against" || name == "--mesh") && i + 1 < argc) continue;
+    std::fprintf(stderr, "unknown option or missing value: %s (see the head of twelve_eyes.cpp)\n", argv[i]);
+    return 2;
+  }
   const auto option = [&](const char* name) -> std::string {
     for (int i = 1; i + 1 < argc; ++i)
       if (std::strcmp(argv[i], name) == 0) return argv[i + 1];

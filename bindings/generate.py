@@ -33,6 +33,9 @@ def _compiled() -> Any:
     return import_module("capsim._core")
 
 
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+from rust_declarations import declarations  # noqa: E402
+
 _core = _compiled()
 BINDINGS = Path(__file__).resolve().parent
 SAID_PY = "# Written by bindings/generate.py from the lists of the library: change those, not this file."
@@ -264,14 +267,21 @@ def c_header() -> str:
         f"  {'int64_t' if is_count else 'double'} {name}; /**< {sentence} */"
         for name, _, is_count, sentence in _core.diagnostic_fields()
     ]
-    return _between(_between(text, "ends of a run", ends), "diagnostics", fields)
+    numbers = [int(number) for number in _core.version.split(".")]
+    version = [
+        f"#define CAPSIM_VERSION_{part} {number}" for part, number in zip(("MAJOR", "MINOR", "PATCH"), numbers)
+    ] + [f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
+    for what, lines in {"version": version, "ends of a run": ends, "diagnostics": fields}.items():
+        text = _between(text, what, lines)
+    return text
 
 
 def _between(text: str, what: str, lines: list[str]) -> str:
-    first, last = f"  /* from the library's list: {what} */\n", f"  /* end of the list: {what} */\n"
-    before, rest = text.split(first)
-    after = rest.split(last)[1]
-    return before + first + "".join(line + "\n" for line in lines) + last + after
+    marks = rf"([ ]*/\* from the library's list: {what} \*/\n).*?([ ]*/\* end of the list: {what} \*/\n)"
+    found = re.search(marks, text, re.S)
+    if found is None:
+        sys.exit(f"capsim.h has no place for the list: {what}")
+    return text[: found.end(1)] + "".join(line + "\n" for line in lines) + text[found.start(2) :]
 
 
 # --------------------------------------------------------------------------------------------- TypeScript
@@ -413,6 +423,7 @@ FILES = {
     "python/capsim/scenario_values.py": python_scenario,
     "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
+    "rust/src/ffi.rs": lambda: declarations(c_header()),
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,
 }

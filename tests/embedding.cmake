@@ -8,7 +8,8 @@ foreach(flag IN ITEMS -ffast-math -Ofast -ffinite-math-only)
   if(NOT MSVC)
     add_test(NAME "build_is_refused_with: ${flag}"
       COMMAND "${CMAKE_CXX_COMPILER}" -std=c++20 ${flag} -fsyntax-only "-DCAPSIM_VERSION=\"0\""
-              "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "${PROJECT_SOURCE_DIR}/libcapsim/src/text/version.cpp")
+              "-I${PROJECT_SOURCE_DIR}/libcapsim/include" "-I${PROJECT_BINARY_DIR}/libcapsim/identity"
+              "${PROJECT_SOURCE_DIR}/libcapsim/src/text/version.cpp")
     set_tests_properties("build_is_refused_with: ${flag}" PROPERTIES
       PASS_REGULAR_EXPRESSION "error: #error \"libcapsim can't be built with")
   endif()
@@ -53,3 +54,25 @@ endif()
 get_property(c_interface_sources GLOBAL PROPERTY CAPSIM_LISTED_C_SOURCES)
 capsim_test_all_listed(every_c_interface_source_is_listed
   "${PROJECT_SOURCE_DIR}/bindings/c/src" ${c_interface_sources})
+
+# Other languages, by the C interface alone.
+find_program(CAPSIM_CARGO cargo)
+if(CAPSIM_CARGO AND UNIX)
+  add_test(NAME rust_crate_and_its_planner
+    COMMAND "${CMAKE_COMMAND}" -E env "CAPSIM_LIB_DIR=$<TARGET_FILE_DIR:capsim_c>"
+            "CARGO_TARGET_DIR=${CMAKE_CURRENT_BINARY_DIR}/rust" "${CAPSIM_CARGO}" test --offline --quiet
+            --manifest-path "${PROJECT_SOURCE_DIR}/bindings/rust/Cargo.toml")
+  set_tests_properties(rust_crate_and_its_planner PROPERTIES TIMEOUT 600)
+else()
+  add_test(NAME rust_crate_and_its_planner COMMAND "${CMAKE_COMMAND}" -E echo "skipped: cargo is not installed here")
+  set_tests_properties(rust_crate_and_its_planner PROPERTIES SKIP_REGULAR_EXPRESSION "skipped: ")
+endif()
+add_test(NAME c_planner_in_c99 COMMAND capsim_planner_c)
+add_executable(capsim_planner_c "${PROJECT_SOURCE_DIR}/examples/embedding/planner.c")
+target_link_libraries(capsim_planner_c PRIVATE capsim_c)
+set_target_properties(capsim_planner_c PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
+
+# A function that no test calls is a promise that nobody keeps.
+add_test(NAME every_c_function_is_called_in_a_test
+  COMMAND "${CMAKE_COMMAND}" "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"
+          "-DTESTS=${CMAKE_CURRENT_SOURCE_DIR}/cpp" -P "${CMAKE_CURRENT_SOURCE_DIR}/support/every_function_called.cmake")

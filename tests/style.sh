@@ -107,7 +107,7 @@ else
     skipped python_has_no_mistake_that_ruff_finds "ruff $ruff_version can not be had from the package index"
   fi
 
-  mapfile -t scripts < <(files '*.ts' '*.mjs')
+  mapfile -t scripts < <(files '*.ts' '*.mts' '*.mjs')
   export CAPSIM_WEB_BUILD="$build/web"
   if command -v node >/dev/null && command -v npm >/dev/null &&
     bash bindings/web/build.sh --tools "$CAPSIM_WEB_BUILD" >"$tools/web_tools.log" 2>&1; then

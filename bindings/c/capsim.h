@@ -16,8 +16,10 @@
  *
  * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out; in between, for a
  *             program that steps through time by itself, `capsim_simulation`. You create them, the
- *             library fills them, you destroy them. Destroying NULL does nothing.
- * Ownership.  The library keeps no pointer that you pass in once the call has returned, and it
+ *             library fills them, you destroy them. Destroying NULL does nothing. Besides there are
+ *             `capsim_population`, a crowd of eyes, and `capsim_cancel_flag`, which ends runs.
+ * Ownership.  The library keeps no pointer that you pass in once the call has returned (but the
+ *             `user` of a part or a law of your own, for as long as a simulation has it), and it
  *             returns no pointer into a handle: texts and numbers are copied into your memory.
  *             `const char *` return values are texts of the library itself; they never change.
  * Sizes.      Functions that copy take a buffer, its size, and where to write the size needed. With
@@ -68,6 +70,15 @@ extern "C" {
 
 /** CAPSIM_C_API of the library that is linked: compare it with the macro after loading at run time. */
 CAPSIM_FUNCTION int32_t capsim_c_api(void);
+/** Version of this header, in parts and as one number: 10000 major + 100 minor + patch. */
+/* from the library's list: version */
+#define CAPSIM_VERSION_MAJOR 0
+#define CAPSIM_VERSION_MINOR 1
+#define CAPSIM_VERSION_PATCH 0
+#define CAPSIM_VERSION_NUMBER 100
+/* end of the list: version */
+/** The same number of the library that is linked. */
+CAPSIM_FUNCTION int32_t capsim_version_number(void);
 /** "major.minor.patch" of the library that is linked. */
 CAPSIM_FUNCTION const char* capsim_version(void);
 /** 1 when results can be saved and loaded, 0 when the library was built without HDF5. */
@@ -84,7 +95,7 @@ typedef int32_t capsim_status;
 enum {
   CAPSIM_OK = 0,
   CAPSIM_NOT_COMPLETED = 1,     /**< There is a history, but it ends before the last day: see capsim_history_end. */
-  CAPSIM_BAD_ARGUMENT = -1,     /**< A NULL that must not be, a struct_size that can't be. */
+  CAPSIM_BAD_ARGUMENT = -1,     /**< A NULL or NaN that must not be, a struct_size that can't be. */
   CAPSIM_NOT_FOUND = -2,        /**< No series, outcome, row, event ... of that name or number. */
   CAPSIM_BUFFER_TOO_SMALL = -3, /**< Nothing was copied; the size needed was written. */
   CAPSIM_UNKNOWN_FIELD = -4,    /**< The scenario has no field of that path. */
@@ -93,12 +104,14 @@ enum {
   CAPSIM_INVALID_SCENARIO = -7, /**< See the violations. */
   CAPSIM_FILE_ERROR = -8,       /**< A file that can't be written or read; the text says why. */
   CAPSIM_NOT_BUILT = -9,        /**< The library was built without this (HDF5). */
-  CAPSIM_CALLBACK_FAILED = -10, /**< Your callback threw a C++ exception. */
+  CAPSIM_CALLBACK_FAILED = -10, /**< Your callback threw a C++ exception, or your executor left jobs undone. */
   CAPSIM_OUT_OF_MEMORY = -11,
   CAPSIM_INTERNAL_ERROR = -12, /**< A broken invariant of the library: please report it. */
   CAPSIM_NO_REST_STATE = -13,  /**< A right scenario, but no shape at rest was found for this eye. */
   CAPSIM_NOT_STARTED = -14,    /**< The simulation has not been started. */
-  CAPSIM_BAD_CHECKPOINT = -15  /**< The bytes are none, or of another scenario or version. */
+  CAPSIM_BAD_CHECKPOINT = -15, /**< The bytes are none, or of another scenario or version. */
+  CAPSIM_BAD_GUEST = -16,      /**< Your part or law broke its contract; the text names it and says how. */
+  CAPSIM_BUSY = -17            /**< The handle is at work: a callback called back into it. */
 };
 
 /** "CAPSIM_OK", ...; "unknown status" for a number that is none. */
@@ -255,14 +268,26 @@ enum { CAPSIM_CONTINUE = 0, CAPSIM_CANCEL = 1 };
  */
 typedef int32_t (*capsim_progress_callback)(const capsim_progress* progress, void* user);
 
+/** A flag that ends runs, from any thread: raise it, and every run that looks at it stops after its time step. */
+typedef struct capsim_cancel_flag capsim_cancel_flag;
+/** Not raised; NULL when there is no memory. It has to outlive the calls that look at it. */
+CAPSIM_FUNCTION capsim_cancel_flag* capsim_cancel_flag_create(void);
+CAPSIM_FUNCTION void capsim_cancel_flag_destroy(capsim_cancel_flag* flag);
+/** Any thread, any time; also a signal handler, for it takes no lock and no memory. */
+CAPSIM_FUNCTION void capsim_cancel_flag_raise(capsim_cancel_flag* flag);
+CAPSIM_FUNCTION void capsim_cancel_flag_lower(capsim_cancel_flag* flag);
+CAPSIM_FUNCTION int32_t capsim_cancel_flag_is_raised(const capsim_cancel_flag* flag);
+
 /** How to run; zero and NULL mean the default. Start from CAPSIM_RUN_OPTIONS. */
 typedef struct capsim_run_options {
   size_t struct_size;
   capsim_progress_callback progress;
   void* user; /**< Handed to `progress`. */
+  const capsim_cancel_flag* cancel;
+  double deadline_seconds; /**< Of this call, by a clock that is never set back; looked at after every step. 0: none. */
 } capsim_run_options;
 /* clang-format off */
-#define CAPSIM_RUN_OPTIONS {sizeof(capsim_run_options), NULL, NULL}
+#define CAPSIM_RUN_OPTIONS {sizeof(capsim_run_options), NULL, NULL, NULL, 0}
 /* clang-format on */
 
 /** What a simulation leaves behind: values [row, column], outcomes, flags, cautions. */
@@ -280,6 +305,24 @@ CAPSIM_FUNCTION void capsim_history_destroy(capsim_history* history);
 CAPSIM_FUNCTION capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_options* options,
                                               capsim_history* history);
 
+/** Runs job `index` of a batch; to be called once for each index, from any thread. */
+typedef void (*capsim_job)(void* batch, size_t index);
+/**
+ * Your way of running many jobs: calls job(batch, i) once for each i below `count`, on as many threads as you like, and
+ * returns when all of them are done; 0 when that went well.
+ */
+typedef int32_t (*capsim_executor)(size_t count, capsim_job job, void* batch, void* user);
+/**
+ * Runs `count` scenarios, the k-th into histories[k]; `executor` NULL: one after another in this thread. `options` may
+ * be NULL; its callback and flag are used by all runs, from the threads that run them. `statuses` may be NULL, else the
+ * k-th is what capsim_simulate would have returned. The result is the worst of them: below 0, else
+ * CAPSIM_NOT_COMPLETED, else CAPSIM_OK. Results do not depend on the executor. One that leaves a job out, runs it twice
+ * or reports failure: CAPSIM_CALLBACK_FAILED, and the histories that were not run say so in their error.
+ */
+CAPSIM_FUNCTION capsim_status capsim_batch(const capsim_scenario* const* scenarios, capsim_history* const* histories,
+                                           capsim_status* statuses, size_t count, const capsim_run_options* options,
+                                           capsim_executor executor, void* user);
+
 /** Why the last call that could fail did; an empty text when it did not. */
 CAPSIM_FUNCTION capsim_status capsim_history_error(const capsim_history* history, char* text, size_t size,
                                                    size_t* needed);
@@ -293,7 +336,6 @@ CAPSIM_FUNCTION capsim_status capsim_history_violation(const capsim_history* his
 /** How a simulation ended. */
 typedef int32_t capsim_end;
 enum {
-  CAPSIM_END_NONE = -1, /**< The handle holds no history. */
   /* clang-format off */
   /* from the library's list: ends of a run */
   CAPSIM_END_COMPLETED = 0, /**< The run reached its last day. */
@@ -306,6 +348,7 @@ enum {
   CAPSIM_END_STEP_TOO_SMALL = 7, /**< The time step shrank away. */
   /* end of the list: ends of a run */
   /* clang-format on */
+  CAPSIM_END_NONE = -1 /**< The handle holds no history. */
 };
 
 CAPSIM_FUNCTION capsim_end capsim_history_end(const capsim_history* history);
@@ -388,6 +431,14 @@ typedef struct capsim_diagnostics {
 CAPSIM_FUNCTION capsim_status capsim_history_diagnostics(const capsim_history* history,
                                                          capsim_diagnostics* diagnostics);
 
+/** The same by name, for a table of all there are: those of `capsim_diagnostics` and later ones. */
+CAPSIM_FUNCTION size_t capsim_diagnostic_count(void);
+/** Name, unit or sentence of number `index`; NULL when there is none. */
+CAPSIM_FUNCTION const char* capsim_diagnostic_name(size_t index);
+CAPSIM_FUNCTION const char* capsim_diagnostic_unit(size_t index);
+CAPSIM_FUNCTION const char* capsim_diagnostic_description(size_t index);
+CAPSIM_FUNCTION capsim_status capsim_history_diagnostic(const capsim_history* history, const char* name, double* value);
+
 /* ---------------------------------------------------------------------------------- outcomes -- */
 
 /** Named scalars: `area_loss_percent`, `zonule_load_max_mN`, ... */
@@ -461,6 +512,42 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_history(const capsim_simulation*
 /** Memory held by this simulation, without the shared model [bytes]. */
 CAPSIM_FUNCTION size_t capsim_simulation_memory_bytes(const capsim_simulation* simulation);
 
+/** How a path towards runaway ended; see capsim_simulation_runaway_margin. */
+typedef int32_t capsim_runaway_end;
+enum {
+  CAPSIM_RUNAWAY_TIPS = 0,   /**< At the factor the opening runs away. */
+  CAPSIM_RUNAWAY_CLOSES = 1, /**< At the factor it has lost nine tenths of its first area, without a tipping point. */
+  CAPSIM_RUNAWAY_HOLDS = 2,  /**< Neither, up to the factor. */
+  CAPSIM_RUNAWAY_NOT_FOLLOWED = 3, /**< Beyond the factor no equilibrium was found. */
+  CAPSIM_RUNAWAY_NOTHING_PULLS = 4 /**< No tissue pulls: there is no factor. */
+};
+/** "tips", "closes", ...; "unknown". */
+CAPSIM_FUNCTION const char* capsim_runaway_end_name(capsim_runaway_end end);
+/** Times its present pull that the tissue could sustain for good before the opening gave way. */
+typedef struct capsim_runaway_margin {
+  size_t struct_size;
+  capsim_runaway_end end;
+  double contraction_factor; /**< At least 1; 0 when nothing pulls. */
+  double area_mm2;           /**< Of the opening there. */
+  int64_t equilibria;        /**< Solved to find it. */
+} capsim_runaway_margin;
+/** The margin of today; it costs about ten equilibria and leaves the simulation as it is. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_runaway_margin(capsim_simulation* simulation,
+                                                               capsim_runaway_margin* margin);
+/** Puts the margin among the outcomes of a history (`runaway_margin`, flag `near_runaway`). */
+CAPSIM_FUNCTION capsim_status capsim_history_set_runaway_margin(capsim_history* history,
+                                                                const capsim_runaway_margin* margin);
+
+/** Coordinates of the state of today: x y of every node, then those of the optic and of the ring. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_positions_mm(const capsim_simulation* simulation, double* x,
+                                                             size_t size, size_t* needed);
+/** State of the contraction law, variable by variable over the points of the tissue; none without tissue. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_tissue_state(const capsim_simulation* simulation, double* y,
+                                                             size_t size, size_t* needed);
+/** Numbers of the nodes of the equator, counter-clockwise; node k has the coordinates 2k and 2k + 1. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_equator_nodes(const capsim_simulation* simulation, int32_t* nodes,
+                                                              size_t size, size_t* needed);
+
 /** The complete state as bytes, from which a restored simulation goes on bit for bit. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* bytes, size_t size,
                                                            size_t* needed);
@@ -478,6 +565,187 @@ CAPSIM_FUNCTION size_t capsim_simulation_violation_count(const capsim_simulation
 CAPSIM_FUNCTION capsim_status capsim_simulation_violation(const capsim_simulation* simulation, size_t index,
                                                           capsim_violation_part part, char* text, size_t size,
                                                           size_t* needed);
+
+/* ------------------------------------------------------------------------- parts of your own -- */
+
+/** Collects which coordinates of your part act on each other. */
+typedef struct capsim_cliques capsim_cliques;
+/** The next clique: coordinates that are coupled all with all. */
+CAPSIM_FUNCTION void capsim_cliques_add(capsim_cliques* cliques, const int32_t* coordinates, size_t count);
+/** Collects the Hessian of your part. */
+typedef struct capsim_tangent capsim_tangent;
+/** Adds the symmetric n x n matrix (row by row) of clique `clique`, in the order in which you added the cliques. */
+CAPSIM_FUNCTION void capsim_tangent_add(capsim_tangent* tangent, size_t clique, const double* matrix);
+
+/**
+ * One term of the potential energy [uJ] of your own, on coordinates [mm]. Functions get your pointer; they are called
+ * from the thread that runs, in every step, and take `count` coordinates `x`. Neither may leave by longjmp.
+ */
+typedef struct capsim_part {
+  size_t struct_size;
+  const char* name; /**< Copied; messages call the part by it. */
+  void* user;
+  /** Reports the cliques; once for each change of the mesh or of a cut. */
+  void (*couplings)(const double* x, size_t count, capsim_cliques* cliques, void* user);
+  /** Energy at x; +infinity where x is inadmissible, never a NaN. */
+  double (*energy)(const double* x, size_t count, void* user);
+  /** Adds the gradient to g and returns the energy. */
+  double (*gradient)(const double* x, size_t count, double* g, void* user);
+  /** Adds the Hessian; with `positive` a positive semidefinite one close to it. */
+  void (*hessian)(const double* x, size_t count, int32_t positive, capsim_tangent* tangent, void* user);
+  /** May be NULL. Moves what is fixed in space as a rigid body: a turn [rad] about the origin, then a shift [mm]. */
+  void (*move_anchors)(double angle, double x_mm, double y_mm, void* user);
+  /** A copy for a simulation or a fork, NULL when there is no memory. May be NULL for a part that never changes: then
+   *  all share `user`; with `move_anchors` it must be there. */
+  void* (*copy)(const void* user);
+  /** May be NULL. Called once for each copy that `copy` made; `user` itself stays yours. */
+  void (*release)(void* user);
+} capsim_part;
+
+/** The tissue that a law fills, point by point. */
+typedef struct capsim_tissue {
+  double* fraction;   /**< Of the full thickness, 0 to 1. */
+  double* natural[4]; /**< Natural stretch of the families hoop, +45, -45, radial; above 0. */
+  double* active[4];  /**< Active tension of each [mN/mm]; NULL unless the law has `active`. */
+} capsim_tissue;
+
+/** A contraction law of your own: `variables` numbers at each point, stored variable by variable. */
+typedef struct capsim_law {
+  size_t struct_size;
+  const char* name;
+  void* user;
+  size_t variables;
+  int32_t active; /**< 1: the tissue has active tension. */
+  /** State at day 0; `cells` are the cells left at each point, 0 to 1. */
+  void (*start)(const double* cells, size_t points, double* y, void* user);
+  /** dy/dt [1/day]; `stretches` of the four families, family by family. Finite for finite input. */
+  void (*rate)(double day, const double* y, const double* stretches, size_t points, double* dydt, void* user);
+  /** Puts the state into the tissue. */
+  void (*apply)(const double* y, size_t points, const capsim_tissue* tissue, void* user);
+} capsim_law;
+
+/** From the next start on, this part acts too. The struct is copied, your pointer is kept. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_add_part(capsim_simulation* simulation, const capsim_part* part);
+/** From the next start on, this law replaces the scenario's; NULL: the scenario's again. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_set_law(capsim_simulation* simulation, const capsim_law* law);
+/**
+ * Tries what a part has to be at the coordinates x: derivatives against differences, symmetry, cliques, rigid motion.
+ * CAPSIM_OK: nothing was found. CAPSIM_BAD_GUEST: `text` has one line for each fault.
+ */
+CAPSIM_FUNCTION capsim_status capsim_part_check(const capsim_part* part, const double* x, size_t count, char* text,
+                                                size_t size, size_t* needed);
+/** The same for a law: finite rates, fractions and natural stretches within their limits. */
+CAPSIM_FUNCTION capsim_status capsim_law_check(const capsim_law* law, char* text, size_t size, size_t* needed);
+
+/* -------------------------------------------------------------------------------- populations -- */
+
+/** What eyes of one kind have in common and how they differ; eye number i is always the same eye. */
+typedef struct capsim_population capsim_population;
+
+/** Names of the populations that come with the library. NULL when there is none of that number. */
+CAPSIM_FUNCTION size_t capsim_population_count(void);
+CAPSIM_FUNCTION const char* capsim_population_name(size_t index);
+
+/** An empty one; NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_population* capsim_population_create(void);
+CAPSIM_FUNCTION void capsim_population_destroy(capsim_population* population);
+/** One of the library's; CAPSIM_NOT_FOUND for any other name, the text names those there are. */
+CAPSIM_FUNCTION capsim_status capsim_population_find(capsim_population* population, const char* name);
+/** One of your own, as a text of `length` bytes (UTF-8 JSON). */
+CAPSIM_FUNCTION capsim_status capsim_population_read_json(capsim_population* population, const char* json,
+                                                          size_t length);
+
+typedef int32_t capsim_population_part;
+enum {
+  CAPSIM_POPULATION_NAME = 0,
+  CAPSIM_POPULATION_EDITION = 1,
+  CAPSIM_POPULATION_DESCRIPTION = 2,
+  CAPSIM_POPULATION_JSON = 3 /**< As it was read, with its provenance. */
+};
+CAPSIM_FUNCTION capsim_status capsim_population_text(const capsim_population* population, capsim_population_part part,
+                                                     char* text, size_t size, size_t* needed);
+/** Standard deviation of one measured opening area, relative to it. */
+CAPSIM_FUNCTION capsim_status capsim_population_area_error(const capsim_population* population, double* error);
+/** Contraction laws it was fitted for, as words of `contraction.law`. */
+CAPSIM_FUNCTION size_t capsim_population_law_count(const capsim_population* population);
+CAPSIM_FUNCTION capsim_status capsim_population_law(const capsim_population* population, size_t index, char* text,
+                                                    size_t size, size_t* needed);
+
+/** `base` with the population's settings: its middle eye. `eye` may be `base`. */
+CAPSIM_FUNCTION capsim_status capsim_population_typical(capsim_population* population, const capsim_scenario* base,
+                                                        capsim_scenario* eye);
+/** Eye number `index` of the population. */
+CAPSIM_FUNCTION capsim_status capsim_population_draw(capsim_population* population, const capsim_scenario* base,
+                                                     uint64_t index, capsim_scenario* eye);
+/** Eye number `index` spread about `base` as it is. */
+CAPSIM_FUNCTION capsim_status capsim_population_around(capsim_population* population, const capsim_scenario* base,
+                                                       uint64_t index, capsim_scenario* eye);
+/** The same eye under another contraction law. */
+CAPSIM_FUNCTION capsim_status capsim_population_under(capsim_population* population, const capsim_scenario* base,
+                                                      const char* law, capsim_scenario* eye);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_population_error(const capsim_population* population, char* text, size_t size,
+                                                      size_t* needed);
+CAPSIM_FUNCTION size_t capsim_population_violation_count(const capsim_population* population);
+CAPSIM_FUNCTION capsim_status capsim_population_violation(const capsim_population* population, size_t index,
+                                                          capsim_violation_part part, char* text, size_t size,
+                                                          size_t* needed);
+
+/**
+ * The value that a share of the finite ones among `values` lies below, linear between neighbours: with 0.1, 0.5 and 0.9
+ * over the eyes of a population, the band that belongs beside a forecast. CAPSIM_NOT_FOUND when none is finite.
+ */
+CAPSIM_FUNCTION capsim_status capsim_quantile(const double* values, size_t count, double share, double* value);
+
+/* ------------------------------------------------------------------------------------ studies -- */
+
+/**
+ * The same eyes of a population under every plan and every law it was fitted for, and what follows from them, as JSON
+ * text: names, shapes, values of every run, quantiles, paired differences, proportions with their intervals, cautions.
+ * Nothing is recommended: trade-offs are laid side by side.
+ */
+typedef struct capsim_study capsim_study;
+/** An empty study; NULL when there is no memory. */
+CAPSIM_FUNCTION capsim_study* capsim_study_create(void);
+CAPSIM_FUNCTION void capsim_study_destroy(capsim_study* study);
+
+/** How a crowd is run; zero and NULL mean the default. Start from CAPSIM_STUDY_OPTIONS. */
+typedef struct capsim_study_options {
+  size_t struct_size;
+  int32_t eyes;             /**< The first so many of the population; 0: 64. */
+  int32_t typical;          /**< 1: give every plan the population's own settings first. */
+  int32_t workers;          /**< Threads of the library; 0: one for each core. */
+  capsim_executor executor; /**< Instead of the library's threads, see capsim_batch. */
+  void* user;               /**< Handed to `executor`. */
+  const capsim_cancel_flag* cancel;
+} capsim_study_options;
+/* clang-format off */
+#define CAPSIM_STUDY_OPTIONS {sizeof(capsim_study_options), 0, 0, 0, NULL, NULL, NULL}
+/* clang-format on */
+
+/** Plans against each other, eye by eye. CAPSIM_NOT_COMPLETED: the flag was raised, what was run is there. */
+CAPSIM_FUNCTION capsim_status capsim_study_compare(capsim_study* study, const capsim_scenario* const* plans,
+                                                   size_t count, const capsim_population* population,
+                                                   const capsim_study_options* options);
+/** When eyes pass a threshold, and what schedules of visits find. `quantity` as `clear_circle_diameter_mm`. */
+CAPSIM_FUNCTION capsim_status capsim_study_visits(capsim_study* study, const capsim_scenario* plan,
+                                                  const capsim_population* population, const char* quantity,
+                                                  double limit, int32_t below, const capsim_study_options* options);
+/** The usual layouts of relaxing cuts side by side, of this length, on this day. Show the cautions beside every layout.
+ */
+CAPSIM_FUNCTION capsim_status capsim_study_cuts(capsim_study* study, const capsim_scenario* plan,
+                                                const capsim_population* population, double length_mm, double day,
+                                                const capsim_study_options* options);
+/** What the last of these found. */
+CAPSIM_FUNCTION capsim_status capsim_study_json(const capsim_study* study, char* text, size_t size, size_t* needed);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_study_error(const capsim_study* study, char* text, size_t size, size_t* needed);
+CAPSIM_FUNCTION size_t capsim_study_violation_count(const capsim_study* study);
+CAPSIM_FUNCTION capsim_status capsim_study_violation(const capsim_study* study, size_t index,
+                                                     capsim_violation_part part, char* text, size_t size,
+                                                     size_t* needed);
 
 /* ------------------------------------------------------------------------------ result files -- */
 

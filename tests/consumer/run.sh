@@ -89,7 +89,9 @@ pkg_config_project() {
 }
 
 add_subdirectory_project() {
-  configure -S "$here/add_subdirectory" -B "$work/sub directory" -DCAPSIM_SOURCE_DIR="$root" &&
+  # Hidden is what a careful parent project asks of its own code.
+  configure -S "$here/add_subdirectory" -B "$work/sub directory" -DCAPSIM_SOURCE_DIR="$root" \
+    -DCMAKE_CXX_VISIBILITY_PRESET=hidden -DCMAKE_VISIBILITY_INLINES_HIDDEN=ON &&
     build_in "$work/sub directory" && "$work/sub directory/consumer" "$work/sub directory/result.h5"
 }
 

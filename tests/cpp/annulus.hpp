@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "capsim/capsule.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/mesh.hpp"
 
 namespace capsim::checks {

@@ -27,7 +27,8 @@ std::vector<double> growth_tensors(const Mesh& mesh, const std::function<std::ar
 FibrousTissue active_tissue(const Mesh& mesh, const std::function<std::array<double, 2>(double)>& active,
                             double factor) {
   const int elements = mesh.anterior().elements();
-  FibrousTissue tissue(mesh.anterior(), 0, elements, hoop_directions(mesh, 0, elements), ContractionSpec{});
+  FibrousTissue tissue(mesh.anterior(), 0, elements, hoop_directions(mesh, 0, elements),
+                       tissue_material(ContractionSpec{}));
   const std::vector<double> radii = point_radii(mesh);
   for (auto& tension : tissue.fields().active) tension.assign(radii.size(), 0.0);
   for (std::size_t p = 0; p < radii.size(); ++p) {

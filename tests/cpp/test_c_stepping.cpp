@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // Stepping through the C interface: advance, act, fork, roll back, go on in another process.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <thread>
 
 #include "c_handles.hpp"
@@ -179,6 +180,13 @@ TEST_CASE("c_cancelled_simulation_can_go_on", "[c_interface]") {
   CHECK(capsim_simulation_advance_to(s.get(), 40, &options) == CAPSIM_CALLBACK_FAILED);
   CHECK(capsim_simulation_advance_to(s.get(), 40, nullptr) == CAPSIM_OK);
   CHECK(capsim_simulation_day(s.get()) == 40);
+}
+
+TEST_CASE("c_day_that_is_not_a_number_is_refused", "[c_interface]") {
+  const SimulationHandle s = started();
+  CHECK(capsim_simulation_advance_to(s.get(), std::nan(""), nullptr) == CAPSIM_BAD_ARGUMENT);
+  CHECK_FALSE(error_of(s).empty());
+  CHECK(capsim_simulation_day(s.get()) == 0);
 }
 
 TEST_CASE("c_simulation_that_was_not_started_says_so", "[c_interface]") {

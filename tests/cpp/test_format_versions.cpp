@@ -10,11 +10,12 @@
 #include <string>
 #include <vector>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/results_file.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
+#include "run/checkpoint.hpp"
 #include "sample_history.hpp"
 
 using namespace capsim;
@@ -57,20 +58,24 @@ std::string restore_refusal(const std::shared_ptr<const Model>& model, const std
                             SimulationExtras extras = {}) {
   try {
     (void)Simulation::restore(model, bytes, std::move(extras));
-  } catch (const std::invalid_argument& error) {
+  } catch (const Error& error) {
     return error.what();
   }
   return "not refused";
 }
 
+/// A checkpoint with other contents, sealed as if it had been written so.
 std::string edited(const std::string& checkpoint, const json& changes) {
-  json content = json::from_cbor(checkpoint);
+  json content = json::from_cbor(unsealed(checkpoint));
   for (const auto& [key, value] : changes.items()) {
-    content[key] = value;
-    if (value.is_null()) content.erase(key);
+    const json::json_pointer place(key);
+    if (value.is_null())
+      content.at(place.parent_pointer()).erase(place.back());
+    else
+      content.at(place) = value;
   }
   const std::vector<std::uint8_t> bytes = json::to_cbor(content);
-  return {bytes.begin(), bytes.end()};
+  return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 3, version());
 }
 
 }  // namespace
@@ -157,23 +162,52 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
   CHECK(restore_refusal(model, edited(checkpoint, {})) == "not refused");
   const std::string what_to_do =
       "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again";
-  CHECK(restore_refusal(model, edited(checkpoint, {{"version", "0.0.9"}})) ==
-        "checkpoint: written by capsim 0.0.9 in format 2, and this is capsim " + here + " with format 2" + what_to_do);
-  CHECK(restore_refusal(model, edited(checkpoint, {{"version", "9.0.0"}, {"format_version", 7}, {"x", "other"}})) ==
-        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 2" + what_to_do);
-  CHECK(restore_refusal(model, edited(checkpoint, {{"format_version", nullptr}})) ==
-        "checkpoint: written by capsim " + here + " in format 0, and this is capsim " + here + " with format 2" +
-            what_to_do);
+  const auto of_version = [&](int format, const char* by) {
+    return restore_refusal(model, sealed("whatever it wrote", format, by));
+  };
+  CHECK(of_version(3, "0.0.9") ==
+        "checkpoint: written by capsim 0.0.9 in format 3, and this is capsim " + here + " with format 3" + what_to_do);
+  CHECK(of_version(7, "9.0.0") ==
+        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 3" + what_to_do);
   const std::string again = ": go on from another checkpoint, or run the scenario again";
-  CHECK(restore_refusal(model, edited(checkpoint, {{"format", "other"}})) ==
+  CHECK(restore_refusal(model, "capsim-other" + checkpoint.substr(17)) ==
         "checkpoint: these bytes are not a checkpoint" + again);
-  CHECK(restore_refusal(model, edited(checkpoint, {{"format", nullptr}})) ==
-        "checkpoint: these bytes are not a checkpoint" + again);
-  for (const char* key : {"version", "scenario", "law", "x", "y", "series", "diagnostics"})
+  CHECK(restore_refusal(model, "") == "checkpoint: these bytes are not a checkpoint" + again);
+  for (const char* key : {"/scenario", "/law", "/cut_lines", "/series", "/state/positions", "/state/tissue",
+                          "/state/diagnostics", "/state/ring", "/state/cuts"})
     CHECK_THAT(restore_refusal(model, edited(checkpoint, {{key, nullptr}})),
                Catch::StartsWith("checkpoint: the bytes are damaged or not a checkpoint (") && EndsWith(again));
+  CHECK_THAT(restore_refusal(model, edited(checkpoint, {{"/state/status", "fine"}})), EndsWith(again));
+  const std::string as_it_was = "build the model as it was, and pass the same law";
+  for (const json& impossible : {json{{"/state/day", -1}}, json{{"/state/day", 1e9}}, json{{"/state/next_event", 99}},
+                                 json{{"/state/next_step_days", 0}}, json{{"/state/positions", {1, 2}}},
+                                 json{{"/state/cuts", {{5, 0.5, 1}}}}, json{{"/state/failed_bundles", {1}}},
+                                 json{{"/state/steps", {{1, {1, 1}}}}}})
+    CHECK_THAT(restore_refusal(model, edited(checkpoint, impossible)), EndsWith(as_it_was));
   for (const std::size_t kept : {std::size_t{0}, std::size_t{1}, checkpoint.size() / 3, checkpoint.size() - 1})
     CHECK_THAT(restore_refusal(model, checkpoint.substr(0, kept)), EndsWith(again));
+}
+
+TEST_CASE("a_flipped_bit_anywhere_in_a_checkpoint_is_noticed", "[formats][stepping]") {
+  const auto model = std::make_shared<const Model>(quick_eye());
+  Simulation simulation(model);
+  REQUIRE(simulation.advance_to(2));
+  const std::string checkpoint = simulation.checkpoint();
+  std::size_t believed = 0, tried = 0;
+  // Every bit of the first line and the first values, and a thousand further ones over all bytes.
+  const std::size_t stride = checkpoint.size() * 8 / 1000 + 1;
+  for (std::size_t bit = 0; bit < checkpoint.size() * 8; bit += bit < 8 * 200 ? 1 : stride) {
+    std::string damaged = checkpoint;
+    damaged[bit / 8] = static_cast<char>(damaged[bit / 8] ^ (1 << bit % 8));
+    ++tried;
+    try {
+      (void)from_bytes(damaged);
+      ++believed;
+    } catch (const CheckpointError&) {
+    }
+  }
+  CHECK(tried > 2500);
+  CHECK(believed == 0);
 }
 
 TEST_CASE("checkpoint_of_another_eye_or_law_is_refused_with_what_to_do", "[formats][stepping]") {

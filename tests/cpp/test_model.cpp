@@ -284,6 +284,29 @@ TEST_CASE("a_model_shared_by_threads_gives_each_the_same_answer", "[model][simul
   }
 }
 
+TEST_CASE("possible_cuts_are_checked_as_those_of_an_event", "[model]") {
+  const auto paths = [](std::vector<RelaxingCuts> possible) {
+    std::vector<std::string> found;
+    try {
+      const Model model(openings().front(), std::move(possible));
+    } catch (const ScenarioError& error) {
+      for (const Violation& violation : error.violations()) found.push_back(violation.path);
+    }
+    return found;
+  };
+  using Paths = std::vector<std::string>;
+  const RelaxingCuts good{{12, 3}, 0.75};
+  CHECK(paths({good}).empty());
+  CHECK(paths({good, {{12, 3}, 0.5}}).empty());  // two lengths at one hour are alternatives
+  CHECK(paths({good, {{13}, 0.75}}) == Paths{"possible_cuts[1].hours[0]"});
+  CHECK(paths({{{12}, -1}}) == Paths{"possible_cuts[0].length_mm"});
+  CHECK(paths({{{}, 0.75}}) == Paths{"possible_cuts[0].hours"});
+  CHECK(paths({{{std::nan("")}, 0.75}}) == Paths{"possible_cuts[0].hours[0]"});
+  CHECK(paths({{{12}, std::nan("")}}) == Paths{"possible_cuts[0].length_mm"});
+  CHECK(paths({{{12, 12.01}, 0.75}}) == Paths{"possible_cuts[0].hours[1]"});
+  CHECK(paths({{{12}, 7}}) == Paths{"possible_cuts[0].length_mm"});  // longer than the leaf
+}
+
 TEST_CASE("an_impossible_eye_is_refused_by_name", "[model]") {
   Scenario wrong = quick_eye();
   wrong.opening.diameter_mm = 11;  // wider than the equator

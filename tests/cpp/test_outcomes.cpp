@@ -113,7 +113,7 @@ TEST_CASE("area_loss_on_a_day_is_read_from_the_course", "[outcomes]") {
         Approx((loss_percent(between, 20) + loss_percent(between, 40)) / 2));
   CHECK(outcomes(between).has("area_loss_90d_percent"));
   CHECK_FALSE(outcomes(between).has("area_loss_180d_percent"));  // not reached
-  CHECK_THROWS_AS(outcomes(between)["area_loss_180d_percent"], InternalError);
+  CHECK_THROWS_AS(outcomes(between)["area_loss_180d_percent"], ArgumentError);
 }
 
 TEST_CASE("largest_loads_are_those_of_the_whole_course", "[outcomes]") {

@@ -2,7 +2,7 @@
 // The fibrous tissue against what part.hpp demands, and what its fibres and its matrix carry.
 #include <limits>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "stretched_annulus.hpp"
 
 using namespace capsim;
@@ -13,7 +13,7 @@ namespace {
 /// Tissue on the inner layer, its fields random; families both taut and slack about stretch 1.
 FibrousTissue tissue_on(const Mesh& mesh, const ContractionSpec& spec, bool active) {
   const int last = mesh.plan().around;
-  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), spec);
+  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), tissue_material(spec));
   std::mt19937 random(5);
   std::uniform_real_distribution<double> share(0, 1);
   for (double& f : tissue.fields().fraction) f = share(random);

@@ -113,7 +113,7 @@ TEST_CASE("what_an_eye_has_of_its_own_stays_under_another_law", "[population]") 
   own.contraction.fibre_modulus_kPa = 0;
   CHECK(population.under(own, "active_lock_in").contraction.active_tension_mN_per_mm == 0);
   CHECK(population.under(own, "fibre_remodelling") == own);
-  CHECK_THROWS_AS(population.under(own, "none"), std::invalid_argument);
+  CHECK_THROWS_AS(population.under(own, "none"), ArgumentError);
 }
 
 TEST_CASE("drawn_eyes_have_the_stated_median_and_spread", "[population]") {
@@ -193,10 +193,10 @@ TEST_CASE("an_unknown_population_is_refused_with_the_names_there_are", "[populat
   try {
     (void)population("pseudoexfolation");
     FAIL("accepted");
-  } catch (const std::invalid_argument& error) {
+  } catch (const ArgumentError& error) {
     const std::string text = error.what();
     CHECK(text.find("age_related_cataract") != std::string::npos);
     CHECK(text.find("did you mean \"pseudoexfoliation\"?") != std::string::npos);
   }
-  CHECK_THROWS_AS(population("silicone_lens").settings("no_such_law"), std::invalid_argument);
+  CHECK_THROWS_AS(population("silicone_lens").settings("no_such_law"), ArgumentError);
 }

@@ -76,7 +76,7 @@ RunawayMargin margin_of_ring(double present, double free_radius) {
   shape.order = 1;
   const Mesh mesh = annulus(shape);
   const int last = static_cast<int>(mesh.anterior().elements());
-  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), hoop_only());
+  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), tissue_material(hoop_only()));
   std::fill(tissue.fields().fraction.begin(), tissue.fields().fraction.end(), 1.0);
   std::fill(tissue.fields().natural[0].begin(), tissue.fields().natural[0].end(), 0.9);
   const Vector& x = mesh.reference();
@@ -127,7 +127,7 @@ TEST_CASE("sustained_pull_is_a_sound_part_and_equals_the_fibres_at_its_start", "
   shape.layers = 2;
   const Mesh mesh = annulus(shape);
   const int last = static_cast<int>(mesh.anterior().elements());
-  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), all_families());
+  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), tissue_material(all_families()));
   for (std::size_t p = 0; p < tissue.points(); ++p) {
     tissue.fields().fraction[p] = 0.2 + 0.6 * static_cast<double>(p) / static_cast<double>(tissue.points());
     for (auto& natural : tissue.fields().natural) natural[p] = 0.85;

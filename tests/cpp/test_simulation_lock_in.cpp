@@ -6,7 +6,7 @@
 #include <string>
 
 #include "axisymmetric_bag.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/simulation.hpp"
@@ -190,7 +190,7 @@ TEST_CASE("forks_checkpoints_and_reruns_under_lock_in_agree_to_the_bit", "[simul
   CHECK(fork.opening_area_mm2() > past.opening_area_mm2());
   Scenario other = s;
   other.contraction.law = ContractionKind::fibre_remodelling;
-  CHECK_THROWS_AS(Simulation::restore(std::make_shared<const Model>(other), bytes), std::invalid_argument);
+  CHECK_THROWS_AS(Simulation::restore(std::make_shared<const Model>(other), bytes), CheckpointError);
 }
 
 TEST_CASE("cuts_under_lock_in_give_area_back_and_severed_flaps_stay_whole", "[simulation][lock_in][cuts]") {

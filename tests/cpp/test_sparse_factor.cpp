@@ -166,15 +166,16 @@ TEST_CASE("factors_that_share_a_plan_keep_their_numbers_apart", "[sparse_factor]
 
 TEST_CASE("the_least_pivot_tells_how_near_a_matrix_is_to_singular", "[sparse_factor]") {
   const SparseMatrix m = random_matrix(25, 0.3, 0.5, 8);
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(m.dense(), Eigen::EigenvaluesOnly);
-  const double least = eigen.eigenvalues().minCoeff();
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(m.dense());
+  const double least = eigen.eigenvalues()(0);  // in rising order
+  const double weakest = eigen.eigenvectors().col(0).cwiseAbs2().minCoeff();
   SparseFactor factor;
   factor.analyze(m.n, m.starts, m.rows);
   for (const double left : {1e-2, 1e-4, 1e-6}) {  // of the least eigenvalue
     REQUIRE(factor.factorize(m.values, left - least));
-    // A pivot is no smaller than the least eigenvalue; the last one of n is at most n times it near singularity,
-    // times what the vector has in the other unknowns.
+    // A pivot is no smaller than the least eigenvalue. The last one, of unknown p, is 1 / (inverse)_pp, and the inverse
+    // holds at least v_p^2 / left of the softest direction v.
     CHECK(factor.least_pivot() >= left * (1 - 1e-6));
-    CHECK(factor.least_pivot() < 1e3 * left);
+    CHECK(factor.least_pivot() <= left / weakest * (1 + 1e-6));
   }
 }

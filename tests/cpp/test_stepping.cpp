@@ -5,8 +5,9 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <memory>
+#include <vector>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "part_checks.hpp"
@@ -164,9 +165,9 @@ TEST_CASE("a_restored_checkpoint_continues_bit_for_bit", "[stepping]") {
 
   Scenario other = scenario;
   other.zonule.strength = 0.25;
-  CHECK_THROWS_AS(Simulation::restore(std::make_shared<const Model>(other), bytes), std::invalid_argument);
-  CHECK_THROWS_AS(Simulation::restore(model, bytes.substr(0, bytes.size() / 2)), std::invalid_argument);
-  CHECK_THROWS_AS(Simulation::restore(model, "not a checkpoint"), std::invalid_argument);
+  CHECK_THROWS_AS(Simulation::restore(std::make_shared<const Model>(other), bytes), CheckpointError);
+  CHECK_THROWS_AS(Simulation::restore(model, bytes.substr(0, bytes.size() / 2)), CheckpointError);
+  CHECK_THROWS_AS(Simulation::restore(model, "not a checkpoint"), CheckpointError);
 }
 
 TEST_CASE("a_cancelled_simulation_can_go_on", "[stepping]") {
@@ -177,6 +178,43 @@ TEST_CASE("a_cancelled_simulation_can_go_on", "[stepping]") {
   CHECK(simulation.advance_to(120));
   CHECK(simulation.status() == Status::completed);
   CHECK(last_area(simulation.history()) == Approx(last_area(simulate(model))).epsilon(3e-4));
+}
+
+TEST_CASE("a_run_that_was_cancelled_acted_upon_and_completed_says_completed", "[stepping]") {
+  Simulation simulation(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}));
+  CHECK_FALSE(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }));
+  CHECK(simulation.history().message().starts_with("cancelled on day"));
+  REQUIRE(simulation.apply(four_cuts));
+  CHECK(simulation.history().message().starts_with("on its way"));
+  REQUIRE(simulation.advance_to(120));
+  CHECK(simulation.history().status() == Status::completed);
+  CHECK(simulation.history().message() == "completed 120 days");
+}
+
+TEST_CASE("a_refused_action_leaves_a_cancelled_run_cancelled", "[stepping]") {
+  Simulation simulation(std::make_shared<const Model>(weak_eye()));
+  CHECK_FALSE(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }));
+  CHECK_THROWS_AS(simulation.apply(four_cuts), ScenarioError);
+  CHECK(simulation.status() == Status::cancelled);
+}
+
+TEST_CASE("a_day_that_is_not_a_number_is_refused", "[stepping]") {
+  Simulation simulation(std::make_shared<const Model>(weak_eye()));
+  CHECK_THROWS_AS(simulation.advance_to(std::nan("")), ArgumentError);
+  CHECK_THROWS_AS(simulation.advance_to(-std::nan("")), Error);
+  CHECK(simulation.advance_to(-HUGE_VAL));
+  CHECK(simulation.day() == 0);
+}
+
+TEST_CASE("the_same_cut_and_a_second_ring_are_refused_by_name", "[stepping]") {
+  Simulation simulation(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}, true));
+  REQUIRE(simulation.apply(four_cuts));
+  REQUIRE(simulation.apply(TensionRingSpec{}));
+  const std::size_t rows = simulation.history().rows();
+  CHECK_THROWS_WITH(simulation.apply(RelaxingCuts{{3}, 0.75}), Catch::Contains("3 o'clock"));
+  CHECK_THROWS_WITH(simulation.apply(TensionRingSpec{}), Catch::Contains("a second ring"));
+  CHECK(simulation.history().rows() == rows);
+  CHECK(simulation.history().cuts().size() == 4);
 }
 
 TEST_CASE("an_observer_reads_the_simulation_at_every_step", "[stepping]") {

@@ -23,7 +23,7 @@ from capsim import _core
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 NUMBERED = sorted(EXAMPLES.glob("[0-9][0-9]_*.py"))
 NOTEBOOK = EXAMPLES / "what_if.ipynb"
-WITH_CUTS = {"06_when_to_cut.py", "10_forecast.py"}
+WITH_CUTS = {"06_when_to_cut.py", "10_forecast.py", "13_where_to_cut.py"}
 
 # Angles on a mesh of 24 columns: half a column.
 HALF_A_COLUMN_H = 0.25
@@ -70,8 +70,8 @@ def assert_drawn(path):
     assert (~grey).mean() > 0.002, path.name
 
 
-def test_there_are_ten_numbered_examples_without_gaps():
-    assert [int(path.name[:2]) for path in NUMBERED] == list(range(1, 11))
+def test_there_are_thirteen_numbered_examples_without_gaps():
+    assert [int(path.name[:2]) for path in NUMBERED] == list(range(1, 14))
 
 
 @pytest.mark.parametrize("path", NUMBERED, ids=lambda path: path.name)
@@ -307,3 +307,30 @@ def test_example_without_its_packages_ends_in_one_line_and_code_4(path, tmp_path
     assert "Traceback" not in done.stderr
     last = done.stderr.strip().splitlines()
     assert len(last) == 1 and "needs the package" in last[0] and "pip install" in last[0]
+
+
+def test_example_11_finds_the_larger_opening_larger_in_every_eye_under_both_laws(example):
+    result, printed, _ = example("11_compare_plans.py")
+    for law in result.laws:
+        pair = result.pair("opening_area_mm2", law, "4.5 mm", "5.5 mm")
+        assert pair["second_better"]["count"] == result.eyes
+        assert pair["second_better"]["low"] < 1
+    assert "4 of 4 (51 to 100 %)" in printed
+
+
+def test_example_12_counts_every_eye_once_and_finds_none_before_it_crosses(example):
+    result, printed, _ = example("12_when_to_look.py")
+    for row in result.schedules:
+        crossed = result.crosses[row["law"]]["count"]
+        assert row["ever_found"]["of"] == crossed
+        assert sum(p["count"] for p in row["found"]) == row["ever_found"]["count"] <= crossed
+        assert row["days_late"]["low"] is None or row["days_late"]["low"] >= 0
+    assert "days late" in printed
+
+
+def test_example_13_gives_more_area_back_with_longer_cuts(example):
+    result, printed, _ = example("13_where_to_cut.py")
+    back = result.values("area_back_mm2")
+    assert (back[:, :, 0] < back[:, :, 2])[np.isfinite(back[:, :, 2])].all()
+    assert result.nothing_beats()
+    assert all(layout.name in printed for layout in result.layouts)

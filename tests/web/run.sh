@@ -45,8 +45,19 @@ fi
 echo "passed: the_browser_package_and_the_page_build ($((SECONDS - started)) s)"
 echo '<testcase classname="web" name="the_browser_package_and_the_page_build"/>' >>"$cases"
 
+if "$web/node_modules/.bin/tsc" -p "$here/types/tsconfig.json" >"$web/types.log" 2>&1; then
+  echo "passed: types_accept_what_is_right_and_refuse_what_is_wrong"
+  echo '<testcase classname="web" name="types_accept_what_is_right_and_refuse_what_is_wrong"/>' >>"$cases"
+  types=0
+else
+  cat "$web/types.log"
+  echo "FAILED: types_accept_what_is_right_and_refuse_what_is_wrong"
+  echo '<testcase classname="web" name="types_accept_what_is_right_and_refuse_what_is_wrong"><failure>see build/web/types.log</failure></testcase>' >>"$cases"
+  types=1
+fi
+
 export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium" CAPSIM_WEB_REPORT="$web/one_file.xml"
-code=0
+code=$types
 # One file at a time: a browser takes its memory and its cores anyway. The limit is for one that hangs.
 for file in engine crowd page exports; do
   if [[ "$file" != engine && "$file" != crowd ]] && [ ! -x "$chromium" ]; then

@@ -71,9 +71,9 @@ class Table {
   void events(std::string_view key, const std::vector<capsim::Event>&) {
     const std::string list = capsim::member_path(section_, key) + "[]";
     inside(list, [&] { number("day", 0, capsim::event_days); });
-    inside(capsim::member_path(list, capsim::action_keys[0]), [&] { fields_of(capsim::RelaxingCuts{}); });
-    inside(capsim::member_path(list, capsim::action_keys[1]), [&] { fields_of(capsim::ZonuleDamage{}); });
-    inside(capsim::member_path(list, capsim::action_keys[2]), [&] { fields_of(capsim::TensionRingSpec{}); });
+    capsim::each_action([&](std::string_view action, const auto& spec) {
+      inside(capsim::member_path(list, action), [&] { fields_of(spec); });
+    });
   }
   template <class Spec>
   void section(std::string_view key, const Spec& spec) {

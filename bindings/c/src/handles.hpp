@@ -10,8 +10,10 @@
 #include "capsim/history.hpp"
 #include "capsim/model.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/population.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
+#include "guest.hpp"
 #include "last_error.hpp"
 
 struct capsim_scenario {
@@ -24,6 +26,9 @@ struct capsim_simulation {
   bool foreseen_ring = false;
   std::shared_ptr<const capsim::Model> model;
   std::optional<capsim::Simulation> running;
+  capsim::SimulationExtras guests;
+  std::shared_ptr<capsim::c_interface::GuestFaults> faults = std::make_shared<capsim::c_interface::GuestFaults>();
+  bool busy = false;  ///< A call that changes it has not returned.
   capsim::c_interface::LastError error;
 };
 
@@ -35,5 +40,15 @@ struct capsim_history {
     explicit Result(capsim::History of) : history(std::move(of)), outcomes(capsim::outcomes(history)) {}
   };
   std::optional<Result> result;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_population {
+  std::optional<capsim::Population> population;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_study {
+  std::string json;
   capsim::c_interface::LastError error;
 };

@@ -87,6 +87,29 @@ capsim_status capsim_history_diagnostics(const capsim_history* history, capsim_d
   });
 }
 
+size_t capsim_diagnostic_count(void) { return capsim::diagnostic_fields().size(); }
+// Literals of the list, each with a NUL at its end.
+const char* capsim_diagnostic_name(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].name.data() : nullptr;
+}
+const char* capsim_diagnostic_unit(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].unit.data() : nullptr;
+}
+const char* capsim_diagnostic_description(size_t index) {
+  return index < capsim_diagnostic_count() ? capsim::diagnostic_fields()[index].description.data() : nullptr;
+}
+capsim_status capsim_history_diagnostic(const capsim_history* history, const char* name, double* value) {
+  if (name == nullptr || value == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return with(history, [&](const auto& h) -> capsim_status {
+    for (const capsim::DiagnosticField& field : capsim::diagnostic_fields())
+      if (field.name == name) {
+        *value = field.of(h.diagnostics());
+        return CAPSIM_OK;
+      }
+    return CAPSIM_NOT_FOUND;
+  });
+}
+
 size_t capsim_history_cut_count(const capsim_history* history) {
   return history == nullptr || !history->result ? 0 : history->result->history.cuts().size();
 }

@@ -21,6 +21,8 @@ capsim_status keep_current_exception(LastError& error) noexcept {
 #endif
   } catch (const ModelError& none) {
     return error.keep(CAPSIM_NO_REST_STATE, none.what());
+  } catch (const ArgumentError& mistaken) {
+    return error.keep(CAPSIM_BAD_ARGUMENT, mistaken.what());
   } catch (const std::bad_alloc&) {
     return error.keep(CAPSIM_OUT_OF_MEMORY, "out of memory");
   } catch (const std::exception& other) {

@@ -65,6 +65,21 @@ capsim_status capsim_history_outcome_value(const capsim_history* history, const 
   });
 }
 
+capsim_status capsim_history_set_runaway_margin(capsim_history* history, const capsim_runaway_margin* margin) {
+  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded(history->error, [&]() -> capsim_status {
+    capsim_runaway_margin known{};
+    if (read_struct(margin, known, CAPSIM_SIZE_UP_TO(capsim_runaway_margin, equilibria)) != CAPSIM_OK ||
+        known.end < CAPSIM_RUNAWAY_TIPS || known.end > CAPSIM_RUNAWAY_NOTHING_PULLS)
+      throw Refusal(CAPSIM_BAD_ARGUMENT, "the margin is NULL, or not one that capsim_simulation_runaway_margin filled");
+    if (!history->result) throw Refusal(CAPSIM_NOT_FOUND, "there is no history to put a margin into");
+    history->result->outcomes = capsim::outcomes(
+        history->result->history, {static_cast<capsim::RunawayEnd>(known.end), known.contraction_factor, known.area_mm2,
+                                   static_cast<int>(known.equilibria)});
+    return CAPSIM_OK;
+  });
+}
+
 size_t capsim_history_flag_count(const capsim_history* history) {
   const Outcomes* all = outcomes_of(history);
   return all == nullptr ? 0 : all->flags.size();

@@ -1,27 +1,50 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "capsim/simulation.hpp"
 
+#include <cmath>
+
+#include "cancel_flag.hpp"
 #include "handles.hpp"
 #include "run_options.hpp"
 
 namespace capsim::c_interface {
 
-capsim::ProgressCallback callback_of(const capsim_run_options* given) {
-  capsim_run_options options = CAPSIM_RUN_OPTIONS;
-  if (given != nullptr && read_struct(given, options, CAPSIM_SIZE_UP_TO(capsim_run_options, user)) != CAPSIM_OK)
+RunControl::RunControl(const capsim_run_options* given) {
+  if (given != nullptr && read_struct(given, options_, CAPSIM_SIZE_UP_TO(capsim_run_options, user)) != CAPSIM_OK)
     throw Refusal(CAPSIM_BAD_ARGUMENT,
                   "the run options have a struct_size, or ask for something, that this library does not know");
-  if (options.progress == nullptr) return {};
-  return [options](const capsim::Progress& now) {
-    const capsim_progress told{sizeof(capsim_progress), now.day, now.duration_days, now.opening_area_mm2};
-    try {
-      return options.progress(&told, options.user) == CAPSIM_CONTINUE;
-    } catch (const std::exception& thrown) {
-      throw Refusal(CAPSIM_CALLBACK_FAILED, std::string("the progress callback threw: ") + thrown.what());
-    } catch (...) {
-      throw Refusal(CAPSIM_CALLBACK_FAILED, "the progress callback threw an exception");
-    }
-  };
+  if (!(options_.deadline_seconds >= 0))
+    throw Refusal(CAPSIM_BAD_ARGUMENT, "deadline_seconds must be 0 (none) or more");
+}
+
+ProgressCallback RunControl::callback() {
+  if (options_.progress == nullptr && options_.cancel == nullptr && options_.deadline_seconds == 0) return {};
+  return [this](const Progress& now) { return go_on(now); };
+}
+
+std::string RunControl::reason(const std::string& message) const {
+  return stopped_by_.empty() ? message : stopped_by_ + ": " + message;
+}
+
+bool RunControl::go_on(const Progress& now) {
+  if (capsim_cancel_flag_is_raised(options_.cancel) != 0) {
+    stopped_by_ = "the cancel flag is raised";
+    return false;
+  }
+  const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start_;
+  if (options_.deadline_seconds > 0 && taken.count() > options_.deadline_seconds) {
+    stopped_by_ = "the deadline has passed";
+    return false;
+  }
+  if (options_.progress == nullptr) return true;
+  const capsim_progress told{sizeof(capsim_progress), now.day, now.duration_days, now.opening_area_mm2};
+  try {
+    return options_.progress(&told, options_.user) == CAPSIM_CONTINUE;
+  } catch (const std::exception& thrown) {
+    throw Refusal(CAPSIM_CALLBACK_FAILED, std::string("the progress callback threw: ") + thrown.what());
+  } catch (...) {
+    throw Refusal(CAPSIM_CALLBACK_FAILED, "the progress callback threw an exception");
+  }
 }
 
 }  // namespace capsim::c_interface
@@ -36,10 +59,11 @@ capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_
   history->result.reset();
   return guarded(history->error, [&]() -> capsim_status {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
-    history->result.emplace(capsim::simulate(scenario->scenario, callback_of(options)));
+    RunControl control(options);
+    history->result.emplace(capsim::simulate(scenario->scenario, control.callback()));
     const capsim::History& made = history->result->history;
     if (made.status() == capsim::Status::completed) return CAPSIM_OK;
-    return history->error.keep(CAPSIM_NOT_COMPLETED, made.message().c_str());
+    return history->error.keep(CAPSIM_NOT_COMPLETED, control.reason(made.message()).c_str());
   });
 }
 

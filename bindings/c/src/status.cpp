@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The library's own texts: names of statuses and ends, versions, cautions.
+#include <algorithm>
 #include <array>
 #include <string_view>
 
@@ -16,10 +17,10 @@ struct StatusWords {
   const char* text;
 };
 
-constexpr std::array<StatusWords, 17> words{{
+constexpr std::array<StatusWords, 19> words{{
     {CAPSIM_OK, "CAPSIM_OK", "Done as asked."},
     {CAPSIM_NOT_COMPLETED, "CAPSIM_NOT_COMPLETED", "The run ended before its last day; what came before is there."},
-    {CAPSIM_BAD_ARGUMENT, "CAPSIM_BAD_ARGUMENT", "A NULL that must not be, or a struct_size that can't be."},
+    {CAPSIM_BAD_ARGUMENT, "CAPSIM_BAD_ARGUMENT", "A NULL or a NaN that must not be, or a struct_size that can't be."},
     {CAPSIM_NOT_FOUND, "CAPSIM_NOT_FOUND", "There is nothing of that name or number."},
     {CAPSIM_BUFFER_TOO_SMALL, "CAPSIM_BUFFER_TOO_SMALL", "The buffer is too small; nothing was copied."},
     {CAPSIM_UNKNOWN_FIELD, "CAPSIM_UNKNOWN_FIELD", "The scenario has no field of that path."},
@@ -28,11 +29,14 @@ constexpr std::array<StatusWords, 17> words{{
     {CAPSIM_INVALID_SCENARIO, "CAPSIM_INVALID_SCENARIO", "The scenario can't be run; each violation can be read."},
     {CAPSIM_FILE_ERROR, "CAPSIM_FILE_ERROR", "The file can't be written or read."},
     {CAPSIM_NOT_BUILT, "CAPSIM_NOT_BUILT", "The library was built without result files (HDF5)."},
-    {CAPSIM_CALLBACK_FAILED, "CAPSIM_CALLBACK_FAILED", "The progress callback threw an exception."},
+    {CAPSIM_CALLBACK_FAILED, "CAPSIM_CALLBACK_FAILED",
+     "A callback threw an exception, or an executor left jobs undone."},
     {CAPSIM_OUT_OF_MEMORY, "CAPSIM_OUT_OF_MEMORY", "There is not enough memory."},
     {CAPSIM_INTERNAL_ERROR, "CAPSIM_INTERNAL_ERROR", "A broken invariant of the library: please report it."},
     {CAPSIM_NO_REST_STATE, "CAPSIM_NO_REST_STATE", "No shape at rest was found for this eye."},
     {CAPSIM_NOT_STARTED, "CAPSIM_NOT_STARTED", "The simulation has not been started."},
+    {CAPSIM_BAD_GUEST, "CAPSIM_BAD_GUEST", "A part or law of your own broke its contract."},
+    {CAPSIM_BUSY, "CAPSIM_BUSY", "The handle is at work: a callback called back into it."},
     {CAPSIM_BAD_CHECKPOINT, "CAPSIM_BAD_CHECKPOINT", "These bytes are no checkpoint of this scenario and version."},
 }};
 
@@ -42,13 +46,8 @@ const StatusWords* words_of(capsim_status status) noexcept {
   return nullptr;
 }
 
-using capsim::Status;
-static_assert(static_cast<int>(Status::completed) == CAPSIM_END_COMPLETED &&
-              static_cast<int>(Status::cancelled) == CAPSIM_END_CANCELLED &&
-              static_cast<int>(Status::no_equilibrium) == CAPSIM_END_NO_EQUILIBRIUM &&
-              static_cast<int>(Status::folded_element) == CAPSIM_END_FOLDED_ELEMENT &&
-              static_cast<int>(Status::too_many_steps) == CAPSIM_END_TOO_MANY_STEPS &&
-              static_cast<int>(Status::non_finite) == CAPSIM_END_NON_FINITE);
+// The numbers of capsim_end are those of the library's list, in its order.
+static_assert(static_cast<int>(capsim::Status::completed) == CAPSIM_END_COMPLETED);
 
 }  // namespace
 
@@ -58,6 +57,16 @@ int32_t capsim_c_api(void) { return CAPSIM_C_API; }
 
 // These texts are literals, so that they end with a NUL and never change.
 const char* capsim_version(void) { return capsim::version().data(); }
+int32_t capsim_version_number(void) {
+  int32_t parts[3] = {};
+  std::size_t part = 0;
+  for (const char c : capsim::version())
+    if (c == '.')
+      part = std::min<std::size_t>(part + 1, 2);
+    else if (c >= '0' && c <= '9')
+      parts[part] = 10 * parts[part] + (c - '0');
+  return 10000 * parts[0] + 100 * parts[1] + parts[2];
+}
 const char* capsim_research_caution(void) { return capsim::research_caution().data(); }
 const char* capsim_relaxing_cut_caution(void) { return capsim::relaxing_cut_caution().data(); }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // A simulation that the caller steps through time.
+#include <algorithm>
 #include <stdexcept>
 #include <string>
 
@@ -16,17 +17,29 @@ std::shared_ptr<const capsim::Model> model_of(const capsim_simulation& handle, c
   return std::make_shared<const capsim::Model>(scenario.scenario, handle.foreseen_cuts, handle.foreseen_ring);
 }
 
-/// OK while the run goes on, else its status with the reason.
-capsim_status progress_of(capsim_simulation& handle) {
+/// OK while the run goes on, else its status with the reason; a guest that broke its contract comes first.
+capsim_status progress_of(capsim_simulation& handle, const RunControl* control = nullptr) {
+  if (const std::string fault = handle.faults->take(); !fault.empty()) throw Refusal(CAPSIM_BAD_GUEST, fault);
   if (handle.running->status() == capsim::Status::completed) return CAPSIM_OK;
-  return handle.error.keep(CAPSIM_NOT_COMPLETED, handle.running->message().c_str());
+  const std::string& message = handle.running->message();
+  return handle.error.keep(CAPSIM_NOT_COMPLETED, (control != nullptr ? control->reason(message) : message).c_str());
+}
+
+/// Runs `work`, which changes the handle; a call from inside such a call is refused.
+template <class Work>
+capsim_status change(capsim_simulation* handle, Work work) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (handle->busy) return CAPSIM_BUSY;
+  handle->busy = true;
+  const capsim_status status = guarded(handle->error, work);
+  handle->busy = false;
+  return status;
 }
 
 /// Runs `work` on the simulation, when it has been started.
 template <class Work>
 capsim_status step(capsim_simulation* handle, Work work) noexcept {
-  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
-  return guarded(handle->error, [&]() -> capsim_status {
+  return change(handle, [&]() -> capsim_status {
     if (!handle->running) throw Refusal(CAPSIM_NOT_STARTED, capsim_status_text(CAPSIM_NOT_STARTED));
     return work(*handle->running);
   });
@@ -34,8 +47,7 @@ capsim_status step(capsim_simulation* handle, Work work) noexcept {
 
 template <class Work>
 capsim_status foresee(capsim_simulation* handle, Work work) noexcept {
-  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
-  return guarded(handle->error, [&] {
+  return change(handle, [&] {
     if (handle->running) throw Refusal(CAPSIM_BAD_ARGUMENT, "the simulation has been started: foresee before");
     work();
     return CAPSIM_OK;
@@ -54,13 +66,17 @@ capsim_simulation* capsim_simulation_create(void) {
   }
 }
 
-void capsim_simulation_destroy(capsim_simulation* simulation) { delete simulation; }
+void capsim_simulation_destroy(capsim_simulation* simulation) {
+  if (simulation == nullptr || simulation->busy) return;  // from inside its own callback: the call needs it still
+  delete simulation;
+}
 
 capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation) {
   try {
     if (simulation == nullptr) return nullptr;
     auto fork = std::make_unique<capsim_simulation>(*simulation);
     fork->error.clear();
+    fork->busy = false;
     return fork.release();
   } catch (...) {
     return nullptr;
@@ -80,12 +96,11 @@ capsim_status capsim_simulation_foresee_ring(capsim_simulation* simulation) {
 }
 
 capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsim_scenario* scenario) {
-  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
-  return guarded(simulation->error, [&] {
+  return change(simulation, [&] {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     simulation->running.reset();
     simulation->model = model_of(*simulation, *scenario);
-    simulation->running.emplace(simulation->model);
+    simulation->running.emplace(simulation->model, simulation->guests);
     return progress_of(*simulation);
   });
 }
@@ -93,8 +108,9 @@ capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsi
 capsim_status capsim_simulation_advance_to(capsim_simulation* simulation, double day,
                                            const capsim_run_options* options) {
   return step(simulation, [&](capsim::Simulation& running) {
-    (void)running.advance_to(day, callback_of(options));
-    return progress_of(*simulation);
+    RunControl control(options);
+    (void)running.advance_to(day, control.callback());
+    return progress_of(*simulation, &control);
   });
 }
 
@@ -162,6 +178,65 @@ size_t capsim_simulation_memory_bytes(const capsim_simulation* simulation) {
   return simulation == nullptr || !simulation->running ? 0 : simulation->running->memory_bytes();
 }
 
+capsim_status capsim_simulation_positions_mm(const capsim_simulation* simulation, double* x, size_t size,
+                                             size_t* needed) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (!simulation->running) return CAPSIM_NOT_STARTED;
+  return copy_numbers(simulation->running->positions(), x, size, needed);
+}
+
+capsim_status capsim_simulation_tissue_state(const capsim_simulation* simulation, double* y, size_t size,
+                                             size_t* needed) {
+  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (!simulation->running) return CAPSIM_NOT_STARTED;
+  return copy_numbers(simulation->running->tissue_state(), y, size, needed);
+}
+
+capsim_status capsim_simulation_equator_nodes(const capsim_simulation* simulation, int32_t* nodes, size_t size,
+                                              size_t* needed) {
+  if (simulation == nullptr || (nodes == nullptr && (size != 0 || needed == nullptr))) return CAPSIM_BAD_ARGUMENT;
+  if (!simulation->running) return CAPSIM_NOT_STARTED;
+  return guarded([&]() -> capsim_status {
+    const auto& list = simulation->model->mesh().equator_nodes();
+    if (needed != nullptr) *needed = list.size();
+    if (nodes == nullptr) return CAPSIM_OK;
+    if (size < list.size()) return CAPSIM_BUFFER_TOO_SMALL;
+    std::copy(list.begin(), list.end(), nodes);
+    return CAPSIM_OK;
+  });
+}
+
+// ---- guests and runaway ------------------------------------------------------------------------
+
+capsim_status capsim_simulation_add_part(capsim_simulation* simulation, const capsim_part* part) {
+  return change(simulation, [&] {
+    simulation->guests.parts.push_back(part_of(part, simulation->faults));
+    return CAPSIM_OK;
+  });
+}
+
+capsim_status capsim_simulation_set_law(capsim_simulation* simulation, const capsim_law* law) {
+  return change(simulation, [&] {
+    simulation->guests.law = law == nullptr ? nullptr : law_of(law, simulation->faults);
+    return CAPSIM_OK;
+  });
+}
+
+const char* capsim_runaway_end_name(capsim_runaway_end end) {
+  if (end < CAPSIM_RUNAWAY_TIPS || end > CAPSIM_RUNAWAY_NOTHING_PULLS) return "unknown";
+  return capsim::to_word(static_cast<capsim::RunawayEnd>(end)).data();
+}
+
+capsim_status capsim_simulation_runaway_margin(capsim_simulation* simulation, capsim_runaway_margin* margin) {
+  return step(simulation, [&](const capsim::Simulation& running) {
+    const capsim::RunawayMargin found = running.runaway_margin();
+    return fill_struct(margin,
+                       capsim_runaway_margin{sizeof(capsim_runaway_margin), static_cast<capsim_runaway_end>(found.end),
+                                             found.contraction_factor, found.area_mm2, found.equilibria},
+                       CAPSIM_SIZE_UP_TO(capsim_runaway_margin, equilibria));
+  });
+}
+
 // ---- checkpoints -------------------------------------------------------------------------------
 
 capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* bytes, size_t size, size_t* needed) {
@@ -179,15 +254,14 @@ capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* 
 
 capsim_status capsim_simulation_restore(capsim_simulation* simulation, const capsim_scenario* scenario,
                                         const void* bytes, size_t size) {
-  if (simulation == nullptr) return CAPSIM_BAD_ARGUMENT;
-  return guarded(simulation->error, [&] {
+  return change(simulation, [&] {
     const std::string state(given(static_cast<const char*>(bytes), "bytes"), size);
     if (scenario == nullptr && !simulation->model)
       throw Refusal(CAPSIM_NOT_STARTED, "there is nothing to roll back: give the scenario");
     const auto model = scenario == nullptr ? simulation->model : model_of(*simulation, *scenario);
     try {
-      simulation->running.emplace(capsim::Simulation::restore(model, state));
-    } catch (const std::invalid_argument& error) {
+      simulation->running.emplace(capsim::Simulation::restore(model, state, simulation->guests));
+    } catch (const capsim::CheckpointError& error) {
       throw Refusal(CAPSIM_BAD_CHECKPOINT, error.what());
     }
     simulation->model = model;

@@ -27,7 +27,7 @@ from .calibration import (
     fit,
 )
 from .catalogue import Described, outcome_names, series_names
-from .errors import ResultsFileError, ScenarioError, Violation
+from .errors import ArgumentError, CheckpointError, Error, InternalError, ResultsFileError, ScenarioError, Violation
 from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
@@ -37,15 +37,22 @@ from .population import Bands, Population, Setting, Spread, population, populati
 from .scenario import Scenario
 from .simulation import Progress, simulate
 from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
+from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
 from .sweeps import load_sweep, samples, sweep
 
 __all__ = [
+    "ArgumentError",
     "Bands",
+    "CheckpointError",
+    "Comparison",
     "ContractionLaw",
+    "CutLayout",
     "CutRecord",
+    "CutStudy",
     "Described",
     "Diagnostics",
     "Effect",
+    "Error",
     "Estimate",
     "EyeFit",
     "Fit",
@@ -53,6 +60,7 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "InternalError",
     "Leaf",
     "Nodes",
     "Outcomes",
@@ -74,12 +82,16 @@ __all__ = [
     "Tissue",
     "Violation",
     "VisitProblem",
+    "VisitStudy",
     "Visits",
     "VisitsError",
     "__version__",
     "animate",
     "build",
     "commit",
+    "compare",
+    "cut_layouts",
+    "cuts",
     "fit",
     "load",
     "load_sweep",
@@ -95,4 +107,5 @@ __all__ = [
     "series_names",
     "simulate",
     "sweep",
+    "visits",
 ]

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""The command line: ``python -m capsim check|run|sweep|compare|fit|animate``.
+"""The command line: ``python -m capsim check|run|sweep|compare|visits|cuts|fit|animate``.
 
 Exit codes: 0 all is well, 2 wrong input, 3 a run ended with a status other than completed, 4 a
 package or program is missing, 130 interrupted.

@@ -109,3 +109,41 @@ def run_with_margin(
     scenario: Scenario,
 ) -> tuple[History, tuple[list[tuple[str, str, float, str]], list[tuple[str, str]], list[str]]]: ...
 def simulate(scenario: Scenario, callback: Callable[[float, float, float], bool] | None) -> History: ...
+def compare(
+    plans: list[Scenario],
+    population: Population,
+    quantities: list[str],
+    eyes: int,
+    laws: list[str],
+    typical: bool,
+    workers: int,
+    progress: Callable[[int, int], bool] | None,
+) -> str: ...
+def visits(
+    plan: Scenario,
+    population: Population,
+    quantity: str,
+    limit: float,
+    below: bool,
+    schedules: list[tuple[str, list[float]]],
+    eyes: int,
+    laws: list[str],
+    typical: bool,
+    workers: int,
+    progress: Callable[[int, int], bool] | None,
+) -> str: ...
+def cuts(
+    plan: Scenario,
+    population: Population,
+    layouts: list[tuple[str, list[float], float, float]],
+    eyes: int,
+    laws: list[str],
+    typical: bool,
+    workers: int,
+    progress: Callable[[int, int], bool] | None,
+) -> str: ...
+def first_crossing(days: list[float], values: list[float], limit: float, below: bool) -> float: ...
+def one_more_or_less(name: str, days: list[float]) -> list[tuple[str, list[float]]]: ...
+def usual_schedule() -> tuple[str, list[float]]: ...
+def usual_layouts(plan: Scenario, length_mm: float, day: float) -> list[tuple[str, list[float], float, float]]: ...
+def proportion(count: int, of: int) -> tuple[float, float, float]: ...

@@ -31,7 +31,23 @@ class Violation:
         return self.text or " ".join(part for part in (self.path, self.value, self.limit, self.hint) if part)
 
 
-class ScenarioError(ValueError):
+class Error(Exception):
+    """The root of what capsim itself raises: `except capsim.Error` catches it all."""
+
+
+class ArgumentError(Error, ValueError):
+    """A call that asks for what is not there, or gives a number that can't be meant."""
+
+
+class CheckpointError(Error, ValueError):
+    """Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model."""
+
+
+class InternalError(Error, RuntimeError):
+    """A broken invariant of the library: please report it."""
+
+
+class ScenarioError(Error, ValueError):
     """Wrong input, with every violation at once in `violations`."""
 
     violations: list[Violation]
@@ -44,5 +60,5 @@ class ScenarioError(ValueError):
         return type(self), (self.violations, str(self))
 
 
-class ResultsFileError(OSError):
+class ResultsFileError(Error, OSError):
     """A result file that can't be written, or is not one, is damaged, or is of a newer format."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from . import _core
+from .errors import Error
 from .labelled import dataset_of
 from .recorded import Diagnostics as Diagnostics
 from .recorded import RecordedSeries
@@ -38,7 +39,7 @@ class CutRecord:
     """Day of the cut."""
 
 
-class SolveError(RuntimeError):
+class SolveError(Error, RuntimeError):
     """A run that did not complete; raised by `History.raise_if_failed` only.
 
     `status` and `message` say why; `history` is the part that was computed (None in a copy that

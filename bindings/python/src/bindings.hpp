@@ -17,6 +17,7 @@ void bind_history(pybind11::module_& module);
 void bind_outcomes(pybind11::module_& module);
 void bind_population(pybind11::module_& module);
 void bind_simulation(pybind11::module_& module);
+void bind_study(pybind11::module_& module);
 void bind_stepping(pybind11::module_& module);
 void bind_sweep_rows(pybind11::module_& module);
 

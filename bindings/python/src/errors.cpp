@@ -7,6 +7,7 @@
 #include "bindings.hpp"
 #include "capsim/error.hpp"
 #include "capsim/results_file.hpp"
+#include "capsim/simulation.hpp"
 
 namespace py = pybind11;
 
@@ -34,8 +35,14 @@ void translate(std::exception_ptr thrown) {
     raise("ScenarioError", to_python(error.violations()), text_of(error.what()));
   } catch (const ResultsFileError& error) {
     raise("ResultsFileError", text_of(error.what()));
+  } catch (const ArgumentError& error) {
+    raise("ArgumentError", text_of(error.what()));
+  } catch (const CheckpointError& error) {
+    raise("CheckpointError", text_of(error.what()));
   } catch (const InternalError& error) {
-    PyErr_SetObject(PyExc_RuntimeError, text_of(error.what()).ptr());
+    raise("InternalError", text_of(error.what()));
+  } catch (const Error& error) {
+    raise("Error", text_of(error.what()));
   }
 }
 

@@ -10,7 +10,7 @@
 
 #include <memory>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/part.hpp"
 
 namespace capsim::python {

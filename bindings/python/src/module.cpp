@@ -14,6 +14,7 @@ PYBIND11_MODULE(_core, module) {
   bind_outcomes(module);
   bind_population(module);
   bind_simulation(module);
+  bind_study(module);
   bind_stepping(module);
   bind_sweep_rows(module);
 }

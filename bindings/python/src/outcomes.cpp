@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "capsim/outcomes.hpp"
 
+#include <utility>
+
 #include "bindings.hpp"
-#include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 
 namespace py = pybind11;
@@ -33,15 +34,9 @@ py::tuple run_with_margin(const Scenario& scenario) {
   Outcomes result;
   {
     const py::gil_scoped_release others_may_run;
-    try {
-      Simulation simulation(std::make_shared<const Model>(scenario));
-      const bool reached = simulation.advance_to(scenario.duration_days);
-      history = std::make_shared<History>(simulation.history());
-      result = reached ? capsim::outcomes(*history, simulation.runaway_margin()) : capsim::outcomes(*history);
-    } catch (const ModelError&) {  // no rest state: `simulate` makes a history that says so
-      history = std::make_shared<History>(simulate(scenario));
-      result = capsim::outcomes(*history);
-    }
+    RunWithMargin run = simulate_with_margin(scenario);
+    result = capsim::outcomes(run.history, run.margin);
+    history = std::make_shared<History>(std::move(run.history));
   }
   return py::make_tuple(history, to_python(result));
 }

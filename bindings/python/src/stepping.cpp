@@ -115,7 +115,7 @@ py::dict tissue_of(const LeafState& state) {
   };
   all["natural_stretch"] = by_point(state.tissue.natural);
   if (!state.tissue.active[0].empty()) all["active_tension_mN_per_mm"] = by_point(state.tissue.active);
-  if (!state.tissue.growth[0].empty()) all["natural_sheet"] = by_point(state.tissue.growth);
+  if (!state.tissue.natural_sheet[0].empty()) all["natural_sheet"] = by_point(state.tissue.natural_sheet);
   return all;
 }
 

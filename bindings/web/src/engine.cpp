@@ -13,6 +13,7 @@
 #include <memory>
 #include <new>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -78,8 +79,8 @@ Json cuts_json(const std::vector<capsim::CutRecord>& cuts) {
   return list;
 }
 
-/// `margin`: null when it was not asked for.
-void write_history(const capsim::History& history, const capsim::RunawayMargin* margin, Answer& answer) {
+/// `margin`: none when it was not asked for, or the last day was not reached.
+void write_history(const capsim::History& history, const std::optional<capsim::RunawayMargin>& margin, Answer& answer) {
   Json series = Json::array();
   std::size_t total = 0;
   for (const capsim::Series& s : history.all_series()) total += s.values.size();
@@ -93,17 +94,16 @@ void write_history(const capsim::History& history, const capsim::RunawayMargin* 
                       {"offset", answer.numbers.size()}});
     answer.numbers.insert(answer.numbers.end(), s.values.begin(), s.values.end());
   }
-  Json text = {
-      {"status", capsim::to_string(history.status())},
-      {"message", history.message()},
-      {"version", history.version()},
-      {"rows", history.rows()},
-      {"scenario", Json::parse(history.scenario().to_json())},
-      {"diagnostics", diagnostics_json(history.diagnostics())},
-      {"cuts", cuts_json(history.cuts())},
-      {"outcomes", outcomes_json(margin != nullptr ? capsim::outcomes(history, *margin) : capsim::outcomes(history))},
-      {"series", std::move(series)}};
-  if (margin != nullptr)
+  Json text = {{"status", capsim::to_string(history.status())},
+               {"message", history.message()},
+               {"version", history.version()},
+               {"rows", history.rows()},
+               {"scenario", Json::parse(history.scenario().to_json())},
+               {"diagnostics", diagnostics_json(history.diagnostics())},
+               {"cuts", cuts_json(history.cuts())},
+               {"outcomes", outcomes_json(capsim::outcomes(history, margin))},
+               {"series", std::move(series)}};
+  if (margin)
     text["runaway_margin"] = {{"end", capsim::to_word(margin->end)},
                               {"contraction_factor", margin->contraction_factor},
                               {"area_mm2", margin->area_mm2},
@@ -116,21 +116,6 @@ void write_problem(Answer& answer, const char* status, const std::string& messag
   answer.numbers.clear();
   const Json problem = {{"status", status}, {"message", message}, {"violations", violations_json(violations)}};
   answer.text = Json{{"problem", problem}}.dump(-1, ' ', false, Json::error_handler_t::replace);
-}
-
-/// Runs the scenario and, once its last day is reached, looks how far the eye is from runaway.
-void run_with_margin(const capsim::Scenario& scenario, const capsim::ProgressCallback& progress, Answer& answer) {
-  std::shared_ptr<const capsim::Model> model;
-  try {
-    model = std::make_shared<const capsim::Model>(scenario);
-  } catch (const capsim::ModelError&) {  // no rest state: `simulate` makes a history that says so
-    return write_history(capsim::simulate(scenario, progress), nullptr, answer);
-  }
-  capsim::Simulation simulation(std::move(model));
-  if (!simulation.advance_to(scenario.duration_days, progress))
-    return write_history(simulation.history(), nullptr, answer);
-  const capsim::RunawayMargin margin = simulation.runaway_margin();
-  write_history(simulation.history(), &margin, answer);
 }
 
 /// Runs `work` on a fresh answer; whatever it throws becomes {status, message, violations}.
@@ -173,8 +158,9 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int li
       progress = [](const capsim::Progress& p) {
         return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0;
       };
-    if (with_margin != 0) return run_with_margin(scenario, progress, answer);
-    write_history(capsim::simulate(scenario, progress), nullptr, answer);
+    if (with_margin == 0) return write_history(capsim::simulate(scenario, progress), std::nullopt, answer);
+    const capsim::RunWithMargin run = capsim::simulate_with_margin(scenario, progress);
+    write_history(run.history, run.margin, answer);
   });
 }
 
@@ -217,7 +203,7 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_of_population(const char* name, int name
       const capsim::Population& eyes = capsim::population(view(name, name_bytes));
       const auto number = static_cast<std::uint64_t>(index);
       answer.text = (typical != 0 ? eyes.draw(scenario, number) : eyes.around(scenario, number)).to_json(-1);
-    } catch (const std::invalid_argument& error) {  // no such population, or not for this contraction law
+    } catch (const capsim::ArgumentError& error) {  // no such population, or not for this contraction law
       write_problem(answer, "wrong_input", error.what());
     }
   });
@@ -231,7 +217,7 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_under_law(const char* name, int name_byt
     const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
     try {
       answer.text = capsim::population(view(name, name_bytes)).under(scenario, view(law, law_bytes)).to_json(-1);
-    } catch (const std::invalid_argument& error) {  // no such population, or not for one of the two laws
+    } catch (const capsim::ArgumentError& error) {  // no such population, or not for one of the two laws
       write_problem(answer, "wrong_input", error.what());
     }
   });

@@ -29,8 +29,10 @@
 #include "capsim/part.hpp"
 #include "capsim/part_check.hpp"
 #include "capsim/capsule.hpp"
-#include "capsim/fibrosis.hpp"
-#include "capsim/active_contraction.hpp"
+#include "capsim/fibrous_tissue.hpp"
+#include "capsim/contraction_law.hpp"
+#include "capsim/fibre_remodelling.hpp"
+#include "capsim/active_lock_in.hpp"
 #include "capsim/zonule.hpp"
 #include "capsim/backing.hpp"
 #include "capsim/tension_ring.hpp"
@@ -41,15 +43,19 @@
 #include "capsim/equilibrium.hpp"
 #include "capsim/runaway.hpp"
 
-// run: from a scenario to a history, its outcomes, and populations of eyes.
+// run: from a scenario to a history, its outcomes, populations of eyes, and studies of plans.
 #include "capsim/observables.hpp"
 #include "capsim/diagnostics.hpp"
+#include "capsim/model_library.hpp"
 #include "capsim/model.hpp"
 #include "capsim/leaf_state.hpp"
 #include "capsim/history.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
+#include "capsim/study.hpp"
+#include "capsim/study_visits.hpp"
+#include "capsim/study_cuts.hpp"
 
 // files: histories on disk. Without HDF5 (CAPSIM_RESULTS_FILE off) these functions are declared and not there.
 #include "capsim/results_file.hpp"

@@ -14,7 +14,7 @@
 #include <vector>
 
 #include "capsim/capsule.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibrous_tissue.hpp"
 #include "capsim/mesh.hpp"
 
 namespace capsim {

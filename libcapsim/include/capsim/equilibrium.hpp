@@ -65,9 +65,10 @@ struct EquilibriumCounts {
   long equilibria = 0, iterations = 0, max_iterations = 0;
   long factorizations = 0, projected = 0, analyses = 0, evaluations = 0;
   double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
+  static constexpr double evaluation_work = 0.125;  ///< Of all forces, in factorizations.
   /// What was done, in factorizations.
   [[nodiscard]] double work() const noexcept {
-    return static_cast<double>(factorizations) + 0.125 * static_cast<double>(evaluations);
+    return static_cast<double>(factorizations) + evaluation_work * static_cast<double>(evaluations);
   }
 };
 

@@ -53,10 +53,10 @@ class History {
   [[nodiscard]] std::size_t rows() const noexcept { return rows_; }
   /// All series, `day` and `event_side` first.
   [[nodiscard]] const std::vector<Series>& all_series() const noexcept { return series_; }
-  /// One series by its contract name; throws InternalError when there is none.
+  /// One series by its contract name; throws ArgumentError when there is none.
   [[nodiscard]] const Series& series(std::string_view name) const;
   [[nodiscard]] bool has(std::string_view name) const noexcept;
-  /// One value: row `row`, column `column` of the named series.
+  /// One value: row `row`, column `column` of the named series; throws ArgumentError when there is none.
   [[nodiscard]] double value(std::string_view name, std::size_t row, std::size_t column = 0) const;
 
   [[nodiscard]] std::span<const double> day() const { return series("day").values; }
@@ -64,6 +64,7 @@ class History {
   /// Rim polygon of row `row`, counter-clockwise, down one lip of an open cut and up the other [mm].
   [[nodiscard]] std::vector<Point> outline_mm(std::size_t row) const;
   /// The first row at or after `day` and, on an event day, its `after` side; the last row when beyond the end.
+  /// Throws ArgumentError for a NaN and for a history without rows.
   [[nodiscard]] std::size_t row_at(double day) const;
 
   /// Assembles a history from its pieces (used by Simulation and by the result file's reader).

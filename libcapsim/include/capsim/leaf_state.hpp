@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "capsim/capsule.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 
 namespace capsim {
 

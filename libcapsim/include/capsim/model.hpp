@@ -19,8 +19,9 @@
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
+#include "capsim/contraction_law.hpp"
 #include "capsim/diagnostics.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/error.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -45,7 +46,8 @@ struct PlannedCut {
 class Model {
  public:
   /// Builds the model; throws ScenarioError for wrong input and ModelError when no rest state is found.
-  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too.
+  /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too,
+  /// and are checked as those of the scenario are (`possible_cuts[0].length_mm`).
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
   /// `go_on`, when given, is asked now and then; where it says no, ModelError has the status `cancelled`.
   /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
@@ -96,8 +98,9 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
   [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
-  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue() const;  ///< Null without contact.
-  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;                     ///< Null without a lens.
+  /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;  ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
@@ -129,10 +132,9 @@ class Model {
 };
 
 /// The scenario is well-formed but its rest state can't be found; the text says why.
-class ModelError : public std::runtime_error {
+class ModelError : public Error {
  public:
-  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium)
-      : std::runtime_error(text), status_(status) {}
+  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium) : Error(text), status_(status) {}
   /// `no_equilibrium`; `too_much_work` when the budget ran out; `cancelled`.
   [[nodiscard]] Status status() const noexcept { return status_; }
 

@@ -2,6 +2,7 @@
 #pragma once
 /// @file  The answers a run was made for: named scalars with units, flags, and cautions in words.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -31,7 +32,7 @@ struct Outcomes {
   std::vector<Flag> flags;
   std::vector<std::string> cautions;  ///< To be shown wherever the result is shown.
 
-  /// The value of the named outcome; throws InternalError when there is none.
+  /// The value of the named outcome; throws ArgumentError when there is none.
   [[nodiscard]] double operator[](std::string_view name) const;
   [[nodiscard]] bool has(std::string_view name) const noexcept;
   [[nodiscard]] bool has_flag(std::string_view code) const noexcept;
@@ -41,8 +42,9 @@ struct Outcomes {
 [[nodiscard]] Outcomes outcomes(const History& history);
 
 /// The same with the margin to runaway of the last day (Simulation::runaway_margin): `runaway_margin`, and the flag
-/// `near_runaway` below 1.5. Nothing is added when nothing pulls or the path was not followed to an end.
-[[nodiscard]] Outcomes outcomes(const History& history, const RunawayMargin& margin);
+/// `near_runaway` below 1.5. Nothing is added without a margin, when nothing pulls, or when the path was not followed
+/// to an end.
+[[nodiscard]] Outcomes outcomes(const History& history, const std::optional<RunawayMargin>& margin);
 
 /// The caution to show with every result.
 [[nodiscard]] std::string_view research_caution() noexcept;

@@ -54,7 +54,7 @@ struct PartErrors {
   [[nodiscard]] std::vector<std::string> faults() const;
 };
 
-/// Measures a part at x, where its energy must be finite. Throws std::invalid_argument when it is not, or
+/// Measures a part at x, where its energy must be finite. Throws ArgumentError when it is not, or
 /// when hessian() names a clique that couplings() has not reported.
 [[nodiscard]] PartErrors measure_part(Part& part, std::span<const double> x, const PartCheckOptions& options = {});
 

@@ -60,7 +60,7 @@ class Population {
   [[nodiscard]] double area_error() const noexcept { return area_error_; }
   /// Contraction laws it was fitted for, as words of `contraction.law`.
   [[nodiscard]] std::vector<std::string> laws() const;
-  /// What it sets and varies under a law. Throws std::invalid_argument for a law it was not fitted for.
+  /// What it sets and varies under a law. Throws ArgumentError for a law it was not fitted for.
   [[nodiscard]] std::vector<Setting> settings(std::string_view law) const;
   [[nodiscard]] std::vector<Spread> spreads(std::string_view law) const;
   /// The file as it was read, with its provenance.
@@ -77,7 +77,7 @@ class Population {
   /// contraction strength goes over to that law's own field. What has this population's value under the
   /// present law takes its value under the other; what the eye has of its own is kept. So the middle eye
   /// becomes the middle eye, and eye i becomes eye i, of the other law.
-  /// Throws std::invalid_argument for a law it was not fitted for.
+  /// Throws ArgumentError for a law it was not fitted for.
   [[nodiscard]] Scenario under(const Scenario& base, std::string_view law) const;
 
  private:
@@ -95,7 +95,7 @@ class Population {
 
 /// Names of the populations that come with the library.
 [[nodiscard]] std::vector<std::string> population_names();
-/// One of them. Throws std::invalid_argument, with the names there are, for any other name.
+/// One of them. Throws ArgumentError, with the names there are, for any other name.
 [[nodiscard]] const Population& population(std::string_view name);
 
 }  // namespace capsim

@@ -12,17 +12,17 @@
 ///         HDF5 reads them. Other programs may add to the file; changed values are refused.
 /// Assumes. One writer; the file appears under its final name only when it is whole.
 
-#include <stdexcept>
 #include <string>
 
+#include "capsim/error.hpp"
 #include "capsim/history.hpp"
 
 namespace capsim {
 
 /// A result file that can't be written or read; the text names the file and the reason.
-class ResultsFileError : public std::runtime_error {
+class ResultsFileError : public Error {
  public:
-  using std::runtime_error::runtime_error;
+  using Error::Error;
 };
 
 /// Writes `history` to `path`, replacing what was there, by way of a temporary name beside it.

@@ -23,7 +23,7 @@
 #include <string_view>
 #include <vector>
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibrous_tissue.hpp"
 
 namespace capsim {
 

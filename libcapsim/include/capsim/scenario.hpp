@@ -117,11 +117,11 @@ struct LensSpec {
 };
 
 enum class ContractionKind {
-  fibre_remodelling,  ///< Fibres laid down at a stretch, see fibrosis.hpp.
-  active_lock_in      ///< Cells that pull, tissue that keeps what they contracted, see active_contraction.hpp.
+  fibre_remodelling,  ///< Fibres laid down at a stretch, see fibre_remodelling.hpp.
+  active_lock_in      ///< Cells that pull, tissue that keeps what they contracted, see active_lock_in.hpp.
 };
 
-/// The contraction law and its parameters, see fibrosis.hpp and active_contraction.hpp.
+/// The contraction law and its parameters, see contraction_law.hpp.
 struct ContractionSpec {
   double cells_left = 1.0;    ///< Cells left under the rim, 0 (perfect polishing) .. 1.
   ByHour cells_left_by_hour;  ///< Replaces `cells_left` in the listed hours.
@@ -168,10 +168,13 @@ struct ZonuleDamage {
   bool operator==(const ZonuleDamage&) const = default;
 };
 
+/// What may happen to an eye: the one list of it. Its JSON keys are `action_keys` in scenario_fields.hpp.
+using Action = std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>;
+
 /// What happens on one day. Exactly one action.
 struct Event {
   double day = 0;
-  std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec> action;
+  Action action;
   bool operator==(const Event&) const = default;
 };
 

@@ -12,11 +12,13 @@
 #include <cstddef>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
 #include <vector>
 
+#include "capsim/error.hpp"
 #include "capsim/history.hpp"
 #include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
@@ -45,8 +47,14 @@ using ProgressCallback = std::function<bool(const Progress&)>;
 struct SimulationExtras {
   /// Further terms of the energy, on the coordinates of the model's mesh; see part.hpp.
   std::vector<std::shared_ptr<const Part>> parts;
-  /// Replaces the contraction law named by the scenario; see fibrosis.hpp.
+  /// Replaces the contraction law named by the scenario; see contraction_law.hpp.
   std::shared_ptr<const ContractionLaw> law;
+};
+
+/// Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model; the text says which.
+class CheckpointError : public Error {
+ public:
+  using Error::Error;
 };
 
 /// One eye on its way through time: advance it, act on it, copy it to compare two futures.
@@ -68,14 +76,15 @@ class Simulation {
 
   /// Advances to `day` (at most the scenario's last day; earlier than day() does nothing), records
   /// output days and both sides of events on the way. False when the run has ended with a status
-  /// other than completed: nothing more can be done with it. A cancelled run can go on.
+  /// other than completed: nothing more can be done with it. A cancelled run can go on. Throws ArgumentError when
+  /// `day` is not a number.
   /// What the callback throws passes through; the simulation stays at the last step it completed.
   bool advance_to(double day, const ProgressCallback& progress = {});
 
   /// Acts on the eye today: relaxing cuts (each must lie on a cut line the model was built with),
   /// damage to the zonule, or a tension ring (a ring must be foreseen in the model). Both sides are
   /// recorded. Throws ScenarioError for an action the model does not allow and leaves the eye as it was.
-  bool apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action);
+  bool apply(const Action& action);
 
   [[nodiscard]] double day() const noexcept;
   /// `completed` as long as nothing went wrong.
@@ -97,7 +106,7 @@ class Simulation {
   /// same results bit for bit (on the same build). Not const: both start with a fresh factorization.
   [[nodiscard]] std::string checkpoint();
   /// Continues from a checkpoint of a simulation of the same scenario and version. Throws
-  /// std::invalid_argument when the bytes are no checkpoint or belong to another scenario.
+  /// CheckpointError when the bytes are no checkpoint or belong to another scenario.
   [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
                                           SimulationExtras extras = {});
   /// Memory held by this simulation, without the shared model [bytes].
@@ -115,7 +124,21 @@ class Simulation {
 [[nodiscard]] History simulate(const Scenario& scenario, const ProgressCallback& progress = {},
                                const std::shared_ptr<ModelLibrary>& library = nullptr);
 
+/// The same with what a host adds.
+[[nodiscard]] History simulate(const Scenario& scenario, SimulationExtras extras,
+                               const ProgressCallback& progress = {});
+
 /// The same for a model that was built before; the model may be shared between threads.
 [[nodiscard]] History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress = {});
+
+/// A run, and how far its eye is from runaway on the last day.
+struct RunWithMargin {
+  History history;
+  std::optional<RunawayMargin> margin;  ///< None when the last day was not reached.
+};
+
+/// `simulate` and, once the last day is reached, Simulation::runaway_margin; 5 to 20 % of the run on top.
+[[nodiscard]] RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress = {},
+                                                 const std::shared_ptr<ModelLibrary>& library = nullptr);
 
 }  // namespace capsim

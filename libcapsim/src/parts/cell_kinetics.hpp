@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
 /// @file  Signal, cells, myofibroblasts and tissue: the part of the kinetics that every contraction law shares.
-/// See fibrosis.hpp for the equations.
+/// See contraction_law.hpp for the equations.
 
 #include <cmath>
 #include <cstddef>

@@ -39,6 +39,19 @@ void add_piece(int index, const Sector& sector, double from, double to, std::vec
 
 }  // namespace
 
+EquatorPlace place_on_equator(const Mesh& mesh, const ArcPoint& point) {
+  const int order = mesh.plan().order, cols = mesh.columns(), row = mesh.rows() - 1, c = point.sector * order;
+  const double eta = point.eta;
+  EquatorPlace place;
+  place.count = order + 1;
+  place.nodes = {mesh.node(row, c), mesh.node(row, (c + order) % cols), order == 2 ? mesh.node(row, c + 1) : 0};
+  if (order == 1)
+    place.share = {0.5 * (1 - eta), 0.5 * (1 + eta), 0};
+  else
+    place.share = {-0.5 * eta * (1 - eta), 0.5 * eta * (1 + eta), 1 - eta * eta};
+  return place;
+}
+
 std::vector<ArcPoint> arc_points(const Mesh& mesh, double middle, double width) {
   std::vector<ArcPoint> points;
   for (int s = 0; s < mesh.plan().around; ++s) {

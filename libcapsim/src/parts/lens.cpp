@@ -203,22 +203,17 @@ double Lens::push_mN(std::span<const double> x) const noexcept {
 }
 
 std::vector<Lens::Contact> haptic_contacts(const Mesh& mesh, int haptics, double axis, double arc) {
-  const int order = mesh.plan().order, cols = mesh.columns(), row = mesh.rows() - 1;
   std::vector<Lens::Contact> contacts;
   for (int h = 0; h < haptics; ++h)
     for (const ArcPoint& at : arc_points(mesh, axis + 2 * pi * h / haptics, arc)) {
-      const int c = at.sector * order;
+      const EquatorPlace place = place_on_equator(mesh, at);
       Lens::Contact k;
       k.clique = at.sector;
-      k.count = order + 1;
+      k.count = place.count;
+      k.nodes = place.nodes;
+      k.share = place.share;
       k.direction = at.at;
       k.weight = at.width / arc;
-      k.nodes = {mesh.node(row, c), mesh.node(row, (c + order) % cols), order == 2 ? mesh.node(row, c + 1) : 0};
-      const double e = at.eta;
-      if (order == 1)
-        k.share = {0.5 * (1 - e), 0.5 * (1 + e), 0};
-      else
-        k.share = {-0.5 * e * (1 - e), 0.5 * e * (1 + e), 1 - e * e};
       contacts.push_back(k);
     }
   // One clique for each sector that a haptic touches.

@@ -6,8 +6,8 @@
 #include <cmath>
 #include <memory>
 #include <random>
-#include <stdexcept>
 
+#include "capsim/error.hpp"
 #include "text/number_in_text.hpp"
 
 namespace capsim {
@@ -31,8 +31,7 @@ class FullTangent : public Tangent {
         for (const int b : cliques_[k]) covered(a, b) = 1;
   }
   void add(std::size_t k, const double* entries) override {
-    if (k >= cliques_.size())
-      throw std::invalid_argument("part check: the Hessian names a clique that was not reported");
+    if (k >= cliques_.size()) throw ArgumentError("part check: the Hessian names a clique that was not reported");
     const auto clique = cliques_[k];
     const std::size_t n = clique.size();
     for (std::size_t a = 0; a < n; ++a)
@@ -179,7 +178,7 @@ std::vector<std::string> PartErrors::faults() const {
 
 PartErrors measure_part(Part& part, std::span<const double> x, const PartCheckOptions& options) {
   const Vector at(x.begin(), x.end());
-  if (!std::isfinite(part.energy(at))) throw std::invalid_argument("part check: the energy is not finite there");
+  if (!std::isfinite(part.energy(at))) throw ArgumentError("part check: the energy is not finite there");
   PartErrors errors;
   Cliques cliques;
   part.couplings(at, cliques);

@@ -328,113 +328,132 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
   return total;
 }
 
+namespace {
+
+// Second derivatives by the three nodes of stencil i, 6 x 6: bending there, and stretching of the edges that the
+// stencil is the first to meet, so that each edge brings it once: the first edge always, the second at the last
+// stencil.
+void bend_hessian(const TensionRing::Wire& wire, double bending, const double* p, int i, bool positive, double* h) {
+  const double l = wire.segment_length_mm;
+  double turn_gradient[6] = {};
+  const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
+  const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
+  const double moment =
+      bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire.natural_curvature_per_mm);
+  for (int e = 0; e < 2; ++e) {
+    const double ex = e == 0 ? ax : bx, ey = e == 0 ? ay : by, l2 = ex * ex + ey * ey, sign = e == 0 ? -1 : 1;
+    turn_gradient[2 * e] -= sign * -ey / l2;
+    turn_gradient[2 * e + 1] -= sign * ex / l2;
+    turn_gradient[2 * e + 2] += sign * -ey / l2;
+    turn_gradient[2 * e + 3] += sign * ex / l2;
+    double q[2][2] = {};  // by the edge vector
+    if (e == 0 || i == wire.segments - 1) {
+      const double length = std::sqrt(l2), across = wire.axial_stiffness_mN * (1 / l - 1 / length);
+      const double along = wire.axial_stiffness_mN / l, t = positive ? std::max(across, 0.0) : across;
+      q[0][0] = (along - t) * ex * ex / l2 + t;
+      q[0][1] = q[1][0] = (along - t) * ex * ey / l2;
+      q[1][1] = (along - t) * ey * ey / l2 + t;
+    }
+    if (!positive) {
+      const double w = sign * moment / (l2 * l2);
+      q[0][0] += w * 2 * ex * ey;
+      q[0][1] += w * (ey * ey - ex * ex);
+      q[1][0] += w * (ey * ey - ex * ex);
+      q[1][1] -= w * 2 * ex * ey;
+    }
+    const int from = 2 * e, to = from + 2;
+    for (int a = 0; a < 2; ++a)
+      for (int b = 0; b < 2; ++b) {
+        h[(from + a) * 6 + from + b] += q[a][b];
+        h[(to + a) * 6 + to + b] += q[a][b];
+        h[(from + a) * 6 + to + b] -= q[a][b];
+        h[(to + a) * 6 + from + b] -= q[a][b];
+      }
+  }
+  for (int a = 0; a < 6; ++a)
+    for (int b = 0; b < 6; ++b) h[a * 6 + b] += bending / l * turn_gradient[a] * turn_gradient[b];
+}
+
+constexpr int touch_size = 2 * window + 2;
+
+// By the wire node and the equator nodes of the window, `shift` being the first of the six in it: the gap's
+// gradient by the barrier's curvature, and its curvature by the barrier's slope.
+void touch_hessian(const auto& k, const Barrier& barrier, double length, int shift, bool positive, double* h) {
+  constexpr int n = touch_size;
+  double gap[n] = {}, slide[n] = {}, tilt[n] = {};
+  for (int d = 0; d < 2; ++d) {
+    gap[d] = -k.normal[d];
+    slide[d] = -k.tangent[d];
+    for (int a = 0; a < 6; ++a) {
+      const int at = 2 + 2 * (shift + a) + d;
+      gap[at] = k.normal[d] * k.basis.n[a];
+      slide[at] = k.tangent[d] * k.basis.n[a];
+      tilt[at] = k.normal[d] * k.basis.d[a];
+    }
+  }
+  const double c = length * barrier.curvature;
+  const double denominator = k.speed * k.speed + k.gap * k.normal_curvature;
+  const double s = length * barrier.slope / denominator;
+  const double ss = s * k.normal_curvature, st = -s * k.speed, tt = -s * k.gap;
+  std::array<int, 14> touched{0, 1};  // the rest of the clique stays zero
+  for (int a = 0; a < 12; ++a) touched[static_cast<std::size_t>(2 + a)] = 2 + 2 * shift + a;
+  for (const int a : touched)
+    for (const int b : touched) {
+      h[a * n + b] = c * gap[a] * gap[b] + (positive ? std::max(ss, 0.0) : ss) * slide[a] * slide[b];
+      if (!positive) h[a * n + b] += st * (slide[a] * tilt[b] + tilt[a] * slide[b]) + tt * tilt[a] * tilt[b];
+    }
+}
+
+constexpr int slip_size = 14;
+
+// By the wire node and the six equator nodes of the held place. along, across: derivatives of r by u, n; turn,
+// grow: those of the curve's derivative by n, u over its length.
+void slip_hessian(const auto& k, double stiffness, bool positive, double* h) {
+  constexpr int n = slip_size;
+  double along[n], across[n], turn[n] = {}, grow[n] = {};
+  for (int i = 0; i < 2; ++i) {
+    along[i] = k.u[i];
+    across[i] = k.n[i];
+    for (int a = 0; a < 6; ++a) {
+      along[2 + 2 * a + i] = -k.basis.n[a] * k.u[i];
+      across[2 + 2 * a + i] = -k.basis.n[a] * k.n[i];
+      turn[2 + 2 * a + i] = k.basis.d[a] * k.n[i] / k.speed;
+      grow[2 + 2 * a + i] = k.basis.d[a] * k.u[i] / k.speed;
+    }
+  }
+  const double force = positive ? 0 : stiffness * k.s;
+  for (int a = 0; a < n; ++a)
+    for (int b = 0; b < n; ++b)
+      h[a * n + b] = stiffness * (along[a] + k.across * turn[a]) * (along[b] + k.across * turn[b]) +
+                     force * (across[a] * turn[b] + turn[a] * across[b] - k.s * turn[a] * turn[b] -
+                              k.across * (grow[a] * turn[b] + turn[a] * grow[b]));
+}
+
+}  // namespace
+
 void TensionRing::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   const double* p = &x[static_cast<std::size_t>(wire_.first_coordinate)];
-  const double l = wire_.segment_length_mm, bending = creep_ * wire_.bending_stiffness_mN_mm2;
   const bool positive = curvature == Curvature::positive;
   std::size_t clique = 0;
   for (int i = 1; i < wire_.segments; ++i) {
     double h[36] = {};
-    const auto add_edge = [&](int first, const double q[4]) {  // q: 2 x 2 by the edge vector
-      const int from = 2 * first, to = from + 2;
-      for (int a = 0; a < 2; ++a)
-        for (int b = 0; b < 2; ++b) {
-          h[(from + a) * 6 + from + b] += q[2 * a + b];
-          h[(to + a) * 6 + to + b] += q[2 * a + b];
-          h[(from + a) * 6 + to + b] -= q[2 * a + b];
-          h[(to + a) * 6 + from + b] -= q[2 * a + b];
-        }
-    };
-    double turn_gradient[6] = {};
-    const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
-    const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
-    const double moment =
-        bending * (std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm);
-    for (int e = 0; e < 2; ++e) {
-      const double ex = e == 0 ? ax : bx, ey = e == 0 ? ay : by, l2 = ex * ex + ey * ey, sign = e == 0 ? -1 : 1;
-      turn_gradient[2 * e] -= sign * -ey / l2;
-      turn_gradient[2 * e + 1] -= sign * ex / l2;
-      turn_gradient[2 * e + 2] += sign * -ey / l2;
-      turn_gradient[2 * e + 3] += sign * ex / l2;
-      // The edges shared by two stencils bring their stretching once: the first edge always, the
-      // second only at the last stencil.
-      double q[4] = {0, 0, 0, 0};
-      if (e == 0 || i == wire_.segments - 1) {
-        const double length = std::sqrt(l2), across = wire_.axial_stiffness_mN * (1 / l - 1 / length);
-        const double along = wire_.axial_stiffness_mN / l, t = positive ? std::max(across, 0.0) : across;
-        q[0] = (along - t) * ex * ex / l2 + t;
-        q[1] = q[2] = (along - t) * ex * ey / l2;
-        q[3] = (along - t) * ey * ey / l2 + t;
-      }
-      if (!positive) {
-        const double w = sign * moment / (l2 * l2);
-        q[0] += w * 2 * ex * ey;
-        q[1] += w * (ey * ey - ex * ex);
-        q[2] += w * (ey * ey - ex * ex);
-        q[3] -= w * 2 * ex * ey;
-      }
-      add_edge(e, q);
-    }
-    for (int a = 0; a < 6; ++a)
-      for (int b = 0; b < 6; ++b) h[a * 6 + b] += bending / l * turn_gradient[a] * turn_gradient[b];
+    bend_hessian(wire_, creep_ * wire_.bending_stiffness_mN_mm2, p, i, positive, h);
     tangent.add(clique++, h);
   }
-  if (!support_.equator_nodes.empty()) {
-    constexpr int n = 2 * window + 2;
+  if (!support_.equator_nodes.empty())
     for (int j = 0; j <= wire_.segments; ++j, ++clique) {
       const Touch k = touch(x, j);
       const Barrier barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm);
       if (barrier.slope == 0) continue;
-      const int shift =
-          spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;  // first of the six in the window
+      const int shift = spans_between(span_[static_cast<std::size_t>(j)], k.span) + margin;
       if (shift < 0 || shift > 2 * margin) throw InternalError("tension ring: contact moved out of its cliques");
-      double gap[n] = {}, slide[n] = {}, tilt[n] = {}, h[n * n] = {};
-      for (int d = 0; d < 2; ++d) {
-        gap[d] = -k.normal[d];
-        slide[d] = -k.tangent[d];
-        for (int a = 0; a < 6; ++a) {
-          const int at = 2 + 2 * (shift + a) + d;
-          gap[at] = k.normal[d] * k.basis.n[a];
-          slide[at] = k.tangent[d] * k.basis.n[a];
-          tilt[at] = k.normal[d] * k.basis.d[a];
-        }
-      }
-      const double length = node_length(j), c = length * barrier.curvature;
-      const double denominator = k.speed * k.speed + k.gap * k.normal_curvature;
-      const double s = length * barrier.slope / denominator;
-      const double ss = s * k.normal_curvature, st = -s * k.speed, tt = -s * k.gap;
-      std::array<int, 14> touched{0, 1};  // the rest of the clique stays zero
-      for (int a = 0; a < 12; ++a) touched[static_cast<std::size_t>(2 + a)] = 2 + 2 * shift + a;
-      for (const int a : touched)
-        for (const int b : touched) {
-          h[a * n + b] = c * gap[a] * gap[b] + (positive ? std::max(ss, 0.0) : ss) * slide[a] * slide[b];
-          if (!positive) h[a * n + b] += st * (slide[a] * tilt[b] + tilt[a] * slide[b]) + tt * tilt[a] * tilt[b];
-        }
+      double h[touch_size * touch_size] = {};
+      touch_hessian(k, barrier, node_length(j), shift, positive, h);
       tangent.add(clique, h);
     }
-  }
   if (support_.held_node >= 0) {
-    // Coordinates: wire node, then the six equator nodes. along, across: derivatives of r by u, n;
-    // turn, grow: those of the curve's derivative by n, u over its length.
-    constexpr int n = 14;
-    const Slip k = slip(x);
-    double along[n], across[n], turn[n] = {}, grow[n] = {}, h[n * n];
-    for (int i = 0; i < 2; ++i) {
-      along[i] = k.u[i];
-      across[i] = k.n[i];
-      for (int a = 0; a < 6; ++a) {
-        along[2 + 2 * a + i] = -k.basis.n[a] * k.u[i];
-        across[2 + 2 * a + i] = -k.basis.n[a] * k.n[i];
-        turn[2 + 2 * a + i] = k.basis.d[a] * k.n[i] / k.speed;
-        grow[2 + 2 * a + i] = k.basis.d[a] * k.u[i] / k.speed;
-      }
-    }
-    const double stiffness = support_.held_stiffness_mN_per_mm, force = positive ? 0 : stiffness * k.s;
-    for (int a = 0; a < n; ++a)
-      for (int b = 0; b < n; ++b)
-        h[a * n + b] = stiffness * (along[a] + k.across * turn[a]) * (along[b] + k.across * turn[b]) +
-                       force * (across[a] * turn[b] + turn[a] * across[b] - k.s * turn[a] * turn[b] -
-                                k.across * (grow[a] * turn[b] + turn[a] * grow[b]));
+    double h[slip_size * slip_size];
+    slip_hessian(slip(x), support_.held_stiffness_mN_per_mm, positive, h);
     tangent.add(clique++, h);
   }
   if (support_.eyelet_node >= 0) {

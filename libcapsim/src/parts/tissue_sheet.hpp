@@ -3,6 +3,7 @@
 /// @file  The fibrous tissue as an isotropic sheet with a natural state of its own (law of active lock-in).
 /// Tensors are in the frame (radial, hoop), radial being hoop turned clockwise.
 
+#include "capsim/fibrous_tissue.hpp"
 #include "geometry/symmetric_tensor.hpp"
 #include "parts/surface.hpp"
 
@@ -12,9 +13,9 @@ namespace capsim {
 struct TissueSheet {
   Membrane fibres, matrix;
 
-  explicit TissueSheet(const ContractionSpec& spec) {
-    fibres.mu_kPa = spec.locked_modulus_kPa / 3;
-    matrix.mu_kPa = spec.matrix_modulus_kPa / 3;
+  explicit TissueSheet(const TissueMaterial& material) {
+    fibres.mu_kPa = material.sheet_modulus_kPa / 3;
+    matrix.mu_kPa = material.matrix_modulus_kPa / 3;
   }
   /// Needs l1 >= l2 > 0.
   [[nodiscard]] StretchResponse response(double l1, double l2) const noexcept {

@@ -245,7 +245,6 @@ std::vector<double> insertion_fractions(const Mesh& mesh, std::span<const double
 
 std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const double> fractions,
                                               const ZonuleSpec& spec, double equator_radius) {
-  const int order = mesh.plan().order, cols = mesh.columns(), last_row = mesh.rows() - 1;
   const double ciliary = 0.5 * spec.ciliary_ring_diameter_mm, gap = ciliary - equator_radius;
   const double stretch = spec.stiffness_mN_per_mm > 0 ? spec.pull_mN / spec.stiffness_mN_per_mm : 0;
   const double equator_share = fractions.empty() ? 1 : 1 - spec.anterior_share;
@@ -273,16 +272,10 @@ std::vector<Zonule::Bundle> zonule_bundles_at(const Mesh& mesh, std::span<const 
     }
   };
   distribute(equator_share, 0, [&](std::size_t k, Zonule::Bundle& b) {
-    const int c = points[k].sector * order;
-    const double eta = points[k].eta;
-    b.count = order + 1;
-    b.nodes = {mesh.node(last_row, c), mesh.node(last_row, (c + order) % cols)};
-    if (order == 1) {
-      b.share = {0.5 * (1 - eta), 0.5 * (1 + eta)};
-    } else {
-      b.nodes[2] = mesh.node(last_row, c + 1);
-      b.share = {-0.5 * eta * (1 - eta), 0.5 * eta * (1 + eta), 1 - eta * eta};
-    }
+    const EquatorPlace place = place_on_equator(mesh, points[k]);
+    b.count = place.count;
+    std::copy(place.nodes.begin(), place.nodes.end(), b.nodes.begin());
+    std::copy(place.share.begin(), place.share.end(), b.share.begin());
   });
   if (fractions.empty()) return bundles;
   distribute(spec.anterior_share, spec.anterior_inset_mm, [&](std::size_t k, Zonule::Bundle& b) {

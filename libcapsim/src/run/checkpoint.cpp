@@ -1,123 +1,195 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include "run/checkpoint.hpp"
 
+#include <algorithm>
+#include <array>
+#include <cstdint>
+#include <cstdio>
 #include <nlohmann/json.hpp>
-#include <stdexcept>
-#include <string>
 
+#include "capsim/simulation.hpp"
 #include "capsim/version.hpp"
 
 namespace capsim {
 namespace {
 
 using Json = nlohmann::json;
-constexpr const char* format = "capsim-checkpoint";
-constexpr int format_version = 2;
-constexpr const char* advice = ": go on from another checkpoint, or run the scenario again";
+constexpr std::string_view format = "capsim-checkpoint";
+constexpr int format_version = 3;
+const std::string advice = ": go on from another checkpoint, or run the scenario again";
 
-// A scenario that holds the changed parts: its own reader and writer keep every field.
-Scenario carrier(const Checkpoint& c) {
-  Scenario s = Scenario::from_json(c.scenario);
-  s.events.clear();
-  s.zonule = c.zonule;
-  s.tension_ring = c.ring;
-  return s;
+[[noreturn]] void refuse(const std::string& what) { throw CheckpointError("checkpoint: " + what + advice); }
+
+[[noreturn]] void refuse_version(const std::string& written_by, const std::string& in_format) {
+  const std::string here(version());
+  throw CheckpointError("checkpoint: written by capsim " + written_by + " in format " + in_format +
+                        ", and this is capsim " + here + " with format " + std::to_string(format_version) +
+                        "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
+}
+
+// ---- each kind of value ----------------------------------------------------------------------
+
+template <class Value>
+void write(Json& j, const Value& value) {
+  j = value;
+}
+template <class Value>
+void read(const Json& j, Value& value) {
+  j.get_to(value);
+}
+
+void write(Json& j, const std::vector<char>& flags) { j = std::vector<int>(flags.begin(), flags.end()); }
+void read(const Json& j, std::vector<char>& flags) {
+  flags.clear();
+  for (const int flag : j.get<std::vector<int>>()) flags.push_back(static_cast<char>(flag != 0));
+}
+
+void write(Json& j, Status status) { j = to_string(status); }
+void read(const Json& j, Status& status) {
+  for (const StatusEntry& entry : statuses())
+    if (j == entry.name) {
+      status = entry.status;
+      return;
+    }
+  refuse("it has a status that there is not");
+}
+
+void write(Json& j, EyeState::Unsettled jump) { j = static_cast<int>(jump); }
+void read(const Json& j, EyeState::Unsettled& jump) {
+  const int number = j.get<int>();
+  if (number < 0 || number > static_cast<int>(EyeState::Unsettled::event)) refuse("it has a jump that there is not");
+  jump = static_cast<EyeState::Unsettled>(number);
+}
+
+void write(Json& j, const Diagnostics& diagnostics) {
+  for (const DiagnosticField& field : diagnostic_fields()) {
+    Json& value = j[std::string(field.name)];
+    if (field.count != nullptr)
+      value = diagnostics.*field.count;
+    else
+      value = diagnostics.*field.number;
+  }
+}
+void read(const Json& j, Diagnostics& diagnostics) {
+  for (const DiagnosticField& field : diagnostic_fields()) {
+    const Json& value = j.at(std::string(field.name));
+    if (field.count != nullptr)
+      value.get_to(diagnostics.*field.count);
+    else
+      value.get_to(diagnostics.*field.number);
+  }
+}
+
+void write(Json& j, const StretchTrail& steps) {
+  j = Json::array();
+  for (std::size_t i = 0; i < steps.count(); ++i) j.push_back({steps[i].day, steps[i].stretches});
+}
+void read(const Json& j, StretchTrail& steps) {
+  if (j.size() > StretchTrail::depth) refuse("it holds more equilibria than there can be");
+  steps.clear();
+  for (const Json& found : j) steps.push(found.at(0), found.at(1).get<std::vector<double>>());
+}
+
+void write(Json& j, const std::vector<EyeState::OpenCut>& cuts) {
+  j = Json::array();
+  for (const EyeState::OpenCut& cut : cuts) j.push_back({cut.planned, cut.length_on_day_mm, cut.day});
+}
+void read(const Json& j, std::vector<EyeState::OpenCut>& cuts) {
+  cuts.clear();
+  for (const Json& cut : j) cuts.push_back({cut.at(0), cut.at(1), cut.at(2)});
+}
+
+// A scenario around the ring: its own reader and writer keep every field.
+void write(Json& j, const std::optional<EyeState::Ring>& ring) {
+  if (!ring) return;
+  Scenario carrier;
+  carrier.tension_ring = ring->spec;
+  j = {carrier.to_json(-1), ring->day, ring->held_span, ring->held_place};
+}
+void read(const Json& j, std::optional<EyeState::Ring>& ring) {
+  ring.reset();
+  if (j.is_null()) return;
+  const Scenario carrier = Scenario::from_json(j.at(0).get<std::string>());
+  ring = {carrier.tension_ring.value_or(TensionRingSpec{}), j.at(1), j.at(2), j.at(3)};
+}
+
+void write(Json& j, const std::vector<Series>& all) {
+  for (const Series& s : all)
+    j.push_back({{"name", s.name},
+                 {"unit", s.unit},
+                 {"description", s.description},
+                 {"columns", s.columns},
+                 {"axis", to_string(s.axis)},
+                 {"values", s.values}});
+}
+void read(const Json& j, std::vector<Series>& all) {
+  for (const Json& s : j)
+    all.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"),
+                   s.at("values").get<std::vector<double>>(), axis_named(s.at("axis").get<std::string>())});
+}
+
+// ---- seal ------------------------------------------------------------------------------------
+
+std::uint64_t hash_of(std::uint64_t hash, std::string_view bytes) {
+  for (const char c : bytes) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3U;
+  return hash;
+}
+
+std::string digits_of(std::string_view start, std::string_view contents) {
+  std::array<char, 17> text{};
+  std::snprintf(text.data(), text.size(), "%016llx",
+                static_cast<unsigned long long>(hash_of(hash_of(0xcbf29ce484222325U, start), contents)));
+  return text.data();
 }
 
 }  // namespace
 
-std::string to_bytes(const Checkpoint& c) {
-  Json j{{"format", format},
-         {"format_version", format_version},
-         {"version", c.version},
-         {"scenario", c.scenario},
-         {"now", carrier(c).to_json(-1)},
-         {"law", c.law},
-         {"day", c.day},
-         {"next_step", c.next_step},
-         {"x", c.x},
-         {"y", c.y},
-         {"equilibria", c.equilibria},
-         {"open_layers", c.open_layers},
-         {"next_event", c.next_event},
-         {"failed", std::vector<int>(c.failed.begin(), c.failed.end())},
-         {"status", static_cast<int>(c.status)},
-         {"message", c.message},
-         {"ring_day", c.ring_day},
-         {"held_span", c.held_span},
-         {"held_place", c.held_place},
-         {"residual", c.residual_mN},
-         {"energy", c.energy}};
-  for (const CutRecord& cut : c.cuts) j["cuts"].push_back({cut.hour, cut.length_mm, cut.length_on_day_mm, cut.day});
-  for (const DiagnosticField& field : diagnostic_fields()) {
-    Json& value = j["diagnostics"][std::string(field.name)];
-    if (field.count != nullptr)
-      value = c.diagnostics.*field.count;
+std::string sealed(std::string_view contents, int in_format, std::string_view written_by) {
+  const std::string start = std::string(format) + ' ' + std::to_string(in_format) + ' ' + std::string(written_by) + ' ';
+  return start + digits_of(start, contents) + '\n' + std::string(contents);
+}
+
+std::string_view unsealed(std::string_view bytes) {
+  const std::size_t end = bytes.substr(0, 100).find('\n');
+  std::vector<std::string> words(1);
+  for (const char c : bytes.substr(0, end == bytes.npos ? 0 : end)) {
+    if (c == ' ')
+      words.emplace_back();
     else
-      value = c.diagnostics.*field.number;
+      words.back() += c;
   }
-  for (const Series& s : c.series)
-    j["series"].push_back({{"name", s.name},
-                           {"unit", s.unit},
-                           {"description", s.description},
-                           {"columns", s.columns},
-                           {"axis", to_string(s.axis)},
-                           {"values", s.values}});
-  const std::vector<std::uint8_t> bytes = Json::to_cbor(j);
-  return {bytes.begin(), bytes.end()};
+  if (words.size() != 4 || words[0] != format) refuse("these bytes are not a checkpoint");
+  const std::string_view contents = bytes.substr(end + 1);
+  if (words[3] != digits_of(bytes.substr(0, end - words[3].size()), contents))
+    refuse("the bytes are damaged: they are not those that were written");
+  // Whatever another version wrote is not looked at: the same state would not go on in the same way.
+  if (words[2] != version() || words[1] != std::to_string(format_version)) refuse_version(words[2], words[1]);
+  return contents;
+}
+
+std::string to_bytes(const Checkpoint& c) {
+  Json j{{"scenario", c.scenario}, {"law", c.law}, {"cut_lines", c.cut_lines}};
+  each_value(c.state, [&j](const char* name, const auto& value) { write(j["state"][name], value); });
+  write(j["series"], c.series);
+  const std::vector<std::uint8_t> cbor = Json::to_cbor(j);
+  return sealed({reinterpret_cast<const char*>(cbor.data()), cbor.size()}, format_version, version());
 }
 
 Checkpoint from_bytes(const std::string& bytes) {
+  const std::string_view contents = unsealed(bytes);
   try {
-    const Json j = Json::from_cbor(bytes);
-    if (!j.is_object() || !j.contains("format") || j.at("format") != format)
-      throw std::invalid_argument(std::string("checkpoint: these bytes are not a checkpoint") + advice);
+    const Json j = Json::from_cbor(contents);
     Checkpoint c;
-    j.at("version").get_to(c.version);
-    // Whatever another version wrote is not looked at: the same state would not go on in the same way.
-    if (const int found = j.value("format_version", 0); c.version != version() || found != format_version)
-      throw std::invalid_argument(
-          "checkpoint: written by capsim " + c.version + " in format " + std::to_string(found) +
-          ", and this is capsim " + std::string(version()) + " with format " + std::to_string(format_version) +
-          "; a checkpoint is read by the version that wrote it: use that one, or run the scenario again");
     j.at("scenario").get_to(c.scenario);
     j.at("law").get_to(c.law);
-    const Scenario now = Scenario::from_json(j.at("now").get<std::string>());
-    c.zonule = now.zonule;
-    c.ring = now.tension_ring;
-    j.at("day").get_to(c.day);
-    j.at("next_step").get_to(c.next_step);
-    j.at("x").get_to(c.x);
-    j.at("y").get_to(c.y);
-    j.at("equilibria").get_to(c.equilibria);
-    j.at("open_layers").get_to(c.open_layers);
-    j.at("next_event").get_to(c.next_event);
-    for (const int v : j.at("failed").get<std::vector<int>>()) c.failed.push_back(static_cast<char>(v));
-    c.status = static_cast<Status>(j.at("status").get<int>());
-    j.at("message").get_to(c.message);
-    j.at("ring_day").get_to(c.ring_day);
-    j.at("held_span").get_to(c.held_span);
-    j.at("held_place").get_to(c.held_place);
-    j.at("residual").get_to(c.residual_mN);
-    j.at("energy").get_to(c.energy);
-    if (j.contains("cuts"))
-      for (const Json& cut : j.at("cuts")) c.cuts.push_back({cut[0], cut[1], cut[2], cut[3]});
-    for (const DiagnosticField& field : diagnostic_fields()) {
-      const Json& value = j.at("diagnostics").at(std::string(field.name));
-      if (field.count != nullptr)
-        value.get_to(c.diagnostics.*field.count);
-      else
-        value.get_to(c.diagnostics.*field.number);
-    }
-    for (const Json& s : j.at("series"))
-      c.series.push_back({s.at("name"), s.at("unit"), s.at("description"), s.at("columns"),
-                          s.at("values").get<std::vector<double>>(), axis_named(s.at("axis").get<std::string>())});
+    j.at("cut_lines").get_to(c.cut_lines);
+    each_value(c.state, [state = j.at("state")](const char* name, auto& value) { read(state.at(name), value); });
+    read(j.at("series"), c.series);
     return c;
   } catch (const Json::exception& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged or not a checkpoint (") + error.what() +
-                                ")" + advice);
+    refuse(std::string("the bytes are damaged or not a checkpoint (") + error.what() + ")");
   } catch (const ScenarioError& error) {
-    throw std::invalid_argument(std::string("checkpoint: the bytes are damaged (") + error.what() + ")" + advice);
+    refuse(std::string("the bytes are damaged (") + error.what() + ")");
   }
 }
 

@@ -1,43 +1,35 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  The complete state of a simulation as plain values, and as bytes (CBOR, exact doubles).
+/// @file  A state of an eye as bytes, and back, with exact doubles.
+///
+/// Layout. One line `capsim-checkpoint <format version> <capsim version> <16 hexadecimal digits>`, then CBOR. The
+/// digits are the FNV-1a hash of all bytes after the line and of the line before them: a flipped bit anywhere is
+/// noticed.
 
-#include <optional>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
-#include <utility>
-#include "capsim/history.hpp"
-
-#include "capsim/scenario.hpp"
+#include "run/eye_state.hpp"
 
 namespace capsim {
 
 struct Checkpoint {
-  std::string scenario;  ///< JSON text of the model's scenario.
-  std::string version;   ///< Of the library that wrote it.
-  std::string law;       ///< Name of the contraction law.
-  double day = 0, next_step = 0;
-  std::vector<double> x, y;
-  std::vector<std::pair<double, std::vector<double>>> equilibria;  ///< Days and stretches that the steps go on from.
-  std::vector<int> open_layers;
-  std::size_t next_event = 0;
-  ZonuleSpec zonule;  ///< Strengths in force; the rest is the scenario's.
-  std::vector<char> failed;
-  Status status = Status::completed;
-  std::string message;
-  std::vector<CutRecord> cuts;
-  Diagnostics diagnostics;
-  std::vector<Series> series;
-  std::optional<TensionRingSpec> ring;
-  double ring_day = 0;
-  int held_span = 0;
-  double held_place = 0;
-  double residual_mN = 0, energy = 0;
+  std::string scenario;                              ///< JSON text of the model's scenario.
+  std::string law;                                   ///< Name of the contraction law.
+  std::vector<std::pair<double, double>> cut_lines;  ///< Hour and length of every cut the model foresees.
+  EyeState state;
+  std::vector<Series> series;  ///< Recorded so far.
 };
 
 [[nodiscard]] std::string to_bytes(const Checkpoint& checkpoint);
-/// Throws std::invalid_argument when the bytes are no checkpoint.
+/// Throws CheckpointError when the bytes are no checkpoint, are damaged, or are of another version.
 [[nodiscard]] Checkpoint from_bytes(const std::string& bytes);
+
+/// The bytes of a checkpoint around its contents in CBOR.
+[[nodiscard]] std::string sealed(std::string_view contents, int format_version, std::string_view version);
+/// The contents of sealed bytes; throws CheckpointError.
+[[nodiscard]] std::string_view unsealed(std::string_view bytes);
 
 }  // namespace capsim

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "capsim/error.hpp"
+#include "text/spelling.hpp"
 
 namespace capsim {
 namespace {
@@ -15,6 +16,7 @@ namespace {
 constexpr double same_day = 1e-9;
 
 [[noreturn]] void broken(const std::string& what) { throw InternalError("history: " + what); }
+[[noreturn]] void not_there(const std::string& what) { throw ArgumentError("history: " + what); }
 
 const Series* find(const std::vector<Series>& all, std::string_view name) noexcept {
   const auto found = std::find_if(all.begin(), all.end(), [&](const Series& s) { return s.name == name; });
@@ -59,7 +61,11 @@ void check_outline(const std::vector<Series>& all) {
 
 const Series& History::series(std::string_view name) const {
   if (const Series* found = find(series_, name)) return *found;
-  broken("there is no series named " + std::string(name));
+  std::vector<std::string_view> names;
+  for (const Series& s : series_) names.push_back(s.name);
+  const std::string_view near = nearest_word(name, names);
+  not_there("there is no series named " + std::string(name) +
+            (near.empty() ? "" : "; did you mean \"" + std::string(near) + "\"?"));
 }
 
 bool History::has(std::string_view name) const noexcept { return find(series_, name) != nullptr; }
@@ -67,13 +73,15 @@ bool History::has(std::string_view name) const noexcept { return find(series_, n
 double History::value(std::string_view name, std::size_t row, std::size_t column) const {
   const Series& s = series(name);
   if (row >= rows_ || column >= s.columns)
-    broken("series " + s.name + " has no row " + std::to_string(row) + ", column " + std::to_string(column));
+    not_there("series " + s.name + " has no row " + std::to_string(row) + ", column " + std::to_string(column) +
+              ": it has " + std::to_string(rows_) + " rows of " + std::to_string(s.columns));
   return s.values[row * s.columns + column];
 }
 
 std::vector<Point> History::outline_mm(std::size_t row) const {
   const Series& outline = series("rim_outline_mm");
-  if (row >= rows_) broken("there is no row " + std::to_string(row) + " in the rim outline");
+  if (row >= rows_)
+    not_there("the rim outline has no row " + std::to_string(row) + ": it has " + std::to_string(rows_));
   std::vector<Point> points(outline.columns / 2);
   const double* values = outline.values.data() + row * outline.columns;
   for (std::size_t i = 0; i < points.size(); ++i) points[i] = {values[2 * i], values[2 * i + 1]};
@@ -81,8 +89,8 @@ std::vector<Point> History::outline_mm(std::size_t row) const {
 }
 
 std::size_t History::row_at(double wanted) const {
-  if (rows_ == 0) broken("it has no rows");
-  if (std::isnan(wanted)) broken("row_at needs a day, not a NaN");
+  if (rows_ == 0) not_there("it has no rows");
+  if (std::isnan(wanted)) not_there("row_at needs a day, not a NaN");
   const std::span<const double> days = day();
   const auto first = std::lower_bound(days.begin(), days.end(), wanted - same_day);
   if (first == days.end()) return rows_ - 1;

@@ -38,7 +38,7 @@ void add_point(LeafState& state, const Membrane& membrane, const std::array<doub
 }
 
 void look_at_tissue(LeafState& state, const Simulation& simulation, const ContractionLaw& law, Leaf& leaf) {
-  const std::unique_ptr<FibrousTissue> tissue = simulation.model().make_fibrous_tissue();
+  const std::unique_ptr<FibrousTissue> tissue = simulation.model().make_fibrous_tissue(&law);
   if (tissue == nullptr || simulation.tissue_state().empty()) return;
   law.apply(simulation.tissue_state(), tissue->fields());
   const std::size_t points = tissue->points();

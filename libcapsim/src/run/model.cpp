@@ -10,6 +10,7 @@
 #include "run/bag_parts.hpp"
 #include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
+#include "scenario/scenario_checks.hpp"
 #include "solve/system_pattern.hpp"
 
 namespace capsim {
@@ -21,13 +22,20 @@ constexpr double narrow_zone_mm =
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;               // extra layers per cut tip line
 
+void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& possible_cuts) {
+  scenario.validate();
+  ViolationList found;
+  check_possible_cuts(scenario, possible_cuts, found);
+  if (!found.empty()) throw ScenarioError(found.take());
+}
+
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
              const std::shared_ptr<ModelLibrary>& library, const std::function<bool()>& go_on)
     : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
-  scenario_.validate();
+  check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
   take_shape(library.get(), go_on);
@@ -194,10 +202,8 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
 }
 
 void Model::find_force_scale() {
-  const ContractionSpec& c = scenario_.contraction;
-  force_scale_ = std::max(shape_key().force_scale_mN(), c.law == ContractionKind::active_lock_in
-                                                            ? c.active_tension_mN_per_mm
-                                                            : c.fibre_modulus_kPa * c.tissue_thickness_mm);
+  force_scale_ =
+      std::max(shape_key().force_scale_mN(), make_contraction_law(scenario_.contraction)->force_scale_mN_per_mm());
 }
 
 ShapeKey Model::shape_key() const {
@@ -299,7 +305,7 @@ std::unique_ptr<Backing> Model::make_backing() const {
   return std::make_unique<Backing>(mesh_->equator_nodes(), std::move(rest), 0.02);
 }
 
-std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
+std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
   const Patch& patch = mesh_->anterior();
   const int last = tissue_layers_ * mesh_->plan().around, n = patch.nodes_per_element;
@@ -318,7 +324,9 @@ std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue() const {
       hoop.push_back(tx / t);
       hoop.push_back(ty / t);
     }
-  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop), scenario_.contraction);
+  const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
+  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop),
+                                         material.value_or(tissue_material(scenario_.contraction)));
 }
 
 std::unique_ptr<Lens> Model::make_lens() const {

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "text/number_in_text.hpp"
+#include "text/spelling.hpp"
 
 namespace capsim {
 namespace {
@@ -226,7 +227,11 @@ class Collector {
 double Outcomes::operator[](std::string_view name) const {
   for (const Outcome& v : values)
     if (v.name == name) return v.value;
-  throw InternalError("no outcome is called \"" + std::string(name) + "\"");
+  std::vector<std::string_view> names;
+  for (const Outcome& v : values) names.push_back(v.name);
+  const std::string_view near = nearest_word(name, names);
+  throw ArgumentError("this run has no outcome \"" + std::string(name) + "\"" +
+                      (near.empty() ? "" : "; did you mean \"" + std::string(near) + "\"?"));
 }
 
 bool Outcomes::has(std::string_view name) const noexcept {
@@ -237,8 +242,10 @@ bool Outcomes::has_flag(std::string_view code) const noexcept {
   return std::any_of(flags.begin(), flags.end(), [&](const Flag& f) { return f.code == code; });
 }
 
-Outcomes outcomes(const History& history, const RunawayMargin& margin) {
+Outcomes outcomes(const History& history, const std::optional<RunawayMargin>& found) {
   Outcomes result = outcomes(history);
+  if (!found) return result;
+  const RunawayMargin& margin = *found;
   std::string words = "Times its present pull that the tissue could sustain for good: ";
   switch (margin.end) {
     case RunawayEnd::tips:

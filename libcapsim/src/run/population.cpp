@@ -8,8 +8,8 @@
 #include <initializer_list>
 #include <nlohmann/json.hpp>
 #include <numbers>
-#include <stdexcept>
 
+#include "capsim/error.hpp"
 #include "run/population_texts.hpp"
 #include "text/json_text.hpp"
 #include "text/spelling.hpp"
@@ -234,8 +234,8 @@ const Population::OfLaw& Population::of_law(std::string_view law) const {
     if (known.law == law) return known;
   std::string there;
   for (const OfLaw& known : laws_) there += (there.empty() ? "" : ", ") + known.law;
-  throw std::invalid_argument("the population \"" + name_ + "\" was not fitted for the contraction law \"" +
-                              std::string(law) + "\"; it has: " + there);
+  throw ArgumentError("the population \"" + name_ + "\" was not fitted for the contraction law \"" + std::string(law) +
+                      "\"; it has: " + there);
 }
 
 std::vector<std::string> Population::laws() const {
@@ -319,8 +319,8 @@ const Population& population(std::string_view name) {
     words.push_back(known.name());
   }
   const std::string_view near = nearest_word(name, words);
-  throw std::invalid_argument("there is no population \"" + std::string(name) + "\"; there are: " + there +
-                              (near.empty() ? "" : "; did you mean \"" + std::string(near) + "\"?"));
+  throw ArgumentError("there is no population \"" + std::string(name) + "\"; there are: " + there +
+                      (near.empty() ? "" : "; did you mean \"" + std::string(near) + "\"?"));
 }
 
 }  // namespace capsim

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "capsim/error.hpp"
+#include "capsim/simulation.hpp"
 
 namespace capsim {
 
@@ -22,7 +23,7 @@ Recorder::Recorder(const Model& model) : row_(model) {
 void Recorder::restore(std::vector<Series> series) {
   const auto same_name = [](const Series& a, const Series& b) { return a.name == b.name && a.columns == b.columns; };
   if (!std::equal(series.begin(), series.end(), series_.begin(), series_.end(), same_name))
-    throw std::invalid_argument("checkpoint: it has other series than this build records; run the scenario again");
+    throw CheckpointError("checkpoint: it has other series than this build records; run the scenario again");
   series_ = std::move(series);
   rows_ = series_.front().values.size();
 }

@@ -187,7 +187,7 @@ std::size_t RowMeasures::memory_bytes() const noexcept {
     doubles += region->thickness_mm.capacity() + region->growth.capacity();
   for (const auto* fields : {&tip_.fields.natural, &tip_.fields.active})
     for (const auto& field : *fields) doubles += field.capacity();
-  for (const auto& field : tip_.fields.growth) doubles += field.capacity();
+  for (const auto& field : tip_.fields.natural_sheet) doubles += field.capacity();
   return sizeof(double) * doubles + tissue_hour_.capacity() +
          sizeof(int) * (open_layers_.capacity() + rim_nodes_.capacity() + all_rim_nodes_.capacity());
 }

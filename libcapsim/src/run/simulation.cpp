@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
+#include <span>
 #include <string>
 
 #include "capsim/model.hpp"
@@ -11,17 +13,28 @@
 
 namespace capsim {
 
-Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras, const ProgressCallback& progress)
-    : impl_(std::make_unique<Impl>(std::move(model), std::move(extras))) {
+Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras, const ProgressCallback& progress) {
   const auto start = std::chrono::steady_clock::now();
+  const double build_seconds = model->build_seconds();
+  const auto law = law_of(model->scenario(), extras);
+  EyeParts parts(*model, law, extras.parts);
+  Recorder recorder(*model);
+  EyeState state = at_end_of_surgery(*model, *law);
+  impl_ = std::make_unique<Impl>(std::move(model), std::move(parts), std::move(recorder), std::move(state));
   impl_->begin(progress);
-  impl_->diagnostics_.wall_seconds =
-      impl_->model_->build_seconds() + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  impl_->now_.diagnostics.wall_seconds =
+      build_seconds + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 Simulation::Simulation(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
-Simulation::Simulation(const Simulation& other) : impl_(std::make_unique<Impl>(*other.impl_)) {}
+// A fork: the same state and records, parts of its own, a fresh factorization.
+Simulation::Simulation(const Simulation& other) {
+  const Impl& m = *other.impl_;
+  impl_ = std::make_unique<Impl>(m.model_, EyeParts(*m.model_, m.parts_.law(), m.parts_.from_host()), m.recorder_,
+                                 m.state_now());
+  impl_->go_on_from_state();
+}
 Simulation& Simulation::operator=(const Simulation& other) {
-  if (this != &other) impl_ = std::make_unique<Impl>(*other.impl_);
+  if (this != &other) *this = Simulation(other);
   return *this;
 }
 Simulation::Simulation(Simulation&&) noexcept = default;
@@ -29,117 +42,131 @@ Simulation& Simulation::operator=(Simulation&&) noexcept = default;
 Simulation::~Simulation() = default;
 
 bool Simulation::advance_to(double day, const ProgressCallback& progress) {
+  if (std::isnan(day)) throw ArgumentError("advance_to needs a day, not a NaN");
   const auto start = std::chrono::steady_clock::now();
   const bool good = impl_->run_to(day, progress);
-  impl_->diagnostics_.wall_seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  impl_->now_.diagnostics.wall_seconds +=
+      std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return good;
 }
 
-bool Simulation::apply(const std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>& action) {
+bool Simulation::apply(const Action& action) {
   Impl& m = *impl_;
-  if (m.status_ == Status::cancelled) m.status_ = Status::completed;
-  if (m.status_ != Status::completed) return false;
-  // The action must be one that the scenario could have held, and that the mesh has lines for.
+  if (m.now_.status != Status::completed && m.now_.status != Status::cancelled) return false;
+  // The action must be one that the scenario could have held, that the mesh has lines for, and that is new.
   Scenario with = m.scenario_;
-  with.duration_days = std::max(with.duration_days, m.day_);
-  with.events.push_back({m.day_, action});
+  with.duration_days = std::max(with.duration_days, m.now_.day);
+  with.events.push_back({m.now_.day, action});
   std::vector<Violation> violations = with.violations();
-  if (const auto* cuts = std::get_if<RelaxingCuts>(&action))
-    for (const double hour : cuts->hours)
-      if (m.model_->find_cut(hour, cuts->length_mm) == nullptr)
-        violations.push_back({"relaxing_cuts",
-                              Impl::number(hour) + " o'clock, " + Impl::number(cuts->length_mm) + " mm",
-                              "a cut line the model was built with", "name it among the model's possible cuts"});
-  if (std::holds_alternative<TensionRingSpec>(action) && m.model_->ring_segments() == 0)
-    violations.push_back(
-        {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
+  const PlacedAction placed = capsim::placed(*m.model_, with.events.back(), violations);
+  find_repeated(placed, *m.model_, m.now_, violations);
   if (!violations.empty()) throw ScenarioError(std::move(violations));
+  m.go_on();
+  if (m.now_.unsettled != EyeState::Unsettled::nothing && !m.settle_and_record(m.now_.unsettled)) return false;
   m.record(EventSide::before);
-  m.act(action);
-  m.connect();
-  m.next_step_ = Impl::first_step;
-  m.steps_go_on_ = false;
-  if (!m.settle("after an action on day " + Impl::number(m.day_))) return false;
-  m.record(EventSide::after);
-  return true;
+  return m.act(std::span(&placed, 1));
 }
 
-double Simulation::day() const noexcept { return impl_->day_; }
-Status Simulation::status() const noexcept { return impl_->status_; }
-const std::string& Simulation::message() const noexcept { return impl_->message_; }
+double Simulation::day() const noexcept { return impl_->now_.day; }
+Status Simulation::status() const noexcept { return impl_->now_.status; }
+const std::string& Simulation::message() const noexcept { return impl_->now_.message; }
 const Model& Simulation::model() const noexcept { return *impl_->model_; }
 RunawayMargin Simulation::runaway_margin() const {
   const Impl& m = *impl_;
-  if (!m.tissue_) return {};
+  const FibrousTissue* tissue = m.parts_.tissue();
+  if (tissue == nullptr) return {};
   RunawayEye eye;
   std::vector<std::unique_ptr<Part>> own;
-  const auto keep = [&](const Part* part) {
-    if (part == nullptr) return;
-    own.push_back(part->clone());
-    eye.parts.push_back(own.back().get());
-  };
-  for (const Part* part : std::initializer_list<const Part*>{m.anterior_.get(), m.posterior_.get(), m.zonule_.get(),
-                                                             m.backing_.get(), m.lens_.get(), m.ring_.get()})
-    keep(part);
-  for (const auto& part : m.more_) keep(part.get());
-  SustainedPull pull(m.model_->mesh().anterior(), *m.tissue_, m.x_);
-  const auto rest_of_tissue = std::make_unique<FibrousTissue>(*m.tissue_);
+  m.parts_.each([&](const Part& part) {
+    if (&part != tissue) own.push_back(part.clone());
+  });
+  auto rest_of_tissue = std::make_unique<FibrousTissue>(*tissue);
   for (auto& natural : rest_of_tissue->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
   for (auto& active : rest_of_tissue->fields().active) std::fill(active.begin(), active.end(), 0.0);
-  eye.parts.push_back(rest_of_tissue.get());
+  own.push_back(std::move(rest_of_tissue));
+  for (const auto& part : own) eye.parts.push_back(part.get());
+  const std::vector<double>& x = m.now_.positions;
+  SustainedPull pull(m.model_->mesh().anterior(), *tissue, x);
   eye.pull = &pull;
-  eye.x = m.x_;
-  eye.dof_of_coordinate = m.model_->dof_map(m.open_layers_, m.lens_ != nullptr, m.ring_ != nullptr);
+  eye.x = x;
+  eye.dof_of_coordinate = m.model_->dof_map(m.open_layers_, m.parts_.lens() != nullptr, m.parts_.ring() != nullptr);
   eye.force_scale_mN = m.model_->force_scale_mN();
-  eye.tolerance_mN = 10 * m.diagnostics_.tolerance_mN;  // a margin to three digits needs no more
+  eye.tolerance_mN = 10 * m.now_.diagnostics.tolerance_mN;  // a margin to three digits needs no more
   const std::vector<int> uncut(m.open_layers_.size(), 0);
   eye.first_area_mm2 = capsim::opening_area_mm2(m.model_->mesh(), m.model_->rest_as_stated(), uncut);
-  eye.opening_area_mm2 = [&m](std::span<const double> x) {
-    return capsim::opening_area_mm2(m.model_->mesh(), x, m.open_layers_);
+  eye.opening_area_mm2 = [&m](std::span<const double> at) {
+    return capsim::opening_area_mm2(m.model_->mesh(), at, m.open_layers_);
   };
   return find_runaway(eye);
 }
 
 double Simulation::opening_area_mm2() const {
-  return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->x_, impl_->open_layers_);
+  return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->now_.positions, impl_->open_layers_);
 }
-std::span<const double> Simulation::positions() const noexcept { return impl_->x_; }
+std::span<const double> Simulation::positions() const noexcept { return impl_->now_.positions; }
 std::span<const double> Simulation::tissue_state() const noexcept {
-  return impl_->tissue_ ? std::span<const double>(impl_->y_) : std::span<const double>();
+  return impl_->parts_.tissue() ? std::span<const double>(impl_->now_.tissue) : std::span<const double>();
 }
-History Simulation::history() const { return impl_->history(impl_->recorder_.series()); }
+History Simulation::history() const { return impl_->history(); }
 
 std::size_t Simulation::memory_bytes() const noexcept {
   const Impl& m = *impl_;
-  std::size_t doubles =
-      m.x_.capacity() + m.y_.capacity() + m.y_output_.capacity() + m.stretches_.capacity() + m.trail_.size();
-  if (m.tissue_) doubles += (1 + 2 * fibre_families + m.tissue_->fields().growth.size()) * m.tissue_->points();
-  return sizeof(Impl) + sizeof(double) * doubles + m.stepper_.memory_bytes() + m.recorder_.memory_bytes() +
-         m.equilibrium_.memory_bytes() + m.zonule_->bundles().size() * sizeof(Zonule::Bundle);
+  std::size_t doubles = m.trail_.size();
+  for (const auto* v : {&m.now_.positions, &m.now_.tissue, &m.row_tissue_, &m.step_positions_, &m.stretches_})
+    doubles += v->capacity();
+  return sizeof(Impl) + sizeof(double) * doubles + m.parts_.memory_bytes() + m.stepper_.memory_bytes() +
+         m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes();
 }
 
+namespace {
+
+/// Runs a simulation to the last day of its scenario.
+RunWithMargin run(Simulation simulation, const ProgressCallback& progress, bool with_margin) {
+  const bool reached = simulation.status() == Status::completed &&
+                       simulation.advance_to(simulation.model().scenario().duration_days, progress);
+  RunWithMargin result{simulation.history(), {}};
+  if (reached && with_margin) result.margin = simulation.runaway_margin();
+  return result;
+}
+
+/// Runs a scenario; an eye without a rest state becomes a history without rows that says why.
+RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress,
+                  const std::shared_ptr<ModelLibrary>& library, bool with_margin) {
+  const auto start = std::chrono::steady_clock::now();
+  const auto go_on = [&] { return !progress || progress({0, scenario.duration_days, 0}); };
+  try {
+    auto model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on);
+    return run(Simulation(std::move(model), std::move(extras), progress), progress, with_margin);
+  } catch (const ModelError& error) {
+    Diagnostics diagnostics;
+    diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    std::vector<Series> no_rows;
+    for (const Observable& o : observables().first(2))  // day and event_side
+      no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
+    return {History::assemble(scenario, error.status(), error.what(), std::string(version()), diagnostics, {},
+                              std::move(no_rows)),
+            {}};
+  }
+}
+
+}  // namespace
+
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {
-  const double last = model->scenario().duration_days;
-  Simulation simulation(std::move(model), {}, progress);
-  if (simulation.status() == Status::completed) simulation.advance_to(last, progress);
-  return simulation.history();
+  return run(Simulation(std::move(model), {}, progress), progress, false).history;
 }
 
 History simulate(const Scenario& scenario, const ProgressCallback& progress,
                  const std::shared_ptr<ModelLibrary>& library) {
-  const auto start = std::chrono::steady_clock::now();
-  try {
-    const auto go_on = [&] { return !progress || progress({0, scenario.duration_days, 0}); };
-    return simulate(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on),
-                    progress);
-  } catch (const ModelError& error) {
-    // No rest state: a history without rows that says why.
-    Diagnostics diagnostics;
-    diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-    return History::assemble(
-        scenario, error.status(), error.what(), std::string(version()), diagnostics, {},
-        {{"day", "d", "Days since the end of surgery.", 1, {}}, {"event_side", "1", "Side of an event.", 1, {}}});
-  }
+  return run(scenario, {}, progress, library, false).history;
+}
+
+History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
+  return run(scenario, std::move(extras), progress, nullptr, false).history;
+}
+
+RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress,
+                                   const std::shared_ptr<ModelLibrary>& library) {
+  return run(scenario, {}, progress, library, true);
 }
 
 }  // namespace capsim

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <utility>
 
@@ -240,7 +241,11 @@ class ConsistencyCheck {
         *law.contact_diameter_mm >= scenario_.bag.equator_diameter_mm)
       add("contraction.contact_diameter_mm", number_text(*law.contact_diameter_mm),
           "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm), "the zone lies on the leaf");
-    if (law.law != ContractionKind::fibre_remodelling) return;  // weights and laying stretch play no part
+    (this->*conditions_of_law[static_cast<std::size_t>(law.law)])();
+  }
+
+  void fibre_remodelling() {
+    const ContractionSpec& law = scenario_.contraction;
     if (found_.usable({"contraction.hoop_weight", "contraction.diagonal_weight", "contraction.radial_weight"}) &&
         !(law.hoop_weight + law.diagonal_weight + law.radial_weight > 0))
       add("contraction.hoop_weight", number_text(law.hoop_weight), "> 0 when the other two weights are 0",
@@ -251,6 +256,13 @@ class ConsistencyCheck {
           "< " + mm(1 / law.laying_stretch) + ", 1 over contraction.laying_stretch",
           "new tissue would be laid down already packed");
   }
+
+  // Weights and laying stretch play no part.
+  void active_lock_in() {}
+
+  // In the order of ContractionKind.
+  static constexpr std::array<void (ConsistencyCheck::*)(), 2> conditions_of_law{&ConsistencyCheck::fibre_remodelling,
+                                                                                 &ConsistencyCheck::active_lock_in};
 
   struct PlacedCut {
     double hour;

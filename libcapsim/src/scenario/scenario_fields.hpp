@@ -19,6 +19,7 @@
 #include <string_view>
 #include <type_traits>
 #include <utility>
+#include <variant>
 
 #include "capsim/scenario.hpp"
 #include "scenario/limits.hpp"
@@ -232,6 +233,15 @@ void fields(Visitor& visit, Spec& scenario) {
 }
 
 /// The JSON key of each action of an event, in the order of `Event::action`.
-inline constexpr std::array<std::string_view, 3> action_keys{"relaxing_cuts", "zonule_damage", "tension_ring"};
+inline constexpr std::array<std::string_view, std::variant_size_v<Action>> action_keys{"relaxing_cuts", "zonule_damage",
+                                                                                       "tension_ring"};
+
+/// Calls visit(key, action) with a default action of each kind, in that order.
+template <class Visit>
+void each_action(Visit&& visit) {
+  [&]<std::size_t... K>(std::index_sequence<K...>) {
+    (visit(action_keys[K], std::variant_alternative_t<K, Action>{}), ...);
+  }(std::make_index_sequence<std::variant_size_v<Action>>());
+}
 
 }  // namespace capsim

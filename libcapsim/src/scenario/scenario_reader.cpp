@@ -40,8 +40,10 @@ class KeyCollector {
   void knots(std::string_view key, const std::vector<ThicknessKnot>&) { add(key); }
   void events(std::string_view key, const std::vector<Event>&) {
     add(key);
-    inside("events[].relaxing_cuts", RelaxingCuts{});
-    inside("events[].zonule_damage", ZonuleDamage{});
+    each_action([&]<class Spec>(std::string_view action, const Spec& spec) {
+      if (!std::is_same_v<Spec, TensionRingSpec>)  // whose fields are known from the scenario's own section
+        inside("events[]." + std::string(action), spec);
+    });
   }
   template <class T> void section(std::string_view key, const T& spec) { add(key); inside(key, spec); }
   template <class T> void optional_section(std::string_view key, const std::optional<T>&) { section(key, T{}); }
@@ -372,23 +374,26 @@ class Reader {
     reader.finish();
     if (actions != 1)
       found_.add_unusable({path, actions == 0 ? "an event without an action" : "an event with " + given,
-                           "an event with one of relaxing_cuts, zonule_damage, tension_ring",
+                           "an event with one of " + all_actions(),
                            actions == 0 ? "" : "use one event for each, they may share a day"});
   }
 
+  static std::string all_actions() {
+    std::string all;
+    for (const std::string_view key : action_keys) all += (all.empty() ? "" : ", ") + std::string(key);
+    return all;
+  }
+
+  /// The first action of the list that is there; all that are there are read, for what is wrong in them.
   static void read_action(Reader& reader, const JsonNode& node, Event& event) {
-    RelaxingCuts cuts;
-    ZonuleDamage damage;
-    TensionRingSpec ring;
-    reader.section(action_keys[0], cuts);
-    reader.section(action_keys[1], damage);
-    reader.section(action_keys[2], ring);
-    if (node.find(action_keys[0]) != nullptr)
-      event.action = cuts;
-    else if (node.find(action_keys[1]) != nullptr)
-      event.action = damage;
-    else
-      event.action = ring;
+    event.action = TensionRingSpec{};  // of an event without one, which is refused
+    bool found = false;
+    each_action([&]<class Spec>(std::string_view key, Spec spec) {
+      reader.section(key, spec);
+      if (found || node.find(key) == nullptr) return;
+      event.action = std::move(spec);
+      found = true;
+    });
   }
 
   const JsonNode& object_;

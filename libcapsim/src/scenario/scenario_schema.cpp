@@ -163,20 +163,28 @@ class SchemaWriter {
             {"additionalProperties", false}};
   }
 
-  static Json event() {
-    SchemaWriter writer;
-    writer.require("day", with_unit("day", number_within(event_days)));
-    Json damage = object(ZonuleDamage{});
+  template <class Spec>
+  static Json action(const Spec& spec) {
+    return object(spec);
+  }
+  static Json action(const TensionRingSpec&) { return reference("tension_ring"); }
+  static Json action(const ZonuleDamage& spec) {
+    Json damage = object(spec);
     Json& hours = damage["properties"]["strength_by_hour"];
     hours.erase("default");
     hours["minProperties"] = json_number(damaged_hours.low);
     damage["required"] = {"strength_by_hour"};
-    const std::array<Json, 3> actions{object(RelaxingCuts{}), damage, reference("tension_ring")};
+    return damage;
+  }
+
+  static Json event() {
+    SchemaWriter writer;
+    writer.require("day", with_unit("day", number_within(event_days)));
     Json one_of = Json::array();
-    for (std::size_t k = 0; k < actions.size(); ++k) {
-      writer.properties_[std::string(action_keys[k])] = actions[k];
-      one_of.push_back({{"required", {action_keys[k]}}});
-    }
+    each_action([&](std::string_view key, const auto& spec) {
+      writer.properties_[std::string(key)] = action(spec);
+      one_of.push_back({{"required", {key}}});
+    });
     Json schema = std::move(writer).take();
     schema["oneOf"] = std::move(one_of);
     return schema;

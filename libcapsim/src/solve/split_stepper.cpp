@@ -23,7 +23,7 @@ void SplitStepper::start(double day, const std::vector<double>& y, const std::ve
                          double first_step) {
   day_ = previous_day_ = day;
   y_ = previous_y_ = y;
-  next_step_ = inner_step_ = std::min(first_step, max_step_);
+  next_step_ = std::min(first_step, max_step_);
   trail_.clear();
   prepare(y.size(), stretches.size());
   trail_.push(day, stretches);
@@ -32,7 +32,7 @@ void SplitStepper::start(double day, const std::vector<double>& y, const std::ve
 void SplitStepper::resume(double day, const std::vector<double>& y, const StretchTrail& trail, double next_step) {
   day_ = previous_day_ = day;
   y_ = previous_y_ = y;
-  next_step_ = inner_step_ = std::min(next_step, max_step_);
+  next_step_ = std::min(next_step, max_step_);
   trail_ = trail;
   prepare(y.size(), trail.count() > 0 ? trail[0].stretches.size() : 0);
 }

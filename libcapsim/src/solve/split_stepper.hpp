@@ -65,7 +65,7 @@ class SplitStepper {
   enum class Try { accepted, too_large, no_rest, non_finite };
   [[nodiscard]] Try attempt(double to, const Rate& rate, const Rest& rest);
 
-  double tolerance_, max_step_, next_step_ = 0.5, inner_step_ = 0.5;
+  double tolerance_, max_step_, next_step_ = 0.5;
   double day_ = 0, previous_day_ = 0, error_ = 0;
   long rejected_ = 0, rates_ = 0;
   // Of the integration under way, here so that the function handed to it is one pointer and takes no memory.

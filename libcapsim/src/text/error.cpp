@@ -34,6 +34,6 @@ std::string Violation::to_string() const {
 }
 
 ScenarioError::ScenarioError(std::vector<Violation> violations)
-    : std::invalid_argument(text_of(violations)), violations_(std::move(violations)) {}
+    : Error(text_of(violations)), violations_(std::move(violations)) {}
 
 }  // namespace capsim

@@ -84,6 +84,15 @@ def pair_of(text: str, option: str) -> tuple[str, tuple[float, float]]:
     return path, (low, high)
 
 
+def pair_of_name_and_number(text: str, option: str) -> tuple[str, float]:
+    """``NAME=NUMBER``"""
+    name, value = _split(text, option)
+    try:
+        return name, float(value)
+    except ValueError:
+        raise CommandError(f"{option} {text}: give NAME=NUMBER, such as clear_circle_diameter_mm=3") from None
+
+
 def must_be_writable(path: str | None, inputs: list[str]) -> None:
     """Says so before the work, not after it, when the result could not be written."""
     if path is None:

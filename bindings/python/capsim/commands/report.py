@@ -10,6 +10,7 @@ from ..history import History
 from ..outcomes import Outcomes, outcomes
 
 MILESTONE_DAYS = (0, 7, 30, 90, 180, 365)
+CENTRAL_MM = 0.005  # nearer to the centre than is shown there is no direction
 SIDES = {-1.0: "  just before event", 1.0: "  just after event"}
 
 
@@ -18,6 +19,7 @@ def report_of(history: History, result: Outcomes | None = None) -> str:
     result = outcomes(history) if result is None else result
     lines = [f"{history.scenario.name}: {history.status} ({history.message})", ""]
     lines += _table(history)
+    lines += ["", *_summary(result)] if len(history) else []
     lines += ["", *flags_of(result)] if result.flags else []
     lines += ["", *map(wrapped, result.cautions)]
     return "\n".join(lines)
@@ -48,6 +50,29 @@ def counted(count: int, noun: str) -> str:
 def wrapped(text: str) -> str:
     """In lines that fit a terminal."""
     return textwrap.fill(text, width=100, subsequent_indent="  ")
+
+
+def _summary(result: Outcomes) -> list[str]:
+    """What the run was made for: where opening and lens have gone, the largest load, what cuts gave back."""
+    lines = []
+    for what, words in (("opening", "opening off centre"), ("lens", "lens off centre")):
+        if f"{what}_decentration_mm" not in result:
+            continue
+        off = result[f"{what}_decentration_mm"]
+        towards = f" towards {result[f'{what}_decentration_hour']:.1f} o'clock" if off >= CENTRAL_MM else ""
+        lines.append(f"{words}: {off:.2f} mm{towards}")
+    lines.append(
+        f"largest load: {result['zonule_load_max_mN']:.1f} mN at {result['zonule_load_max_hour']:.0f} o'clock, "
+        f"day {result['zonule_load_max_day']:.0f}"
+    )
+    for name in result:
+        if name.startswith("relief_day_") and name.endswith("_mm2"):
+            day = name[len("relief_day_") : -len("_mm2")]
+            lines.append(
+                f"cuts of day {day} gave back {result[name]:+.2f} mm2 at once ({result[f'relief_day_{day}_percent']:+.0f} %); "
+                f"on the last day {result[f'relief_kept_day_{day}_mm2']:+.2f} mm2 over the day of the cuts"
+            )
+    return lines
 
 
 def _table(history: History) -> list[str]:

@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from ..errors import Error
+
 
 @dataclass(frozen=True)
 class VisitProblem:
@@ -26,7 +28,7 @@ class VisitProblem:
         return f"{where}: {self.text}" if where else self.text
 
 
-class VisitsError(ValueError):
+class VisitsError(Error, ValueError):
     """A file of visits that can't be used as it is, with every problem at once in `problems`."""
 
     problems: list[VisitProblem]

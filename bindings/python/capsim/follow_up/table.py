@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ..errors import Error
 from ..spelling import did_you_mean
 from .events import is_about_events, is_event_column
 from .problems import VisitProblem, VisitsError
@@ -52,7 +53,7 @@ class TableRow:
         return None if cell is None or cell.missing else cell
 
 
-class CellError(ValueError):
+class CellError(Error, ValueError):
     """A cell that can't be read."""
 
     def __init__(self, problem: VisitProblem) -> None:

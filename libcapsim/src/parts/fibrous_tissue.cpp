@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: BSD-3-Clause
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibrous_tissue.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <utility>
 
-#include "capsim/active_contraction.hpp"
 #include "parts/cell_kinetics.hpp"
 #include "parts/pulled_length.hpp"
 #include "parts/surface.hpp"
@@ -70,17 +69,18 @@ struct TissueDensity {
 
   // The sheet with a natural state of its own stands in for fibres and matrix.
   [[nodiscard]] bool sheet(std::size_t k) const noexcept {
-    return !fields.growth[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
+    return !fields.natural_sheet[0].empty() && part.thickness_ > 0 && fields.fraction[k] > no_tissue;
   }
   // F in the frame (radial, hoop) times the inverse of the sheet's natural stretch.
   [[nodiscard]] surface::ElasticPart sheet_part(std::size_t k) const noexcept {
     const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
-    const SymmetricTensor u = inverse({fields.growth[0][k], fields.growth[1][k], fields.growth[2][k]});
+    const SymmetricTensor u =
+        inverse({fields.natural_sheet[0][k], fields.natural_sheet[1][k], fields.natural_sheet[2][k]});
     return {{hy * u.xx + hx * u.xy, hy * u.xy + hx * u.yy, -hx * u.xx + hy * u.xy, -hx * u.xy + hy * u.yy}};
   }
 
   [[nodiscard]] double matrix_scale(std::size_t k) const noexcept {
-    return fields.growth[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
+    return fields.natural_sheet[0].empty() ? part.matrix_thickness_ * fields.fraction[k] : 0;
   }
 
   double energy(std::size_t p, const double* f) const noexcept {
@@ -181,28 +181,25 @@ struct TissueDensity {
 };
 
 FibrousTissue::FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
-                             const ContractionSpec& spec)
+                             const TissueMaterial& material)
     : patch_(&patch),
       first_(first_element),
       last_(last_element),
       hoop_(std::move(hoop)),
-      matrix_thickness_(spec.matrix_modulus_kPa > 0 ? spec.tissue_thickness_mm : 0) {
+      stiffness_(material.fibre_stiffness_mN_per_mm),
+      matrix_thickness_(material.matrix_modulus_kPa > 0 ? material.thickness_mm : 0) {
   const std::size_t n = static_cast<std::size_t>(last_ - first_) * patch.points_per_element;
   if (hoop_.size() != 2 * n) throw InternalError("fibrous tissue: one hoop direction per point is needed");
-  const double unit = spec.tissue_thickness_mm * spec.fibre_modulus_kPa;
-  stiffness_ = {spec.hoop_weight * unit, 0.5 * spec.diagonal_weight * unit, 0.5 * spec.diagonal_weight * unit,
-                spec.radial_weight * unit};
-  matrix_.mu_kPa = spec.matrix_modulus_kPa / 3;
+  matrix_.mu_kPa = material.matrix_modulus_kPa / 3;
   fields_.fraction.assign(n, 0);
   for (auto& v : fields_.natural) v.assign(n, 1);
-  if (spec.law == ContractionKind::active_lock_in) {
-    stiffness_.fill(0);
-    thickness_ = spec.tissue_thickness_mm;
-    sheet_ = std::make_shared<const TissueSheet>(spec);
-    fields_.growth[0].assign(n, 1);
-    fields_.growth[1].assign(n, 0);
-    fields_.growth[2].assign(n, 1);
-  }
+  if (!(material.sheet_modulus_kPa > 0)) return;
+  stiffness_.fill(0);
+  thickness_ = material.thickness_mm;
+  sheet_ = std::make_shared<const TissueSheet>(material);
+  fields_.natural_sheet[0].assign(n, 1);
+  fields_.natural_sheet[1].assign(n, 0);
+  fields_.natural_sheet[2].assign(n, 1);
 }
 FibrousTissue::~FibrousTissue() = default;
 FibrousTissue::FibrousTissue(const FibrousTissue&) = default;
@@ -239,112 +236,95 @@ double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<c
 
 namespace {
 
-// Polynomials through the Gauss points of one direction of an element: slopes at the points, values at
-// the end xi = 1, and the quadrature weights.
-struct GaussLine {
+// The outer edge xi = 1 of a quadrilateral: its Gauss points, and the values there of what is known at the element's
+// points, by the polynomial through those of a line.
+struct OuterEdge {
   int count;
-  double at[3], slope[3][3], end[3], weight[3];
-  explicit GaussLine(int points) : count(points), slope{}, end{}, weight{1, 1, 0} {
+  double at[3], value[3], weight[3];
+  explicit OuterEdge(int points) noexcept : count(points), value{}, weight{1, 1, 0} {
     const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
     at[0] = -g;
     at[1] = points == 2 ? g : 0;
     at[2] = g;
     if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
-    for (int k = 0; k < count; ++k)
-      for (int i = 0; i <= count; ++i) {  // i == count: the end
-        const double x = i < count ? at[i] : 1;
-        double value = 1, derivative = 0;
-        for (int j = 0; j < count; ++j) {
-          if (j == k) continue;
-          derivative = derivative * (x - at[j]) / (at[k] - at[j]) + value / (at[k] - at[j]);
-          value *= (x - at[j]) / (at[k] - at[j]);
-        }
-        if (i < count)
-          slope[k][i] = derivative;
-        else
-          end[k] = value;
-      }
+    for (int k = 0; k < count; ++k) {
+      value[k] = 1;
+      for (int j = 0; j < count; ++j)
+        if (j != k) value[k] *= (1 - at[j]) / (at[k] - at[j]);
+    }
   }
 };
+
+// Calls visit(values, moved) for every field that the tissue has.
+template <class Visit>
+void each_field(const FibrousTissue::Fields& fields, FibrousTissue::Fields& moved, Visit&& visit) {
+  visit(fields.fraction, moved.fraction);
+  for (std::size_t i = 0; i < fibre_families; ++i) {
+    visit(fields.natural[i], moved.natural[i]);
+    if (!fields.active[i].empty()) visit(fields.active[i], moved.active[i]);
+  }
+  for (std::size_t i = 0; i < 3; ++i)
+    if (!fields.natural_sheet[i].empty()) visit(fields.natural_sheet[i], moved.natural_sheet[i]);
+}
+
+// Energy per length of the outer edge of element e that the edge's own shift leaves behind; `energy` at the points.
+double left_at_edge(const Patch& patch, std::span<const double> shift, std::span<const double> reference, int e,
+                    const double* energy) {
+  const int nodes = patch.nodes_per_element, order = nodes == 4 ? 1 : 2;
+  const OuterEdge edge(order + 1);
+  const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
+  double total = 0;
+  for (int k = 0; k < edge.count; ++k) {
+    double shape[8], s[2] = {}, t[2] = {}, w = 0;  // the shift, dX/d(eta), the energy density
+    quad_shape(order, 1, edge.at[k], shape);
+    for (int a = 0; a < nodes; ++a)
+      for (std::size_t i = 0; i < 2; ++i) s[i] += shape[a] * shift[2 * static_cast<std::size_t>(node[a]) + i];
+    for (int i = 0; i < edge.count; ++i) {
+      const int q = i * edge.count + k;
+      w += edge.value[i] * energy[q];
+      for (int a = 0; a < nodes; ++a)
+        for (std::size_t d = 0; d < 2; ++d)
+          t[d] += edge.value[i] * patch.local_gradient[(static_cast<std::size_t>(q) * nodes + a) * 2 + 1] *
+                  reference[2 * static_cast<std::size_t>(node[a]) + d];
+    }
+    total += edge.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
+  }
+  return total;
+}
 
 }  // namespace
 
 double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const double> shift,
                                       std::span<const double> reference, int border_element, Fields& moved) const {
   const Patch& patch = *patch_;
-  const int nodes = patch.nodes_per_element, per = patch.points_per_element, order = nodes == 4 ? 1 : 2;
-  const GaussLine line(order + 1);
-  const int n = line.count;
+  const std::size_t per = static_cast<std::size_t>(patch.points_per_element);
+  const TissueDensity here{*this, fields_, static_cast<std::size_t>(first_) * per};
+  const TissueDensity there{*this, moved, here.offset};
   moved = fields_;
-  const TissueDensity density{*this, moved, static_cast<std::size_t>(first_) * static_cast<std::size_t>(per)};
-  std::array<std::pair<const std::vector<double>*, std::vector<double>*>, 4 + 2 * fibre_families> all;
-  std::size_t count = 0;
-  all[count++] = {&fields_.fraction, &moved.fraction};
-  for (int i = 0; i < fibre_families; ++i) {
-    all[count++] = {&fields_.natural[i], &moved.natural[i]};
-    if (!fields_.active[i].empty()) all[count++] = {&fields_.active[i], &moved.active[i]};
-  }
-  for (std::size_t i = 0; i < 3; ++i)
-    if (!fields_.growth[i].empty()) all[count++] = {&fields_.growth[i], &moved.growth[i]};
-  const std::span fields(all.data(), count);
   double total = 0;
-  for (int e = first_; e < last_; ++e) {
-    const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
-    const auto at = [node](std::span<const double> v, int a, int i) {
-      return v[2 * static_cast<std::size_t>(node[a]) + i];
-    };
-    bool still = true;
-    for (int a = 0; a < nodes; ++a) still = still && at(shift, a, 0) == 0 && at(shift, a, 1) == 0;
-    if (still) continue;
-    double density_at[9] = {}, along[9][2] = {};  // energy density; dX/d(eta)
-    const std::size_t first_point = static_cast<std::size_t>(e) * per, first_local = first_point - density.offset;
-    for (int q = 0; q < per; ++q) {
-      const double* local = &patch.local_gradient[static_cast<std::size_t>(q) * nodes * 2];
-      const double* shape = &patch.shape[static_cast<std::size_t>(q) * nodes];
-      double j[4] = {}, s[2] = {};  // dX/dxi, dX/deta, dY/dxi, dY/deta; the point's shift
-      for (int a = 0; a < nodes; ++a)
-        for (int i = 0; i < 2; ++i) {
-          j[2 * i] += at(reference, a, i) * local[2 * a];
-          j[2 * i + 1] += at(reference, a, i) * local[2 * a + 1];
-          s[i] += shape[a] * at(shift, a, i);
-        }
-      const double determinant = j[0] * j[3] - j[1] * j[2];
-      const double by_xi = (j[3] * s[0] - j[1] * s[1]) / determinant,
-                   by_eta = (j[0] * s[1] - j[2] * s[0]) / determinant;
-      const auto f = deformation_gradient(patch, x, e, q);
-      density_at[q] = density.energy(first_point + q, f.data());
-      along[q][0] = j[1];
-      along[q][1] = j[3];
-      // Change of every field per unit of shift, and of the energy with them.
-      constexpr double step = 1e-4;  // mm
-      double energy[2] = {};
+  surface::with_nodes(patch, [&](auto n) {
+    for (int e = first_; e < last_; ++e) {
+      if (surface::at_rest<n>(patch, shift.data(), e)) continue;
+      const std::size_t first = static_cast<std::size_t>(e - first_) * per;
+      double energy[2];
       for (const int sign : {1, -1}) {
-        for (const auto& [field, changed] : fields) {
-          double change = 0;
-          for (int k = 0; k < n; ++k)
-            change += by_xi * line.slope[k][q / n] * (*field)[first_local + k * n + q % n] +
-                      by_eta * line.slope[k][q % n] * (*field)[first_local + q / n * n + k];
-          (*changed)[first_local + q] = (*field)[first_local + q] + sign * step * change;
-        }
-        energy[sign < 0] = density.energy(first_point + q, f.data());
-        for (const auto& [field, changed] : fields) (*changed)[first_local + q] = (*field)[first_local + q];
+        each_field(fields_, moved, [&](const std::vector<double>& values, std::vector<double>& changed) {
+          double change[9];  // most points of an element
+          patch.change_along(shift, e, {&values[first], per}, 1, {change, per});
+          for (std::size_t q = 0; q < per; ++q)
+            changed[first + q] = values[first + q] + sign * surface::field_step_mm * change[q];
+        });
+        energy[sign < 0] = surface::energy<n>(patch, x.data(), e, e + 1, there);
       }
-      total += patch.weights[first_point + q] * (energy[0] - energy[1]) / (2 * step);
+      total += (energy[0] - energy[1]) / (2 * surface::field_step_mm);
+      if (e < border_element) continue;
+      double density[9];
+      for (std::size_t q = 0; q < per; ++q)
+        density[q] =
+            here.energy(here.offset + first + q, deformation_gradient(patch, x, e, static_cast<int>(q)).data());
+      total -= left_at_edge(patch, shift, reference, e, density);
     }
-    if (e < border_element) continue;
-    for (int k = 0; k < n; ++k) {  // points of the outer edge
-      double shape[8], s[2] = {}, t[2] = {}, w = 0;
-      quad_shape(order, 1, line.at[k], shape);
-      for (int a = 0; a < nodes; ++a)
-        for (int i = 0; i < 2; ++i) s[i] += shape[a] * at(shift, a, i);
-      for (int i = 0; i < n; ++i) {
-        w += line.end[i] * density_at[i * n + k];
-        t[0] += line.end[i] * along[i * n + k][0];
-        t[1] += line.end[i] * along[i * n + k][1];
-      }
-      total -= line.weight[k] * std::max(w, 0.0) * (s[0] * t[1] - s[1] * t[0]);
-    }
-  }
+  });
   return total;
 }
 
@@ -396,60 +376,8 @@ double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<do
   const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
   const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
   return thickness_ * fields_.fraction[p] *
-         sheet_->hoop_stress_kPa(stretch, {fields_.growth[0][p], fields_.growth[1][p], fields_.growth[2][p]});
-}
-
-void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
-  std::fill(y.begin(), y.end(), 0.0);
-  std::copy(cells.begin(), cells.end(), y.begin());
-}
-
-void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
-                            std::span<double> dydt) const {
-  const std::size_t n = y.size() / variables();
-  const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
-  cell_rates(spec_, day, n, y, dydt);
-  const double *m = &y[n], *f = &y[2 * n];
-  double *dm = &dydt[n], *df = &dydt[2 * n];
-  if (spec_.unloaded_deactivation_per_day > 0) {
-    // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
-    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight, 0.5 * spec_.diagonal_weight,
-                                            spec_.radial_weight};
-    const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
-    for (std::size_t p = 0; p < n; ++p) {
-      if (f[p] <= no_tissue) continue;
-      double slack = 0;
-      for (int i = 0; i < fibre_families; ++i)
-        slack +=
-            weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
-      dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
-    }
-  }
-  for (int i = 0; i < fibre_families; ++i) {
-    const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
-    double* dv = &dydt[(3 + i) * n];
-    for (std::size_t p = 0; p < n; ++p) {
-      const double target = l[p] * lay;
-      dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
-    }
-  }
-}
-
-void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
-  const std::size_t n = fields.fraction.size();
-  const double floor = spec_.packing_limit, softness = 0.01;
-  for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
-  for (int i = 0; i < fibre_families; ++i)
-    for (std::size_t p = 0; p < n; ++p) {
-      const double f = fields.fraction[p];
-      // Smooth floor: tissue can't be packed beyond the limit.
-      fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
-    }
-}
-
-std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
-  if (spec.law == ContractionKind::active_lock_in) return std::make_unique<ActiveLockIn>(spec);
-  return std::make_unique<FibreRemodelling>(spec);
+         sheet_->hoop_stress_kPa(
+             stretch, {fields_.natural_sheet[0][p], fields_.natural_sheet[1][p], fields_.natural_sheet[2][p]});
 }
 
 }  // namespace capsim

@@ -7,7 +7,7 @@
 
 #include "annulus.hpp"
 #include "capsim/equilibrium.hpp"
-#include "capsim/fibrosis.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/tension_ring.hpp"
 #include "comparison.hpp"
@@ -254,7 +254,7 @@ TEST_CASE("slack_fibres_lose_their_activity_faster_when_told_to", "[fibrosis]") 
 TEST_CASE("natural_stretch_has_a_floor_and_the_law_hands_on_finite_numbers", "[fibrosis]") {
   const Mesh mesh = annulus({});
   const ContractionSpec spec;
-  FibrousTissue tissue(mesh.anterior(), 0, 1, hoop_directions(mesh, 0, 1), spec);
+  FibrousTissue tissue(mesh.anterior(), 0, 1, hoop_directions(mesh, 0, 1), tissue_material(spec));
   const std::size_t n = tissue.points();
   const FibreRemodelling law(spec);
   CHECK(law.variables() == variables);
@@ -301,7 +301,7 @@ TEST_CASE("fibres_laid_at_no_stretch_creep_under_load_as_a_maxwell_element", "[f
   const std::vector<double> reference{0, 0, 1, 0, 1, 1, 0, 1};
   REQUIRE(square.measure(reference));
   Leaf spring("spring", hookean(with.input("k"), 0), {{&square, std::vector<double>(4, 1.0), {}}});
-  FibrousTissue tissue(square, 0, 1, {0, 1, 0, 1, 0, 1, 0, 1}, spec);  // hoop along y: radial along x
+  FibrousTissue tissue(square, 0, 1, {0, 1, 0, 1, 0, 1, 0, 1}, tissue_material(spec));  // hoop along y: radial along x
   const FibreRemodelling law(spec);
   const std::size_t n = tissue.points();
   const auto days = with.inputs("t_day");

@@ -2,7 +2,7 @@
 #pragma once
 /// @file  A second contraction law: cells pull with an active tension, and the tissue locks in what they contracted.
 ///
-/// Model.   Signal, cells c, myofibroblasts m and tissue f as in fibrosis.hpp. Active cells pull on the tissue
+/// Model.   Signal, cells c, myofibroblasts m and tissue f as in contraction_law.hpp. Active cells pull on the tissue
 ///          in which they sit, along the hoop and, by the share beta, radially:
 ///            T_hoop = Ta m f,  T_radial = beta T_hoop                              [mN/mm]
 ///          The tissue is an isotropic sheet of thickness f hf with a natural state of its own. With F the
@@ -24,16 +24,18 @@
 ///          `remodelling_days` play no part.
 /// Reference. Theory: section 3.
 
-#include "capsim/fibrosis.hpp"
+#include "capsim/contraction_law.hpp"
 
 namespace capsim {
 
 class ActiveLockIn : public ContractionLaw {
  public:
   explicit ActiveLockIn(const ContractionSpec& spec) : spec_(spec) {}
-  [[nodiscard]] std::string_view name() const noexcept override { return "active lock-in"; }
+  [[nodiscard]] std::string_view name() const noexcept override { return "active_lock_in"; }
   /// c, m, f, then f Cg as rr, rh, hh in the frame (radial, hoop).
   [[nodiscard]] std::size_t variables() const noexcept override { return 6; }
+  [[nodiscard]] std::optional<TissueMaterial> material() const override;
+  [[nodiscard]] double force_scale_mN_per_mm() const noexcept override;
   void start(std::span<const double> cells, std::span<double> y) const override;
   void rate(double day, std::span<const double> y, std::span<const double> stretches,
             std::span<double> dydt) const override;

@@ -5,7 +5,7 @@
 #include <numbers>
 #include <random>
 
-#include "capsim/active_contraction.hpp"
+#include "capsim/active_lock_in.hpp"
 #include "solve/time_stepper.hpp"
 #include "stretched_annulus.hpp"
 
@@ -71,7 +71,7 @@ std::vector<double> held(const ContractionSpec& spec, std::vector<double> state,
 /// Tissue of this law on the inner layer with random natural states.
 FibrousTissue locked_tissue(const Mesh& mesh, const ContractionSpec& spec, unsigned seed) {
   const int last = mesh.plan().around;
-  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), spec);
+  FibrousTissue tissue(mesh.anterior(), 0, last, hoop_directions(mesh, 0, last), tissue_material(spec));
   const std::size_t n = tissue.points();
   std::mt19937 random(seed);
   std::uniform_real_distribution<double> share(0, 1);
@@ -199,7 +199,7 @@ TEST_CASE("natural_state_is_positive_definite_and_packed_for_any_state", "[fibro
   // Tries of a time step may hold anything finite.
   const Mesh mesh = annulus(small);
   const ContractionSpec spec = lock_in();
-  FibrousTissue tissue(mesh.anterior(), 0, 6, hoop_directions(mesh, 0, 6), spec);
+  FibrousTissue tissue(mesh.anterior(), 0, 6, hoop_directions(mesh, 0, 6), tissue_material(spec));
   const std::size_t n = tissue.points();
   const ActiveLockIn law(spec);
   std::mt19937 random(32);
@@ -212,8 +212,8 @@ TEST_CASE("natural_state_is_positive_definite_and_packed_for_any_state", "[fibro
   for (const double v : dydt) CHECK(std::isfinite(v));
   for (std::size_t p = 0; p < n; ++p) {
     Eigen::Matrix2d u;
-    u << tissue.fields().growth[0][p], tissue.fields().growth[1][p], tissue.fields().growth[1][p],
-        tissue.fields().growth[2][p];
+    u << tissue.fields().natural_sheet[0][p], tissue.fields().natural_sheet[1][p], tissue.fields().natural_sheet[1][p],
+        tissue.fields().natural_sheet[2][p];
     CHECK(Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d>(u).eigenvalues()[0] >= spec.packing_limit);
     CHECK(tissue.fields().active[0][p] >= 0);
   }

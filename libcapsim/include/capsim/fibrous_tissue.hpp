@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  The fibrous tissue under the rim: what it stores (a part) and how it grows (a law).
+/// @file  The fibrous tissue on a leaf: what it stores.
 ///
 /// Model.   Fibre families at 0 (hoop), +45, -45 and 90 degrees (radial) in the leaf's reference;
 ///          l_i is the stretch of family i, v_i its natural stretch, f the tissue's fraction of its
@@ -9,17 +9,12 @@
 ///          + sum_i T_i a(l_i)                           active tension T_i [mN/mm], if any; a(l) = l unless
 ///                                                       a law gives a stretch at which cells stall
 ///          + f hf (W(Em) - W_r(Em))                     matrix: resists in-plane compression only
-///          with W, W_r the full and relaxed neo-Hookean densities of modulus Em (capsule.hpp). Under the
-///          law of active lock-in an isotropic sheet stands in for fibres and matrix (active_contraction.hpp).
-/// Law.     s = exp(-t/tau_s) + s_inf
-///          dc/dt = rc s c (1 - c)                        cells left under the rim, c(0) = c0 z
-///          dm/dt = ka s c (1 - m) - kd m                 myofibroblasts
-///          df/dt = kf m (1 - f)                          tissue
-///          d(f v_i)/dt = m/tau_c (f l_i/lh - f v_i) + df/dt l_i/lh
-///          The last line is dv_i/dt = (m/tau_c + (df/dt)/f)(l_i/lh - v_i) in a form that is
-///          defined at f = 0: tissue is laid down, and remodelled, at the stretch lh.
-/// Assumes. Only where the leaf lies on the optic at the start: z(X) = overlap(X) exp(-d/w), d the
-///          distance from the rim. Tissue does not bridge the gap of a cut.
+///          with W, W_r the full and relaxed neo-Hookean densities of modulus Em (capsule.hpp). Where the
+///          material is a sheet, an isotropic one with a natural state of its own stands in for fibres and
+///          matrix; Ug is its natural stretch and El its modulus:
+///            f hf (W_r(F Ug^-1; El) + W(F Ug^-1; Em) - W_r(F Ug^-1; Em))
+/// Law.     What the tissue is made of, and how its state changes, is said by a contraction_law.hpp.
+/// Assumes. It sticks to its patch, on a range of elements, and does not bridge the gap of a cut.
 /// Reference. Theory: section 3.
 
 #include <array>
@@ -30,7 +25,6 @@
 #include "capsim/capsule.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/part.hpp"
-#include "capsim/scenario.hpp"
 
 namespace capsim {
 
@@ -38,7 +32,15 @@ struct TissueSheet;
 
 inline constexpr int fibre_families = 4;  ///< hoop, +45, -45, radial
 
-/// The fibrous tissue as a part of the eye, on the elements first..last-1 of the anterior leaf.
+/// What the tissue is made of, apart from its state.
+struct TissueMaterial {
+  double thickness_mm = 0;                                            ///< hf, of the full tissue.
+  std::array<double, fibre_families> fibre_stiffness_mN_per_mm = {};  ///< w_i hf Ef; 0: the family carries nothing.
+  double matrix_modulus_kPa = 0;                                      ///< Em; 0: no matrix.
+  double sheet_modulus_kPa = 0;  ///< El > 0: a sheet stands in for fibres and matrix.
+};
+
+/// The fibrous tissue as a part of the eye, on the elements first..last-1 of a patch.
 class FibrousTissue : public Part {
  public:
   /// State of the tissue at every one of its Gauss points; structure of arrays.
@@ -47,8 +49,8 @@ class FibrousTissue : public Part {
     std::array<std::vector<double>, fibre_families> natural;  ///< v_i > 0
     std::array<std::vector<double>, fibre_families> active;   ///< T_i [mN/mm]; empty: none
     /// Natural stretch of the tissue as a sheet: rr, rh, hh in the frame (radial, hoop), positive definite.
-    /// Empty: no sheet. With one, the sheet stands in for fibres and matrix; see active_contraction.hpp.
-    std::array<std::vector<double>, 3> growth;
+    /// Empty: no sheet.
+    std::array<std::vector<double>, 3> natural_sheet;
     /// Stretch at which active tension stalls: T_i l_i becomes T_i times l_i kept above it by a smooth corner.
     /// 0: never.
     double stall = 0;
@@ -56,7 +58,7 @@ class FibrousTissue : public Part {
 
   /// `hoop` holds the unit hoop direction in the reference, x y per point.
   FibrousTissue(const Patch& patch, int first_element, int last_element, std::vector<double> hoop,
-                const ContractionSpec& spec);
+                const TissueMaterial& material);
   ~FibrousTissue() override;
   FibrousTissue(const FibrousTissue&);
 
@@ -104,56 +106,5 @@ class FibrousTissue : public Part {
   std::shared_ptr<const TissueSheet> sheet_;  // null: none
   Fields fields_;
 };
-
-/// Right Cauchy-Green tensor F^T F of point p in the frame (radial, hoop) as rr, rh, hh, from the stretches of
-/// the four families at `points` points: the squares of the two diagonal ones differ by twice the shear.
-[[nodiscard]] inline std::array<double, 3> right_cauchy_green(std::span<const double> stretches, std::size_t points,
-                                                              std::size_t p) noexcept {
-  const double hoop = stretches[p], plus = stretches[points + p], minus = stretches[2 * points + p],
-               radial = stretches[3 * points + p];
-  return {radial * radial, 0.5 * (plus - minus) * (plus + minus), hoop * hoop};
-}
-
-/// How the tissue's state changes with time. Variables are stored as structure of arrays:
-/// y[variable * points + point].
-class ContractionLaw {
- public:
-  virtual ~ContractionLaw() = default;
-  [[nodiscard]] virtual std::string_view name() const noexcept = 0;
-  [[nodiscard]] virtual std::size_t variables() const noexcept = 0;
-  /// State at day 0; `cells` is c(0) per point.
-  virtual void start(std::span<const double> cells, std::span<double> y) const = 0;
-  /// dy/dt [1/day] at `day`; `stretches` as FibrousTissue::stretches. Must be finite for finite input. The four
-  /// stretches hold the whole right Cauchy-Green tensor, see right_cauchy_green.
-  virtual void rate(double day, std::span<const double> y, std::span<const double> stretches,
-                    std::span<double> dydt) const = 0;
-  /// Puts the state into the mechanical part.
-  virtual void apply(std::span<const double> y, FibrousTissue::Fields& fields) const = 0;
-  /// A law under which the capsule itself grows or shrinks says so, and writes the leaf's growth tensor Fg
-  /// (11 12 21 22 in the axes x y of the reference, determinant positive) at every point of the tissue. It is the
-  /// identity before the first call; see capsule.hpp.
-  [[nodiscard]] virtual bool grows_leaf() const noexcept { return false; }
-  virtual void grow_leaf(std::span<const double> y, std::span<double> growth) const {
-    (void)y;
-    (void)growth;
-  }
-};
-
-/// The default law: fibres laid down and remodelled at a constant stretch.
-class FibreRemodelling : public ContractionLaw {
- public:
-  explicit FibreRemodelling(const ContractionSpec& spec) : spec_(spec) {}
-  [[nodiscard]] std::string_view name() const noexcept override { return "fibre remodelling"; }
-  [[nodiscard]] std::size_t variables() const noexcept override { return 3 + fibre_families; }
-  void start(std::span<const double> cells, std::span<double> y) const override;
-  void rate(double day, std::span<const double> y, std::span<const double> stretches,
-            std::span<double> dydt) const override;
-  void apply(std::span<const double> y, FibrousTissue::Fields& fields) const override;
-
- private:
-  ContractionSpec spec_;
-};
-
-[[nodiscard]] std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec);
 
 }  // namespace capsim

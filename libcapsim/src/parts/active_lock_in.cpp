@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
-#include "capsim/active_contraction.hpp"
+#include "capsim/active_lock_in.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -22,7 +22,19 @@ SymmetricTensor stretch_above(const SymmetricTensor& metric, double floor) noexc
   return of_eigenvalues(metric, [floor](double v) { return floored(root(v), floor, softness); });
 }
 
+TissueMaterial sheet_of(const ContractionSpec& spec) noexcept {
+  TissueMaterial m;
+  m.thickness_mm = spec.tissue_thickness_mm;
+  m.matrix_modulus_kPa = spec.matrix_modulus_kPa;
+  m.sheet_modulus_kPa = spec.locked_modulus_kPa;
+  return m;
+}
+
 }  // namespace
+
+std::optional<TissueMaterial> ActiveLockIn::material() const { return sheet_of(spec_); }
+
+double ActiveLockIn::force_scale_mN_per_mm() const noexcept { return spec_.active_tension_mN_per_mm; }
 
 void ActiveLockIn::start(std::span<const double> cells, std::span<double> y) const {
   std::fill(y.begin(), y.end(), 0.0);
@@ -35,7 +47,7 @@ void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const d
   cell_rates(spec_, day, n, y, dydt);
   const double floor = spec_.packing_limit;
   const bool lets_go = spec_.unloaded_deactivation_per_day > 0 && spec_.active_tension_mN_per_mm > 0;
-  const TissueSheet sheet(spec_);
+  const TissueSheet sheet(sheet_of(spec_));
   for (std::size_t p = 0; p < n; ++p) {
     const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
     const SymmetricTensor metric{rr, rh, hh};
@@ -71,7 +83,7 @@ void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const d
 void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
   const std::size_t n = fields.fraction.size();
   for (auto& values : fields.active) values.resize(n);  // zero for the families that do not pull
-  for (auto& values : fields.growth) values.resize(n);
+  for (auto& values : fields.natural_sheet) values.resize(n);
   fields.stall = spec_.packing_limit;
   for (std::size_t p = 0; p < n; ++p) {
     const double f = std::max(y[2 * n + p], 0.0), pull = spec_.active_tension_mN_per_mm * std::max(y[n + p], 0.0) * f;
@@ -81,9 +93,9 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
     const SymmetricTensor natural =
         f > no_tissue ? stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
                       : SymmetricTensor{1, 0, 1};
-    fields.growth[0][p] = natural.xx;
-    fields.growth[1][p] = natural.xy;
-    fields.growth[2][p] = natural.yy;
+    fields.natural_sheet[0][p] = natural.xx;
+    fields.natural_sheet[1][p] = natural.xy;
+    fields.natural_sheet[2][p] = natural.yy;
   }
 }
 

@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/study.hpp"
+
+#include <atomic>
+#include <exception>
+#include <functional>
+#include <mutex>
+#include <vector>
+
+#include "caller_memory.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
+#include "handles.hpp"
+#include "violation_text.hpp"
+
+using namespace capsim::c_interface;
+
+namespace {
+
+/// The tasks of a study on their way through the host's executor, which is C: what a task throws is kept for later.
+struct HostTasks {
+  const std::function<void(std::size_t)>* task;
+  std::vector<std::atomic<int>> begun;
+  std::atomic<std::size_t> done{0};
+  std::atomic<bool> misused{false};
+  std::mutex mutex;
+  std::exception_ptr thrown;
+
+  HostTasks(std::size_t count, const std::function<void(std::size_t)>& one) : task(&one), begun(count) {}
+};
+
+void run_one(void* data, std::size_t index) noexcept {
+  auto& tasks = *static_cast<HostTasks*>(data);
+  if (index >= tasks.begun.size() || tasks.begun[index].exchange(1) != 0) {
+    tasks.misused.store(true);
+    return;
+  }
+  try {
+    (*tasks.task)(index);
+  } catch (...) {
+    const std::lock_guard lock(tasks.mutex);
+    tasks.thrown = std::current_exception();
+  }
+  ++tasks.done;
+}
+
+capsim::StudyOptions options_of(const capsim_study_options* given) {
+  capsim_study_options known = CAPSIM_STUDY_OPTIONS;
+  if (given != nullptr && read_struct(given, known, CAPSIM_SIZE_UP_TO(capsim_study_options, cancel)) != CAPSIM_OK)
+    throw Refusal(CAPSIM_BAD_ARGUMENT,
+                  "the study options have a struct_size, or ask for something, that this library does not know");
+  capsim::StudyOptions options;
+  if (known.eyes != 0) options.eyes = known.eyes;
+  options.typical = known.typical != 0;
+  options.workers = known.workers;
+  if (known.cancel != nullptr)
+    options.progress = [flag = known.cancel](std::size_t, std::size_t) {
+      return capsim_cancel_flag_is_raised(flag) == 0;
+    };
+  if (known.executor != nullptr)
+    options.executor = [known](std::size_t count, const std::function<void(std::size_t)>& task) {
+      HostTasks tasks(count, task);
+      const bool failed = known.executor(count, &run_one, &tasks, known.user) != 0;
+      if (tasks.thrown) std::rethrow_exception(tasks.thrown);
+      if (failed || tasks.misused.load() || tasks.done.load() != count)
+        throw Refusal(CAPSIM_CALLBACK_FAILED, "the executor left jobs out, ran one twice, or reported failure");
+    };
+  return options;
+}
+
+/// Runs `work`, which makes a study; its JSON stays in the handle.
+template <class Work>
+capsim_status study(capsim_study* handle, const capsim_population* population, Work work) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  handle->json.clear();
+  return guarded(handle->error, [&]() -> capsim_status {
+    if (population == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "population is NULL");
+    if (!population->population) throw Refusal(CAPSIM_NOT_FOUND, "the population is empty: find or read one first");
+    const auto found = work(*population->population);
+    handle->json = found.to_json();
+    return found.cancelled ? handle->error.keep(CAPSIM_NOT_COMPLETED, "the cancel flag is raised") : CAPSIM_OK;
+  });
+}
+
+const capsim::Scenario& plan_of(const capsim_scenario* plan) {
+  if (plan == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "plan is NULL");
+  return plan->scenario;
+}
+
+}  // namespace
+
+extern "C" {
+
+capsim_study* capsim_study_create(void) {
+  try {
+    return new capsim_study;
+  } catch (...) {
+    return nullptr;
+  }
+}
+void capsim_study_destroy(capsim_study* study) { delete study; }
+
+capsim_status capsim_study_compare(capsim_study* handle, const capsim_scenario* const* plans, size_t count,
+                                   const capsim_population* population, const capsim_study_options* options) {
+  return study(handle, population, [&](const capsim::Population& crowd) {
+    std::vector<capsim::Scenario> all;
+    for (const capsim_scenario* plan : given_list(plans, count, "plans")) all.push_back(plan_of(plan));
+    return capsim::compare(all, crowd, {}, options_of(options));
+  });
+}
+
+capsim_status capsim_study_visits(capsim_study* handle, const capsim_scenario* plan,
+                                  const capsim_population* population, const char* quantity, double limit,
+                                  int32_t below, const capsim_study_options* options) {
+  return study(handle, population, [&](const capsim::Population& crowd) {
+    return capsim::visits(plan_of(plan), crowd, {given(quantity, "quantity"), limit, below != 0}, {},
+                          options_of(options));
+  });
+}
+
+capsim_status capsim_study_cuts(capsim_study* handle, const capsim_scenario* plan, const capsim_population* population,
+                                double length_mm, double day, const capsim_study_options* options) {
+  return study(handle, population, [&](const capsim::Population& crowd) {
+    return capsim::cuts(plan_of(plan), crowd, capsim::usual_layouts(plan_of(plan), length_mm, day),
+                        options_of(options));
+  });
+}
+
+capsim_status capsim_study_json(const capsim_study* study, char* text, size_t size, size_t* needed) {
+  if (study == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (study->json.empty()) return CAPSIM_NOT_FOUND;
+  return copy_text(study->json, text, size, needed);
+}
+
+capsim_status capsim_study_error(const capsim_study* study, char* text, size_t size, size_t* needed) {
+  if (study == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return copy_text(study->error.text, text, size, needed);
+}
+size_t capsim_study_violation_count(const capsim_study* study) {
+  return study == nullptr ? 0 : study->error.violations.size();
+}
+capsim_status capsim_study_violation(const capsim_study* study, size_t index, capsim_violation_part part, char* text,
+                                     size_t size, size_t* needed) {
+  if (study == nullptr) return CAPSIM_BAD_ARGUMENT;
+  return guarded([&] { return copy_violation(study->error, index, part, text, size, needed); });
+}
+
+}  // extern "C"

@@ -1,0 +1,8 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Studies of a crowd of eyes: plans compared eye by eye, when to look, and where to cut."""
+
+from .comparison import Comparison, compare
+from .cut_study import CutLayout, CutStudy, cut_layouts, cuts
+from .visit_study import VisitStudy, visits
+
+__all__ = ["Comparison", "CutLayout", "CutStudy", "VisitStudy", "compare", "cut_layouts", "cuts", "visits"]

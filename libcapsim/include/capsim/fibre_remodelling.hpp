@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The first contraction law: fibres laid down, and remodelled, at a constant stretch.
+///
+/// Law.     With c, m and f of contraction_law.hpp, l_i the stretch of fibre family i and v_i its natural stretch:
+///            d(f v_i)/dt = m/tau_c (f l_i/lh - f v_i) + df/dt l_i/lh
+///          which is dv_i/dt = (m/tau_c + (df/dt)/f)(l_i/lh - v_i) in a form that is defined at f = 0: tissue is
+///          laid down, and remodelled, at the stretch lh. Fibres and matrix carry the load.
+/// Assumes. Natural stretches are kept above the packing limit by a smooth corner. The active tension, its radial
+///          share, the rate of lock-in and the modulus of the locked tissue play no part.
+/// Reference. Theory: section 3.
+
+#include "capsim/contraction_law.hpp"
+
+namespace capsim {
+
+/// The default law: fibres laid down and remodelled at a constant stretch.
+class FibreRemodelling : public ContractionLaw {
+ public:
+  explicit FibreRemodelling(const ContractionSpec& spec) : spec_(spec) {}
+  [[nodiscard]] std::string_view name() const noexcept override { return "fibre_remodelling"; }
+  [[nodiscard]] std::size_t variables() const noexcept override { return 3 + fibre_families; }
+  [[nodiscard]] std::optional<TissueMaterial> material() const override;
+  [[nodiscard]] double force_scale_mN_per_mm() const noexcept override;
+  void start(std::span<const double> cells, std::span<double> y) const override;
+  void rate(double day, std::span<const double> y, std::span<const double> stretches,
+            std::span<double> dydt) const override;
+  void apply(std::span<const double> y, FibrousTissue::Fields& fields) const override;
+
+ private:
+  ContractionSpec spec_;
+};
+
+}  // namespace capsim

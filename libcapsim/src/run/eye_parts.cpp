@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/eye_parts.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "capsim/opening.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr double ring_clearance_mm = 0.02;  // between the wire and the nearest node of the equator, when it is laid in
+
+ZonuleSpec in_force(const Scenario& scenario, const EyeState& state) {
+  ZonuleSpec spec = scenario.zonule;
+  spec.strength_by_hour = state.strength_by_hour;
+  return spec;
+}
+
+}  // namespace
+
+EyeParts::EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law,
+                   const std::vector<std::shared_ptr<const Part>>& from_host)
+    : law_(std::move(law)),
+      anterior_(model.make_anterior_leaf()),
+      posterior_(model.make_posterior_leaf()),
+      tissue_(model.make_fibrous_tissue(law_.get())),
+      zonule_(model.make_zonule(model.scenario().zonule)),
+      backing_(model.make_backing()),
+      lens_(model.make_lens()) {
+  for (const auto& part : from_host) from_host_.push_back(part->clone());
+}
+
+void EyeParts::follow(const Model& model, const EyeState& state) {
+  zonule_->set_strength(in_force(model.scenario(), state));
+  if (!state.failed_bundles.empty()) zonule_->set_failed(state.failed_bundles);
+  ring_.reset();
+  if (state.ring) {
+    ring_ = model.make_tension_ring(state.ring->spec);
+    ring_->set_insertion_day(state.ring->day);
+    ring_->hold_at(state.ring->held_span, state.ring->held_place);
+  }
+  put_tissue(state.tissue);
+  set_day(state.day);
+}
+
+void EyeParts::put_tissue(const std::vector<double>& variables) {
+  if (!tissue_) return;
+  law_->apply(variables, tissue_->fields());
+  if (!law_->grows_leaf()) return;
+  std::vector<double>& growth = anterior_->regions().front().growth;
+  if (growth.empty())
+    for (int p = 0; p < anterior_->regions().front().patch->points(); ++p) growth.insert(growth.end(), {1, 0, 0, 1});
+  // Tissue starts at the rim, as the leaf does.
+  law_->grow_leaf(variables, std::span(growth).first(4 * tissue_->points()));
+}
+
+std::size_t EyeParts::stretch_count() const noexcept { return tissue_ ? fibre_families * tissue_->points() : 0; }
+
+void EyeParts::stretches(std::span<const double> x, std::vector<double>& out) const {
+  out.resize(stretch_count());
+  if (tissue_) tissue_->stretches(x, out);
+}
+
+void EyeParts::tissue_rate(double day, const std::vector<double>& variables, const std::vector<double>& stretches,
+                           std::vector<double>& rate) const {
+  if (tissue_)
+    law_->rate(day, variables, stretches, rate);
+  else
+    std::fill(rate.begin(), rate.end(), 0.0);
+}
+
+void EyeParts::damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state) {
+  for (const auto& [hour, strength] : damage.strength_by_hour) state.strength_by_hour[hour] = strength;
+  zonule_->set_strength(in_force(scenario, state));
+}
+
+bool EyeParts::fail_bundles(double elongation_mm, EyeState& state) {
+  if (zonule_->fail_beyond(elongation_mm, state.positions) == 0) return false;
+  state.failed_bundles = zonule_->failed();
+  return true;
+}
+
+void EyeParts::insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state) {
+  const Mesh& mesh = model.mesh();
+  std::vector<double>& x = state.positions;
+  std::vector<Point> equator;
+  for (const int node : mesh.equator_nodes())
+    equator.push_back({x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]});
+  const Point center = measure_opening(equator, mesh.plan().order, false).center_mm;  // of area: nodes may crowd
+  double nearest = std::hypot(equator.front()[0] - center[0], equator.front()[1] - center[1]);
+  for (const Point& p : equator) nearest = std::min(nearest, std::hypot(p[0] - center[0], p[1] - center[1]));
+  const double radius = std::min(nearest - ring_clearance_mm, 0.5 * spec.free_diameter_mm);
+  const auto wire = ring_positions(spec, model.ring_segments(), radius, center);
+  std::copy(wire.begin(), wire.end(), x.begin() + model.ring_coordinate());
+
+  ring_ = model.make_tension_ring(spec);
+  ring_->set_insertion_day(state.day);
+  ring_->hold_where_it_lies(x);
+  state.ring = {spec, state.day, ring_->held_span(), ring_->held_place()};
+}
+
+std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
+  std::vector<std::shared_ptr<const Part>> copies;
+  for (const auto& part : from_host_) copies.emplace_back(part->clone());
+  return copies;
+}
+
+std::size_t EyeParts::memory_bytes() const noexcept {
+  std::size_t bytes = zonule_->bundles().size() * sizeof(Zonule::Bundle);
+  if (tissue_) bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().natural_sheet.size()) * tissue_->points();
+  return bytes;
+}
+
+}  // namespace capsim

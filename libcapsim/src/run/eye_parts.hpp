@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The parts of one eye: the energy terms that a state puts to work. The list of them exists here and only here.
+
+#include <memory>
+#include <vector>
+
+#include "capsim/model.hpp"
+#include "run/eye_state.hpp"
+
+namespace capsim {
+
+class EyeParts {
+ public:
+  /// The parts of the model's eye, and copies of those a host adds.
+  EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law,
+           const std::vector<std::shared_ptr<const Part>>& from_host);
+
+  /// Brings all parts to a state: strengths, failed bundles, the ring, the tissue and the day.
+  void follow(const Model& model, const EyeState& state);
+
+  /// Shows the parts that are there, in the order in which their energies are added.
+  template <class Visit>
+  void each(Visit&& visit) const {
+    for (Part* part :
+         {static_cast<Part*>(anterior_.get()), static_cast<Part*>(posterior_.get()), static_cast<Part*>(tissue_.get()),
+          static_cast<Part*>(zonule_.get()), static_cast<Part*>(backing_.get()), static_cast<Part*>(lens_.get()),
+          static_cast<Part*>(ring_.get())})
+      if (part != nullptr) visit(*part);
+    for (const auto& part : from_host_) visit(*part);
+  }
+  void set_day(double day) const {
+    each([day](Part& part) { part.set_day(day); });
+  }
+
+  // ---- the tissue and its law: a second tissue would be looped over in these four functions alone
+  /// Puts the law's variables into tissue and leaf.
+  void put_tissue(const std::vector<double>& variables);
+  /// Stretches that the law looks at, as FibrousTissue::stretches.
+  [[nodiscard]] std::size_t stretch_count() const noexcept;
+  void stretches(std::span<const double> x, std::vector<double>& out) const;
+  void tissue_rate(double day, const std::vector<double>& variables, const std::vector<double>& stretches,
+                   std::vector<double>& rate) const;
+
+  // ---- actions: each changes the parts and says so in the state
+  void damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state);
+  /// Fails the bundles that are stretched too far; true when there were any.
+  bool fail_bundles(double elongation_mm, EyeState& state);
+  /// Lays a ring into the bag as it lies, concentrically, just inside the equator.
+  void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
+
+  [[nodiscard]] const Leaf& anterior() const noexcept { return *anterior_; }
+  [[nodiscard]] const Zonule& zonule() const noexcept { return *zonule_; }
+  [[nodiscard]] const FibrousTissue* tissue() const noexcept { return tissue_.get(); }  ///< Null: none can form.
+  [[nodiscard]] const Lens* lens() const noexcept { return lens_.get(); }
+  [[nodiscard]] const TensionRing* ring() const noexcept { return ring_.get(); }
+  [[nodiscard]] const std::shared_ptr<const ContractionLaw>& law() const noexcept { return law_; }
+  /// Copies of the host's parts as they are now.
+  [[nodiscard]] std::vector<std::shared_ptr<const Part>> from_host() const;
+  [[nodiscard]] std::size_t memory_bytes() const noexcept;
+
+ private:
+  std::shared_ptr<const ContractionLaw> law_;
+  std::unique_ptr<Leaf> anterior_, posterior_;
+  std::unique_ptr<FibrousTissue> tissue_;
+  std::unique_ptr<Zonule> zonule_;
+  std::unique_ptr<Backing> backing_;
+  std::unique_ptr<Lens> lens_;
+  std::unique_ptr<TensionRing> ring_;
+  std::vector<std::unique_ptr<Part>> from_host_;
+};
+
+}  // namespace capsim

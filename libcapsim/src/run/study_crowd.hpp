@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  What all studies share: the checks of their input, the eyes of the crowd, and the runs on several threads.
+
+#include <atomic>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "capsim/study.hpp"
+#include "text/violation_list.hpp"
+
+namespace capsim {
+
+/// A crowd that has been checked: its plans under each law.
+struct Crowd {
+  const Population* population = nullptr;
+  std::vector<std::string> laws;
+  std::size_t eyes = 0;
+  std::vector<std::vector<Scenario>> middle;  ///< [law][plan], before eyes are spread about it.
+
+  [[nodiscard]] Scenario eye(std::size_t law, std::size_t plan, std::size_t index) const {
+    return population->around(middle[law][plan], index);
+  }
+  [[nodiscard]] std::string name() const { return population->name() + ", edition " + population->edition(); }
+};
+
+/// Throws ScenarioError with every violation, those already `found` included.
+[[nodiscard]] Crowd make_crowd(const std::vector<Scenario>& plans, const Population& population,
+                               const StudyOptions& options, std::vector<Violation> found);
+
+/// True when the study was ended on the way; tasks in flight are to ask for it and stop.
+using Cancelled = std::atomic<bool>;
+
+/// Runs `task(i)` for all i below `count`, as the options say. What a task throws comes out here, after the others
+/// have stopped. False when progress ended it. A task tells whether it got to its end.
+bool run_tasks(std::size_t count, const StudyOptions& options,
+               const std::function<void(std::size_t, const std::function<bool()>& go_on)>& task);
+
+/// The cautions of research, and of cuts where there are any.
+[[nodiscard]] std::vector<std::string> study_cautions(bool cuts);
+
+}  // namespace capsim
