@@ -62,7 +62,10 @@ add_salib() {
 }
 
 targets_consumer() { echo libcapsim/all bindings/c/all; }
-run_consumer() { bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"; }
+run_consumer() {
+  command -v dpkg-shlibdeps >/dev/null || (CAPSIM_PACKAGES=(dpkg-dev) && capsim_install_packages)
+  bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
+}
 
 # The library against CalculiX, and the evidence page against what comes out today. Without that solver its recorded
 # answers stand in, and the tests that run it are skipped, with the reason in the output.
@@ -120,6 +123,12 @@ if [ "${#stages[@]}" -eq 0 ]; then
 else
   # shellcheck disable=SC2207  # names of targets have no spaces
   for stage in "${stages[@]}"; do targets+=($("targets_$stage")); done
+fi
+
+# The stages `consumer`, `pip` and `sanitize` compile what the build has compiled: where flags and sources are the same, once.
+if (CAPSIM_PACKAGES=(ccache) && capsim_install_packages) && command -v ccache >/dev/null; then
+  export CMAKE_C_COMPILER_LAUNCHER=ccache CMAKE_CXX_COMPILER_LAUNCHER=ccache
+  export CCACHE_DIR="${CCACHE_DIR:-$CAPSIM_BUILD_DIR/ccache}" CCACHE_NOHASHDIR=1
 fi
 
 started=$SECONDS

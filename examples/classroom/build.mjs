@@ -30,7 +30,12 @@ await writeFile(
       noUnusedLocals: true,
       types: [],
       noEmit: true,
-      paths: { capsim: [join(web, "package/types/index.d.ts")] },
+      paths: {
+        capsim: [join(web, "package/types/index.d.ts")],
+        uqr: [join(web, "node_modules/uqr")],
+        "webm-muxer": [join(web, "node_modules/webm-muxer")],
+      },
+      skipLibCheck: true,
     },
     include: [join(here, "src")],
   }),
@@ -45,7 +50,11 @@ const script = await build({
   target: "es2022",
   charset: "utf8",
   legalComments: "none",
-  alias: { capsim: join(web, "package/capsim.js") },
+  alias: {
+    capsim: join(web, "package/capsim.js"),
+    uqr: join(web, "node_modules/uqr"),
+    "webm-muxer": join(web, "node_modules/webm-muxer"),
+  },
   write: false,
   logLevel: "warning",
 });

@@ -13,6 +13,13 @@ install(FILES "${CMAKE_CURRENT_SOURCE_DIR}/doc/scenario.schema.json"
 install(FILES "${PROJECT_SOURCE_DIR}/LICENSE"
   DESTINATION "${CMAKE_INSTALL_DATADIR}/licenses/capsim" COMPONENT capsim_development)
 
+# What there is to read, and the examples for those who build against the library.
+install(DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}/doc/"
+  DESTINATION "${CMAKE_INSTALL_DOCDIR}" COMPONENT capsim_documentation
+  FILES_MATCHING PATTERN "*.md" PATTERN "*.svg" PATTERN "*.png" PATTERN "*.bib" PATTERN "*.cff")
+install(DIRECTORY "${PROJECT_SOURCE_DIR}/examples/embedding"
+  DESTINATION "${CMAKE_INSTALL_DOCDIR}/examples" COMPONENT capsim_documentation OPTIONAL)
+
 get_target_property(capsim_type capsim TYPE)
 set(CAPSIM_NEEDS_HDF5 OFF)
 if(CAPSIM_RESULTS_FILE AND capsim_type STREQUAL "STATIC_LIBRARY")

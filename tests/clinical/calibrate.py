@@ -18,7 +18,8 @@ fitted under the first one and used under both. Which row fixes what (one number
 
 Not used, and why: MZ05 and TEH03's size of the shrinkage at the equator (the model's equator gives way by a
 fifth to a twentieth of it, whatever its parameters), CHO18-B (four plates against two: haptics change
-nothing in this plane model), KIM17 (mostly anatomical, not contraction). GEO01-HYD and HAY98PE-CTL give a sign
+nothing in this plane model), BRA06 (a bag that keeps 1.118 times its free diameter without a lens; the
+model's keeps 1.045 under the pull that TAN25 gives, and about 44 mN would match), KIM17 (mostly anatomical, not contraction). GEO01-HYD and HAY98PE-CTL give a sign
 and an upper bound, which are checked, not fitted.
 """
 

@@ -5,13 +5,19 @@
     python3 tests/clinical/scoreboard.py --check   fails when a committed number or verdict is not what comes out
 
 Nothing here is fitted. Each arm of a trial is a population of the library (fitted to other rows, see
-calibrate.py) with the trial's own settings; 64 eyes, the same in every arm. A difference is judged as
+calibrate.py) with the trial's own settings; 64 eyes, the same in every arm (arms.py). A difference is judged as
 the trial judged it: z is the model's mean difference over the standard error that a trial of that many
 eyes would have, its 3 % measuring error included.
 
   published a difference   pass: same sign and z at least 1.96; sign: same sign, too small to be seen; miss: otherwise
-  published none           pass: |z| below 1.96, such a trial would not see the model's difference either; miss: otherwise
+  published none           pass: |z| below 1.96, such a trial would not see the model's difference either; miss: otherwise;
+                           beside it the power of such a trial at the model's difference, and what it sees 4 times in 5
   published a number       pass: within two standard errors, 1.5 points between studies included; miss: otherwise
+  published a count        pass: not in the outer 5 % of what such a trial would count, 64 eyes known of the share; miss: otherwise
+
+A claim that the model can not fail, since nothing in it bears on the claim, is "not modelled". The third voice is a
+stand-in without mechanics (stand_in.py). Where it gets the same verdict, mechanics has shown nothing; the headline
+counts the claims on which the two differ, each study once.
 """
 
 from __future__ import annotations
@@ -20,129 +26,65 @@ import argparse
 import json
 import math
 import sys
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-import capsim
 import numpy as np
+import stand_in
+from arms import ARMS, EYES, Arm, Array, Eyes
 from calibrate import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, UNKNOWN_SD
 from capsim import population
 from cohorts import row, rows
-from eyes import AREA_ERROR, DIAMETER_MM, DIAMETER_SD_MM
-from numpy.typing import NDArray
-from scipy.stats import norm
+from eyes import AREA_ERROR
+from scipy.stats import betabinom, norm
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 RECORD = ROOT / "tests" / "evidence" / "clinical.json"
-EYES = 64
 DIAMETER_ERROR = 0.005  # of one measured bag diameter, relative; assumed
-
-Array = NDArray[np.float64]
-
-ARMS: dict[str, tuple[str, dict[str, Any]]] = {
-    "normal": ("age_related_cataract", {}),
-    "silicone": ("silicone_lens", {}),
-    "polished": ("polished_rim", {}),
-    "pseudoexfoliation": ("pseudoexfoliation", {}),
-    "pseudoexfoliation, ring": ("pseudoexfoliation", {"tension_ring": {}}),
-    "weak zonule": ("pseudoexfoliation", {"contraction.chronic_signal": 0}),
-    "weak zonule, ring": ("pseudoexfoliation", {"contraction.chronic_signal": 0, "tension_ring": {}}),
-    "ring": ("age_related_cataract", {"tension_ring": {}}),
-    "larger ring": ("age_related_cataract", {"tension_ring": {"free_diameter_mm": 13}}),
-    "softer haptics": ("age_related_cataract", {"lens.haptic_force_mN": 0.5}),
-    "off centre": ("age_related_cataract", {"opening.center_mm": [0.3, 0]}),
-}
-"""Arm: the population, and what the trial did otherwise."""
-
-
-SERIES = (
-    "opening_area_mm2",
-    "opening_diameter_mm",
-    "clear_circle_diameter_mm",
-    "equator_diameter_mm",
-    "lens_center_mm",
-)
-
-
-def held(values: Array) -> Array:
-    """An eye whose equilibrium was lost stays as it was last."""
-    values = values.copy()
-    for day in range(1, values.shape[1]):
-        lost = np.isnan(values[:, day])
-        values[:, day][lost] = values[:, day - 1][lost]
-    return values
-
-
-class Arm:
-    """The runs of one arm."""
-
-    def __init__(self, name: str, law: str) -> None:
-        population_name, changes = ARMS[name]
-        base: dict[str, Any] = {"name": name, "duration_days": 365, "output_every_days": 7, "mesh": {"level": "coarse"}}
-        if law != "fibre_remodelling":
-            base["contraction"] = {"law": law}
-        group = population(population_name)
-        middle = group.typical(capsim.Scenario.from_dict({"format": "capsim-scenario", "version": 1, **base})).with_(
-            changes
-        )
-        table = dict(group.samples(middle, EYES))
-        table["opening.diameter_mm"] = DIAMETER_MM + DIAMETER_SD_MM * norm.ppf(van_der_corput(EYES, 11))
-        data = capsim.sweep(middle, table, layout="table", series=SERIES)
-        self.failed = int((data.status != "completed").sum())
-        if self.failed > 0.05 * EYES:
-            raise RuntimeError(
-                f"{name}: {self.failed} of {EYES} runs did not complete: {data.message.values[data.status.values != 'completed'][0]}"
-            )
-        self.day: Array = data.day.values
-        self.series: dict[str, Array] = {name: held(data[name].values) for name in SERIES}
-
-    def at(self, series: str, months: float) -> Array:
-        """A series of every eye at a time; 0.033 months is the first day."""
-        day, values = months * MONTH, self.series[series]
-        i = int(np.clip(np.searchsorted(self.day, day), 1, len(self.day) - 1))
-        share = (day - self.day[i - 1]) / (self.day[i] - self.day[i - 1])
-        found: Array = values[:, i - 1] + share * (values[:, i] - values[:, i - 1])
-        return found
-
-    def loss(self, start: float, end: float) -> Array:
-        """Area loss of every eye between two times [%], without measuring error."""
-        return 100 * (1 - self.at("opening_area_mm2", end) / self.at("opening_area_mm2", start))
-
-    def bag_loss(self, start: float, end: float) -> Array:
-        """Loss of the bag's diameter [%]."""
-        return 100 * (1 - self.at("equator_diameter_mm", end) / self.at("equator_diameter_mm", start))
-
-    def decentration(self, months: float) -> Array:
-        """Distance of the lens from the bag's first centre [mm]."""
-        return np.hypot(*np.moveaxis(self.at("lens_center_mm", months), -1, 0))
-
-
-def van_der_corput(count: int, base: int) -> Array:
-    points = []
-    for index in range(1, count + 1):
-        value, digit = 0.0, 1 / base
-        while index:
-            index, rest = divmod(index, base)
-            value += digit * rest
-            digit /= base
-        points.append(value)
-    return np.array(points)
-
 
 AREA_NOISE = 100 * AREA_ERROR * math.sqrt(2)
 BAG_NOISE = 100 * DIAMETER_ERROR * math.sqrt(2)
 
 
-def z_of(difference: Array, eyes: float, noise: float) -> float:
-    """Mean over the standard error that a trial of so many pairs would have."""
-    return float(difference.mean() / math.sqrt((difference.var() + noise**2) / eyes))
+SEEN = 1.96
+OFTEN = 0.84
+"""Normal quantile of 4 in 5."""
 
 
-def z_between(a: Array, b: Array, eyes_a: float, eyes_b: float, noise: float) -> float:
-    """The same for two groups of different eyes."""
-    return float((a.mean() - b.mean()) / math.sqrt((a.var() + noise**2) / eyes_a + (b.var() + noise**2) / eyes_b))
+@dataclass(frozen=True)
+class Trial:
+    """A difference, and the standard error that a trial of so many eyes would give it."""
+
+    difference: float
+    error: float
+
+    @property
+    def z(self) -> float:
+        return self.difference / self.error
+
+    @property
+    def power(self) -> float:
+        """Chance that the trial sees a difference of this size, either way."""
+        return float(norm.sf(SEEN - self.z) + norm.cdf(-SEEN - self.z))
+
+    @property
+    def seen(self) -> float:
+        """The difference that it sees four times in five."""
+        return (SEEN + OFTEN) * self.error
+
+
+def within(difference: Array, eyes: float, noise: float) -> Trial:
+    """Of pairs, or of eyes with themselves."""
+    return Trial(float(difference.mean()), math.sqrt((difference.var() + noise**2) / eyes))
+
+
+def between(a: Array, b: Array, eyes_a: float, eyes_b: float, noise: float) -> Trial:
+    """Of two groups of different eyes."""
+    error = math.sqrt((a.var() + noise**2) / eyes_a + (b.var() + noise**2) / eyes_b)
+    return Trial(float(a.mean() - b.mean()), error)
 
 
 @dataclass
@@ -167,7 +109,7 @@ class Claim:
     likely: str = ""
     """The likely reason of a miss, or why nothing can be compared."""
     answers: dict[str, Answer] = field(default_factory=dict)
-    ask: Callable[[Mapping[str, Arm]], Any] | None = None
+    ask: Callable[[Mapping[str, Eyes]], Any] | None = None
 
 
 def band(values: Array, unit: str) -> str:
@@ -175,30 +117,43 @@ def band(values: Array, unit: str) -> str:
     return f"{values.mean():.1f} {unit} ({low:.1f} to {high:.1f})"
 
 
-def difference(text: str, z: float) -> Answer:
-    return Answer(f"{text}, z {z:.1f}", "pass" if z >= 1.96 else "sign" if z > 0.05 else "miss", round(z, 2))
+def difference(text: str, trial: Trial) -> Answer:
+    z = trial.z
+    return Answer(f"{text}, z {z:.1f}", "pass" if z >= SEEN else "sign" if z > 0.05 else "miss", round(z, 2))
 
 
-def none(text: str, z: float) -> Answer:
-    return Answer(f"{text}, z {z:.1f}", "pass" if abs(z) < 1.96 else "miss", round(z, 2))
+def none(text: str, trial: Trial) -> Answer:
+    z = trial.z
+    return Answer(
+        f"{text}, z {z:.1f} (power {trial.power:.2f}; 4 in 5 at {trial.seen:.1f} points)",
+        "pass" if abs(z) < SEEN else "miss",
+        round(z, 2),
+    )
+
+
+def count(share: float, published: int, eyes: int) -> float:
+    """Chance of a count as far out as the published one, the share being known from EYES eyes only."""
+    known = betabinom(eyes, EYES * share + 0.5, EYES * (1 - share) + 0.5)
+    below, above = float(known.cdf(published)), float(known.sf(published - 1))
+    return below if published == 0 else min(1.0, 2 * min(below, above))
 
 
 def number(text: str, value: float, published: float, error: float) -> Answer:
     return Answer(text, "pass" if abs(value - published) <= 2 * error else "miss", round(value, 2))
 
 
-def fell(arm: str, start: float, end: float, eyes: float) -> Callable[[Mapping[str, Arm]], Answer]:
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+def fell(arm: str, start: float, end: float, eyes: float) -> Callable[[Mapping[str, Eyes]], Answer]:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         loss = arms[arm].loss(start, end)
-        return difference(f"falls by {band(loss, '%')}", z_of(loss, eyes, AREA_NOISE))
+        return difference(f"falls by {band(loss, '%')}", within(loss, eyes, AREA_NOISE))
 
     return ask
 
 
-def flat(arm: str, start: float, end: float, eyes: float) -> Callable[[Mapping[str, Arm]], Answer]:
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+def flat(arm: str, start: float, end: float, eyes: float) -> Callable[[Mapping[str, Eyes]], Answer]:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         loss = arms[arm].loss(start, end)
-        return none(f"falls by {band(loss, '%')}", z_of(loss, eyes, AREA_NOISE))
+        return none(f"falls by {band(loss, '%')}", within(loss, eyes, AREA_NOISE))
 
     return ask
 
@@ -210,25 +165,25 @@ def more(
     end: float,
     eyes_a: float,
     eyes_b: float,
-    judge: Callable[[str, float], Answer] = difference,
-) -> Callable[[Mapping[str, Arm]], Answer]:
+    judge: Callable[[str, Trial], Answer] = difference,
+) -> Callable[[Mapping[str, Eyes]], Answer]:
     """`arm` loses more than `other`, in different eyes."""
 
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         a, b = arms[arm].loss(start, end), arms[other].loss(start, end)
-        return judge(f"{a.mean():.1f} against {b.mean():.1f} %", z_between(a, b, eyes_a, eyes_b, AREA_NOISE))
+        return judge(f"{a.mean():.1f} against {b.mean():.1f} %", between(a, b, eyes_a, eyes_b, AREA_NOISE))
 
     return ask
 
 
 def more_paired(
-    arm: str, other: str, start: float, end: float, pairs: float, judge: Callable[[str, float], Answer] = difference
-) -> Callable[[Mapping[str, Arm]], Answer]:
+    arm: str, other: str, start: float, end: float, pairs: float, judge: Callable[[str, Trial], Answer] = difference
+) -> Callable[[Mapping[str, Eyes]], Answer]:
     """The same in fellow eyes, taken as alike."""
 
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         a, b = arms[arm].loss(start, end), arms[other].loss(start, end)
-        return judge(f"{a.mean():.1f} against {b.mean():.1f} %", z_of(a - b, pairs, AREA_NOISE * math.sqrt(2)))
+        return judge(f"{a.mean():.1f} against {b.mean():.1f} %", within(a - b, pairs, AREA_NOISE * math.sqrt(2)))
 
     return ask
 
@@ -237,13 +192,13 @@ DAY = 1 / MONTH
 WEEK = 7 / MONTH
 
 
-def joo_mean(arms: Mapping[str, Arm]) -> Answer:
+def joo_mean(arms: Mapping[str, Eyes]) -> Answer:
     loss = 100 * (1 - arms["normal"].at("opening_diameter_mm", 3) / arms["normal"].at("opening_diameter_mm", 0))
     error = math.hypot(UNKNOWN_SD / 2 / math.sqrt(166), BETWEEN_STUDIES / 2)
     return number(band(loss, "% of diameter"), float(loss.mean()), row("JOO96", "validate").value, error)
 
 
-def joo_sizes(arms: Mapping[str, Arm]) -> Answer:
+def joo_sizes(arms: Mapping[str, Eyes]) -> Answer:
     first, last = (arms["normal"].at("opening_diameter_mm", m) for m in (0, 3))
     small, large = 100 * np.mean(last[first < 5.5] < 5.0), 100 * np.mean(last[first > 5.5] > 5.0)
     return Answer(
@@ -253,38 +208,41 @@ def joo_sizes(arms: Mapping[str, Arm]) -> Answer:
     )
 
 
-def size_link(eyes: int, months: float) -> Callable[[Mapping[str, Arm]], Answer]:
+def size_link(eyes: int, months: float) -> Callable[[Mapping[str, Eyes]], Answer]:
     """Correlation of the loss with the first area, against what so many eyes would show."""
 
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         loss, first = arms["normal"].loss(DAY, months), arms["normal"].at("opening_area_mm2", DAY)
         covariance = float(np.mean((loss - loss.mean()) * (first - first.mean())))
         r = covariance / (first.std() * math.hypot(loss.std(), AREA_NOISE))
         t = 1.98 / math.sqrt(eyes - 2)
         limit = t / math.sqrt(1 + t * t)
+        test = Trial(math.atanh(r), 1 / math.sqrt(eyes - 3))  # Fisher's z
         return Answer(
-            f"r {r:.2f}; {eyes} eyes would show {limit:.2f}", "pass" if abs(r) < limit else "miss", round(r, 3)
+            f"r {r:.2f}; {eyes} eyes would show {limit:.2f} (power {test.power:.2f}; 4 in 5 at {math.tanh(test.seen):.2f})",
+            "pass" if abs(r) < limit else "miss",
+            round(r, 3),
         )
 
     return ask
 
 
-def size_of_loss(arms: Mapping[str, Arm]) -> Answer:
+def size_of_loss(arms: Mapping[str, Eyes]) -> Answer:
     """The period after six weeks loses less than the one before."""
     early, late = arms["normal"].loss(DAY, 1.4), arms["normal"].loss(1.4, 6)
     return difference(
         f"{early.mean():.1f} before, {late.mean():.1f} % after six weeks",
-        z_of(early - late, 32, AREA_NOISE * math.sqrt(3)),
+        within(early - late, 32, AREA_NOISE * math.sqrt(3)),
     )
 
 
-def no_laser(arms: Mapping[str, Arm]) -> Answer:
+def no_laser(arms: Mapping[str, Eyes]) -> Answer:
     share = float(
         np.mean(
             np.concatenate([arms[a].at("clear_circle_diameter_mm", 6) < LASER_CLEAR_MM for a in ("normal", "silicone")])
         )
     )
-    chance = (1 - share) ** 64
+    chance = count(share, 0, 64)
     return Answer(
         f"{100 * share:.1f} % of eyes; none in 64 has chance {chance:.2f}",
         "pass" if chance > 0.05 else "miss",
@@ -292,16 +250,16 @@ def no_laser(arms: Mapping[str, Arm]) -> Answer:
     )
 
 
-def bag(arm: str, published: float, eyes: float) -> Callable[[Mapping[str, Arm]], Answer]:
-    def ask(arms: Mapping[str, Arm]) -> Answer:
+def bag(arm: str, published: float, eyes: float) -> Callable[[Mapping[str, Eyes]], Answer]:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
         loss = arms[arm].bag_loss(0, 3)
         return number(f"{np.median(loss):.2f} % (median)", float(np.median(loss)), published, 0.5)
 
     return ask
 
 
-def bag_keeps_falling(arms: Mapping[str, Arm]) -> Answer:
-    parts = [z_of(arms["ring"].bag_loss(a, b), 19, BAG_NOISE) for a, b in ((DAY, 1), (1, 3))]
+def bag_keeps_falling(arms: Mapping[str, Eyes]) -> Answer:
+    parts = [within(arms["ring"].bag_loss(a, b), 19, BAG_NOISE).z for a, b in ((DAY, 1), (1, 3))]
     whole = arms["ring"].bag_loss(DAY, 3)
     return Answer(
         f"falls by {band(whole, '%')}, z {parts[0]:.1f} in the first month, {parts[1]:.1f} in the next two",
@@ -310,46 +268,46 @@ def bag_keeps_falling(arms: Mapping[str, Arm]) -> Answer:
     )
 
 
-def ring_spares(arms: Mapping[str, Arm]) -> Answer:
+def ring_spares(arms: Mapping[str, Eyes]) -> Answer:
     a, b = arms["weak zonule"].loss(DAY, 3), arms["weak zonule, ring"].loss(DAY, 3)
-    return difference(f"{a.mean():.1f} without, {b.mean():.1f} % with a ring", z_between(a, b, 21, 21, AREA_NOISE))
+    return difference(f"{a.mean():.1f} without, {b.mean():.1f} % with a ring", between(a, b, 21, 21, AREA_NOISE))
 
 
-def larger_ring(arms: Mapping[str, Arm]) -> Answer:
+def larger_ring(arms: Mapping[str, Eyes]) -> Answer:
     none_, small, large = (arms[a].bag_loss(DAY, 6) for a in ("normal", "ring", "larger ring"))
-    z = z_between(small, large, 40, 40, BAG_NOISE)
+    trial = between(small, large, 40, 40, BAG_NOISE)
     return difference(
         f"bag shrinks by {none_.mean():.2f} without, {small.mean():.2f} with a 12.3, {large.mean():.2f} % with a 13 mm ring",
-        z,
+        trial,
     )
 
 
-def syndrome(arm: str, low: float, high: float) -> Callable[[Mapping[str, Arm]], Answer]:
-    def ask(arms: Mapping[str, Arm]) -> Answer:
-        share = 100 * float(np.mean(arms[arm].at("clear_circle_diameter_mm", 12) < LASER_CLEAR_MM))
+def syndrome(arm: str, published: int, eyes: int) -> Callable[[Mapping[str, Eyes]], Answer]:
+    def ask(arms: Mapping[str, Eyes]) -> Answer:
+        share = float(np.mean(arms[arm].at("clear_circle_diameter_mm", 12) < LASER_CLEAR_MM))
+        chance = count(share, published, eyes)
         return Answer(
-            f"{share:.1f} % of eyes within 12 months", "pass" if low <= share <= high else "miss", round(share, 2)
+            f"{100 * share:.1f} % of eyes within 12 months; as far out as {published} of {eyes} has chance {chance:.2f}",
+            "pass" if chance > 0.05 else "miss",
+            round(100 * share, 2),
         )
 
     return ask
 
 
-SEEN_MM = 0.02
-"""Smallest shift that an optical section shows; common practice, no source."""
-
-
-def uneven_cover(arms: Mapping[str, Arm]) -> Answer:
-    a, b = arms["off centre"].decentration(12), arms["normal"].decentration(12)
+def zonule_lets_go(arms: Mapping[str, Eyes]) -> Answer:
+    """No number is published: "hardly any" is taken as less than half of what it carries on day 0."""
+    before, after = (arms["normal"].at("zonule_load_total_mN", m) for m in (0, 12))
+    kept = float(np.mean(after / before))
     return Answer(
-        f"lens {a.mean():.3f} mm off the bag's centre, {b.mean():.3f} with a centred opening",
-        "pass" if a.mean() > b.mean() + SEEN_MM else "miss",
-        round(float(a.mean() - b.mean()), 4),
+        f"the zonule carries {100 * kept:.0f} % of its first load",
+        "pass" if kept < 0.5 else "miss",
+        round(100 * kept, 1),
     )
 
 
 def claims() -> list[Claim]:
     """Every validation row, in the order of the page."""
-    material = "silicone's strength was fitted to round-edged lenses; the model knows no edge"
     equator = (
         "in the model the equator gives way only by what the rim's pull takes from the zonule; "
         "the bag's sealing and shrinking as a whole is not in it"
@@ -499,23 +457,22 @@ def claims() -> list[Claim]:
             ["SAC06-G1-AC3", "SAC06-G1-SI3"],
             "sharp-edged silicone and acrylic alike at 1 year",
             "no difference, 53 pairs",
-            "none",
-            material,
-            ask=more_paired("silicone", "normal", WEEK, 12, 53, none),
+            "not modelled",
+            "silicone's strength was fitted to round-edged lenses; the model knows no edge",
         ),
         Claim(
             ["SAC06-G2-AC3", "SAC06-G2-AC1"],
             "three-piece and one-piece acrylic alike at 1 year",
             "no difference, 52 pairs",
-            "none",
-            ask=more_paired("softer haptics", "normal", WEEK, 12, 52, none),
+            "not modelled",
+            "a plane model's haptics change nothing at the rim: it could not fail here",
         ),
         Claim(
             ["NEJ04-1P", "NEJ04-3P"],
             "three-piece and one-piece acrylic alike to 18 months",
             "P > .05, 20 pairs",
-            "none",
-            ask=more_paired("softer haptics", "normal", DAY, 12, 20, none),
+            "not modelled",
+            "a plane model's haptics change nothing at the rim: it could not fail here",
         ),
         Claim(
             ["PAR02-AC1", "PAR02-AC3"],
@@ -550,8 +507,8 @@ def claims() -> list[Claim]:
             ["PAR02-AC1", "PAR02-AC3"],
             "one- and three-piece alike",
             "P .93, 16 and 26 eyes",
-            "none",
-            ask=more("softer haptics", "normal", DAY, 12, 16, 26, none),
+            "not modelled",
+            "a plane model's haptics change nothing at the rim: it could not fail here",
         ),
         Claim(
             ["PEXG-PEX", "PEXG-POAG"],
@@ -574,7 +531,7 @@ def claims() -> list[Claim]:
             "7.7 % of 26 eyes, 2.1 to 24.1",
             "number",
             "stand-in: the population with pseudoexfoliation",
-            ask=syndrome("pseudoexfoliation", 2.1, 24.1),
+            ask=syndrome("pseudoexfoliation", 2, 26),
         ),
         Claim(
             ["BAY13-CTR"],
@@ -582,7 +539,7 @@ def claims() -> list[Claim]:
             "0 % of 26 eyes, 0 to 12.9",
             "number",
             "stand-in as above; a ring changes little in the model",
-            ask=syndrome("pseudoexfoliation, ring", 0, 12.9),
+            ask=syndrome("pseudoexfoliation, ring", 0, 26),
         ),
         Claim(
             ["STR97"],
@@ -619,9 +576,8 @@ def claims() -> list[Claim]:
             ["KRA11-FS", "KRA11-MAN"],
             "an unevenly covered optic decentres",
             "P < .01, 20 and 20 eyes; 0.4 mm as cut-off",
-            "difference",
-            "the optic is held by haptics and a zonule that are even here; rim and optic slide freely, and tilt is not in a plane model",
-            ask=uneven_cover,
+            "not modelled",
+            "the published eyes were off centre at one week already, before tissue pulls; the model places every lens in the middle",
         ),
         Claim(
             ["CHEN23-META"],
@@ -629,6 +585,21 @@ def claims() -> list[Claim]:
             "SMD -0.7 to -1.3",
             "not modelled",
             "no parameter for the water content of a lens",
+        ),
+        Claim(
+            ["MOD11"],
+            "the zonule is hardly under tension at 12 months",
+            "sign only, ultrasound, 24 eyes",
+            "number",
+            "the ciliary ring is fixed here, published smaller after surgery; the zonule has neither a toe nor a slow relaxation",
+            ask=zonule_lets_go,
+        ),
+        Claim(
+            ["STR97-ACD"],
+            "the chamber's depth stops changing before the bag does",
+            "19 eyes",
+            "not modelled",
+            "nothing moves along the axis in a plane model",
         ),
         Claim(
             ["VAN21"],
@@ -650,10 +621,52 @@ def score() -> list[Claim]:
             f"rows without a claim: {sorted(wanted - said)}; claims without a row: {sorted(said - wanted)}"
         )
     for law in population("age_related_cataract").laws:
-        arms = {name: Arm(name, law) for name in ARMS}
-        for claim in found:
-            claim.answers[law] = claim.ask(arms) if claim.ask else Answer("", "not modelled")
+        arms: dict[str, Eyes] = {name: Arm(name, law) for name in ARMS}
+        answer(found, law, arms)
+    answer(found, stand_in.NAME, {name: stand_in.StandIn(name) for name in ARMS})
     return found
+
+
+def answer(found: list[Claim], voice: str, arms: Mapping[str, Eyes]) -> None:
+    """What a law, or the stand-in, says to every claim."""
+    for claim in found:
+        if claim.ask is None:
+            claim.answers[voice] = Answer("", "not modelled")
+            continue
+        try:
+            claim.answers[voice] = claim.ask(arms)
+        except stand_in.Silent:
+            claim.answers[voice] = Answer("", "not modelled")
+
+
+RIGHT = {"miss": 0, "sign": 1, "pass": 2}
+
+
+def study(claim: Mapping[str, Any]) -> str:
+    """The first study of a claim."""
+    return str(claim["rows"][0]).split("-")[0]
+
+
+def compared(found: list[dict[str, Any]], law: str) -> tuple[float, float, int]:
+    """Studies in which the law is right where the stand-in is not, the other way round, and how many studies answer.
+
+    A study counts once: each of its claims that the law answers has an equal part of it.
+    """
+    answered = [c for c in found if c["answers"][law]["verdict"] in RIGHT]
+    claims_of = Counter(map(study, answered))
+    better = worse = 0.0
+    for claim in answered:
+        own, other = (RIGHT.get(claim["answers"][v]["verdict"], 0) for v in (law, stand_in.NAME))
+        better += (own > other) / claims_of[study(claim)]
+        worse += (own < other) / claims_of[study(claim)]
+    return better, worse, len(claims_of)
+
+
+def headline(found: list[dict[str, Any]], law: str) -> str:
+    better, worse, studies = compared(found, law)
+    return (
+        f"right where the stand-in is not in {better:.1f} of {studies} studies, wrong where it is right in {worse:.1f}"
+    )
 
 
 def record(found: list[Claim]) -> list[dict[str, Any]]:
@@ -705,6 +718,8 @@ def main() -> int:
                 f"{answer.verdict:<13} {'/'.join(claim.rows)[:28]:<28} {claim.says}: {claim.published} | {law}: {answer.text}"
             )
     print(counts)
+    for law in population("age_related_cataract").laws:
+        print(law + ": " + headline(new, law))
     if check:
         moved = drifted(json.loads(RECORD.read_text(encoding="utf-8")), new)
         for line in moved:

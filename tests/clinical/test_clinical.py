@@ -12,8 +12,10 @@ pytest.importorskip("matplotlib", reason="matplotlib is not installed: no clinic
 import calibrate
 import capsim
 import cohorts
+import numpy as np
 import page
 import scoreboard
+import stand_in
 
 ANOTHER_MACHINE = 0.02  # relative; the same numbers on the same machine, near those on another
 
@@ -69,6 +71,59 @@ def test_upper_bounds_and_signs_of_the_other_fitted_cohorts_hold(law):
 def test_scoreboard_is_the_one_that_is_committed():
     committed = json.loads(scoreboard.RECORD.read_text(encoding="utf-8"))
     assert scoreboard.drifted(committed, scoreboard.record(scoreboard.score())) == []
+
+
+def test_stand_in_is_made_without_any_validation_row(monkeypatch):
+    made = {name: kind() for name, kind in stand_in.KINDS.items()}, stand_in.bag(False), stand_in.bag(True)
+    kept = [row for row in cohorts.rows() if row.role == "calibrate"]
+    monkeypatch.setattr(cohorts, "rows", lambda: kept)
+    for cached in (*stand_in.KINDS.values(), stand_in.bag):
+        cached.cache_clear()
+    assert ({name: kind() for name, kind in stand_in.KINDS.items()}, stand_in.bag(False), stand_in.bag(True)) == made
+
+
+def test_stand_in_says_to_the_fitted_rows_what_they_publish():
+    course = [stand_in.course(months) for months in (1 / calibrate.MONTH, 1, 3, 6, 12)]
+    assert course == pytest.approx([0, *calibrate.published_shape(), 1, 1])
+    weak = stand_in.amplitudes(*stand_in.pseudoexfoliation())
+    assert stand_in.loss(weak, 1 / calibrate.MONTH, 6).mean() == pytest.approx(25, abs=0.1)  # HAY98PE-PE
+    assert stand_in.loss(stand_in.amplitudes(*stand_in.polished()), 7 / calibrate.MONTH, 3).mean() == pytest.approx(
+        1.9, abs=0.01
+    )  # HAN06-ASP
+    normal = stand_in.loss(stand_in.amplitudes(*stand_in.normal()), 1 / calibrate.MONTH, 6)
+    assert 4.6 < normal.mean() < 8.8  # between HAY98RP-CTL and HAY01-ACR, two of the five means that it weighs
+
+
+def test_a_study_counts_once_however_many_claims_it_has():
+    def claim(study, model, other):
+        answers = {"law": {"verdict": model}, stand_in.NAME: {"verdict": other}}
+        return {"rows": [study], "answers": answers}
+
+    found = [claim("A-1", "pass", "miss"), claim("A-2", "pass", "pass"), claim("A-3", "miss", "sign")]
+    found += [claim("B-1", "sign", "miss"), claim("C-1", "not modelled", "not modelled"), claim("D-1", "pass", "pass")]
+    better, worse, studies = scoreboard.compared(found, "law")
+    assert (better, worse, studies) == (pytest.approx(1 / 3 + 1), pytest.approx(1 / 3), 3)
+
+
+def test_power_of_a_trial_is_that_of_the_two_sided_test():
+    assert scoreboard.Trial(0, 1).power == pytest.approx(0.05, abs=1e-3)
+    seen = scoreboard.Trial(1, 2).seen
+    assert scoreboard.Trial(seen, 2).power == pytest.approx(0.8, abs=2e-3)
+    draws = np.random.default_rng(3).normal(1.3, 1, 200_000)
+    assert scoreboard.Trial(1.3, 1).power == pytest.approx(np.mean(np.abs(draws) > 1.96), abs=4e-3)
+
+
+@pytest.mark.parametrize("eyes", [32, 64, 128])
+def test_verdict_on_a_ring_s_eyes_does_not_hang_on_the_number_of_eyes_that_are_run(monkeypatch, eyes):
+    monkeypatch.setattr(scoreboard, "EYES", eyes)
+    assert scoreboard.count(round(0.03 * eyes) / eyes, 0, 26) > 0.05
+    assert scoreboard.count(0.25, 0, 26) < 0.05
+
+
+def test_a_claim_that_both_arms_answer_alike_is_not_scored_as_an_absence():
+    committed = json.loads(scoreboard.RECORD.read_text(encoding="utf-8"))
+    blind = [c["says"] for c in committed if c["kind"] == "none" for a in c["answers"].values() if a["number"] == 0]
+    assert blind == []
 
 
 def test_a_changed_verdict_or_number_is_noticed():

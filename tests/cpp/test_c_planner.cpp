@@ -529,7 +529,7 @@ TEST_CASE("c_studies_are_those_of_the_library_on_any_executor", "[c_interface][s
 
   REQUIRE(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_OK);
   const std::string compared = json();
-  CHECK(compared == compare({small, large}, crowd, {}, wanted).to_json());
+  CHECK(compared == capsim::compare({small, large}, crowd, {}, wanted).to_json());
   options.executor = [](std::size_t count, capsim_job job, void* batch, void*) -> int32_t {
     for (std::size_t k = count; k-- > 0;) job(batch, k);
     return 0;

@@ -236,7 +236,7 @@ TEST_CASE("after_a_jump_of_stretch_the_natural_stretch_remodels_with_the_same_ce
   }
 }
 
-TEST_CASE("slack_fibres_lose_their_activity_faster_when_told_to", "[fibrosis]") {
+TEST_CASE("fibres_whose_matrix_takes_their_pull_lose_their_activity_faster_when_told_to", "[fibrosis]") {
   const auto active_after = [](double loss, double stretch) {
     ContractionSpec spec;
     spec.unloaded_deactivation_per_day = loss;
@@ -248,7 +248,7 @@ TEST_CASE("slack_fibres_lose_their_activity_faster_when_told_to", "[fibrosis]") 
     return point.active();
   };
   CHECK(active_after(0.05, 0.6) < 0.8 * active_after(0, 0.6));                   // slack: natural stretch is about 0.83
-  CHECK(active_after(0.05, 1.0) == Approx(active_after(0, 1.0)).epsilon(1e-3));  // loaded: as before
+  CHECK(active_after(0.05, 1.0) == Approx(active_after(0, 1.0)).epsilon(0.02));  // loaded: as before
 }
 
 TEST_CASE("natural_stretch_has_a_floor_and_the_law_hands_on_finite_numbers", "[fibrosis]") {

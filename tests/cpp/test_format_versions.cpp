@@ -179,10 +179,10 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
                Catch::StartsWith("checkpoint: the bytes are damaged or not a checkpoint (") && EndsWith(again));
   CHECK_THAT(restore_refusal(model, edited(checkpoint, {{"/state/status", "fine"}})), EndsWith(again));
   const std::string as_it_was = "build the model as it was, and pass the same law";
-  for (const json& impossible : {json{{"/state/day", -1}}, json{{"/state/day", 1e9}}, json{{"/state/next_event", 99}},
-                                 json{{"/state/next_step_days", 0}}, json{{"/state/positions", {1, 2}}},
-                                 json{{"/state/cuts", {{5, 0.5, 1}}}}, json{{"/state/failed_bundles", {1}}},
-                                 json{{"/state/steps", {{1, {1, 1}}}}}})
+  for (const json& impossible :
+       {json{{"/state/day", -1}}, json{{"/state/day", 1e9}}, json{{"/state/next_event", 99}},
+        json{{"/state/next_step_days", 0}}, json{{"/state/positions", {1, 2}}}, json{{"/state/cuts", {{5, 0.5, 1}}}},
+        json{{"/state/failed_bundles", {1}}}, json{{"/state/steps", {{1, {1, 1}}}}}})
     CHECK_THAT(restore_refusal(model, edited(checkpoint, impossible)), EndsWith(as_it_was));
   for (const std::size_t kept : {std::size_t{0}, std::size_t{1}, checkpoint.size() / 3, checkpoint.size() - 1})
     CHECK_THAT(restore_refusal(model, checkpoint.substr(0, kept)), EndsWith(again));

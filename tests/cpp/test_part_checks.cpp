@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The checker of parts, checked: every kind of mistake a part can make shows in its own number.
+#include "capsim/error.hpp"
 #include "part_checks.hpp"
 
 using namespace capsim;

@@ -15,7 +15,9 @@ ROOM_OF_HEADER = {
     for room, part in zip(ROOMS, re.split(r"^// \w+: ", OVERVIEW, flags=re.M)[1:])
     for header in re.findall(r'#include "(capsim/\w+\.hpp)"', part)
 }
-FILES = [path for path in LIBRARY.rglob("*.?pp") if path != PUBLIC / "capsim.hpp"]
+FILES = [
+    path for folder in (PUBLIC, LIBRARY / "src") for path in folder.rglob("*.?pp") if path != PUBLIC / "capsim.hpp"
+]
 
 
 def room_of(name):

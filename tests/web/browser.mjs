@@ -48,11 +48,14 @@ export async function stopBrowser() {
   rmSync(profile, { recursive: true, force: true });
 }
 
-/** A fresh page; `settle: false` returns as soon as it is loaded. */
+/** The first lesson with its answer out: everything is on the page. */
+export const answered = "#lesson=small&step=3&day=365&lang=en";
+
+/** A fresh page; `settle: false` returns as soon as it is loaded, "drawn" when there are pictures. */
 export async function open({
   width = 1440,
   height = 900,
-  hash = "",
+  hash = answered,
   settle = true,
   colours = "light",
   reducedMotion = "no-preference",
@@ -69,7 +72,7 @@ export async function open({
   await page.setViewportSize({ width, height });
   await page.emulateMedia({ colorScheme: colours, reducedMotion });
   await page.goto(address + hash);
-  if (settle) await settled(page);
+  if (settle) await (settle === "drawn" ? drawn(page) : settled(page));
   return page;
 }
 
@@ -83,6 +86,13 @@ export async function close(page) {
     "the page asked for something outside itself",
   );
 }
+
+/** Waits until each eye on screen has a picture, quick or fine. */
+export const drawn = (page) =>
+  page.waitForFunction(() => {
+    const { ready, levelA, levelB, eyes } = document.body.dataset;
+    return ready === "true" && levelA !== undefined && (eyes === "1" || levelB !== undefined);
+  });
 
 /** Waits until the standard answers are in. */
 export const settled = (page) =>
@@ -146,7 +156,11 @@ export const slide = (page, id, value, rest = true) =>
   );
 
 /** A link to a pair of eyes, made the way the page makes it; without bands unless asked for. */
-export const hashOf = (pair) => `#s=${Buffer.from(JSON.stringify({ spread: "", ...pair })).toString("base64url")}`;
+export const hashOf = (pair) =>
+  `#s=${Buffer.from(JSON.stringify({ spread: "", ...pair })).toString("base64url")}&lang=en`;
+/** The pair in a link of the page. */
+export const pairIn = (link) =>
+  JSON.parse(Buffer.from(new URLSearchParams(new URL(link).hash.slice(1)).get("s"), "base64url").toString("utf8"));
 export const eye = (rest = {}) => ({ format: "capsim-scenario", version: 1, name: "Test eye", eye: "right", ...rest });
 
 export async function download(page, id) {

@@ -9,7 +9,8 @@ import { built, capsim, here, requireTool } from "./built.mjs";
 const { build } = requireTool("esbuild");
 const made = await build({
   stdin: {
-    contents: 'export * from "./crowd.js"; export * from "./reading.js"; export { Course } from "./course.js";',
+    contents:
+      'export * from "./state/crowd.js"; export * from "./words/reading.js"; export { Course } from "./state/course.js";',
     loader: "ts",
     resolveDir: join(here, "../../examples/classroom/src"),
   },

@@ -73,9 +73,10 @@ capsim_status capsim_history_set_runaway_margin(capsim_history* history, const c
         known.end < CAPSIM_RUNAWAY_TIPS || known.end > CAPSIM_RUNAWAY_NOTHING_PULLS)
       throw Refusal(CAPSIM_BAD_ARGUMENT, "the margin is NULL, or not one that capsim_simulation_runaway_margin filled");
     if (!history->result) throw Refusal(CAPSIM_NOT_FOUND, "there is no history to put a margin into");
-    history->result->outcomes = capsim::outcomes(
-        history->result->history, {static_cast<capsim::RunawayEnd>(known.end), known.contraction_factor, known.area_mm2,
-                                   static_cast<int>(known.equilibria)});
+    history->result->outcomes =
+        capsim::outcomes(history->result->history,
+                         capsim::RunawayMargin{static_cast<capsim::RunawayEnd>(known.end), known.contraction_factor,
+                                               known.area_mm2, static_cast<int>(known.equilibria)});
     return CAPSIM_OK;
   });
 }

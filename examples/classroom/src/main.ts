@@ -1,307 +1,344 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The page: puts the scenarios, the desk that solves them, the pictures and the controls together. */
+/** The page: puts the scenarios, the desk that solves them, the pictures, the lessons and the controls together. */
 
-import { type CapsimError, type Engine, loadEngine, type Population, type Scenario } from "capsim";
-import { Controls } from "./controls.js";
-import { Course, visits } from "./course.js";
-import { Crowd, crowdBatch, crowdSize } from "./crowd.js";
-import type { Crowds } from "./curves.js";
-import { Desk } from "./desk.js";
-import { hasCuts, type Level, runnable } from "./eye_settings.js";
-import { Exports } from "./exports.js";
-import { fromLink, freshPair, Notebook, type Pair, toLink } from "./notebook.js";
-import type { Side } from "./palette.js";
-import { OtherLaw, type OtherLaws, otherThan } from "./other_law.js";
-import { Player } from "./player.js";
-import type { Show } from "./sheet.js";
-import { lessons } from "./teaching.js";
-import { Trouble } from "./trouble.js";
-import { View } from "./view.js";
+import { type CapsimError, type Engine, type History, loadEngine, type Population, type Scenario } from "capsim";
+import { Exports } from "./exports/exports.js";
+import { hooks } from "./hooks.js";
+import { lessonKeys, type Lesson, lessonOf, lessons } from "./lessons/lesson_list.js";
+import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
+import { Controls } from "./panels/controls.js";
+import { listenToKeys } from "./panels/keys.js";
+import { Trouble } from "./panels/trouble.js";
+import { Answers } from "./state/answers.js";
+import { type Address, type Mode, readAddress, writeAddress } from "./state/address.js";
+import { visits } from "./state/course.js";
+import { crowdSize } from "./state/crowd.js";
+import { Desk } from "./state/desk.js";
+import { hasCuts, runnable } from "./state/eye_settings.js";
+import type { Side } from "./state/frame.js";
+import { freshPair, Notebook, type Pair } from "./state/notebook.js";
+import { Player } from "./state/player.js";
+import type { Show } from "./state/show.js";
+import { fillPage } from "./stage/page_texts.js";
+import { View } from "./stage/view.js";
+import { speak, t } from "./words/texts.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
-const button = (id: string, act: () => void): void => $(id).addEventListener("click", act);
-const researchCaution =
-  "For research and teaching, not for treating a patient; decisions belong to the licensed clinician and local protocols.";
+const on = (id: string, act: () => void): void => $(id).addEventListener("click", act);
+const bothSides = ["a", "b"] as const;
 
-const start = fromLink(location.hash);
-const notebook = new Notebook(start ?? { a: lessons[0]!.a, b: lessons[0]!.b });
-const courses: Partial<Record<Side, Course>> = {};
-const levels: Partial<Record<Side, Level>> = {};
-const crowds: Crowds = {}; // growing
-const standing: Crowds = {}; // as far as they are shown
-const otherLaws: OtherLaws = {};
+const start = readAddress(location.hash);
+speak(start.language ?? navigator.language.slice(0, 2));
+fillPage();
+
+const firstLesson = lessonOf(start.lesson) ?? (start.eyes === undefined ? lessons()[0] : undefined);
+const pairOf = (lesson: Lesson): Pair => ({ a: lesson.a, b: lesson.b, lesson: lesson.key });
+const notebook = new Notebook(firstLesson ? pairOf(firstLesson) : freshPair());
 let editing: Side = "a";
+let mode: Mode = start.mode ?? "page";
 let engine: Engine | undefined;
-let cautions = [researchCaution];
+let cautions = [t().short];
 
-const view = new View();
-const trouble = new Trouble($("trouble"));
 const player = new Player({
   moved: () => draw(),
-  playing(on) {
-    const play = $("play");
-    play.textContent = on ? "Pause" : "Play";
-    play.setAttribute("aria-pressed", String(on));
-    if (!on) tell();
+  playing(isOn) {
+    $("play").textContent = isOn ? t().page.pause : t().page.play;
+    $("verdict").setAttribute("aria-live", isOn ? "off" : "polite");
+    if (isOn && panel.step === 1) panel.go(2);
+    if (isOn) return;
+    panel.arrived(player.day);
+    tell();
+    rest();
   },
 });
 
-const desk = new Desk({
-  answer(side, history, level, milliseconds) {
-    if (side === "b" && notebook.pair.b === null) return;
-    if (history.rows === 0 || history.status !== "completed")
-      trouble.show(side, `The run of eye ${side.toUpperCase()} ended early: ${history.message}.`, []);
-    else trouble.clear(side);
-    if (history.rows === 0) return;
-    if (performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
-    courses[side] = new Course(history);
-    levels[side] = level;
-    document.body.dataset[`level${side.toUpperCase()}`] = level;
-    document.body.dataset[`milliseconds${level === "coarse" ? "Coarse" : "Standard"}`] = milliseconds.toFixed(1);
-    document.body.dataset[`opening${side.toUpperCase()}`] = String(history.scenario.opening.diameter_mm);
-    document.body.dataset.answers = String(Number(document.body.dataset.answers ?? 0) + 1);
-    player.duration = Math.max(...(["a", "b"] as const).map((s) => courses[s]?.history.scenario.duration_days ?? 0));
-    draw();
-    if (!player.isPlaying) tell();
+const panel = new LessonPanel($("lesson"), $("lesson-row"), {
+  play() {
+    player.pause();
+    player.stopAt = panel.lesson?.day ?? Infinity;
+    player.go(0);
+    player.play();
   },
-  problem(side, error) {
-    trouble.show(side, wordsOf(error), error.violations);
+  skip() {
+    player.pause();
+    player.go(panel.lesson?.day ?? player.duration);
+    panel.arrived(player.day);
+    tell();
   },
-  busy(busy) {
-    const { dataset } = document.body;
-    if (dataset.busy === "true" && !busy) dataset.settled = String(Number(dataset.settled ?? 0) + 1);
-    dataset.busy = String(busy);
-  },
-  progress(side, share) {
-    view.level(side, levels[side], share);
-  },
-  variant(side, scenario, index) {
-    const population = spread();
-    if (engine === undefined || population === undefined) return undefined;
-    try {
-      const eye = engine.drawAround(population.name, scenario, index);
-      crowds[side] ??= new Crowd(population);
-      return eye;
-    } catch (error) {
-      // it was not fitted for the way of contraction of this scenario
-      $("crowd-status").textContent = `No band: ${(error as CapsimError).message}.`;
-      return undefined;
+  choose: (key) => takeLesson(lessonOf(key)!, 1),
+  restart: () => panel.lesson && takeLesson(panel.lesson, 1),
+  stepped() {
+    if (panel.step === 1) {
+      player.pause();
+      player.go(0);
+    } else if (panel.step > 2) {
+      player.stopAt = Infinity;
+      if (panel.step === 4) edit(panel.lesson!.trial.side);
     }
-  },
-  crowd(side, index, history) {
-    const crowd = crowds[side]!;
-    if (history === undefined) crowd.miss();
-    else crowd.add(index, history);
-    document.body.dataset[`crowd${side.toUpperCase()}`] = String(crowd.eyes);
-    tellCrowds();
-    // A band that grows is a picture that moves: where that is unwelcome it comes once, whole.
-    if (crowd.eyes % crowdBatch !== 0 || (matchMedia("(prefers-reduced-motion: reduce)").matches && !crowd.complete))
-      return;
-    standing[side] = crowd;
+    view.layOut();
     draw();
-    if (crowd.complete && !player.isPlaying) tell();
+    tell();
+    rest();
   },
-  otherLaw(side, scenario) {
-    const population = spread() ?? engine?.populations[0]; // without a band too: a place among eyes is needed to go over
-    if (engine === undefined || population === undefined) return undefined;
-    try {
-      return engine.underLaw(population.name, scenario, otherThan(scenario.contraction?.law));
-    } catch (error) {
-      // no law but this one was fitted for these eyes
-      noOtherLaw(side, (error as CapsimError).message);
-      return undefined;
-    }
-  },
-  underOtherLaw(side, own, other) {
-    if (own?.status !== "completed" || other?.status !== "completed")
-      return noOtherLaw(side, other?.message ?? "the run failed");
-    otherLaws[side] = new OtherLaw(own, other);
-    document.body.dataset[`law${side.toUpperCase()}`] = otherLaws[side].law;
-    draw();
-    if (!player.isPlaying) tell();
-  },
-  crowdCleared(side) {
-    delete crowds[side];
-    delete otherLaws[side];
-    delete document.body.dataset[`law${side.toUpperCase()}`];
-    $("law-status").textContent = "";
-    delete document.body.dataset[`crowd${side.toUpperCase()}`];
-    if (standing[side] === undefined) return;
-    delete standing[side];
-    tellCrowds();
+  scenario: (side) => notebook.scenario(side),
+  begin: () => notebook.remember(),
+  changed(side, resting) {
+    if (resting) atRest();
+    if (editing === side) controls.refresh();
+    solve(side);
   },
 });
+const view = new View(panel);
+const trouble = new Trouble($("trouble"));
 
-/** The eyes whose spread the bands show. */
+const answers = new Answers({
+  engine: () => engine,
+  spread,
+  shows: (side) => side === "a" || notebook.pair.b !== null,
+  answered(side, history) {
+    tellStatus(side, history);
+    player.duration = Math.max(...bothSides.map((s) => answers.courses[s]?.history.scenario.duration_days ?? 0));
+    draw();
+    if (!player.isPlaying) tell();
+  },
+  failed: (side, error) => trouble.show(side, wordsOf(side, error), error.violations),
+  progress: (side, share) => view.level(side, answers.levels[side], share),
+  changed(whole) {
+    draw();
+    if (whole && !player.isPlaying) tell();
+  },
+  noBand: (why) => void ($("crowd-status").textContent = `No band: ${why}.`),
+  noOtherLaw: (why) =>
+    void ($("law-status").textContent = why === "" ? "" : `No thin line: ${why.replace(/\.$/, "")}.`),
+  crowdsGrew() {
+    const eyes = bothSides.flatMap((side) => {
+      const crowd = answers.crowds[side];
+      return crowd ? [`${side.toUpperCase()} ${crowd.eyes} of ${crowdSize}`] : [];
+    });
+    $("crowd-status").textContent = eyes.length > 0 ? `Eyes in so far: ${eyes.join(", ")}.` : "";
+    if (!player.isPlaying) view.verdict(show());
+  },
+});
+const desk = new Desk(answers);
+
+function tellStatus(side: Side, history: History): void {
+  if (history.rows === 0 || history.status !== "completed")
+    trouble.show(side, `The run of eye ${side.toUpperCase()} ended early: ${history.message}.`, []);
+  else trouble.clear(side);
+}
+
 function spread(): Population | undefined {
   const wanted = notebook.pair.spread;
   return wanted === undefined ? engine?.populations[0] : engine?.populations.find((p) => p.name === wanted);
 }
 
-function noOtherLaw(side: Side, why: string): void {
-  document.body.dataset[`law${side.toUpperCase()}`] = "none";
-  $("law-status").textContent = `No thin line: ${why.replace(/\.$/, "")}.`;
-}
-
-function tellCrowds(): void {
-  const eyes = (["a", "b"] as const).flatMap((side) =>
-    crowds[side] ? [`${side.toUpperCase()} ${crowds[side]!.eyes} of ${crowdSize}`] : [],
-  );
-  $("crowd-status").textContent = eyes.length > 0 ? `Eyes in so far: ${eyes.join(", ")}.` : "";
-}
-
-function wordsOf(error: CapsimError): string {
+function wordsOf(side: Side, error: CapsimError): string {
   return error.status === "wrong_input"
-    ? `Eye ${editing.toUpperCase()} cannot be as set. The pictures show the last one that could.`
+    ? `Eye ${side.toUpperCase()} cannot be as set. The pictures show the last one that could.`
     : `The engine stopped: ${error.message}`;
 }
 
-const show = (): Show => ({
-  courses: notebook.pair.b === null ? { ...(courses.a ? { a: courses.a } : {}) } : courses,
-  crowds: notebook.pair.b === null ? { ...(standing.a ? { a: standing.a } : {}) } : { ...standing },
-  otherLaws: notebook.pair.b === null ? { ...(otherLaws.a ? { a: otherLaws.a } : {}) } : { ...otherLaws },
-  scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
-  day: player.day,
-  duration: player.duration,
-  cautions:
-    (["a", "b"] as const).some((s) => (s === "a" || notebook.pair.b ? hasCuts(notebook.scenario(s)) : false)) ||
-    cautions.length < 2
-      ? cautions
-      : cautions.slice(0, 1),
-});
+function show(): Show {
+  const two = notebook.pair.b !== null;
+  const shown = <T>(all: Partial<Record<Side, T>>): Partial<Record<Side, T>> =>
+    two ? { ...all } : all.a === undefined ? {} : { a: all.a };
+  const cut = bothSides.some((s) => (s === "a" || two) && hasCuts(notebook.scenario(s)));
+  return {
+    courses: shown(answers.courses),
+    crowds: shown(answers.standing),
+    otherLaws: shown(answers.otherLaws),
+    scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
+    day: player.day,
+    duration: player.duration,
+    cautions: cut ? cautions : cautions.slice(0, 1),
+    pending: answers.pending,
+  };
+}
 
 function draw(): void {
   view.draw(show());
 }
 function tell(): void {
-  view.tell(show(), levels);
+  view.tell(show(), answers.levels);
 }
-
 function solve(side: Side, replaced = false): void {
   desk.want(side, notebook.scenario(side), replaced);
 }
 
+/** True while the eyes are those of the lesson as it begins. */
+function untouched(): boolean {
+  const { lesson } = panel;
+  const { a, b } = notebook.pair;
+  return lesson !== undefined && JSON.stringify([a, b]) === JSON.stringify([lesson.a, lesson.b]);
+}
+
+function address(): Address {
+  const { lesson, step } = panel;
+  return {
+    ...(lesson === undefined ? {} : { lesson: lesson.key, step }),
+    ...(untouched() && notebook.pair.spread === undefined ? {} : { eyes: notebook.pair }),
+    day: player.day,
+    mode,
+    language: t().locale,
+  };
+}
+
+/** The address holds what is on screen, so that a reload and a copied link bring it back. */
+function rest(): void {
+  const hash = writeAddress(address());
+  $<HTMLInputElement>("link").value = location.href.split("#")[0]! + hash;
+  try {
+    history.replaceState(null, "", hash);
+  } catch {
+    // in a sandboxed frame the address is not the page's to change
+  }
+}
+
+function atRest(): void {
+  notebook.forgetIdle();
+  panel.edited = panel.lesson !== undefined && !untouched();
+  refreshButtons();
+}
+
 /** After the pair has been replaced: lesson, undo, file, link. */
 function showPair(): void {
-  trouble.clear("a");
-  trouble.clear("b");
+  for (const what of [...bothSides, "link"] as const) trouble.clear(what);
   const two = notebook.pair.b !== null;
   $<HTMLInputElement>("compare").checked = two;
   document.body.dataset.eyes = two ? "2" : "1";
   if (!two) {
     editing = "a";
-    delete courses.b;
+    answers.forget("b");
     desk.clear("b");
   }
+  if (notebook.pair.lesson !== panel.lesson?.key) panel.take(lessonOf(notebook.pair.lesson), 4);
+  panel.edited = panel.lesson !== undefined && !untouched();
+  answers.await(two ? bothSides : ["a"]);
   view.layOut();
   draw();
   tell();
-  refreshButtons();
   controls.refresh();
+  refreshButtons();
   solve("a", true);
   if (two) solve("b", true);
 }
 
+function takeLesson(lesson: Lesson, step: Step): void {
+  player.pause();
+  player.stopAt = Infinity;
+  panel.take(lesson, step);
+  editing = lesson.trial.side;
+  choose({ ...(notebook.pair.spread === undefined ? {} : { spread: notebook.pair.spread }), ...pairOf(lesson) });
+  player.go(step === 1 ? 0 : lesson.day);
+  tell();
+  rest();
+}
+
 function refreshButtons(): void {
-  for (const side of ["a", "b"] as const) $(`edit-${side}`).setAttribute("aria-pressed", String(editing === side));
+  for (const side of bothSides) $(`edit-${side}`).setAttribute("aria-pressed", String(editing === side));
   $<HTMLButtonElement>("undo").disabled = !notebook.canUndo;
   $<HTMLButtonElement>("redo").disabled = !notebook.canRedo;
-  $<HTMLInputElement>("link").value = location.href.split("#")[0]! + toLink(notebook.pair);
   document.body.dataset.editing = editing;
-  $("panel-title").textContent = `Eye ${editing.toUpperCase()}`;
   $<HTMLSelectElement>("spread").value = spread()?.name ?? "";
+  rest();
 }
 
 const controls = new Controls($("controls"), {
   scenario: () => notebook.scenario(editing),
   begin: () => notebook.remember(),
   changed(resting) {
-    if (resting) {
-      notebook.forgetIdle();
-      refreshButtons();
-    }
-    $("lesson-look").textContent = "";
+    if (resting) atRest();
     solve(editing);
   },
-  mirror(eye) {
-    const scenario = notebook.scenario(editing);
-    if (engine === undefined || (scenario.eye ?? "right") === eye) return;
-    try {
-      const { mesh, numerics, output_every_days, ...twin } = engine.mirrored({
-        ...scenario,
-        eye: scenario.eye ?? "right",
-      });
-      const kept = {
-        ...(scenario.mesh ? { mesh } : {}),
-        ...(scenario.numerics ? { numerics } : {}),
-        ...(scenario.output_every_days ? { output_every_days } : {}),
-      };
-      for (const key of Object.keys(scenario)) delete (scenario as unknown as Record<string, unknown>)[key];
-      Object.assign(scenario, twin, kept, { eye });
-    } catch (error) {
-      trouble.show(editing, wordsOf(error as CapsimError), (error as CapsimError).violations);
-    }
-  },
+  mirror: (eye) => mirror(eye),
 });
+
+/** Turns the eye over; what a file chose for mesh and numerics stays. */
+function mirror(eye: "right" | "left"): void {
+  const scenario = notebook.scenario(editing);
+  if (engine === undefined || (scenario.eye ?? "right") === eye) return;
+  try {
+    const { mesh, numerics, output_every_days, ...twin } = engine.mirrored({
+      ...scenario,
+      eye: scenario.eye ?? "right",
+    });
+    const kept = {
+      ...(scenario.mesh ? { mesh } : {}),
+      ...(scenario.numerics ? { numerics } : {}),
+      ...(scenario.output_every_days ? { output_every_days } : {}),
+    };
+    for (const key of Object.keys(scenario)) delete (scenario as unknown as Record<string, unknown>)[key];
+    Object.assign(scenario, twin, kept, { eye });
+  } catch (error) {
+    trouble.show(editing, wordsOf(editing, error as CapsimError), (error as CapsimError).violations);
+  }
+}
 
 function choose(pair: Pair): void {
   notebook.replace(pair);
   showPair();
 }
+function edit(side: Side): void {
+  editing = side;
+  refreshButtons();
+  controls.refresh();
+}
+function compare(two: boolean): void {
+  choose({ ...notebook.pair, b: two ? { ...structuredClone(notebook.pair.a), name: "B" } : null });
+}
+function undo(): void {
+  if (notebook.undo()) showPair();
+}
+function redo(): void {
+  if (notebook.redo()) showPair();
+}
+function goTo(day: number): void {
+  player.pause();
+  player.go(day);
+  panel.arrived(day);
+  tell();
+  rest();
+}
 
-function listen(): void {
-  button("play", () => player.toggle());
-  button("back", () => player.step(-7));
-  button("forth", () => player.step(7));
-  button("undo", () => {
-    if (notebook.undo()) showPair();
-  });
-  button("redo", () => {
-    if (notebook.redo()) showPair();
-  });
-  button("reset", () => {
-    $("lesson-look").textContent = "";
+function setMode(to: Mode): void {
+  mode = to;
+  document.body.dataset.mode = to;
+  delete document.body.dataset.blank;
+  $("present").textContent = to === "present" ? t().page.leave : t().page.present;
+  view.layOut();
+  draw();
+  rest();
+}
+function present(start: boolean): void {
+  setMode(start ? "present" : "page");
+  if (start) void document.documentElement.requestFullscreen?.().catch(() => undefined);
+  else if (document.fullscreenElement) void document.exitFullscreen();
+}
+
+function listenToPanel(): void {
+  on("undo", undo);
+  on("redo", redo);
+  on("reset", () => {
+    panel.take(undefined, 1);
     choose(freshPair());
   });
-  button("edit-a", () => edit("a"));
-  button("edit-b", () => {
+  on("edit-a", () => edit("a"));
+  on("edit-b", () => {
     if (notebook.pair.b === null) compare(true);
     edit("b");
   });
-  button("copy", () => {
+  on("copy", () => {
     const other: Side = editing === "a" ? "b" : "a";
     choose({ ...notebook.pair, [other]: structuredClone(notebook.scenario(editing)) });
   });
-  button("theme", () => {
+  on("theme", () => {
     view.nextTheme();
     draw();
   });
-  const scrub = $<HTMLInputElement>("scrub");
-  scrub.addEventListener("input", () => {
-    player.pause();
-    player.go(scrub.valueAsNumber);
-  });
-  scrub.addEventListener("change", () => tell());
-  scrub.addEventListener("keydown", (event) => {
-    const jump = event.key === "PageUp" ? 30 : event.key === "PageDown" ? -30 : 0;
-    if (jump !== 0) {
-      event.preventDefault();
-      player.pause();
-      player.go(player.day + jump);
-      tell();
-    }
-  });
-  $<HTMLSelectElement>("speed").addEventListener("change", (event) => {
-    player.speed = Number((event.target as HTMLSelectElement).value);
-  });
+  on("present", () => present(mode !== "present"));
   $<HTMLInputElement>("compare").addEventListener("change", (event) =>
     compare((event.target as HTMLInputElement).checked),
   );
-  for (const id of ["true-size", "screen-mm"])
-    $(id).addEventListener("input", () => {
-      view.layOut();
-      draw();
-    });
   $<HTMLSelectElement>("spread").addEventListener("change", (event) => {
     notebook.remember();
     notebook.pair.spread = (event.target as HTMLSelectElement).value;
@@ -310,96 +347,141 @@ function listen(): void {
     draw();
     tell();
   });
+  $<HTMLSelectElement>("language").addEventListener("change", (event) => {
+    location.hash = writeAddress({ ...address(), language: (event.target as HTMLSelectElement).value || "en" });
+    location.reload();
+  });
+  for (const id of ["true-size", "screen-mm"]) $(id).addEventListener("input", layOut);
+}
+
+function layOut(): void {
+  view.layOut();
+  draw();
+}
+
+function listenToClock(): void {
+  on("play", () => player.toggle());
+  on("back", () => (player.step(-7), tell()));
+  on("forth", () => (player.step(7), tell()));
+  const scrub = $<HTMLInputElement>("scrub");
+  scrub.addEventListener("input", () => {
+    player.pause();
+    player.go(scrub.valueAsNumber);
+  });
+  scrub.addEventListener("change", () => goTo(player.day));
+  scrub.addEventListener("keydown", (event) => {
+    const jump = event.key === "PageUp" ? 30 : event.key === "PageDown" ? -30 : 0;
+    if (jump === 0 || mode === "present") return;
+    event.preventDefault();
+    goTo(player.day + jump);
+  });
+  $<HTMLSelectElement>("speed").addEventListener("change", (event) => {
+    player.speed = Number((event.target as HTMLSelectElement).value);
+  });
   view.scrubbing(
     (day) => {
       player.pause();
       player.go(day);
     },
-    () => tell(),
+    () => goTo(player.day),
   );
   for (const visit of visits) {
     const go = document.createElement("button");
-    go.type = "button";
-    go.textContent = visit.name;
+    Object.assign(go, { type: "button", textContent: visit.name });
     go.dataset.day = String(visit.day);
-    go.addEventListener("click", () => {
-      player.pause();
-      player.go(visit.day);
-      tell();
-    });
+    go.addEventListener("click", () => goTo(visit.day));
     $("visit-row").append(go);
   }
-  for (const lesson of lessons) {
-    const take = document.createElement("button");
-    take.type = "button";
-    take.textContent = lesson.title;
-    take.dataset.lesson = lesson.key;
-    take.addEventListener("click", () => {
-      player.pause();
-      choose({ ...notebook.pair, a: lesson.a, b: lesson.b });
-      player.go(lesson.day);
-      $("lesson-look").textContent = lesson.look;
-    });
-    $("lesson-row").append(take);
-  }
-  document.addEventListener("keydown", (event) => {
-    const at = event.target as HTMLElement;
-    const typing = at.matches("input[type=text], input[type=number], textarea");
-    if (
-      event.key === " " &&
-      !typing &&
-      !at.matches("button, select, summary, input[type=checkbox], input[type=radio], [role=button]")
-    ) {
-      event.preventDefault();
-      player.toggle();
-    }
-    if ((event.ctrlKey || event.metaKey) && !typing && (event.key === "z" || event.key === "y")) {
-      event.preventDefault();
-      if (event.key === "z" && !event.shiftKey ? notebook.undo() : notebook.redo()) showPair();
-    }
+}
+
+function listen(): void {
+  listenToPanel();
+  listenToClock();
+  const days = [0, ...visits.map((v) => v.day)];
+  listenToKeys({
+    play: () => player.toggle(),
+    undo,
+    redo,
+    lesson: (index) => takeLesson(lessonOf(lessonKeys[index])!, 1),
+    visit(forward) {
+      const next = forward
+        ? days.find((d) => d > player.day + 0.5)
+        : [...days].reverse().find((d) => d < player.day - 0.5);
+      if (next !== undefined) goTo(next);
+    },
+    step: (forward) => (forward ? panel.next() : panel.back()),
+    answer: (number) => panel.answerNumber(number),
+    blank() {
+      if (document.body.dataset.blank === "b") delete document.body.dataset.blank;
+      else document.body.dataset.blank = "b";
+    },
+    leave: () => present(false),
+    presenting: () => mode === "present",
+    asking: () => panel.lesson !== undefined && panel.step === 1,
   });
-  addEventListener("hashchange", () => {
-    const pair = fromLink(location.hash);
-    if (pair) choose(pair);
-  });
-  addEventListener("resize", () => {
-    view.layOut();
-    draw();
-  });
+  addEventListener("hashchange", () => take(readAddress(location.hash)));
+  addEventListener("resize", layOut);
+  document.addEventListener("fullscreenchange", layOut);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw());
 }
 
-function edit(side: Side): void {
-  editing = side;
-  refreshButtons();
-  controls.refresh();
+/** What the engine has against a scenario of somebody else's; asked before anything on screen changes. */
+function refusal(scenario: Scenario): CapsimError | undefined {
+  try {
+    engine!.complete(scenario);
+    return undefined;
+  } catch (error) {
+    return error as CapsimError;
+  }
 }
 
-function compare(on: boolean): void {
-  choose({ ...notebook.pair, b: on ? { ...structuredClone(notebook.pair.a), name: "B" } : null });
+/** Goes where an address says; where it says nothing that can be, to the first lesson. */
+function take(to: Address): void {
+  const words = t().trouble;
+  const given = to.eyes !== undefined && to.eyes !== "damaged" ? to.eyes : undefined;
+  const wrong = given && [given.a, given.b].flatMap((s) => (s === null ? [] : (refusal(s) ?? [])));
+  const refused = to.eyes !== undefined && (given === undefined || wrong!.length > 0);
+  const lesson = lessonOf(to.lesson) ?? (refused && answers.courses.a === undefined ? lessons()[0] : undefined);
+  if (!refused || lesson !== undefined) {
+    const step = (lesson ? (to.step ?? 1) : 1) as Step;
+    panel.take(lesson, step);
+    if (!refused && given) choose({ ...given, ...(lesson ? { lesson: lesson.key } : {}) });
+    else if (lesson) choose(pairOf(lesson));
+    player.go(to.day ?? (lesson ? (step > 2 ? lesson.day : 0) : 182));
+    tell();
+  }
+  if (refused)
+    trouble.show("link", given ? words.link : words.damaged, wrong?.flatMap((error) => error.violations ?? []) ?? []);
+  rest();
 }
 
-async function begin(): Promise<void> {
-  listen();
+function listenToExports(): void {
   new Exports({
     show,
     pair: () => notebook.pair,
     editing: () => editing,
+    lesson: () => panel.lesson,
+    link: () => $<HTMLInputElement>("link").value,
+    version: () => engine?.about.version ?? "",
     open(scenario: Scenario) {
       if (engine === undefined) return;
-      try {
-        engine.complete(scenario); // refuses before anything on screen changes
-        choose({ ...notebook.pair, [editing]: scenario });
-      } catch (error) {
-        trouble.show(editing, "The file holds no scenario that can be run.", (error as CapsimError).violations);
-      }
+      const error = refusal(scenario);
+      if (error) return trouble.show("link", t().trouble.file, error.violations ?? []);
+      choose({ ...notebook.pair, [editing]: scenario });
     },
-    unreadable: (words) => trouble.show(editing, words, []),
+    unreadable: (words) => trouble.show("link", words, []),
   });
-  $("lesson-look").textContent = start ? "" : lessons[0]!.look;
-  view.layOut();
-  player.go(start ? 182 : lessons[0]!.day);
-  showPair();
+}
+
+async function begin(): Promise<void> {
+  listen();
+  listenToExports();
+  document.body.dataset.mode = mode;
+  if (start.eyes === undefined) {
+    panel.take(firstLesson, (start.step ?? 1) as Step);
+    showPair();
+    player.go(start.day ?? (panel.step > 2 ? firstLesson!.day : 0));
+  }
   engine = await loadEngine();
   cautions = [engine.about.researchCaution, engine.about.relaxingCutCaution];
   $("caution").textContent = cautions[0]!;
@@ -407,11 +489,13 @@ async function begin(): Promise<void> {
   $<HTMLSelectElement>("spread").append(
     ...engine.populations.map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)),
   );
-  refreshButtons();
+  $("about").textContent = `libcapsim ${engine.about.version}. ${t().page.invented}`;
+  if (start.eyes !== undefined) take(start);
+  setMode(mode);
   desk.newCrowds();
-  $("about").textContent =
-    `libcapsim ${engine.about.version}. Everything is computed in this page; nothing is sent anywhere. All eyes are invented.`;
+  refreshButtons();
   tell();
+  hooks.ready();
 }
 
 void begin();

@@ -6,8 +6,8 @@
 ///          energy freed per mm of cut. With x in equilibrium it is the explicit derivative of the
 ///          energy when the reference positions around the tip move outward and the deformed
 ///          positions stay: a domain integral of the Eshelby tensor over the elements around the
-///          tip. Tissue, thickness and growth stay where they lie in the reference, for a tip grows
-///          through them.
+///          tip, and what other parts add that act all over the leaf (Part::energy_by_tip_growth). Tissue, thickness
+///          and growth stay where they lie in the reference, for a tip grows through them.
 /// Reference. [eshelby1975], [rice1968]; theory: section 7.
 
 #include <span>
@@ -20,9 +20,10 @@
 namespace capsim {
 
 /// Energy released per mm of growth [mN] of the cut on line `line`, open over `layers` layers, in
-/// the anterior `leaf` of `mesh`; `tissue` may be null.
+/// the anterior `leaf` of `mesh`; `tissue` may be null; `others` are further parts of the eye.
 [[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                                           std::span<const double> x, int line, int layers);
+                                           std::span<const double> x, int line, int layers,
+                                           std::span<const Part* const> others = {});
 
 /// Memory of that; one that is kept makes further evaluations on the same mesh take none of their own.
 struct TipWorkspace {
@@ -31,7 +32,8 @@ struct TipWorkspace {
   FibrousTissue::Fields fields;
 };
 [[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                                           std::span<const double> x, int line, int layers, TipWorkspace& workspace);
+                                           std::span<const double> x, int line, int layers, TipWorkspace& workspace,
+                                           std::span<const Part* const> others = {});
 
 /// Distance between the two lips at the rim [mm]; negative when they have crossed.
 [[nodiscard]] double rim_gape_mm(const Mesh& mesh, std::span<const double> x, int line, int layers);

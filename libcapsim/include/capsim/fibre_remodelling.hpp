@@ -6,6 +6,10 @@
 ///            d(f v_i)/dt = m/tau_c (f l_i/lh - f v_i) + df/dt l_i/lh
 ///          which is dv_i/dt = (m/tau_c + (df/dt)/f)(l_i/lh - v_i) in a form that is defined at f = 0: tissue is
 ///          laid down, and remodelled, at the stretch lh. Fibres and matrix carry the load.
+///          Cells whose pull their own matrix takes let go: with `unloaded_deactivation_per_day` u,
+///            dm/dt gains -u m (1 - tanh((q - 1/2)/0.2))/2,  q = (sum_i T_i l_i + tr S)/(sum_i T_i l_i)
+///          T_i the tension of family i, S the tension of the matrix (compressed: tr S < 0): q is the share of the
+///          pull that is passed on.
 /// Assumes. Natural stretches are kept above the packing limit by a smooth corner. The active tension, its radial
 ///          share, the rate of lock-in and the modulus of the locked tissue play no part.
 /// Reference. Theory: section 3.
@@ -28,6 +32,8 @@ class FibreRemodelling : public ContractionLaw {
   void apply(std::span<const double> y, FibrousTissue::Fields& fields) const override;
 
  private:
+  void let_go(std::span<const double> y, std::span<const double> stretches, std::span<double> dm) const;
+
   ContractionSpec spec_;
 };
 

@@ -56,6 +56,7 @@ class Lens : public Part {
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
   void set_day(double day) override;
+  [[nodiscard]] double energy_by_tip_growth(std::span<const double> x, std::span<const double> shift) const override;
 
   [[nodiscard]] int first_coordinate() const noexcept { return first_; }
   /// Sum of the pushes of all haptics [mN].

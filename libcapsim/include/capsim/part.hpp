@@ -87,6 +87,15 @@ class Part {
     (void)shift;
   }
 
+  /// Derivative of the energy [mN] when the reference moves by `shift` (x y per node, 1 mm at the tip of a cut) while
+  /// the deformed positions stay, and what the part holds stays at its place: what it adds to -T of a growing tip
+  /// (cuts.hpp). 0 for a part that acts on nodes; one that acts all over a leaf has one, and says so.
+  [[nodiscard]] virtual double energy_by_tip_growth(std::span<const double> x, std::span<const double> shift) const {
+    (void)x;
+    (void)shift;
+    return 0;
+  }
+
   /// Sets explicit dependence on time [day] (relaxation, creep); nothing by default.
   virtual void set_day(double day) { (void)day; }
 

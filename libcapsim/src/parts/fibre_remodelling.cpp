@@ -22,6 +22,46 @@ double FibreRemodelling::force_scale_mN_per_mm() const noexcept {
   return spec_.fibre_modulus_kPa * spec_.tissue_thickness_mm;
 }
 
+namespace {
+
+constexpr double least_pull = 1e-3;  // of full tissue at a strain of 1: fibres that pull less are slack
+
+// Trace of the tension [mN/mm] with which the matrix, compressed, withstands the fibres; 0 or negative as a rule.
+double matrix_answer(const Membrane& matrix, double thickness, double rr, double rh, double hh) {
+  const double mean = 0.5 * (rr + hh), radius = std::hypot(0.5 * (rr - hh), rh);
+  const double l1 = std::sqrt(mean + radius), l2 = std::sqrt(std::max(mean - radius, 1e-6 * mean));
+  if (taut_state(matrix, l1, l2) == TautState::taut) return 0;
+  const StretchResponse full = matrix.full(l1, l2), relaxed = matrix.relaxed(l1, l2);
+  return thickness * (l1 * (full.w1 - relaxed.w1) + l2 * (full.w2 - relaxed.w2));
+}
+
+}  // namespace
+
+void FibreRemodelling::let_go(std::span<const double> y, std::span<const double> stretches,
+                              std::span<double> dm) const {
+  constexpr double half_load = 0.5, load_width = 0.2;  // as under active lock-in
+  const std::size_t n = dm.size();
+  const TissueMaterial tissue = *material();
+  double whole = 0;
+  for (const double stiffness : tissue.fibre_stiffness_mN_per_mm) whole += stiffness;
+  Membrane matrix;
+  matrix.mu_kPa = spec_.matrix_modulus_kPa / 3;
+  const double *m = &y[n], *f = &y[2 * n];
+  for (std::size_t p = 0; p < n; ++p) {
+    if (f[p] <= no_tissue) continue;
+    double pull = 0;
+    for (std::size_t i = 0; i < fibre_families; ++i) {
+      const double stretch = stretches[i * n + p], v = std::max(y[(3 + i) * n + p] / f[p], spec_.packing_limit);
+      pull += tissue.fibre_stiffness_mN_per_mm[i] * std::max(stretch / v - 1, 0.0) * stretch / v;
+    }
+    const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
+    const double answer =
+        spec_.matrix_modulus_kPa > 0 ? matrix_answer(matrix, spec_.tissue_thickness_mm, rr, rh, hh) : 0.0;
+    const double share = (pull + answer) / (pull + least_pull * whole);
+    dm[p] -= spec_.unloaded_deactivation_per_day * m[p] * 0.5 * (1 - std::tanh((share - half_load) / load_width));
+  }
+}
+
 void FibreRemodelling::start(std::span<const double> cells, std::span<double> y) const {
   std::fill(y.begin(), y.end(), 0.0);
   std::copy(cells.begin(), cells.end(), y.begin());
@@ -34,20 +74,7 @@ void FibreRemodelling::rate(double day, std::span<const double> y, std::span<con
   cell_rates(spec_, day, n, y, dydt);
   const double *m = &y[n], *f = &y[2 * n];
   double *dm = &dydt[n], *df = &dydt[2 * n];
-  if (spec_.unloaded_deactivation_per_day > 0) {
-    // Share of the fibres that are slack, smooth over 2 % of stretch about the natural length.
-    const double weights[fibre_families] = {spec_.hoop_weight, 0.5 * spec_.diagonal_weight, 0.5 * spec_.diagonal_weight,
-                                            spec_.radial_weight};
-    const double sum = spec_.hoop_weight + spec_.diagonal_weight + spec_.radial_weight;
-    for (std::size_t p = 0; p < n; ++p) {
-      if (f[p] <= no_tissue) continue;
-      double slack = 0;
-      for (int i = 0; i < fibre_families; ++i)
-        slack +=
-            weights[i] / sum * 0.5 * (1 - std::tanh((stretches[i * n + p] * f[p] / y[(3 + i) * n + p] - 1) / 0.02));
-      dm[p] -= spec_.unloaded_deactivation_per_day * slack * m[p];
-    }
-  }
+  if (spec_.unloaded_deactivation_per_day > 0) let_go(y, stretches, {dm, n});
   for (int i = 0; i < fibre_families; ++i) {
     const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
     double* dv = &dydt[(3 + i) * n];

@@ -194,6 +194,25 @@ void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
   }
 }
 
+// With e = b/2 |r|^2 per area at X, r = x - x_bonded: the derivative is the integral of e div(s) + (change of x_bonded
+// with the place) less what leaves over the border of the bond; by parts, that of -b r . F s.
+double Lens::energy_by_tip_growth(std::span<const double> x, std::span<const double> shift) const {
+  const double* optic = &x[static_cast<std::size_t>(first_)];
+  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
+  double total = 0;
+  for (const Bond& b : bonds_) {
+    const Point moved = anterior_->at(shift, b.element, b.point);
+    if (moved[0] == 0 && moved[1] == 0) continue;
+    const Point p = anterior_->at(x, b.element, b.point);
+    const double rx = p[0] - optic[0] - c * b.place[0] + s * b.place[1];
+    const double ry = p[1] - optic[1] - s * b.place[0] - c * b.place[1];
+    const auto f = deformation_gradient(*anterior_, x, b.element, b.point);
+    total -= bond_stiffness_ * b.weight *
+             (rx * (f[0] * moved[0] + f[1] * moved[1]) + ry * (f[2] * moved[0] + f[3] * moved[1]));
+  }
+  return total;
+}
+
 double Lens::push_mN(std::span<const double> x) const noexcept {
   double total = 0;
   for (const Contact& k : contacts_)

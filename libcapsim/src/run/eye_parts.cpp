@@ -108,7 +108,8 @@ std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
 
 std::size_t EyeParts::memory_bytes() const noexcept {
   std::size_t bytes = zonule_->bundles().size() * sizeof(Zonule::Bundle);
-  if (tissue_) bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().natural_sheet.size()) * tissue_->points();
+  if (tissue_)
+    bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().natural_sheet.size()) * tissue_->points();
   return bytes;
 }
 

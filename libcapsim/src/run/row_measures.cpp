@@ -175,7 +175,7 @@ int RowMeasures::tip_layer(std::size_t cut) const {
 double RowMeasures::tip_release_mN(std::size_t cut) {
   if (state_.open_layers[cut] == 0) return 0;
   return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissue, state_.x, static_cast<int>(cut),
-                               state_.open_layers[cut], tip_);
+                               state_.open_layers[cut], tip_, state_.parts);
 }
 
 std::size_t RowMeasures::memory_bytes() const noexcept {

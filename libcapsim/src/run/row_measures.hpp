@@ -25,6 +25,7 @@ struct Snapshot {
   const FibrousTissue* tissue = nullptr;
   const Lens* lens = nullptr;
   const TensionRing* ring = nullptr;
+  std::span<const Part* const> parts;  ///< All of them.
   std::span<const int> open_layers;
   double energy = 0;
   double residual_mN = 0;

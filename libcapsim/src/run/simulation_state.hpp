@@ -387,8 +387,8 @@ struct Simulation::Impl {
 
   // ---- the system ----------------------------------------------------------------------------
   void connect() {
-    std::vector<Part*> parts;
-    parts_.each([&parts](Part& part) { parts.push_back(&part); });
+    list_.clear();
+    parts_.each([this](Part& part) { list_.push_back(&part); });
     parts_.set_day(now_.day);  // a row recorded before the next step sees the lens of today
     const bool ring = parts_.ring() != nullptr;
     equilibrium_.settings().tolerance_mN = now_.diagnostics.tolerance_mN;
@@ -400,7 +400,7 @@ struct Simulation::Impl {
     equilibrium_.settings().all_work = scenario_.numerics.max_work - counted_.work();
     equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });
     equilibrium_.share_patterns(model_->patterns());
-    equilibrium_.set_system(std::move(parts), model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
+    equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
     reserve_rows();
   }
 
@@ -474,6 +474,7 @@ struct Simulation::Impl {
     s.tissue = parts_.tissue();
     s.lens = parts_.lens();
     s.ring = parts_.ring();
+    s.parts = list_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;
     s.residual_mN = last_report_.residual_mN;
@@ -491,6 +492,7 @@ struct Simulation::Impl {
   EyeState now_;
   EquilibriumCounts counted_;  // of the state this simulation began with
   // All below follows from the state or is memory.
+  std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
   Equilibrium equilibrium_;
   EquilibriumReport last_report_;

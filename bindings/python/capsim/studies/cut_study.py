@@ -153,7 +153,7 @@ class CutStudy(StudyText):
                 n: rows[n]["area_kept_mm2"][law] for n in rows if rows[n]["area_kept_mm2"][law]["median"] is not None
             }
             if named:
-                best = max(named, key=lambda n: named[n]["median"])
+                best = max(named, key=lambda n: float(named[n]["median"]))
                 lines.append(f"{law_in_words(law)}: most area kept by {best}, {band(named[best], signed=True)} mm2")
         lines += self._side_in_words()
         return lines

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..plot import palette, panels
+from ..plot import palette
+from ..plot.panels import panels
 from .reading import law_in_words, title, unit_in_words
 
 if TYPE_CHECKING:

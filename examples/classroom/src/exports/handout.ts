@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** One page to print: question, room for a prediction, six visits in lines, tables, cautions, the way back to the page. */
+
+import type { Point } from "capsim";
+import { renderSVG } from "uqr";
+import type { Lesson } from "../lessons/lesson_list.js";
+import { type Course, visits } from "../state/course.js";
+import { summary } from "../state/eye_settings.js";
+import { type Show, sidesOf } from "../state/show.js";
+import { aboutBands } from "../words/reading.js";
+import { t } from "../words/texts.js";
+import { endInWords, planRows } from "../words/verdict.js";
+
+const element = <K extends keyof HTMLElementTagNameMap>(name: K, text = ""): HTMLElementTagNameMap[K] => {
+  const made = document.createElement(name);
+  made.textContent = text;
+  return made;
+};
+
+/** What the sheet says beside the runs. */
+export interface HandoutWords {
+  lesson: Lesson | undefined;
+  link: string;
+  version: string;
+}
+
+/** Room for this many lines of a prediction. */
+const lines = 2;
+
+export function fillHandout(page: HTMLElement, show: Show, about: HandoutWords): void {
+  const words = t().paper,
+    { lesson } = about;
+  page.replaceChildren(element("h1", lesson ? t().lessons[lesson.key].title : words.title));
+  if (lesson) page.append(named("p", "handout-question", t().lessons[lesson.key].question));
+  page.append(ruled(words.predict), strip(show), ruled(words.seen));
+  page.append(planTable(show), visitTable(show));
+  for (const side of sidesOf(show))
+    page.append(element("p", `${side.toUpperCase()}: ${summary(show.courses[side]!.history.scenario)}.`));
+  for (const caution of show.cautions) page.append(named("p", "caution", caution));
+  page.append(foot(show, about));
+}
+
+function named<K extends keyof HTMLElementTagNameMap>(tag: K, name: string, text = ""): HTMLElementTagNameMap[K] {
+  const made = element(tag, text);
+  made.className = name;
+  return made;
+}
+
+/** A heading with empty lines to write on. */
+function ruled(heading: string): HTMLElement {
+  const box = named("div", "ruled");
+  box.append(element("p", heading));
+  for (let i = 0; i < lines; ++i) box.append(named("div", "rule"));
+  return box;
+}
+
+/** Each eye at six visits, as drawings in black lines. */
+function strip(show: Show): HTMLElement {
+  const table = named("div", "strip");
+  const days = [0, ...visits.map((v) => v.day).filter((d) => d > 1 && d <= show.duration)];
+  for (const side of sidesOf(show)) {
+    const course = show.courses[side]!;
+    const row = named("figure", "strip-row");
+    row.append(element("figcaption", `${side.toUpperCase()} ${course.history.scenario.name}`));
+    for (const day of days) row.append(lineArt(course, day));
+    table.append(row);
+  }
+  return table;
+}
+
+/** The eye on one day in lines that print: bag, first rim dotted, rim of the day full, what is lost hatched by nothing but its gap. */
+function lineArt(course: Course, day: number): HTMLElement {
+  const moment = course.at(day),
+    { start } = course;
+  const d = (points: readonly Point[]): string =>
+    `M${points.map(([x, y]) => `${x.toFixed(3)} ${(-y).toFixed(3)}`).join("L")}Z`;
+  const cell = named("div", "strip-cell");
+  const lens = course.history.scenario.lens;
+  const optic = lens
+    ? `<circle cx="${moment.lens[0]}" cy="${-moment.lens[1]}" r="${(lens.optic_diameter_mm ?? 6) / 2}" stroke-dasharray=".5 .25"/>`
+    : "";
+  cell.innerHTML =
+    `<svg viewBox="-6.6 -6.6 13.2 13.2" role="img" fill="none" stroke="#000" stroke-width=".1">` +
+    `<path d="${d(moment.equator)}"/>${optic}<path d="${d(start.rim)}" stroke-dasharray=".12 .22"/>` +
+    `<path d="${d(start.rim)}${d(moment.rim)}" fill="#bbb" fill-rule="evenodd" stroke="none"/>` +
+    `<path d="${d(moment.rim)}" stroke-width=".24"/></svg>`;
+  cell.append(element("small", `${t().day(day)}: ${moment.diameter.toFixed(1)} mm`));
+  return cell;
+}
+
+/** The page again, by hand or by camera; when and with what it was made. */
+function foot(show: Show, { link, version }: HandoutWords): HTMLElement {
+  const box = named("div", "handout-foot");
+  const words = named("div", "handout-made");
+  words.append(
+    element("p", t().paper.made(new Date().toISOString().slice(0, 10), version)),
+    element("p", `${t().paper.scan} ${link.length > 160 ? `${link.slice(0, 160)}…` : link}`),
+    element("p", aboutBands(show.crowds)),
+  );
+  box.append(words);
+  if (link.length <= longestCode) {
+    const code = named("div", "qr");
+    code.innerHTML = renderSVG(link, { ecc: "L", border: 2 });
+    box.append(code);
+  }
+  return box;
+}
+/** A longer address makes a code too fine to be read off paper. */
+const longestCode = 900;
+
+/** The plans side by side: what happened to each, from its own start. */
+export function planTable(show: Show): HTMLTableElement {
+  const { head, rows, note } = planRows(show);
+  const table = element("table");
+  table.className = "plans";
+  table.append(element("caption", t().table.caption(endInWords(show.duration))));
+  // One row a measure and one column a plan: on a phone two columns always fit.
+  const top = table.createTHead().insertRow();
+  top.append(element("td"));
+  for (const row of rows) {
+    const th = element("th", row[0]);
+    th.scope = "col";
+    top.append(th);
+  }
+  const body = table.createTBody();
+  head.slice(1).forEach((name, i) => {
+    const cells = rows.map((row) => row[i + 1]!);
+    if (cells.every((cell) => cell === t().table.none)) return;
+    const line = body.insertRow(),
+      th = element("th", name);
+    th.scope = "row";
+    line.append(th);
+    for (const cell of cells) line.insertCell().textContent = cell;
+  });
+  if (note !== "") table.title = note;
+  return table;
+}
+
+/** The opening at each follow-up visit. */
+export function visitTable(show: Show): HTMLTableElement {
+  const table = element("table");
+  table.className = "visits";
+  table.append(element("caption", "Follow-up visits"));
+  const sides = sidesOf(show);
+  const head = table.createTHead().insertRow();
+  const heading = (text: string): void => {
+    const th = element("th", text);
+    th.scope = "col";
+    head.append(th);
+  };
+  heading("Visit");
+  for (const side of sides) {
+    heading(`${side.toUpperCase()} opening, mm${show.crowds[side] ? " (8 of 10)" : ""}`);
+    heading(`${side.toUpperCase()} area lost`);
+  }
+  const body = table.createTBody();
+  for (const visit of [{ day: 0, name: "surgery" }, ...visits]) {
+    if (visit.day > show.duration) continue;
+    const line = body.insertRow();
+    const th = element("th", visit.name);
+    th.scope = "row";
+    line.append(th);
+    for (const side of sides) {
+      const course = show.courses[side]!,
+        crowd = show.crowds[side];
+      if (visit.day > course.lastDay + 1e-6) {
+        line.insertCell().textContent = "–";
+        line.insertCell().textContent = "–";
+        continue;
+      }
+      const moment = course.at(visit.day),
+        loss = 100 * course.loss(moment);
+      const opening = line.insertCell();
+      opening.append(moment.diameter.toFixed(2));
+      if (crowd && visit.day > 0) {
+        const [low, , high] = crowd.at("diameter", visit.day);
+        opening.append(" ", element("small", `(${low.toFixed(2)} to ${high.toFixed(2)})`));
+      }
+      line.insertCell().textContent = `${(Math.abs(loss) < 0.05 ? 0 : loss).toFixed(1)} %`;
+    }
+  }
+  return table;
+}

@@ -1,0 +1,461 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The controls of one eye, in the words of the trade. They edit a scenario, and show any that is given. */
+
+import type { ContractionLaw, Lens, Scenario } from "capsim";
+import type { ControlListener } from "./control_listener.js";
+import { CutControls } from "./cut_controls.js";
+import {
+  cells,
+  defaults,
+  lensOf,
+  openingCenter,
+  openingDiameter,
+  ovalOf,
+  ringOf,
+  setCells,
+  setStrengths,
+  strengths,
+} from "../state/eye_settings.js";
+import { allHours } from "../state/frame.js";
+import { HourDial } from "./hour_dial.js";
+import { NumberControl } from "./number_control.js";
+import { laws } from "../state/other_law.js";
+
+const presets: { key: string; name: string; words: string; values: number[] }[] = [
+  { key: "firm", name: "Firm", words: "healthy fibres all round", values: allHours.map(() => 1) },
+  { key: "weak", name: "Uniformly weak", words: "a third of the strength all round", values: allHours.map(() => 0.3) },
+  {
+    key: "sector",
+    name: "Weak sector",
+    words: "firm, but weak from 3 to 5 o'clock",
+    values: allHours.map((h) => (h >= 3 && h <= 5 ? 0.2 : 1)),
+  },
+  {
+    key: "missing",
+    name: "Missing sector",
+    words: "firm, but nothing from 3 to 5 o'clock",
+    values: allHours.map((h) => (h >= 3 && h <= 5 ? 0 : 1)),
+  },
+];
+const ringSizes: [number, string][] = [
+  [12, "small, 12"],
+  [12.3, "small, 12.3"],
+  [13, "medium, 13"],
+  [14.5, "large, 14.5"],
+];
+const percent = (v: number): string => `${Math.round(100 * v)} percent`;
+
+export class Controls {
+  readonly #refresh: (() => void)[] = [];
+  readonly #cuts: CutControls;
+
+  constructor(
+    private readonly root: HTMLElement,
+    private readonly listener: ControlListener,
+  ) {
+    this.#opening();
+    this.#zonule();
+    this.#ring();
+    this.#healing();
+    const section = this.#section("cuts", "Relaxing cuts", false);
+    this.#cuts = new CutControls(section, listener);
+    this.#refresh.push(() => this.#cuts.refresh());
+    this.#lens();
+    this.#eye();
+    this.refresh();
+  }
+
+  /** Shows the scenario as it is now. */
+  refresh(): void {
+    for (const refresh of this.#refresh) refresh();
+  }
+
+  #section(key: string, title: string, open: boolean): HTMLElement {
+    const details = document.createElement("details");
+    details.id = `section-${key}`;
+    details.open = open;
+    const summary = document.createElement("summary");
+    summary.textContent = title;
+    const body = document.createElement("div");
+    details.append(summary, body);
+    this.root.append(details);
+    return body;
+  }
+
+  #change(edit: (s: Scenario) => void, resting: boolean): void {
+    edit(this.listener.scenario());
+    this.listener.changed(resting);
+  }
+
+  #number(
+    into: HTMLElement,
+    id: string,
+    label: string,
+    unit: string,
+    spoken: string,
+    range: [number, number, number],
+    digits: number,
+    get: (s: Scenario) => number,
+    set: (s: Scenario, v: number) => void,
+    note?: string,
+  ): NumberControl {
+    const [min, max, step] = range;
+    const control = new NumberControl({
+      id,
+      label,
+      unit,
+      spoken,
+      min,
+      max,
+      step,
+      digits,
+      ...(note === undefined ? {} : { note }),
+      begin: () => this.listener.begin(),
+      change: (value, resting) => this.#change((s) => set(s, value), resting),
+    });
+    into.append(control.element);
+    this.#refresh.push(() => control.set(get(this.listener.scenario())));
+    return control;
+  }
+
+  #choice<T extends string | number>(
+    into: HTMLElement,
+    id: string,
+    label: string,
+    options: [T, string][],
+    get: (s: Scenario) => T,
+    set: (s: Scenario, v: T) => void,
+  ): HTMLElement {
+    const group = document.createElement("fieldset");
+    group.className = "choice";
+    group.id = id;
+    group.innerHTML = `<legend>${label}</legend>`;
+    for (const [value, words] of options) {
+      const name = document.createElement("label");
+      const radio = document.createElement("input");
+      Object.assign(radio, { type: "radio", name: id, value: String(value) });
+      radio.addEventListener("change", () => {
+        this.listener.begin();
+        set(this.listener.scenario(), value);
+        this.listener.changed(true);
+        this.refresh();
+      });
+      name.append(radio, words);
+      group.append(name);
+      this.#refresh.push(() => {
+        radio.checked = get(this.listener.scenario()) === value;
+      });
+    }
+    into.append(group);
+    return group;
+  }
+
+  #eye(): void {
+    const body = this.#section("eye", "Eye", false);
+    const name = document.createElement("div");
+    name.className = "text";
+    name.innerHTML = `<label for="name">Name</label><input id="name" type="text" maxlength="60" autocomplete="off">`;
+    const box = name.querySelector("input")!;
+    box.addEventListener("change", () => {
+      this.listener.begin();
+      this.#change((s) => {
+        s.name = box.value.trim() || "unnamed";
+      }, true);
+    });
+    this.#refresh.push(() => {
+      box.value = this.listener.scenario().name ?? "";
+    });
+    body.append(name);
+    // Changing sides mirrors everything, so that what was nasal stays nasal.
+    this.#choice<"right" | "left">(
+      body,
+      "eye",
+      "Side",
+      [
+        ["right", "right"],
+        ["left", "left"],
+      ],
+      (s) => (s.eye === "left" || s.eye === "right" ? s.eye : ("" as "right")),
+      (_, side) => this.listener.mirror(side),
+    );
+    this.#note(body, "The other side is the mirror image: what is nasal stays nasal.");
+  }
+
+  #opening(): void {
+    const body = this.#section("opening", "Opening (capsulorhexis)", true);
+    const oval = document.createElement("p");
+    oval.className = "note";
+    oval.id = "oval";
+    body.append(oval);
+    this.#refresh.push(() => {
+      const both = ovalOf(this.listener.scenario());
+      oval.hidden = both === undefined;
+      oval.textContent = both ? `Oval: ${both.join(" by ")} mm. Setting a diameter makes it round.` : "";
+    });
+    this.#number(
+      body,
+      "opening-diameter",
+      "Diameter",
+      "mm",
+      "millimetres",
+      [3, 7, 0.05],
+      2,
+      openingDiameter,
+      (s, v) => {
+        s.opening = { ...s.opening, diameter_mm: v };
+        delete s.opening.diameters_mm;
+        delete s.opening.outline_mm;
+      },
+    );
+    this.#number(
+      body,
+      "opening-x",
+      "Centre, across",
+      "mm",
+      "millimetres to the right of the picture",
+      [-1, 1, 0.05],
+      2,
+      (s) => openingCenter(s)[0],
+      (s, v) => {
+        s.opening = { ...s.opening, center_mm: [v, openingCenter(s)[1]] };
+      },
+      "Positive is to the right of the picture.",
+    );
+    this.#number(
+      body,
+      "opening-y",
+      "Centre, up",
+      "mm",
+      "millimetres up",
+      [-1, 1, 0.05],
+      2,
+      (s) => openingCenter(s)[1],
+      (s, v) => {
+        s.opening = { ...s.opening, center_mm: [openingCenter(s)[0], v] };
+      },
+    );
+  }
+
+  #zonule(): void {
+    const body = this.#section("zonule", "Zonule", true);
+    const row = document.createElement("div");
+    row.className = "presets";
+    for (const preset of presets) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.append(preset.name, Object.assign(document.createElement("small"), { textContent: preset.words }));
+      button.dataset.preset = preset.key;
+      button.addEventListener("click", () => {
+        this.listener.begin();
+        this.#change((s) => setStrengths(s, preset.values), true);
+        this.refresh();
+      });
+      row.append(button);
+    }
+    body.append(row);
+    const dial = this.#dial(
+      body,
+      "zonule-dial",
+      "Strength of the zonule by clock hour",
+      (v) => (v === 0 ? "absent" : `${percent(v)} of full strength`),
+      strengths,
+      setStrengths,
+    );
+    body.append(dial);
+    this.#note(
+      body,
+      "Drag an hour outward for healthy, to the middle for absent. Keys: left and right walk, up and down set.",
+    );
+    this.#number(
+      body,
+      "zonule-all",
+      "All hours at",
+      "%",
+      "percent of full strength",
+      [0, 100, 5],
+      0,
+      (s) => Math.round((100 * strengths(s).reduce((a, b) => a + b, 0)) / 12),
+      (s, v) => {
+        setStrengths(
+          s,
+          allHours.map(() => v / 100),
+        );
+        this.refresh();
+      },
+    );
+  }
+
+  #dial(
+    body: HTMLElement,
+    id: string,
+    label: string,
+    what: (v: number) => string,
+    get: (s: Scenario) => number[],
+    set: (s: Scenario, v: number[]) => void,
+  ): SVGSVGElement {
+    const dial = new HourDial({
+      id,
+      label,
+      kind: "levels",
+      what,
+      begin: () => this.listener.begin(),
+      change: (values, resting) => {
+        this.#change((s) => set(s, values), resting);
+        this.refresh();
+      },
+    });
+    this.#refresh.push(() => dial.set(get(this.listener.scenario())));
+    body.append(dial.element);
+    return dial.element;
+  }
+
+  #note(body: HTMLElement, text: string): void {
+    const note = document.createElement("p");
+    note.className = "note";
+    note.textContent = text;
+    body.append(note);
+  }
+
+  #healing(): void {
+    const body = this.#section("healing", "Cells and healing", false);
+    this.#number(
+      body,
+      "cells-all",
+      "Cells left after polishing",
+      "%",
+      "percent of the cells",
+      [0, 100, 5],
+      0,
+      (s) => Math.round((100 * cells(s).reduce((a, b) => a + b, 0)) / 12),
+      (s, v) => {
+        setCells(
+          s,
+          allHours.map(() => v / 100),
+        );
+        this.refresh();
+      },
+    );
+    this.#dial(
+      body,
+      "cells-dial",
+      "Cells left by clock hour",
+      (v) => (v === 0 ? "no cells left" : `${percent(v)} of the cells left`),
+      cells,
+      setCells,
+    );
+    this.#note(body, "100 %: not polished. Drag an hour to the middle where the rim was polished clean.");
+    this.#number(
+      body,
+      "chronic",
+      "Lasting stimulus",
+      "",
+      "times the first stimulus",
+      [0, 1, 0.05],
+      2,
+      (s) => s.contraction?.chronic_signal ?? 0,
+      (s, v) => {
+        s.contraction = { ...s.contraction, chronic_signal: v };
+      },
+      "0: it fades in weeks. More: uveitis, diabetes, a blood barrier that stays open.",
+    );
+    this.#choice<ContractionLaw>(
+      body,
+      "law",
+      "What pulls",
+      laws,
+      (s) => s.contraction?.law ?? "fibre_remodelling",
+      (s, law) => {
+        s.contraction = { ...s.contraction, law };
+      },
+    );
+    this.#note(
+      body,
+      "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.",
+    );
+  }
+
+  #lens(): void {
+    const body = this.#section("lens", "Lens", false);
+    this.#choice<number>(
+      body,
+      "haptics",
+      "Haptics",
+      [
+        [0, "no lens"],
+        [2, "2"],
+        [3, "3"],
+        [4, "4"],
+      ],
+      (s) => (lensOf(s) ? (lensOf(s)!.haptics ?? defaults.haptics) : 0),
+      (s, v) => {
+        s.lens = v === 0 ? null : { ...lensOf(s), haptics: v };
+      },
+    );
+    const numbers = [
+      this.#number(
+        body,
+        "optic",
+        "Optic diameter",
+        "mm",
+        "millimetres",
+        [5, 7, 0.1],
+        1,
+        (s) => lensOf(s)?.optic_diameter_mm ?? defaults.opticDiameter,
+        (s, v) => this.#editLens(s, { optic_diameter_mm: v }),
+      ),
+      this.#number(
+        body,
+        "axis",
+        "First haptic points to",
+        "h",
+        "o'clock",
+        [0.5, 12, 0.5],
+        1,
+        (s) => lensOf(s)?.axis_hour ?? defaults.axisHour,
+        (s, v) => this.#editLens(s, { axis_hour: v }),
+      ),
+    ];
+    this.#refresh.push(() => {
+      for (const number of numbers) number.disabled = lensOf(this.listener.scenario()) === null;
+    });
+  }
+
+  #editLens(s: Scenario, part: Partial<Lens>): void {
+    s.lens = { ...lensOf(s), ...part };
+  }
+
+  #ring(): void {
+    const body = this.#section("ring", "Tension ring", false);
+    this.#choice<number>(
+      body,
+      "ring",
+      "Free diameter, mm",
+      [[0, "none"], ...ringSizes],
+      (s) => {
+        const ring = ringOf(s);
+        return ring
+          ? (ringSizes.find(([d]) => Math.abs(d - (ring.free_diameter_mm ?? defaults.ringDiameter)) < 0.01)?.[0] ?? -1)
+          : 0;
+      },
+      (s, v) => {
+        s.tension_ring = v === 0 ? null : { ...ringOf(s), free_diameter_mm: v };
+      },
+    );
+    const gap = this.#number(
+      body,
+      "ring-gap",
+      "Gap of the ring at",
+      "h",
+      "o'clock",
+      [1, 12, 1],
+      0,
+      (s) => ringOf(s)?.gap_hour ?? defaults.gapHour,
+      (s, v) => {
+        s.tension_ring = { ...ringOf(s), gap_hour: v };
+      },
+    );
+    this.#refresh.push(() => {
+      gap.disabled = ringOf(this.listener.scenario()) === null;
+    });
+  }
+}

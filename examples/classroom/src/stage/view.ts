@@ -1,0 +1,256 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Everything that is drawn and said: pictures on every change of day, words when the clock rests. */
+
+import { curveInWords, dayAt, drawCurve } from "./curves.js";
+import { hasCuts, type Level } from "../state/eye_settings.js";
+import { drawEye, halfView } from "./eye_picture.js";
+import { planTable, visitTable } from "../exports/handout.js";
+import { hooks } from "../hooks.js";
+import type { LessonPanel } from "../lessons/lesson_panel.js";
+import { t } from "../words/texts.js";
+import { crowdVerdict, planRows, verdictOf } from "../words/verdict.js";
+import { healthyHour } from "../state/course.js";
+import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
+import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
+import {
+  aboutBands,
+  crowdDifference,
+  differenceOf,
+  marginInWords,
+  pictureInWords,
+  uncertainties,
+  wholeReading,
+} from "../words/reading.js";
+import { quantities } from "../state/quantity.js";
+import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
+
+const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
+const paragraphs = (into: HTMLElement, texts: readonly string[], tag = "p"): void =>
+  into.replaceChildren(...texts.map((text) => Object.assign(document.createElement(tag), { textContent: text })));
+const themes = ["system", "light", "dark"] as const;
+
+export class View {
+  readonly #curves = new Map<string, HTMLCanvasElement>();
+  readonly #rose: HTMLCanvasElement;
+  #theme = 0;
+  #duration = 365;
+
+  constructor(private readonly panel: LessonPanel) {
+    for (const { key, name } of quantities) this.#curves.set(key, this.#canvas(`curve-${key}`, `${name} over time`));
+    this.#rose = this.#canvas("rose", "Zonule load by clock hour");
+  }
+
+  #canvas(id: string, label: string): HTMLCanvasElement {
+    const canvas = document.createElement("canvas");
+    canvas.id = id;
+    canvas.setAttribute("role", "img");
+    canvas.setAttribute("aria-label", label);
+    $("curves").append(canvas);
+    return canvas;
+  }
+
+  nextTheme(): void {
+    this.#theme = (this.#theme + 1) % themes.length;
+    const theme = themes[this.#theme]!;
+    if (theme === "system") delete document.documentElement.dataset.theme;
+    else document.documentElement.dataset.theme = theme;
+    $("theme").setAttribute("aria-label", `Colours: ${theme === "system" ? "as the system" : theme}`);
+  }
+
+  /** True size, if wished: one millimetre of the eye is one of the screen. */
+  layOut(): void {
+    const trueSize = $<HTMLInputElement>("true-size").checked;
+    $("true-size-check").hidden = !trueSize;
+    const correction = 2 / ($<HTMLInputElement>("screen-mm").valueAsNumber || 2);
+    for (const canvas of document.querySelectorAll<HTMLCanvasElement>(".eye canvas"))
+      canvas.style.width = trueSize ? `${2 * halfView * correction}mm` : "";
+    document.body.dataset.trueSize = String(trueSize);
+  }
+
+  /** Dragging on a curve moves the clock. */
+  scrubbing(go: (day: number) => void, rest: () => void): void {
+    for (const canvas of this.#curves.values()) {
+      const at = (event: PointerEvent): void => {
+        const box = canvas.getBoundingClientRect();
+        go(dayAt({ x: 0, y: 0, width: box.width, height: box.height }, event.clientX - box.left, this.#duration));
+      };
+      canvas.addEventListener("pointerdown", (event) => {
+        canvas.setPointerCapture(event.pointerId);
+        at(event);
+      });
+      canvas.addEventListener("pointermove", (event) => {
+        if (event.buttons === 1) at(event);
+      });
+      canvas.addEventListener("pointerup", rest);
+    }
+  }
+
+  draw(show: Show): void {
+    this.#duration = show.duration;
+    const colours = pageColours();
+    const loadTop = commonLoadTop(show.courses);
+    for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
+    for (const quantity of quantities) {
+      const { g, width, height } = ready(this.#curves.get(quantity.key)!);
+      if (sidesOf(show).length > 0 && width > 0)
+        drawCurve(
+          g,
+          { x: 0, y: 0, width, height },
+          quantity,
+          show.courses,
+          show.day,
+          show.duration,
+          colours,
+          show.crowds,
+          show.otherLaws,
+        );
+    }
+    const { g, width, height } = ready(this.#rose);
+    g.fillStyle = colours.ink;
+    g.font = "600 14px system-ui, sans-serif";
+    g.textAlign = "left";
+    g.fillText("Zonule load by hour", 4, 17);
+    const radius = Math.min(width / 2, (height - 26) / 2) - 22;
+    if (radius > 0)
+      drawRose(g, width / 2, 26 + (height - 26) / 2, radius, this.#roseEyes(show), roseTop(loadTop), colours);
+
+    const scrub = $<HTMLInputElement>("scrub");
+    scrub.max = String(show.duration);
+    scrub.value = String(show.day);
+    const words = t().day(show.day);
+    scrub.setAttribute("aria-valuetext", words);
+    $("day").textContent = words;
+    hooks.day(show.day);
+    for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
+      visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
+    this.verdict(show);
+  }
+
+  /** The sentence follows the clock; it is read out when the clock rests. */
+  verdict(show: Show): void {
+    const { lesson } = this.panel;
+    const hidden = this.panel.asks && this.panel.step === 1 && show.day >= 0.5;
+    const verdict = show.pending ? "" : hidden ? t().verdict.hidden : verdictOf(show, lesson);
+    $("verdict").textContent = verdict;
+    $("crowd-verdict").textContent = this.panel.asks || show.pending ? "" : crowdVerdict(show, lesson);
+  }
+
+  #eye(side: Side, show: Show, loadTop: number): void {
+    const course = show.courses[side]!;
+    const canvas = $<HTMLCanvasElement>(`eye-${side}`);
+    const { g, width } = ready(canvas);
+    g.fillStyle = eyeColours.field;
+    g.fillRect(0, 0, width, width);
+    drawEye(g, course.history.scenario, course.at(show.day), course.start, {
+      x: width / 2,
+      y: width / 2,
+      pxPerMm: width / (2 * halfView),
+      loadTop,
+      side,
+      labels: width > 150,
+    });
+  }
+
+  #roseEyes(show: Show): RoseEyes {
+    return Object.fromEntries(
+      sidesOf(show).map((s) => [
+        s,
+        { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) },
+      ]),
+    );
+  }
+
+  /** What stands: nothing for the standard answer, else that it is the quick one, and how far the other has come. */
+  level(side: Side, level: Level | undefined, share?: number): void {
+    const quick = level !== "standard";
+    const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
+    figure.querySelector(".level")!.textContent = quick
+      ? share === undefined
+        ? t().page.quick
+        : t().page.finer(Math.round(100 * share))
+      : "";
+    const bar = figure.querySelector("progress")!;
+    bar.hidden = !quick || share === undefined;
+    bar.value = share ?? 0;
+  }
+
+  /** The words, for all who read or listen. */
+  tell(show: Show, levels: Partial<Record<Side, Level>>): void {
+    const sides = sidesOf(show);
+    if (sides.length === 0) return;
+    this.panel.tell(show);
+    this.verdict(show);
+    if (show.pending) return $("plans").replaceChildren();
+    $("plans").replaceChildren(planTable(show));
+    $("plans-note").textContent = planRows(show).note;
+    const two = show.courses.a !== undefined && show.courses.b !== undefined;
+    $("difference").textContent = two ? differenceOf(show.courses.a!, show.courses.b!, show.day) : "";
+    $("crowd-difference").textContent = two ? crowdDifference(show.crowds, show.day) : "";
+    const loadTop = commonLoadTop(show.courses);
+    $("reading").replaceChildren(
+      ...sides.map((side) => {
+        const p = document.createElement("p");
+        const tag = Object.assign(document.createElement("span"), {
+          className: `tag ${side}`,
+          textContent: side.toUpperCase(),
+        });
+        p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side])}`);
+        return p;
+      }),
+    );
+    paragraphs(
+      $("uncertain-list"),
+      [
+        ...new Set(
+          sides.flatMap((side) =>
+            uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
+          ),
+        ),
+      ],
+      "li",
+    );
+    for (const side of sides) {
+      const course = show.courses[side]!;
+      const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
+      figure.querySelector(".eye-name")!.textContent = course.history.scenario.name;
+      this.level(side, levels[side]);
+      $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
+    }
+    for (const quantity of quantities)
+      this.#curves
+        .get(quantity.key)!
+        .setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
+    this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
+    paragraphs($("words-text"), [
+      ...sides.map(
+        (side) =>
+          `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`,
+      ),
+      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)),
+      aboutBands(show.crowds),
+      roseInWords(this.#roseEyes(show)),
+    ]);
+    const table = visitTable(show);
+    $("visits").replaceChildren(table);
+    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
+    const key = $("key");
+    const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
+    key.innerHTML = `<span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> `;
+    key.append(t().page.keyWords((loadTop / healthyHour(show.courses.a!)).toFixed(1)));
+  }
+}
+
+/** A canvas cleared and scaled to the pixels of the screen. */
+function ready(canvas: HTMLCanvasElement): { g: CanvasRenderingContext2D; width: number; height: number } {
+  const scale = Math.max(1, devicePixelRatio);
+  const width = canvas.clientWidth,
+    height = canvas.clientHeight;
+  if (canvas.width !== Math.round(width * scale) || canvas.height !== Math.round(height * scale)) {
+    canvas.width = Math.round(width * scale);
+    canvas.height = Math.round(height * scale);
+  }
+  const g = canvas.getContext("2d")!;
+  g.setTransform(scale, 0, 0, scale, 0, 0);
+  g.clearRect(0, 0, width, height);
+  return { g, width, height };
+}

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** What has been computed for the eyes on screen: their runs, the crowds about them, and the runs under the other law. */
+
+import type { CapsimError, Engine, History, Population, Scenario } from "capsim";
+import { hooks } from "../hooks.js";
+import { Course } from "./course.js";
+import { Crowd, crowdBatch } from "./crowd.js";
+import type { DeskListener } from "./desk.js";
+import type { Level } from "./eye_settings.js";
+import type { Side } from "./frame.js";
+import { OtherLaw, type OtherLaws, otherThan } from "./other_law.js";
+import type { Courses, Crowds } from "./show.js";
+
+export interface AnswersPage {
+  engine(): Engine | undefined;
+  /** The eyes whose spread the bands show. */
+  spread(): Population | undefined;
+  shows(side: Side): boolean;
+  /** An eye has a new run. */
+  answered(side: Side, history: History): void;
+  failed(side: Side, error: CapsimError): void;
+  progress(side: Side, share: number): void;
+  /** Something that stands beside the runs has changed; `whole`: it is complete. */
+  changed(whole: boolean): void;
+  noBand(why: string): void;
+  noOtherLaw(why: string): void;
+  crowdsGrew(): void;
+}
+
+export class Answers implements DeskListener {
+  readonly courses: Courses = {};
+  readonly levels: Partial<Record<Side, Level>> = {};
+  readonly crowds: Crowds = {}; // growing
+  readonly standing: Crowds = {}; // as far as they are shown
+  readonly otherLaws: OtherLaws = {};
+
+  readonly #awaited = new Set<Side>();
+
+  constructor(private readonly page: AnswersPage) {}
+
+  /** Another pair has been put on screen: what stands there until it has run belongs to the one before. */
+  await(sides: readonly Side[]): void {
+    this.#awaited.clear();
+    for (const side of sides) this.#awaited.add(side);
+  }
+  get pending(): boolean {
+    return this.#awaited.size > 0;
+  }
+
+  answer(side: Side, history: History, level: Level, milliseconds: number): void {
+    if (!this.page.shows(side)) return;
+    this.#awaited.delete(side);
+    if (history.rows > 0) {
+      this.courses[side] = new Course(history);
+      this.levels[side] = level;
+      hooks.answer(side, history, level, milliseconds);
+    }
+    this.page.answered(side, history);
+  }
+  problem(side: Side, error: CapsimError): void {
+    this.#awaited.delete(side);
+    this.page.failed(side, error);
+  }
+  busy(busy: boolean): void {
+    hooks.busy(busy);
+  }
+  progress(side: Side, share: number): void {
+    this.page.progress(side, share);
+  }
+
+  variant(side: Side, scenario: Scenario, index: number): Scenario | undefined {
+    const population = this.page.spread();
+    try {
+      const eye = population && this.page.engine()?.drawAround(population.name, scenario, index);
+      if (eye !== undefined) this.crowds[side] ??= new Crowd(population!);
+      return eye;
+    } catch (error) {
+      // it was not fitted for the way of contraction of this scenario
+      this.page.noBand((error as CapsimError).message);
+      return undefined;
+    }
+  }
+  crowd(side: Side, index: number, history: History | undefined): void {
+    const crowd = this.crowds[side]!;
+    if (history === undefined) crowd.miss();
+    else crowd.add(index, history);
+    hooks.crowd(side, crowd.eyes);
+    this.page.crowdsGrew();
+    // A band that grows is a picture that moves: where that is unwelcome it comes once, whole.
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    if (crowd.eyes % crowdBatch !== 0 || (still && !crowd.complete)) return;
+    this.standing[side] = crowd;
+    this.page.changed(crowd.complete);
+  }
+
+  otherLaw(side: Side, scenario: Scenario): Scenario | undefined {
+    const engine = this.page.engine();
+    const population = this.page.spread() ?? engine?.populations[0]; // without a band too: it needs a place among eyes
+    if (engine === undefined || population === undefined) return undefined;
+    try {
+      return engine.underLaw(population.name, scenario, otherThan(scenario.contraction?.law));
+    } catch (error) {
+      // no law but this one was fitted for these eyes
+      this.#noOtherLaw(side, (error as CapsimError).message);
+      return undefined;
+    }
+  }
+  underOtherLaw(side: Side, own: History | undefined, other: History | undefined): void {
+    if (own?.status !== "completed" || other?.status !== "completed")
+      return this.#noOtherLaw(side, other?.message ?? "the run failed");
+    this.otherLaws[side] = new OtherLaw(own, other);
+    hooks.law(side, this.otherLaws[side].law);
+    this.page.changed(true);
+  }
+  #noOtherLaw(side: Side, why: string): void {
+    hooks.law(side, "none");
+    this.page.noOtherLaw(why);
+  }
+
+  crowdCleared(side: Side): void {
+    const shown = this.standing[side] !== undefined;
+    for (const all of [this.crowds, this.otherLaws, this.standing]) delete all[side];
+    hooks.law(side, undefined);
+    hooks.crowd(side, undefined);
+    this.page.noOtherLaw("");
+    if (shown) this.page.crowdsGrew();
+  }
+
+  forget(side: Side): void {
+    delete this.courses[side];
+    delete this.levels[side];
+  }
+}

@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** The four quantities that are drawn against time, and how each is read off a run. */
+
+import type { SeriesName } from "capsim";
+import { t } from "../words/texts.js";
+import type { Course } from "./course.js";
+
+export type QuantityKey = "area" | "diameter" | "decentration" | "load";
+
+export interface Quantity {
+  key: QuantityKey;
+  series: string; // what it is called in a table, with its unit
+  name: string;
+  unit: string;
+  digits: number;
+  of: (value: (name: SeriesName, column?: number) => number, hasLens: boolean) => number;
+}
+
+export const quantities: Quantity[] = [
+  {
+    key: "area",
+    series: "opening_area_mm2",
+    get name() {
+      return t().quantity.area;
+    },
+    unit: "mm²",
+    digits: 1,
+    of: (v) => v("opening_area_mm2"),
+  },
+  {
+    key: "diameter",
+    series: "opening_diameter_mm",
+    get name() {
+      return t().quantity.diameter;
+    },
+    unit: "mm",
+    digits: 2,
+    of: (v) => v("opening_diameter_mm"),
+  },
+  {
+    key: "decentration",
+    series: "decentration_mm",
+    get name() {
+      return t().quantity.decentration;
+    },
+    unit: "mm",
+    digits: 2,
+    of: (v, lens) =>
+      lens
+        ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1))
+        : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1)),
+  },
+  {
+    key: "load",
+    series: "zonule_load_total_mN",
+    get name() {
+      return t().quantity.load;
+    },
+    unit: "mN",
+    digits: 1,
+    of: (v) => v("zonule_load_total_mN"),
+  },
+];
+
+export function valueAt(quantity: Quantity, course: Course, day: number): number {
+  const m = course.at(day);
+  switch (quantity.key) {
+    case "area":
+      return m.area;
+    case "diameter":
+      return m.diameter;
+    case "load":
+      return m.loadTotal;
+    case "decentration": {
+      const center = course.history.scenario.lens !== null ? m.lens : m.opening;
+      return Math.hypot(center[0], center[1]);
+    }
+  }
+}

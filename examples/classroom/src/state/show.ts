@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** What is on screen, or is to be put on paper: the runs of both eyes with all that stands beside them, and the day. */
+
+import type { Scenario } from "capsim";
+import type { Course } from "./course.js";
+import type { Crowd } from "./crowd.js";
+import type { Side } from "./frame.js";
+import type { OtherLaws } from "./other_law.js";
+
+export type Courses = Partial<Record<Side, Course>>;
+export type Crowds = Partial<Record<Side, Crowd>>;
+
+export interface Show {
+  courses: Courses;
+  crowds: Crowds; // as far as they are to be shown
+  otherLaws: OtherLaws;
+  scenarios: Record<Side, Scenario | null>;
+  day: number;
+  duration: number;
+  cautions: string[]; // the library's own words
+  pending?: boolean; // the runs are still those of the pair before: nothing is to be said of them
+}
+
+export const sidesOf = (show: Show): Side[] => (["a", "b"] as const).filter((side) => show.courses[side] !== undefined);
+
+/** Largest load of one hour over all shown courses: both eyes are coloured on one scale. */
+export const commonLoadTop = (courses: Courses): number =>
+  Math.max(0.1, ...Object.values(courses).map((c) => c.loadTop));

@@ -1,0 +1,300 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** German. */
+
+import type { LessonKey } from "../lessons/lesson_list.js";
+import type { LessonWords, Texts } from "./en.js";
+
+const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
+const comma = (text: string): string => text.replace(".", ",");
+const mm = (v: number): string => comma(`${v.toFixed(1)} mm`);
+const lost = (v: number): string =>
+  Math.round(v) < 0 ? `${percent(v)} Fläche gewonnen` : `${percent(v)} Fläche verloren`;
+
+const lessons: Record<LessonKey, LessonWords> = {
+  small: {
+    title: "Kleine oder große Öffnung",
+    a: "Große Öffnung",
+    b: "Kleine Öffnung",
+    question: "Welche verliert in einem Jahr mehr von ihrer Fläche?",
+    why: {
+      b: "Eine kleine Öffnung lässt mehr Kapsel auf der Linse. Dort sitzen mehr Zellen, und sie ziehen an einem kürzeren Rand.",
+      a: "Hier schrumpft die große mehr. Sieh nach, was sich sonst unterscheidet.",
+      alike: "Bei diesem Paar macht die Größe allein keinen klaren Unterschied.",
+    },
+    try: "Ändere die Größe von B. Ab wann wird der Verlust klein?",
+  },
+  sector: {
+    title: "Auf einer Seite fehlen Fasern",
+    a: "Rundum locker",
+    b: "Keine von 3 bis 5 Uhr",
+    question: "B hat von 3 bis 5 Uhr keine Fasern. Wohin geht die Linse?",
+    answers: { away: "Weg von der Lücke", towards: "In die Lücke", still: "Sie bleibt in der Mitte" },
+    why: {
+      away: "Die Lücke zieht an nichts. Die Fasern gegenüber ziehen, und keine Faser zieht zurück.",
+      towards: "Hier zieht die schrumpfende Kapsel die Linse zur freien Seite.",
+      still: "Der Zug bleibt auf beiden Seiten gleich genug, um die Linse zu halten.",
+    },
+    try: "Gib den Stunden 3 bis 5 etwas Kraft. Wie viel genügt?",
+  },
+  ring: {
+    title: "Mit und ohne Ring",
+    a: "Ohne Ring",
+    b: "Spannring",
+    question: "Lockere Fasern. Welche Öffnung verliert mehr Fläche?",
+    why: {
+      a: "Der Ring hält den Sack weit. Er bremst das Schrumpfen, aber er hält es nicht auf.",
+      b: "Der Ring hilft hier nicht: Mit ihm schrumpft die Öffnung mehr.",
+      alike: "Der Ring hält den Sack rund. Den Rand bremst er kaum: Die Zellen ziehen wie zuvor.",
+    },
+    try: "Ändere die Fasern von B. Zählt der Ring in einem lockereren Auge mehr?",
+  },
+  ringsize: {
+    title: "Kleiner oder großer Ring",
+    a: "Kleiner Ring",
+    b: "Großer Ring",
+    question: "Welche Öffnung verliert mehr Fläche?",
+    why: {
+      alike: "Im Sack werden beide auf fast eine Größe gedrückt. Der größere drückt stärker und bringt wenig.",
+      a: "Der größere Ring drückt stärker und hält den Sack weiter.",
+      b: "Der größere Ring nimmt den Fasern den Zug. Der Rand schrumpft dann freier.",
+    },
+    try: "Ändere den Ring von B. Achte auf den Anfang: Ein Ring weitet die Öffnung sofort.",
+  },
+  polish: {
+    title: "Poliert oder nicht",
+    a: "Nicht poliert",
+    b: "Poliert, 30 % übrig",
+    question: "Welche verliert in einem Jahr mehr von ihrer Fläche?",
+    why: {
+      a: "Weniger Zellen bilden weniger Gewebe, und weniger Gewebe zieht weniger.",
+      b: "Bei diesem Paar hilft das Polieren nicht.",
+      alike: "Beide schrumpfen so wenig, dass Polieren hier keinen klaren Unterschied macht.",
+    },
+    try: "Ändere, wie viele Zellen in B bleiben. Genügt die Hälfte?",
+  },
+  look: {
+    title: "Wann nachsehen",
+    a: "Ein entzündetes Auge",
+    b: "",
+    question: "Bis wann ist die Hälfte des Jahresverlustes da?",
+    answers: { month: "In 1 Monat", quarter: "In 3 Monaten", later: "Später" },
+    why: {
+      month: "Der meiste Zug kommt früh. Nach einem Monat sieht man, wohin es geht.",
+      quarter: "Neues Gewebe braucht Wochen. Ein Monat zeigt den Trend, drei Monate zeigen das Ergebnis.",
+      later: "Ein Reiz, der bleibt, hält das Gewebe am Leben. Ein früher Blick genügt nicht.",
+    },
+    try: "Ändere den bleibenden Reiz. Wann kommt jetzt die Hälfte?",
+  },
+  when: {
+    title: "Schnitte früh oder spät",
+    a: "Vier Schnitte nach 1 Monat",
+    b: "Vier Schnitte nach 6 Monaten",
+    question: "Welche Öffnung ist nach einem Jahr größer?",
+    why: {
+      a: "Frühe Schnitte lösen den Rand, ehe er fest ist, und der Vorsprung bleibt.",
+      b: "Frühe Schnitte öffnen einen Rand, der weiter schrumpft. Späte treffen ihn kurz vor dem Ende.",
+      alike: "Am Ende macht der Tag der Schnitte hier keinen klaren Unterschied.",
+    },
+    try: "Ändere den Tag der Schnitte von B. Welcher ist der beste?",
+  },
+  number: {
+    title: "Zwei oder vier Schnitte",
+    a: "Zwei Schnitte",
+    b: "Vier Schnitte",
+    question: "Welche Öffnung ist nach 6 Monaten größer?",
+    why: {
+      b: "Jeder Schnitt befreit sein Stück Rand. Zwei weiten ihn in einer Richtung, vier in beiden.",
+      a: "Zwei Schnitte genügen hier: Mehr geben nicht mehr.",
+      alike: "Mehr Schnitte geben hier nicht mehr.",
+    },
+    try: "Mach die zwei Schnitte von A länger. Schaffen zwei, was vier schaffen?",
+  },
+  side: {
+    title: "Schnitte auf einer Seite",
+    a: "Vier Schnitte, verteilt",
+    b: "Vier Schnitte, eine Seite",
+    question: "Welche Öffnung liegt nach 6 Monaten weiter neben der Mitte?",
+    why: {
+      b: "Die geschnittene Seite klafft, die heile nicht. So liegt die Öffnung auf einer Seite.",
+      a: "Auch verteilte Schnitte halten sie hier nicht in der Mitte.",
+      alike: "Wo die Schnitte liegen, verschiebt die Mitte hier kaum.",
+    },
+    try: "Mach die Schnitte von B kürzer. Kommt die Öffnung zurück zur Mitte?",
+  },
+  laws: {
+    title: "Zwei Ideen, was zieht",
+    a: "Fasern ziehen",
+    b: "Zellen ziehen",
+    question: "Ein Auge, zwei Ideen, was zieht. Welche verliert mehr Fläche?",
+    why: {
+      a: "Welche Idee stimmt, weiß noch niemand. Hier trennen sie sich: Trau der Richtung, nicht der Zahl.",
+      b: "Welche Idee stimmt, weiß noch niemand. Hier trennen sie sich: Trau der Richtung, nicht der Zahl.",
+      alike: "Beide Ideen folgen denselben Patienten. Hier sind sie einig, also hängt die Zahl weniger an der Idee.",
+    },
+    try: "Ändere den bleibenden Reiz in B. Trennen sich die Ideen?",
+  },
+};
+
+export const de: Texts = {
+  language: "Deutsch",
+  locale: "de",
+  title: "Die Öffnung der Kapsel: Was wäre, wenn?",
+  short: "Für Forschung und Lehre, nicht für die Behandlung eines Patienten.",
+  lessons,
+  visit: ["1 Tag", "1 Woche", "1 Monat", "3 Monate", "6 Monate", "12 Monate"],
+  surgery: "Operation",
+  at: (visit) => `Nach ${visit.replace(/(Tag|Monat)e$/, "$1en")}`,
+  onDay: (day) => (day < 0.5 ? "Am Ende der Operation" : `Am Tag ${Math.round(day)}`),
+  day: (day) => `Tag ${Math.round(day)}`,
+  ask: {
+    nav: "Lektionen",
+    number: (n, of) => `Lektion ${n} von ${of}`,
+    a: "A",
+    b: "B",
+    alike: "Beide gleich",
+    you: (answer, right) => (right ? `Deine Antwort: „${answer}“. Richtig.` : `Deine Antwort: „${answer}“. Nein.`),
+    steps: ["Frage", "Schau", "Warum", "Versuch"],
+    step: (n, name) => `Schritt ${n}: ${name}`,
+    watch: "Das Jahr vergeht. Achte auf den weißen Rand und den gefärbten Verlust.",
+    back: "Zurück",
+    next: "Weiter",
+    nextLesson: "Nächste Lektion",
+    restart: "Neu beginnen",
+    skip: "Zeig das Jahr",
+    free: "Dein eigenes Paar. Ändere eines und spiele das Jahr ab.",
+    freeTitle: "Selbst erkunden",
+    changed: "Du hast dieses Paar geändert. „Neu beginnen“ holt die Lektion zurück.",
+  },
+  verdict: {
+    start: (a, b) =>
+      b === null
+        ? `Tag 0: die Öffnung wie gemacht, ${a} weit.`
+        : `Tag 0: die Öffnungen wie gemacht, A ${a} und B ${b} weit.`,
+    hidden: "Erst deine Antwort. Dann vergeht das Jahr.",
+    lostOne: (when, v) => `${when} hat die Öffnung ${lost(v)}.`,
+    lost: (when, a, b, who) =>
+      who === "alike"
+        ? `${when} sind beide gleich: A hat ${lost(a)}, B ${lost(b)}.`
+        : who === "b"
+          ? `${when} hat B ${lost(b)}, A ${lost(a)}.`
+          : `${when} hat A ${lost(a)}, B ${lost(b)}.`,
+    area: (when, a, b, who) =>
+      who === "alike"
+        ? `${when} sind beide Öffnungen gleich: A ${mm(a)}², B ${mm(b)}².`
+        : `${when} ist ${who.toUpperCase()} größer: A ${mm(a)}², B ${mm(b)}².`,
+    offCentre: (when, a, b, who) =>
+      who === "alike"
+        ? `${when} kein klarer Unterschied: A liegt ${mm(a)} neben der Mitte, B ${mm(b)}.`
+        : `${when} liegt ${who.toUpperCase()} weiter neben der Mitte: A ${mm(a)}, B ${mm(b)}.`,
+    direction: (when, shift, where) =>
+      where === "still"
+        ? `${when} ist die Linse von B noch in der Mitte.`
+        : `${when} ist die Linse von B ${comma(shift.toFixed(2))} mm ${where === "away" ? "weg von der Lücke" : "in die Lücke"} gewandert.`,
+    half: (days) => `Die Hälfte des Jahresverlustes ist am Tag ${Math.round(days)} da.`,
+    crowd: (same, of) => `So ist es in ${same} von ${of} ähnlichen Augen.`,
+    counting: (n, of) => `Zähle ähnliche Augen: ${n} von ${of} …`,
+    unheld: "Nichts hält diesen Sack, also ist seine Lage nicht zu sagen.",
+  },
+  table: {
+    caption: (when) => `Die Pläne, von der Operation bis ${when}`,
+    plan: "Plan",
+    opening: "Öffnung, mm",
+    lost: "Fläche verloren",
+    crowd: "8 von 10 Augen",
+    shift: "Linse bewegt",
+    cuts: "Schnitte gaben",
+    laws: "Andere Idee",
+    none: "–",
+    to: (low, high) => `${low} bis ${high}`,
+    part: "≠ Die zwei Ideen, was zieht, trennt mehr als die Pläne.",
+    months: (n) => `${n} Monate`,
+    days: (n) => `Tag ${n}`,
+  },
+  controls: {
+    diameter: "Größe der Öffnung",
+    gap: "Fasern von 3 bis 5 Uhr",
+    strength: "Kraft der Fasern",
+    cells: "Zellen übrig",
+    chronic: "bleibender Reiz",
+    ring: "freie Größe des Rings",
+    cutDay: "Tag der Schnitte",
+    cutLength: "Länge der Schnitte",
+  },
+  quantity: {
+    area: "Fläche der Öffnung",
+    diameter: "Durchmesser der Öffnung",
+    decentration: "Dezentrierung der Linse",
+    load: "Last der Zonula",
+  },
+  page: {
+    play: "Abspielen",
+    pause: "Pause",
+    clock: "Zeit",
+    dayLabel: "Tag",
+    bandKey:
+      "volle Linie A, unterbrochene B; schraffiert: 8 von 10 Augen wie A, wie B. ▲ Entlastungsschnitte. Dünn: dasselbe Auge unter der anderen Idee, was zieht.",
+    present: "Vorführen",
+    leave: "Verlassen",
+    theme: "Hell / dunkel",
+    undo: "Zurück",
+    redo: "Wieder",
+    reset: "Schlichtes Auge",
+    stage: "Bilder",
+    skip: "Zu den Bildern",
+    week: "Woche",
+    speed: "Tempo",
+    slow: "langsam",
+    normal: "normal",
+    fast: "schnell",
+    view: "Uhr und Ansicht",
+    compare: "Mit einem zweiten Auge B vergleichen",
+    trueSize: "Wahre Größe",
+    ruler: "Auf diesem Schirm misst der Balken von 2 mm",
+    result: "Was es sagt",
+    plans: "Die Pläne nebeneinander",
+    change: "Ein Auge ändern",
+    changeA: "A ändern",
+    changeB: "B ändern",
+    copy: "Auf das andere übertragen",
+    more: "In mehr Worten",
+    uncertain: "Was unsicher ist",
+    visits: "Jede Kontrolle",
+    words: "Die Bilder in Worten",
+    key: "Was das Bild zeigt",
+    graphs: "Über das Jahr",
+    spread: "Streuung echter Augen",
+    noSpread: "nicht gezeigt",
+    share: "Zum Mitnehmen",
+    picture: "Bild (PNG)",
+    drawing: "Bild (SVG)",
+    gif: "Film (GIF)",
+    webm: "Film (WebM)",
+    csv: "Zahlen (CSV)",
+    json: "Ergebnis (JSON)",
+    print: "Handzettel (drucken)",
+    saveScenario: "Szenario speichern",
+    openScenario: "Szenario öffnen",
+    copyLink: "Verweis kopieren",
+    link: "Verweis auf das, was zu sehen ist",
+    linkNote: "An einem anderen Rechner den Teil ab # hinter die Adresse der Seite dort setzen.",
+    quick: "schnell",
+    finer: (share) => `schnell; feiner ${share} %`,
+    invented: "Alles wird in dieser Seite gerechnet; nichts wird verschickt. Alle Augen sind erfunden.",
+    keyWords: (top) =>
+      `Zonula, je Stunde, bis zum ${top}-fachen der mittleren Stunde von A am Tag 0. Gepunktet: der Rand am Tag 0. Gefärbt: die seither verlorene Fläche. Punkt mit Strich: die Linse und ihr Weg.`,
+  },
+  trouble: {
+    link: "Die Augen dieses Verweises lassen sich nicht rechnen.",
+    damaged: "Der Verweis ist beschädigt: Er enthält keine Augen. Die Seite beginnt mit ihrer ersten Lektion.",
+    file: "Die Datei enthält kein Szenario, das sich rechnen lässt.",
+    notJson: "Die Datei ist kein JSON-Text.",
+    more: (n) => `und ${n} weitere`,
+  },
+  paper: {
+    title: "Die Öffnung der Kapsel nach der Staroperation: Was wäre, wenn?",
+    predict: "Meine Vorhersage, und warum:",
+    seen: "Was ich sah:",
+    scan: "Diese Seite noch einmal:",
+    made: (date, version) => `Gedruckt ${date}, libcapsim ${version}. Erfundene Augen.`,
+  },
+};

@@ -1,0 +1,309 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** English: every word that is seen first. Another language is another file of this shape. */
+
+import type { LessonKey } from "../lessons/lesson_list.js";
+
+/** What a lesson says. `why` is said for the outcome that the numbers show, and for no other. */
+export interface LessonWords {
+  title: string;
+  a: string; // the plans by name
+  b: string;
+  question: string;
+  answers?: Record<string, string>; // left out: A, B, or both alike
+  why: Record<string, string>;
+  try: string;
+}
+
+const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
+const mm = (v: number): string => `${v.toFixed(1)} mm`;
+const lost = (v: number): string => (Math.round(v) < 0 ? `gained ${percent(v)}` : `lost ${percent(v)}`);
+
+const lessons: Record<LessonKey, LessonWords> = {
+  small: {
+    title: "Small or large opening",
+    a: "Large opening",
+    b: "Small opening",
+    question: "Which loses more of its area in a year?",
+    why: {
+      b: "A small opening leaves more capsule on the lens. More cells sit there, and they pull on a shorter rim.",
+      a: "Here the large one shrinks more. Look at what else differs between the two.",
+      alike: "In this pair, size alone makes no clear difference.",
+    },
+    try: "Change the size of B. Where does the loss become small?",
+  },
+  sector: {
+    title: "Fibres missing on one side",
+    a: "Loose all round",
+    b: "None from 3 to 5 o'clock",
+    question: "B has no fibres from 3 to 5 o'clock. Where does its lens go?",
+    answers: { away: "Away from the gap", towards: "Into the gap", still: "It stays in the middle" },
+    why: {
+      away: "The gap pulls at nothing. The fibres across from it do, and no fibre pulls back.",
+      towards: "The shrinking capsule draws the lens to the free side here.",
+      still: "The pull on both sides stays even enough to hold the lens.",
+    },
+    try: "Give the hours 3 to 5 some strength. How much is enough?",
+  },
+  ring: {
+    title: "With and without a ring",
+    a: "No ring",
+    b: "Tension ring",
+    question: "Loose fibres. Which opening loses more of its area?",
+    why: {
+      a: "The ring holds the bag wide. It slows the shrinking, but it does not stop it.",
+      b: "The ring does not help here: the opening shrinks more with it.",
+      alike: "The ring keeps the bag round. It hardly slows the rim: cells pull as before.",
+    },
+    try: "Change the fibres of B. Does the ring matter more in a looser eye?",
+  },
+  ringsize: {
+    title: "A small or a large ring",
+    a: "Small ring",
+    b: "Large ring",
+    question: "Which opening loses more of its area?",
+    why: {
+      alike: "In the bag both rings are pressed to nearly one size. The larger pushes harder, for little gain.",
+      a: "The larger ring pushes harder and holds the bag wider.",
+      b: "The larger ring takes the pull off the fibres. The rim then shrinks more freely.",
+    },
+    try: "Change the ring of B. Watch the start: a ring widens the opening at once.",
+  },
+  polish: {
+    title: "Polished or not",
+    a: "Not polished",
+    b: "Polished, 30 % left",
+    question: "Which loses more of its area in a year?",
+    why: {
+      a: "Fewer cells make less tissue, and less tissue pulls less.",
+      b: "Polishing does not help in this pair.",
+      alike: "Both shrink so little that polishing makes no clear difference here.",
+    },
+    try: "Change how many cells are left in B. Is half enough?",
+  },
+  look: {
+    title: "When to look",
+    a: "An inflamed eye",
+    b: "",
+    question: "By when has half of the year's loss come about?",
+    answers: { month: "Within 1 month", quarter: "Within 3 months", later: "Later" },
+    why: {
+      month: "Most of the pull comes early. A visit at one month shows where it leads.",
+      quarter: "New tissue needs weeks to form. One month shows the trend, three months show the result.",
+      later: "A stimulus that stays keeps the tissue alive. One early visit is not enough.",
+    },
+    try: "Change the lasting stimulus. When does half of the loss come now?",
+  },
+  when: {
+    title: "Cuts early or late",
+    a: "Four cuts at 1 month",
+    b: "Four cuts at 6 months",
+    question: "Which opening is larger after a year?",
+    why: {
+      a: "The early cuts let go before the rim has set, and that lead stays.",
+      b: "The early cuts open a rim that goes on to shrink. The late ones meet it near its end.",
+      alike: "In the end the day of the cuts makes no clear difference here.",
+    },
+    try: "Change the day of B's cuts. Which day is best?",
+  },
+  number: {
+    title: "Two cuts or four",
+    a: "Two cuts",
+    b: "Four cuts",
+    question: "Which opening is larger at 6 months?",
+    why: {
+      b: "Each cut frees its own part of the rim. Two cuts widen it one way; four widen it both ways.",
+      a: "Two cuts are enough here: more of them give no more.",
+      alike: "More cuts give nothing more here.",
+    },
+    try: "Make the two cuts of A longer. Can two do what four do?",
+  },
+  side: {
+    title: "Cuts on one side",
+    a: "Four cuts, spread",
+    b: "Four cuts, one side",
+    question: "Which opening ends farther off centre at 6 months?",
+    why: {
+      b: "The cut side gapes and the whole side does not, so the opening sits to one side.",
+      a: "The spread cuts do not keep it central here.",
+      alike: "Where the cuts lie moves the centre little here.",
+    },
+    try: "Make the cuts of B shorter. Does the opening come back to the middle?",
+  },
+  laws: {
+    title: "Two ideas of what pulls",
+    a: "Fibres pull",
+    b: "Cells pull",
+    question: "One eye, two ideas of what pulls. Which one loses more area?",
+    why: {
+      a: "Nobody knows yet which idea is right. Here they part: trust the trend, not the number.",
+      b: "Nobody knows yet which idea is right. Here they part: trust the trend, not the number.",
+      alike: "Both ideas were set by the same patients. Here they agree, so the number hangs less on the idea.",
+    },
+    try: "Change the lasting stimulus in B. Do the two ideas part?",
+  },
+};
+
+export const en = {
+  language: "English",
+  locale: "en",
+  title: "The capsule opening: what if?",
+  short: "For research and teaching, not for treating a patient.",
+  lessons,
+  visit: ["1 day", "1 week", "1 month", "3 months", "6 months", "12 months"] as string[],
+  surgery: "surgery",
+  at: (visit: string): string => `At ${visit}`,
+  onDay: (day: number): string => (day < 0.5 ? "At the end of surgery" : `On day ${Math.round(day)}`),
+  day: (day: number): string => `day ${Math.round(day)}`,
+  ask: {
+    nav: "Lessons",
+    number: (n: number, of: number): string => `Lesson ${n} of ${of}`,
+    a: "A",
+    b: "B",
+    alike: "Both alike",
+    you: (answer: string, right: boolean): string =>
+      right ? `You said “${answer}”. Right.` : `You said “${answer}”. Not so.`,
+    steps: ["Ask", "Watch", "Why", "Try"] as string[],
+    step: (n: number, name: string): string => `Step ${n}: ${name}`,
+    watch: "The year goes by. Watch the white rim and the tinted loss.",
+    back: "Back",
+    next: "Next",
+    nextLesson: "Next lesson",
+    restart: "Restart",
+    skip: "Show the year",
+    free: "Your own pair of eyes. Change one thing and play the year.",
+    freeTitle: "Explore",
+    changed: "You changed this pair. Restart brings the lesson back.",
+  },
+  verdict: {
+    start: (a: string, b: string | null): string =>
+      b === null ? `Day 0: the opening as made, ${a} wide.` : `Day 0: the openings as made, A ${a} and B ${b} wide.`,
+    hidden: "Your answer first. Then the year goes by.",
+    lostOne: (when: string, v: number): string => `${when} the opening has ${lost(v)} of its area.`,
+    lost: (when: string, a: number, b: number, who: string): string =>
+      who === "alike"
+        ? `${when} both are alike: A has ${lost(a)} of its area, B ${lost(b).replace("lost ", "")}.`
+        : who === "b"
+          ? `${when} B has ${lost(b)} of its area, A ${lost(a).replace("lost ", "")}.`
+          : `${when} A has ${lost(a)} of its area, B ${lost(b).replace("lost ", "")}.`,
+    area: (when: string, a: number, b: number, who: string): string =>
+      who === "alike"
+        ? `${when} both openings are alike: A ${mm(a)}², B ${mm(b)}².`
+        : `${when} ${who.toUpperCase()} is larger: A ${mm(a)}², B ${mm(b)}².`,
+    offCentre: (when: string, a: number, b: number, who: string): string =>
+      who === "alike"
+        ? `${when} no clear difference: A lies ${mm(a)} off centre, B ${mm(b)}.`
+        : `${when} ${who.toUpperCase()} lies farther off centre: A ${mm(a)}, B ${mm(b)}.`,
+    direction: (when: string, shift: number, where: string): string =>
+      where === "still"
+        ? `${when} the lens of B is still in the middle.`
+        : `${when} the lens of B has moved ${shift.toFixed(2)} mm ${where === "away" ? "away from" : "into"} the gap.`,
+    half: (days: number): string => `Half of the year's loss has come by day ${Math.round(days)}.`,
+    crowd: (same: number, of: number): string => `So it is in ${same} of ${of} eyes like these.`,
+    counting: (n: number, of: number): string => `Counting eyes like these: ${n} of ${of} …`,
+    unheld: "Nothing holds this bag, so its place cannot be told.",
+  },
+  table: {
+    caption: (when: string): string => `The plans, from surgery to ${when}`,
+    plan: "Plan",
+    opening: "Opening, mm",
+    lost: "Area lost",
+    crowd: "8 of 10 eyes",
+    shift: "Lens moved",
+    cuts: "Cuts gave",
+    laws: "Other idea",
+    none: "–",
+    to: (low: string, high: string): string => `${low} to ${high}`,
+    part: "≠ The two ideas of what pulls differ by more than the plans do.",
+    months: (n: number): string => `${n} months`,
+    days: (n: number): string => `day ${n}`,
+  },
+  controls: {
+    diameter: "size of the opening",
+    gap: "fibres from 3 to 5 o'clock",
+    strength: "strength of the fibres",
+    cells: "cells left",
+    chronic: "lasting stimulus",
+    ring: "free size of the ring",
+    cutDay: "day of the cuts",
+    cutLength: "length of the cuts",
+  },
+  quantity: {
+    area: "Opening area",
+    diameter: "Opening diameter",
+    decentration: "Decentration of the lens",
+    load: "Zonule load",
+  },
+  page: {
+    play: "Play",
+    pause: "Pause",
+    clock: "Time",
+    dayLabel: "Day",
+    bandKey:
+      "full line A, broken line B; hatched: 8 of 10 eyes like A, like B. ▲ relaxing cuts. Thin: the same eye under the other idea of what pulls.",
+    present: "Present",
+    leave: "Leave",
+    theme: "Light / dark",
+    undo: "Undo",
+    redo: "Redo",
+    reset: "Plain eye",
+    stage: "Pictures",
+    skip: "To the pictures",
+    week: "week",
+    speed: "Speed",
+    slow: "slow",
+    normal: "normal",
+    fast: "fast",
+    view: "Clock and view",
+    compare: "Compare with a second eye, B",
+    trueSize: "True size",
+    ruler: "On this screen the 2 mm bar measures",
+    result: "What it says",
+    plans: "The plans side by side",
+    change: "Change an eye",
+    changeA: "change A",
+    changeB: "change B",
+    copy: "Copy to the other",
+    more: "In more words",
+    uncertain: "What is uncertain",
+    visits: "Every visit",
+    words: "The pictures in words",
+    key: "What the picture shows",
+    graphs: "Over the year",
+    spread: "Spread of real eyes",
+    noSpread: "not shown",
+    share: "Take it along",
+    picture: "Picture (PNG)",
+    drawing: "Picture (SVG)",
+    gif: "Film (GIF)",
+    webm: "Film (WebM)",
+    csv: "Numbers (CSV)",
+    json: "Result (JSON)",
+    print: "Handout (print)",
+    saveScenario: "Save scenario file",
+    openScenario: "Open scenario file",
+    copyLink: "Copy link",
+    link: "Link to what is on screen",
+    linkNote: "Opened on another computer, put the part from # on behind the address of the page there.",
+    quick: "quick",
+    finer: (share: number): string => `quick; finer ${share} %`,
+    invented: "Everything is computed in this page; nothing is sent anywhere. All eyes are invented.",
+    keyWords: (top: string): string =>
+      `Zonule, by hour, up to ${top} times the mean hour of A on day 0. Dotted: the rim on day 0. Tinted: the area lost since. Dot with a line: the lens and its way.`,
+  },
+  trouble: {
+    link: "The eyes of this link cannot be run.",
+    damaged: "The link is damaged: it holds no eyes. The page starts with its first lesson.",
+    file: "The file holds no scenario that can be run.",
+    notJson: "The file is not JSON text.",
+    more: (n: number): string => `and ${n} more`,
+  },
+  paper: {
+    title: "The capsule opening after cataract surgery: what if?",
+    predict: "My prediction, and why:",
+    seen: "What I saw:",
+    scan: "This page again:",
+    made: (date: string, version: string): string => `Printed ${date}, libcapsim ${version}. Invented eyes.`,
+  },
+};
+
+export type Texts = typeof en;

@@ -1,0 +1,225 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// What is on the first screen, the lessons by key and by touch, presenting, and links made to break the page.
+import assert from "node:assert/strict";
+import test, { after, before } from "node:test";
+import { address, close, dataset, eye, hashOf, open, drawn, startBrowser, stopBrowser, text } from "./browser.mjs";
+
+before(() => startBrowser({ hasTouch: true }));
+after(stopBrowser);
+
+/** Of what the first screen does not show whole, by id. */
+const cutOff = (page, ids) =>
+  page.evaluate(
+    (wanted) =>
+      wanted.filter((id) => {
+        const { top, bottom, left, right, width } = document.getElementById(id).getBoundingClientRect();
+        return width === 0 || top < -0.5 || left < -0.5 || bottom > innerHeight + 0.5 || right > innerWidth + 0.5;
+      }),
+    ids,
+  );
+const first = ["eye-a", "eye-b", "play", "scrub", "day", "verdict"];
+const begin = { hash: "#lang=en", settle: "drawn" };
+
+for (const [width, height] of [
+  [1280, 720],
+  [1366, 768],
+  [1024, 768],
+  [390, 844],
+])
+  test(`at_${width}_by_${height}_eyes_clock_play_and_verdict_are_on_the_first_screen`, async () => {
+    for (const hash of [begin.hash, "#lesson=when&step=3&day=365&lang=en"]) {
+      const page = await open({ width, height, hash, settle: "drawn" });
+      assert.deepEqual(await cutOff(page, first), [], hash);
+      const [a, b] = await page.evaluate(() =>
+        ["eye-a", "eye-b"].map((id) => document.getElementById(id).getBoundingClientRect().width),
+      );
+      assert.equal(a, b);
+      assert.ok(a >= 0.24 * Math.min(width, 1100), `eyes of ${a} px`);
+      assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "nothing to the side");
+      await close(page);
+    }
+  });
+
+test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
+  const page = await open({ width: 390, height: 844, hash: "#lesson=small&step=4&day=365&lang=en", settle: "drawn" });
+  await page.evaluate(() => document.getElementById("zonule-dial").scrollIntoView({ block: "end" }));
+  assert.deepEqual(await cutOff(page, ["eye-a", "eye-b"]), []);
+  assert.equal(
+    await page.evaluate(() => getComputedStyle(document.getElementById("zonule-dial")).touchAction),
+    "pan-y",
+    "a swipe over the dial scrolls",
+  );
+  await close(page);
+});
+
+test("at_twice_the_size_the_picture_is_on_the_first_screen", async () => {
+  const page = await open({ width: 640, height: 360, ...begin }); // 1280 by 720 at 200 %
+  assert.deepEqual(await cutOff(page, ["eye-a", "eye-b"]), []);
+  await close(page);
+});
+
+const keys = ["small", "sector", "polish", "look", "ring", "ringsize", "when", "number", "side", "laws"];
+test("every_lesson_goes_from_question_to_reveal_by_keyboard_alone", async () => {
+  const page = await open(begin);
+  for (const key of keys) {
+    await page.focus(`[data-lesson=${key}]`);
+    await page.keyboard.press("Enter");
+    await drawn(page);
+    assert.equal(await page.getAttribute(`[data-lesson=${key}]`, "aria-current"), "step");
+    assert.equal((await dataset(page)).day, "0.000");
+    assert.equal(await page.isVisible("#result"), false, "the answer is not given away");
+    await page.keyboard.press("1");
+    assert.equal((await dataset(page)).step, "2");
+    await page.focus("#lesson-next");
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(() => document.body.dataset.step === "3");
+    assert.ok((await page.textContent("#lesson .why")).length > 20, key); // as soon as the runs are there
+    assert.match(await text(page, "lesson"), /You said “/);
+    assert.match(await text(page, "verdict"), /^(At \d+ months|Half of)/);
+    await page.focus("#lesson-next");
+    await page.keyboard.press("Enter");
+    assert.equal((await dataset(page)).step, "4");
+    assert.ok(await page.isVisible("#trial"), key);
+  }
+  await close(page);
+});
+
+test("a_lesson_goes_from_question_to_reveal_by_touch_and_by_the_clock", async () => {
+  const page = await open({ width: 390, height: 844, ...begin });
+  await page.tap("[data-answer=b]");
+  assert.equal(await text(page, "play"), "Pause");
+  await page.waitForFunction(() => document.body.dataset.step === "3"); // the clock reveals it
+  assert.equal((await dataset(page)).day, "365.000");
+  assert.match(await text(page, "lesson"), /You said “B: Small opening”\. (Right|Not so)\./);
+  await page.tap("#lesson-next");
+  const before = await text(page, "verdict");
+  await page.fill("#trial", "6");
+  await drawn(page);
+  await page.waitForFunction((was) => document.getElementById("verdict").textContent !== was, before);
+  assert.match(await text(page, "lesson"), /You changed this pair/);
+  await page.tap("#lesson-restart");
+  assert.deepEqual([(await dataset(page)).step, (await dataset(page)).day], ["1", "0.000"]);
+  await close(page);
+});
+
+test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
+  const page = await open({
+    width: 1280,
+    height: 720,
+    hash: "#lesson=small&step=3&day=365&mode=present&lang=en",
+    settle: "drawn",
+  });
+  const small = await page.evaluate(() =>
+    [...document.querySelectorAll("main *, header *")]
+      .filter((e) => e.checkVisibility() && [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== ""))
+      .filter((e) => !e.closest(".unseen, figcaption, option, canvas") && parseFloat(getComputedStyle(e).fontSize) < 28)
+      .map((e) => e.outerHTML.slice(0, 80)),
+  );
+  assert.deepEqual(small, []);
+  assert.deepEqual(await cutOff(page, ["eye-a", "eye-b", "play", "verdict"]), []);
+  await page.evaluate(() => document.activeElement.blur());
+  await page.keyboard.press("ArrowLeft");
+  assert.equal((await dataset(page)).day, "182.000");
+  await page.keyboard.press("b");
+  assert.equal((await dataset(page)).blank, "b");
+  await page.keyboard.press("b");
+  assert.equal((await dataset(page)).blank, undefined);
+  await page.keyboard.press("3");
+  assert.match(await text(page, "lesson"), /Polished or not/);
+  await page.keyboard.press("Escape");
+  assert.equal((await dataset(page)).mode, "page");
+  await close(page);
+});
+
+test("in_a_sandboxed_frame_of_a_slide_it_runs_with_the_pictures_and_the_lesson_alone", async () => {
+  const page = await open({ hash: "#lang=en", settle: "drawn" });
+  const [frame] = await Promise.all([
+    page.waitForEvent("frameattached"),
+    page.evaluate((source) => {
+      const slide = document.createElement("iframe");
+      slide.setAttribute("sandbox", "allow-scripts");
+      Object.assign(slide, { src: source, width: 960, height: 540 });
+      document.body.replaceChildren(slide);
+    }, `${address}#lesson=when&step=3&day=365&mode=embed&lang=en`),
+  ]);
+  await frame.waitForFunction(() => document.body?.dataset.levelB !== undefined);
+  await frame.waitForFunction(() => /^At 12 months/.test(document.getElementById("verdict").textContent));
+  const shown = await frame.evaluate(() =>
+    ["eye-a", "eye-b", "play", "verdict", "lesson", "plans", "panel", "graphs", "share"].filter((id) =>
+      document.getElementById(id).checkVisibility(),
+    ),
+  );
+  assert.deepEqual(shown, ["eye-a", "eye-b", "play", "verdict", "lesson", "plans"]);
+  await page.close();
+});
+
+test("an_oval_opening_is_an_oval_in_its_control_and_long_names_and_tables_stay_inside", async () => {
+  const name = "A patient's eye with a very long name that nobody would write on a slide of a lecture ".repeat(3);
+  const hash = hashOf({ a: { ...eye(), name, opening: { diameters_mm: [5.5, 4.5], axis_hour: 2 } }, b: eye() });
+  for (const [width, height] of [
+    [1280, 720],
+    [390, 844],
+  ]) {
+    const page = await open({ width, height, hash, settle: "drawn" });
+    assert.match(await text(page, "controls"), /5\.50? (by|×) 4\.50?/);
+    const outside = await page.evaluate(() =>
+      [...document.querySelectorAll("#plans table, #visits table, figcaption, #panel, #result")]
+        .filter((e) => e.checkVisibility())
+        .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5 || e.scrollWidth > e.clientWidth + 1)
+        .filter((e) => getComputedStyle(e).overflow !== "hidden")
+        .map((e) => e.id || e.tagName),
+    );
+    assert.deepEqual(outside, []);
+    await close(page);
+  }
+});
+
+test("links_made_to_break_the_page_leave_it_alive_and_say_why", async () => {
+  const scenario = (rest) => hashOf({ a: { ...eye(), ...rest }, b: null });
+  const hostile = {
+    "no name": scenario({ name: { toString: 1 } }),
+    markup: scenario({ name: "<img src=x onerror=alert(1)>" }),
+    "an opening that is text": scenario({ opening: "x" }),
+    "an opening that is nothing": scenario({ opening: null }),
+    "events that are no list": scenario({ events: { day: 1 } }),
+    "cuts without hours": scenario({ events: [{ day: 1, relaxing_cuts: {} }] }),
+    "hours that are text": scenario({ events: [{ day: 1, relaxing_cuts: { hours: "12" } }] }),
+    "a zonule that is a list": scenario({ zonule: [] }),
+    "strengths that are text": scenario({ zonule: { strength_by_hour: "all" } }),
+    "hour 13": scenario({ zonule: { strength_by_hour: { 13: 1 } } }),
+    "a huge number": scenario({ opening: { diameter_mm: 1e308 } }),
+    "a lens that is a number": scenario({ lens: 6 }),
+    "many events": scenario({
+      events: Array.from({ length: 708 }, () => ({ day: -1, relaxing_cuts: { hours: [13] } })),
+    }),
+    "version 99": scenario({ version: 99 }),
+    "no eye": "#s=bnVsbA",
+    nonsense: "#s=!!!!&lesson=__proto__&step=NaN&day=1e99&mode=x&lang=constructor",
+    "another prototype": hashOf({
+      a: JSON.parse('{"format":"capsim-scenario","version":1,"__proto__":{"x":1}}'),
+      b: null,
+    }),
+  };
+  for (const [name, hash] of Object.entries(hostile)) {
+    const page = await open({ hash, settle: false });
+    await drawn(page);
+    assert.ok(await page.evaluate(() => document.getElementById("eye-a").width > 50), `${name}: an eye is drawn`);
+    const lines = await page.locator("#trouble li").count();
+    assert.ok(lines <= 5, `${name}: ${lines} lines`);
+    if (name === "many events") assert.match(await text(page, "trouble"), /and \d{3,} more/);
+    if (!["markup", "another prototype"].includes(name))
+      assert.ok(await page.isVisible("#trouble"), `${name} is refused`);
+    await page.click("#play"); // alive
+    await page.waitForFunction(() => Number(document.body.dataset.day) > 1);
+    await close(page);
+  }
+});
+
+test("only_the_verdict_and_what_went_wrong_are_read_out_unasked", async () => {
+  const page = await open();
+  const live = await page.$$eval("[role=status], [role=alert], [aria-live=polite], [aria-live=assertive]", (all) =>
+    all.map((e) => e.id),
+  );
+  assert.deepEqual(live.sort(), ["trouble", "verdict"]);
+  await close(page);
+});

@@ -1,0 +1,256 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// The lessons without a browser: every claim from the engine's numbers, every sentence short and plain, every language whole.
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import test from "node:test";
+import { built, capsim, here, requireTool } from "./built.mjs";
+
+const { build } = requireTool("esbuild");
+const made = await build({
+  stdin: {
+    contents: `export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
+      export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { readAddress, writeAddress } from "./state/address.js";
+      export { directionInWords } from "./state/frame.js"; export { summary } from "./state/eye_settings.js"; export { endInWords } from "./words/verdict.js";`,
+    loader: "ts",
+    resolveDir: join(here, "../../examples/classroom/src"),
+  },
+  bundle: true,
+  format: "esm",
+  write: false,
+  alias: { capsim: join(built, "package/capsim.js") },
+  logLevel: "warning",
+});
+const page = await import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);
+const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
+const engine = await capsim.loadEngine();
+const coarse = (s) => ({ ...s, mesh: { around: 24, radial: 4 }, output_every_days: 14 });
+const run = (s) => new Course(engine.simulate(coarse(s)));
+const runs = new Map(lessons().map((l) => [l.key, { a: run(l.a), b: l.b ? run(l.b) : undefined }]));
+const showOf = ({ a, b }, day) => ({
+  courses: b ? { a, b } : { a },
+  crowds: {},
+  otherLaws: {},
+  scenarios: { a: a.history.scenario, b: b?.history.scenario ?? null },
+  day,
+  duration: 365,
+  cautions: [],
+});
+const area = (course, day) => course.at(day).area;
+const wordsIn = (text) => text.split(/\s+/).filter((w) => /[\p{L}\d]/u.test(w)).length;
+
+test("ten_lessons_run_and_each_has_an_answer_that_can_be_given", () => {
+  assert.equal(lessons().length, 10);
+  for (const lesson of lessons()) {
+    const { a, b } = runs.get(lesson.key);
+    assert.equal(a.history.status, "completed");
+    const found = find(lesson.measure, a, b, lesson.day);
+    assert.ok(page.answersTo(lesson.measure).includes(found.answer), lesson.key);
+  }
+});
+
+test("what_a_lesson_says_is_what_the_areas_and_places_of_the_run_say", () => {
+  for (const lesson of lessons()) {
+    const { a, b } = runs.get(lesson.key),
+      { answer } = find(lesson.measure, a, b, lesson.day);
+    if (lesson.measure === "lost") {
+      const lost = (c) => 100 * (1 - area(c, lesson.day) / area(c, 0));
+      const more = lost(a) - lost(b);
+      assert.equal(answer, Math.abs(more) < 2 ? "alike" : more > 0 ? "a" : "b", lesson.key);
+    } else if (lesson.measure === "area") {
+      const more = area(a, lesson.day) - area(b, lesson.day);
+      assert.equal(answer, Math.abs(more) < 0.5 ? "alike" : more > 0 ? "a" : "b", lesson.key);
+    } else if (lesson.measure === "direction") {
+      // The gap is at 3 to 5 o'clock: to the right of the picture and down.
+      const [x, y] = b.at(lesson.day).lens,
+        along = x * Math.cos(-Math.PI / 6) + y * Math.sin(-Math.PI / 6);
+      assert.equal(answer, Math.abs(along) < 0.05 ? "still" : along < 0 ? "away" : "towards", lesson.key);
+    } else if (lesson.measure === "half") {
+      const half = find("half", a, undefined, lesson.day).a;
+      const total = area(a, 0) - area(a, lesson.day);
+      assert.ok(Math.abs((area(a, 0) - area(a, half)) / total - 0.5) < 0.05, `${lesson.key}: day ${half}`);
+    } else assert.equal(lesson.measure, "offCentre");
+  }
+});
+
+// What the sentence of a lesson says beside its answer, as numbers of the same runs. One line for each sentence that is
+// said today; a sentence that comes to be said and has no line here fails.
+const end = (course) => course.at(course.lastDay);
+const seriesEnd = (course, name) => course.history.value(name, course.history.rows - 1);
+const leftToPull = (course) => Math.PI * (3 ** 2 - (end(course).diameter / 2) ** 2); // capsule on an optic of 6 mm
+const bagWidth = (course) => seriesEnd(course, "equator_diameter_mm");
+const claims = {
+  "small b": ({ a, b }) => leftToPull(b) > leftToPull(a) && b.start.diameter < a.start.diameter,
+  "sector away": ({ b }) => {
+    const load = (hours) => hours.reduce((sum, h) => sum + end(b).load[h % 12], 0);
+    return load([9, 10, 11]) > 0 && load([3, 4, 5]) < 1e-9; // the fibres across pull, none pulls back
+  },
+  "polish a": ({ a, b }) => end(b).tissue < end(a).tissue,
+  "polish alike": ({ a, b }) => end(b).tissue < end(a).tissue,
+  "look month": ({ a }) => a.loss(a.at(30)) >= 0.5 * a.loss(end(a)),
+  "look quarter": ({ a }) => a.loss(a.at(91)) >= 0.5 * a.loss(end(a)) && a.loss(a.at(30)) < 0.5 * a.loss(end(a)),
+  "look later": ({ a }) => a.loss(a.at(91)) < 0.5 * a.loss(end(a)) && end(a).tissue > 0,
+  "ring a": ({ a, b }) => bagWidth(b) > bagWidth(a) && b.loss(end(b)) > 0,
+  "ring alike": ({ a, b }) => bagWidth(b) > bagWidth(a) && b.loss(end(b)) > 0,
+  "ringsize alike": ({ a, b }) =>
+    seriesEnd(b, "ring_load_mN") > seriesEnd(a, "ring_load_mN") && bagWidth(b) - bagWidth(a) < 0.25 * (14.5 - 12.3),
+  "ringsize a": ({ a, b }) => seriesEnd(b, "ring_load_mN") > seriesEnd(a, "ring_load_mN") && bagWidth(b) > bagWidth(a),
+  "ringsize b": ({ a, b }) => end(b).loadTotal < end(a).loadTotal,
+  "when a": ({ a, b }) => a.at(182).area > b.at(181).area,
+  "when b": ({ b }) => b.at(181).area - end(b).area < b.at(182).area - b.at(181).area,
+  "when alike": ({ a, b }) => Math.abs(end(a).area - end(b).area) < 0.5,
+  "number b": ({ a, b }) => b.at(182).smallest > a.at(182).smallest && a.at(182).smallest < a.at(90).smallest,
+  "side b": ({ b }) => b.at(182).opening[0] > 0, // cuts at 1 to 4 o'clock: to the right of the picture
+  "laws a": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) > 0.02,
+  "laws b": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) > 0.02,
+  "laws alike": ({ a, b }) => Math.abs(a.loss(end(a)) - b.loss(end(b))) < 0.02,
+};
+
+test("what_a_lesson_gives_as_its_reason_is_so_in_the_numbers_of_its_runs", (t) => {
+  for (const lesson of lessons()) {
+    const { a, b } = runs.get(lesson.key),
+      said = `${lesson.key} ${find(lesson.measure, a, b, lesson.day).answer}`;
+    t.diagnostic(said);
+    assert.ok(said in claims, `${said}: its sentence is not checked`);
+    assert.ok(claims[said]({ a, b }), `${said}: the runs do not say so`);
+  }
+});
+
+test("a_difference_below_what_is_noticed_is_called_alike", () => {
+  const eye = run(lessons()[0].a);
+  assert.equal(find("lost", eye, eye, 365).answer, "alike");
+  assert.match(page.verdictOf(showOf({ a: eye, b: eye }, 365), lessons()[0]), /both are alike/);
+});
+
+test("every_verdict_has_at_most_twenty_words_in_every_language", () => {
+  for (const [language] of Object.entries(languages)) {
+    speak(language);
+    for (const lesson of lessons())
+      for (const day of [0, 1, 45, 182, 365])
+        for (const about of [lesson, undefined]) {
+          const verdict = page.verdictOf(showOf(runs.get(lesson.key), day), about);
+          assert.ok(verdict.length > 10 && wordsIn(verdict) <= 20, `${language} ${lesson.key} day ${day}: ${verdict}`);
+          assert.doesNotMatch(verdict, /NaN|undefined|-\d/);
+        }
+  }
+  speak("en");
+});
+
+test("there_is_a_reason_for_every_answer_a_lesson_can_have", () => {
+  for (const [language, words] of Object.entries(languages)) {
+    for (const lesson of lessons())
+      for (const answer of page.answersTo(lesson.measure))
+        assert.ok(words.lessons[lesson.key].why[answer]?.length > 20, `${language} ${lesson.key} ${answer}`);
+  }
+});
+
+// Flesch and Kincaid's grade, with syllables counted as groups of vowels; a formula of 1975 for technical manuals.
+function grade(text) {
+  const sentences = text.split(/[.?!:]+\s/).filter((s) => s.trim() !== "").length;
+  const all = text.match(/[A-Za-z]+/g);
+  const syllables = all.reduce((sum, word) => {
+    const groups = word
+      .toLowerCase()
+      .replace(/e$/, "")
+      .match(/[aeiouy]+/g);
+    return sum + Math.max(1, groups?.length ?? 1);
+  }, 0);
+  return 0.39 * (all.length / sentences) + 11.8 * (syllables / all.length) - 15.59;
+}
+
+test("the_lessons_read_at_grade_eight_or_below", (t) => {
+  for (const lesson of lessons()) {
+    const { question, why, try: trial } = languages.en.lessons[lesson.key];
+    const verdict = page.verdictOf(showOf(runs.get(lesson.key), lesson.day), lesson);
+    const text = `${[question, ...Object.values(why), trial, verdict].join(" ")} `;
+    t.diagnostic(`${lesson.key}: ${grade(text).toFixed(1)}`);
+    assert.ok(grade(text) <= 8, `${lesson.key}: grade ${grade(text).toFixed(1)}`);
+  }
+});
+
+test("no_language_lacks_a_word", () => {
+  const keys = (value, at = "") =>
+    typeof value === "object" && value !== null && !Array.isArray(value)
+      ? Object.entries(value).flatMap(([k, v]) => keys(v, `${at}.${k}`))
+      : [`${at}:${typeof value}`];
+  const english = keys(languages.en).sort();
+  for (const words of Object.values(languages)) assert.deepEqual(keys(words).sort(), english);
+});
+
+test("losses_are_told_from_each_eyes_own_start", () => {
+  const { a, b } = runs.get("small");
+  const [rowA, rowB] = page.planRows(showOf({ a, b }, 365)).rows;
+  assert.equal(rowA[2], `${(100 * (1 - area(a, 365) / area(a, 0))).toFixed(0)} %`);
+  assert.equal(rowB[2], `${lostPercent(b, 365).toFixed(0)} %`);
+  const law = runs.get("laws");
+  assert.equal(page.planRows(showOf(law, 365)).note, "");
+});
+
+test("with_nothing_that_holds_the_bag_its_place_is_withheld", () => {
+  const loose = new Course(runs.get("small").a.history);
+  loose.history.text.scenario = { ...loose.history.text.scenario, zonule: { strength: 0 } };
+  const { rows, note } = page.planRows(showOf({ a: loose }, 365));
+  assert.equal(rows[0][4], "–");
+  assert.match(note, /Nothing holds this bag/);
+});
+
+test("a_run_of_thirty_days_never_speaks_of_twelve_months", () => {
+  const short = run({ ...lessons()[0].a, duration_days: 30 });
+  const show = { ...showOf({ a: short }, 30), duration: 30 };
+  assert.doesNotMatch(page.verdictOf(show, undefined), /12 months/);
+  assert.equal(page.endInWords(30), "day 30");
+});
+
+test("an_eye_whose_side_nobody_stated_is_neither_nasal_nor_temporal", () => {
+  for (const eye of [undefined, null, "unspecified"]) {
+    assert.equal(page.directionInWords([1, 0], eye), "to the right");
+    assert.doesNotMatch(page.summary({ eye }), /right eye|left eye/);
+  }
+  assert.equal(page.directionInWords([1, 0], "right"), "nasally");
+  assert.equal(page.directionInWords([1, 0], "left"), "temporally");
+});
+
+test("an_oval_opening_is_told_as_an_oval", () => {
+  assert.match(page.summary({ opening: { diameters_mm: [5.5, 4.5] } }), /5\.50 by 4\.50 mm/);
+});
+
+test("an_address_brings_back_what_it_was_made_of", () => {
+  const given = { lesson: "ring", step: 3, day: 182, mode: "present", language: "de" };
+  assert.deepEqual(readAddress(writeAddress(given)), given);
+  const eyes = { a: { format: "capsim-scenario", version: 1, name: "Größe → 5" }, b: null };
+  assert.deepEqual(readAddress(writeAddress({ eyes })).eyes, eyes);
+});
+
+test("a_hostile_address_gives_nothing_or_says_that_it_is_damaged", () => {
+  const link = (value) =>
+    `#s=${Buffer.from(typeof value === "string" ? value : JSON.stringify(value)).toString("base64url")}`;
+  const damaged = [
+    "#s=",
+    "#s=%%%",
+    "#s=abc",
+    link("not json"),
+    link("null"),
+    link("[]"),
+    link({ a: null }),
+    link({ a: [] }),
+    link({ a: "capsim-scenario" }),
+    link({ a: { format: "other" } }),
+    link({ a: { format: "capsim-scenario" }, b: [] }),
+    link({ a: { format: "capsim-scenario" }, b: "x" }),
+    `#s=${"A".repeat(300_000)}`,
+  ];
+  for (const hash of damaged) assert.equal(readAddress(hash).eyes, "damaged", hash.slice(0, 60));
+  for (const hash of [
+    "#day=NaN",
+    "#day=-1",
+    "#day=1e9",
+    "#step=9e9",
+    "#step=x",
+    "#mode=<script>",
+    "#&&&=",
+    "#day=99999999",
+  ]) {
+    const { day, step, mode } = readAddress(hash);
+    assert.deepEqual([day, step, mode], [undefined, undefined, undefined], hash);
+  }
+  assert.equal(readAddress("#step=9").step, 4);
+});
