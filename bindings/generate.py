@@ -81,7 +81,8 @@ def python_recorded() -> str:
     for name, unit, axis, sentence in _core.observables():
         text = f"{_with_unit(sentence, unit)[:-1]}, {SHAPES[axis]}."
         lines += _python_series(f"    {name}: FloatArray = series(", text)
-    lines += ["", "", "@dataclass(frozen=True)", "class Diagnostics:", '    """How the run went, in numbers."""', ""]
+    lines += ["", "", "@dataclass(frozen=True)", "class Diagnostics:", '    """How the run went, in numbers.', ""]
+    lines += ["    >>> history.diagnostics.steps > 0", "    True", '    """', ""]
     for name, unit, is_count, sentence in _core.diagnostic_fields():
         lines += [f"    {name}: {'int' if is_count else 'float'}", f'    """{_with_unit(sentence, unit)}"""']
     return "\n".join(lines) + "\n"

@@ -5,14 +5,14 @@
 #   N passed, N failed
 #
 #   tests/run.sh                     everything but `sanitize` (an hour) and `tidy` (ten minutes)
-#   tests/run.sh cpp                 one stage or several of: style cpp python consumer oracle web pip tidy sanitize
+#   tests/run.sh cpp                 one stage or several of: style cpp python docs consumer oracle web pip tidy sanitize
 #   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
 CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
-all_stages=(style cpp python consumer oracle web pip)
+all_stages=(style cpp python docs consumer oracle web pip)
 filter=""
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
@@ -40,7 +40,11 @@ run_python() {
   add_salib
   local select=()
   [ -n "$filter" ] && select=(-k "$filter")
-  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra \
+  # Files side by side where pytest-xdist is installed: what the tests of a file share is made once.
+  local side_by_side=()
+  "$CAPSIM_PYTHON" -c 'import xdist' 2>/dev/null && side_by_side=(-n "$CAPSIM_JOBS" --dist loadfile)
+  CAPSIM_GALLERY="$CAPSIM_BUILD_DIR/gallery" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
+    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra "${side_by_side[@]}" \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 
@@ -61,9 +65,24 @@ add_salib() {
   export PYTHONPATH="$PYTHONPATH:$folder"
 }
 
+# The documentation site. Its gallery shows the runs of the examples that the stage `python` left; without Sphinx it is skipped.
+targets_docs() { echo bindings/python/all; }
+run_docs() {
+  local code p f s
+  (CAPSIM_PACKAGES=("${CAPSIM_SITE_PACKAGES[@]}") && capsim_install_packages) ||
+    capsim_say "Sphinx can't be installed here: the documentation site is not built"
+  add_salib
+  export CAPSIM_BUILD_DIR
+  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/docs" -q -ra \
+    -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=3 --junitxml="$1"
+  code=$?
+  read -r p f s < <("$CAPSIM_PYTHON" "$CAPSIM_ROOT/tests/support/count_tests.py" "$1" 2>/dev/null)
+  [ "${p:-1}" -eq 0 ] && [ "${f:-1}" -eq 0 ] && [ "${s:-0}" -gt 0 ] && return 77
+  return "$code"
+}
+
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() {
-  command -v dpkg-shlibdeps >/dev/null || (CAPSIM_PACKAGES=(dpkg-dev) && capsim_install_packages)
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
@@ -111,7 +130,7 @@ stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    style | cpp | python | consumer | oracle | web | pip | tidy | sanitize) stages+=("$1") ;;
+    style | cpp | python | docs | consumer | oracle | web | pip | tidy | sanitize) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift

@@ -175,21 +175,6 @@ library_without_result_files() {
   grep -q 'has no component "results_file"' "$log" || { cat "$log"; return 1; }
 }
 
-# Installed by dpkg into a system of its own, which has nothing else; whoever has it can build; and when it is removed nothing stays.
-debian_package_installs_and_removes() {
-  local system="$work/a system" folder="$work/debian package"
-  cpack -G DEB --config "$build/CPackConfig.cmake" -B "$folder" || return 1
-  mkdir -p "$system/var/lib/dpkg/info" "$system/var/lib/dpkg/updates" && : >"$system/var/lib/dpkg/status" || return 1
-  local dpkg=(dpkg --root="$system" --log=/dev/null --force-not-root --force-depends --force-bad-path)
-  "${dpkg[@]}" --install "$folder"/capsim_*.deb || return 1
-  [ -f "$system/usr/share/doc/capsim/theory.md" ] || { echo "no documentation"; return 1; }
-  find_package_project "$system/usr" "$work/debian consumer" || return 1
-  "${dpkg[@]}" --purge capsim || return 1
-  local left
-  left="$(find "$system" -path "$system/var" -prune -o -type f -print)"
-  if [ -n "$left" ]; then printf 'still there: %s\n' "$left"; return 1; fi
-}
-
 shared_c_library_beside_the_shared_cpp_library() {
   planner_project "$shared_prefix" "$work/shared planner" c -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 }
@@ -222,12 +207,6 @@ test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cx
 test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
 test_that python_loads_the_c_library_by_itself python_planner
-if command -v dpkg-shlibdeps >/dev/null; then
-  test_that debian_package_installs_serves_and_leaves_nothing_behind debian_package_installs_and_removes
-else
-  echo "skipped: debian_package_installs_serves_and_leaves_nothing_behind (no dpkg-shlibdeps here)"
-  echo '<testcase classname="consumer" name="debian_package_installs_serves_and_leaves_nothing_behind"><skipped message="no dpkg-shlibdeps"/></testcase>' >>"$cases"
-fi
 test_that component_that_is_not_there_is_refused component_that_is_not_there_is_refused
 
 mkdir -p "$(dirname "$report")"

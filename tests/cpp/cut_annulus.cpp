@@ -466,7 +466,7 @@ std::vector<std::array<double, 2>> CutAnnulus::holding_forces() const {
 }
 
 double CutAnnulus::tip_release_mN(std::size_t k) const {
-  return capsim::tip_energy_release_mN(*mesh_, *leaf_, nullptr, x_, static_cast<int>(k), open_[k]);
+  return capsim::tip_energy_release_mN(*mesh_, *leaf_, {}, x_, static_cast<int>(k), open_[k]);
 }
 
 }  // namespace capsim::checks

@@ -78,6 +78,30 @@ std::string edited(const std::string& checkpoint, const json& changes) {
   return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 3, version());
 }
 
+/// What a file of the sample says, whatever version wrote it.
+void check_as_written(const History& old) {
+  const std::vector<Series> wanted = sample::series();
+  REQUIRE(old.all_series().size() == wanted.size());
+  for (std::size_t k = 0; k < wanted.size(); ++k) {
+    CHECK(old.all_series()[k].name == wanted[k].name);
+    CHECK(old.all_series()[k].unit == wanted[k].unit);
+    CHECK(old.all_series()[k].columns == wanted[k].columns);
+    CHECK(old.all_series()[k].values == wanted[k].values);
+  }
+  CHECK(old.version() == "0.1.0");
+  CHECK(old.status() == Status::completed);
+  CHECK(old.message() == "Reached the last day.");
+  REQUIRE(old.cuts().size() == 1);
+  CHECK(old.cuts()[0].length_on_day_mm == 0.8125);
+  CHECK(old.diagnostics().newton_iterations == 9007199254740993);
+  CHECK(old.diagnostics().wall_seconds == 0.75);
+  // The scenario is kept with all its values, so that later defaults do not change what was run.
+  CHECK(old.scenario().name == sample::scenario().name);
+  CHECK(old.scenario().events == sample::scenario().events);
+  CHECK(old.scenario().zonule.strength_by_hour == sample::scenario().zonule.strength_by_hour);
+  CHECK(old.scenario().zonule.pull_mN == 22.1);
+}
+
 }  // namespace
 
 TEST_CASE("scenario_of_format_version_1_means_what_it_meant", "[formats][scenario]") {
@@ -129,28 +153,11 @@ TEST_CASE("scenario_of_another_format_version_is_refused_with_what_to_do", "[for
   CHECK(scenario_refusal("1") == "version = \"1\": must be 1 (write the number 1)");
 }
 
-TEST_CASE("result_file_of_format_version_1_is_read", "[formats][results_file]") {
-  const History old = load(formats + "result_version_1.h5");
-  const std::vector<Series> wanted = sample::series();
-  REQUIRE(old.all_series().size() == wanted.size());
-  for (std::size_t k = 0; k < wanted.size(); ++k) {
-    CHECK(old.all_series()[k].name == wanted[k].name);
-    CHECK(old.all_series()[k].unit == wanted[k].unit);
-    CHECK(old.all_series()[k].columns == wanted[k].columns);
-    CHECK(old.all_series()[k].values == wanted[k].values);
+TEST_CASE("result_files_of_format_versions_1_and_2_are_read", "[formats][results_file]") {
+  for (const char* file : {"result_version_1.h5", "result_version_2.h5"}) {
+    INFO(file);
+    check_as_written(load(formats + file));
   }
-  CHECK(old.version() == "0.1.0");
-  CHECK(old.status() == Status::completed);
-  CHECK(old.message() == "Reached the last day.");
-  REQUIRE(old.cuts().size() == 1);
-  CHECK(old.cuts()[0].length_on_day_mm == 0.8125);
-  CHECK(old.diagnostics().newton_iterations == 9007199254740993);
-  CHECK(old.diagnostics().wall_seconds == 0.75);
-  // The scenario is kept with all its values, so that later defaults do not change what was run.
-  CHECK(old.scenario().name == sample::scenario().name);
-  CHECK(old.scenario().events == sample::scenario().events);
-  CHECK(old.scenario().zonule.strength_by_hour == sample::scenario().zonule.strength_by_hour);
-  CHECK(old.scenario().zonule.pull_mN == 22.1);
 }
 
 TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats][stepping]") {

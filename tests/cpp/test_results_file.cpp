@@ -274,9 +274,9 @@ TEST_CASE("file_that_is_not_ours_is_refused_with_its_reason", "[results_file]") 
 }
 
 TEST_CASE("other_format_is_refused_with_advice", "[results_file]") {
-  CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 2); }),
-             Catch::EndsWith("it has format version 2, and capsim " CAPSIM_EXPECTED_VERSION
-                             " reads up to version 1: read it with a newer capsim"));
+  CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 3); }),
+             Catch::EndsWith("it has format version 3, and capsim " CAPSIM_EXPECTED_VERSION
+                             " reads up to version 2: read it with a newer capsim"));
   CHECK_THAT(refusal_after([](hid_t file) { set_format_version(file, 0); }),
              Catch::EndsWith(
                  "it has format version 0, and there is none before 1: damaged or edited, run its scenario again"));

@@ -99,7 +99,7 @@ RunawayMargin margin_of_ring(double present, double free_radius) {
   eye.dof_of_coordinate = all_free(mesh);
   eye.x = x;
   eye.tolerance_mN = 1e-9;
-  eye.pull = &pull;
+  eye.pulls.push_back(pull);
   eye.opening_area_mm2 = [&](std::span<const double> at) { return std::pow(mean_radius(mesh, at), 2); };
   eye.first_area_mm2 = free_radius * free_radius;
   return find_runaway(eye);

@@ -20,7 +20,12 @@ import numpy as np
 import pytest
 from capsim import _core
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "libcapsim" / "doc" / "site"))
+
+import gallery  # noqa: E402
+
+EXAMPLES = ROOT / "examples"
 NUMBERED = sorted(EXAMPLES.glob("[0-9][0-9]_*.py"))
 NOTEBOOK = EXAMPLES / "what_if.ipynb"
 WITH_CUTS = {"06_when_to_cut.py", "10_forecast.py", "13_where_to_cut.py"}
@@ -46,13 +51,16 @@ def example(tmp_path, capsys):
         spec.loader.exec_module(module)
         folder = tmp_path / "pictures here"
         result = module.main(["--small", "-o", str(folder), *arguments])
-        printed = " ".join(capsys.readouterr().out.split())
+        said = capsys.readouterr().out
+        printed = " ".join(said.split())
         assert _core.research_caution in printed
         assert (_core.relaxing_cut_caution in printed) == (name in WITH_CUTS)
         pictures = list(folder.glob("*.png"))
         assert pictures
         for picture in pictures:
             assert_drawn(picture)
+        if "CAPSIM_GALLERY" in os.environ and not arguments:
+            gallery.keep(path, Path(os.environ["CAPSIM_GALLERY"]), said, folder)
         return result, printed, folder
 
     pytest.importorskip("matplotlib", reason="Matplotlib is not installed: the examples were not run")

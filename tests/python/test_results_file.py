@@ -51,13 +51,14 @@ def test_partial_run_survives_the_file(small, tmp_path):
 def test_file_is_readable_without_capsim(history, saved):
     with h5py.File(saved, "r") as file:
         assert file.attrs["format"] == "capsim-result"
-        assert file.attrs["format_version"] == 1
+        assert file.attrs["format_version"] == 2
         assert file.attrs["capsim_version"] == capsim.__version__
         assert file.attrs["status"] == "completed"
         assert file.attrs["message"] == history.message
         assert json.loads(file["scenario"].asstr()[()]) == history.scenario.to_dict()
-        assert set(file["series"]) == set(history.names)
-        for name, dataset in file["series"].items():
+        sets = {name: part for name, part in file["series"].items() if "CLASS" not in part.attrs}  # without dimensions
+        assert set(sets) == set(history.names)
+        for name, dataset in sets.items():
             np.testing.assert_array_equal(dataset[()], history.array(name))
             assert dataset.attrs["units"] == history.unit(name)
             assert dataset.attrs["long_name"] == history.description(name)
@@ -190,3 +191,25 @@ def test_name_of_any_bytes_can_be_used(history, tmp_path):
     os.truncate(path, 10)
     with pytest.raises(capsim.ResultsFileError):
         capsim.load(path)
+
+
+def test_xarray_opens_the_series_with_named_dimensions_and_day_as_coordinate(history, saved):
+    xarray = pytest.importorskip("xarray", reason="xarray is not installed: no labelled arrays")
+    pytest.importorskip("h5netcdf", reason="h5netcdf is not installed: netCDF-4 was not read")
+    with xarray.open_dataset(saved, group="series", engine="h5netcdf") as opened:
+        assert set(opened.variables) - {"hour", "pupil_mm"} == set(history.names)
+        assert opened.opening_area_mm2.dims == ("row",) and {"day", "event_side"} <= set(opened.opening_area_mm2.coords)
+        assert opened.zonule_load_mN.dims == ("row", "hour") and list(opened.hour.values) == [12, *range(1, 12)]
+        assert opened.lens_center_mm.dims == ("row", "axis") and opened.cut_gape_mm.dims == ("row", "cut")
+        assert opened.pupil_clear_fraction.dims == ("row", "pupil_mm")
+        assert opened.attrs["Conventions"].startswith("CF-") and "not for treating" in opened.attrs["caution"]
+        for name in history.names:
+            assert opened[name].attrs["units"] == history.unit(name)
+            assert opened[name].attrs["long_name"] == history.description(name)
+            np.testing.assert_array_equal(opened[name].values, history.array(name))
+
+
+def test_file_names_the_commit_and_build_that_wrote_it(saved):
+    with h5py.File(saved, "r") as file:
+        assert file.attrs["written_by_commit"] == capsim.commit
+        assert file.attrs["written_by_build"] == capsim.build

@@ -29,8 +29,12 @@ CAPSIM_PACKAGES=(
 # shellcheck disable=SC2034
 CAPSIM_STUDY_PACKAGES=(
   python3-scipy python3-xarray python3-pandas python3-tqdm python3-h5netcdf python3-distributed
-  python3-emcee python3-nbclient python3-ipykernel mypy python3-venv python3-pip python3-hypothesis
+  python3-emcee python3-nbclient python3-ipykernel mypy python3-venv python3-pip python3-hypothesis python3-pytest-xdist
 )
+
+# What the documentation site needs; the stage `docs` asks for it.
+# shellcheck disable=SC2034
+CAPSIM_SITE_PACKAGES=(python3-sphinx python3-myst-parser furo libjs-katex)
 
 capsim_say() { printf '%s\n' "-- $*" >&2; }
 

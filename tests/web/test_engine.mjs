@@ -13,10 +13,14 @@ const quick = { format: "capsim-scenario", version: 1, mesh: { around: 24, radia
 
 // The engine is the same source, but sine, exponential and power come from another C library, whose last digit may
 // differ. Rounding then decides now and again whether an iteration stops a round earlier, and the answers differ by
-// what is left to its tolerance. The scenarios here ask for the sharpest tolerance there is, so that nothing is left.
+// what is left to its tolerance. The scenarios here ask for the sharpest tolerance there is, so that nothing is left;
+// in time the firm eye does, in which rounding decides whether the tissue takes an inner step more.
 const relative = 1e-9;
-// With the tolerance that everybody uses: the stated opening is met to 1e-6 mm, of an opening some millimetres wide.
+// With the tolerances that everybody uses: the stated opening is met to 1e-6 mm, of an opening some millimetres wide. In
+// the firm eye the two take a different number of inner steps (494 and 506 rates in the same 25 steps); each side is then
+// within the tolerance of these, a tenth of the usual 1e-4.
 const oneRound = 2e-6;
+const innerStep = { firm_zonule: 2e-5 };
 // Not numbers of the eye: the unbalanced force is what rounding leaves behind, and the clock hour of an
 // extreme is a toss between places that tie (all meridians of a round opening).
 const noise = (name) => name === "residual_mN" || (name.endsWith("_hour") && name !== "fibrous_tissue_by_hour");
@@ -72,7 +76,7 @@ for (const file of files) {
   test(`${file}_with_the_usual_tolerance_differs_by_no_more_than_that`, async (t) => {
     const { worst, where } = await difference(everyday[file]);
     t.diagnostic(`largest difference ${worst.toExponential(1)} of the series' largest value, in ${where}`);
-    assert.ok(worst <= oneRound, `${where} differs by ${worst} of its largest value`);
+    assert.ok(worst <= (innerStep[file] ?? oneRound), `${where} differs by ${worst} of its largest value`);
   });
 }
 

@@ -2,7 +2,19 @@
 // What is on the first screen, the lessons by key and by touch, presenting, and links made to break the page.
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
-import { address, close, dataset, eye, hashOf, open, drawn, startBrowser, stopBrowser, text } from "./browser.mjs";
+import {
+  address,
+  answered,
+  close,
+  dataset,
+  eye,
+  hashOf,
+  open,
+  drawn,
+  startBrowser,
+  stopBrowser,
+  text,
+} from "./browser.mjs";
 
 before(() => startBrowser({ hasTouch: true }));
 after(stopBrowser);
@@ -50,6 +62,25 @@ test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
     "a swipe over the dial scrolls",
   );
   await close(page);
+});
+
+test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below", async () => {
+  for (const [width, height] of [
+    [1280, 720],
+    [390, 844],
+  ]) {
+    const page = await open({ width, height, hash: answered, settle: "drawn" });
+    const covered = await page.evaluate(() =>
+      ["graphs-title", "curve-area", "save-png"].filter((id) => {
+        const element = document.getElementById(id);
+        element.scrollIntoView({ block: "center" });
+        const { left, top, width: w, height: h } = element.getBoundingClientRect();
+        return !element.contains(document.elementFromPoint(left + Math.min(20, w / 2), top + h / 2));
+      }),
+    );
+    assert.deepEqual(covered, [], `${width}`);
+    await close(page);
+  }
 });
 
 test("at_twice_the_size_the_picture_is_on_the_first_screen", async () => {

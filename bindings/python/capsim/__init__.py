@@ -32,9 +32,11 @@ from .film.animation import animate
 from .follow_up import VisitProblem, Visits, VisitsError, read_visits
 from .history import CutRecord, Diagnostics, History, SolveError, load
 from .host_parts import ContractionLaw, Part, moved
+from .influence import Influence, influence
 from .outcomes import Flag, Outcomes, outcomes, outcomes_with_margin
 from .population import Bands, Population, Setting, Spread, population, population_names
 from .scenario import Scenario
+from .sensitivities import sensitivities
 from .simulation import Progress, simulate
 from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
 from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
@@ -60,6 +62,7 @@ __all__ = [
     "Flag",
     "Forecast",
     "History",
+    "Influence",
     "InternalError",
     "Leaf",
     "Nodes",
@@ -93,6 +96,7 @@ __all__ = [
     "cut_layouts",
     "cuts",
     "fit",
+    "influence",
     "load",
     "load_sweep",
     "moved",
@@ -104,6 +108,7 @@ __all__ = [
     "population_names",
     "read_visits",
     "samples",
+    "sensitivities",
     "series_names",
     "simulate",
     "sweep",

@@ -108,6 +108,16 @@ def outcomes(
 def run_with_margin(
     scenario: Scenario,
 ) -> tuple[History, tuple[list[tuple[str, str, float, str]], list[tuple[str, str]], list[str]]]: ...
+def sensitivities(
+    scenario: Scenario, parameters: list[str], series: list[str]
+) -> tuple[
+    History,
+    list[tuple[str, float, bool, float]],
+    list[tuple[str, str, str]],
+    NDArray[np.float64],
+    dict[str, NDArray[np.float64]],
+    str,
+]: ...
 def simulate(scenario: Scenario, callback: Callable[[float, float, float], bool] | None) -> History: ...
 def compare(
     plans: list[Scenario],

@@ -11,7 +11,11 @@ from .sweeps.quantities import known_outcomes
 
 @dataclass(frozen=True)
 class Described:
-    """A named number or series."""
+    """A named number or series.
+
+    >>> print(capsim.outcome_names()["opening_area_mm2"])
+    opening_area_mm2 [mm2]: ...
+    """
 
     name: str
     """Its name, with the unit as its ending."""

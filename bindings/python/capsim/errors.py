@@ -14,7 +14,14 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Violation:
-    """One violated constraint of a scenario."""
+    """One violated constraint of a scenario.
+
+    >>> try:
+    ...     capsim.simulate({"format": "capsim-scenario", "version": 1, "duration_days": -1})
+    ... except capsim.ScenarioError as error:
+    ...     print(error.violations[0].limit)
+    >= 0 and <= 10000
+    """
 
     path: str
     """Where, as a dotted path: ``events[0].relaxing_cuts.length_mm``."""
@@ -32,23 +39,52 @@ class Violation:
 
 
 class Error(Exception):
-    """The root of what capsim itself raises: `except capsim.Error` catches it all."""
+    """The root of what capsim itself raises: `except capsim.Error` catches it all.
+
+    >>> try:
+    ...     capsim.simulate(scenario.with_({"opening.diameter_mm": 50}))
+    ... except capsim.Error as error:
+    ...     print(type(error).__name__)
+    ScenarioError
+    """
 
 
 class ArgumentError(Error, ValueError):
-    """A call that asks for what is not there, or gives a number that can't be meant."""
+    """A call that asks for what is not there, or gives a number that can't be meant.
+
+    >>> issubclass(capsim.ArgumentError, ValueError)  # a caller who knows nothing of capsim catches it, too
+    True
+    """
 
 
 class CheckpointError(Error, ValueError):
-    """Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model."""
+    """Bytes that are no checkpoint, are damaged, or belong to another version, scenario or model.
+
+    >>> try:
+    ...     capsim.Simulation.restore(scenario, b"something else")
+    ... except capsim.CheckpointError:
+    ...     print("no checkpoint")
+    no checkpoint
+    """
 
 
 class InternalError(Error, RuntimeError):
-    """A broken invariant of the library: please report it."""
+    """A broken invariant of the library: please report it.
+
+    >>> issubclass(capsim.InternalError, RuntimeError)
+    True
+    """
 
 
 class ScenarioError(Error, ValueError):
-    """Wrong input, with every violation at once in `violations`."""
+    """Wrong input, with every violation at once in `violations`.
+
+    >>> try:
+    ...     capsim.simulate(scenario.with_({"opening.diameter_mm": 50}))
+    ... except capsim.ScenarioError as error:
+    ...     print(error.violations[0].path)
+    opening.diameter_mm
+    """
 
     violations: list[Violation]
 
@@ -61,4 +97,9 @@ class ScenarioError(Error, ValueError):
 
 
 class ResultsFileError(Error, OSError):
-    """A result file that can't be written, or is not one, is damaged, or is of a newer format."""
+    """A result file that can't be written, or is not one, is damaged, or is of a newer format.
+
+    >>> history.save("no such folder/run.h5")
+    Traceback (most recent call last):
+    capsim.errors.ResultsFileError: can't write no such folder/run.h5: ...
+    """

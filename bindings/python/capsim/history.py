@@ -27,7 +27,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class CutRecord:
-    """Where one relaxing cut lies and when it was made."""
+    """Where one relaxing cut lies and when it was made.
+
+    >>> history.cuts[0].hour, history.cuts[0].day
+    (12.0, 30.0)
+    """
 
     hour: float
     """Clock hour."""
@@ -44,6 +48,8 @@ class SolveError(Error, RuntimeError):
 
     `status` and `message` say why; `history` is the part that was computed (None in a copy that
     came from another process).
+
+    >>> history.raise_if_failed()  # nothing: it completed
     """
 
     status: str
@@ -68,6 +74,11 @@ class History(RecordedSeries):
     `names` lists them all; `unit` and `description` tell what each one is. On a day with events
     the first of the two rows shows the state just before (`event_side` -1), the second the state
     just after (+1).
+
+    >>> history.status, history.opening_area_mm2.shape == history.day.shape
+    ('completed', True)
+    >>> history.zonule_load_mN[history.row_at(30)].shape  # by clock hour, 12 first
+    (12,)
     """
 
     def __init__(self, native: _core.History) -> None:
@@ -226,6 +237,10 @@ def load(path: str | os.PathLike[str]) -> History:
 
     Raises FileNotFoundError when there is none, and `ResultsFileError` for a file that is not a
     result, is damaged, or is of a newer format.
+
+    >>> history.save(folder / "run.h5")
+    >>> capsim.load(folder / "run.h5") == history
+    True
     """
     os.stat(path)
     with _hdf5_lock():

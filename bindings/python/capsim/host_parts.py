@@ -24,17 +24,20 @@ class Part:
     finite, its derivatives exact, and a rigid motion of the eye with its anchors must change nothing; `Simulation.check_part` tries
     all of this. Forks copy the object with `copy.deepcopy`.
 
-    A strand of 2 mN/mm from node 10 to a point on the wall of the eye::
+    A strand of 2 mN/mm from node 10 to a point on the wall of the eye:
 
-        class Strand(capsim.Part):
-            name = "strand"
-            anchor = np.array([7.5, 0.0])
-            def couplings(self, x): return [[20, 21]]
-            def energy(self, x): return float(((x[20:22] - self.anchor) ** 2).sum())
-            def gradient(self, x):
-                g = np.zeros_like(x); g[20:22] = 2 * (x[20:22] - self.anchor); return g
-            def hessian(self, x): return [2 * np.eye(2)]
-            def move_anchors(self, angle, shift): self.anchor = capsim.moved(self.anchor, angle, shift)
+    >>> class Strand(capsim.Part):
+    ...     name = "strand"
+    ...     anchor = np.array([7.5, 0.0])
+    ...     def couplings(self, x): return [[20, 21]]
+    ...     def energy(self, x): return float(((x[20:22] - self.anchor) ** 2).sum())
+    ...     def gradient(self, x):
+    ...         g = np.zeros_like(x); g[20:22] = 2 * (x[20:22] - self.anchor); return g
+    ...     def hessian(self, x): return [2 * np.eye(2)]
+    ...     def move_anchors(self, angle, shift): self.anchor = capsim.moved(self.anchor, angle, shift)
+    >>> pulled = capsim.Simulation(scenario, parts=[Strand()])
+    >>> pulled.advance_to(10)
+    True
     """
 
     name = "a part from Python"
@@ -75,13 +78,16 @@ class ContractionLaw:
     """How the tissue under the rim changes with time: derive from it, and give it to `Simulation`.
 
     The state is an array [variables, points]; stretches of the fibre families are [4, points] in the order hoop, +45,
-    -45 degrees, radial. A law in which the tissue lays down fibres at their present stretch::
+    -45 degrees, radial. A law whose tissue is as long as it was, less a twentieth, and becomes thicker:
 
-        class Follow(capsim.ContractionLaw):
-            name, variables = "follow", 1
-            def start(self, cells): return np.zeros((1, len(cells)))
-            def rate(self, day, y, stretches): return 0.02 * (1 - y)
-            def apply(self, y): return {"fraction": y[0], "natural_stretch": np.full((4, y.shape[1]), 0.95)}
+    >>> class Follow(capsim.ContractionLaw):
+    ...     name, variables = "follow", 1
+    ...     def start(self, cells): return np.zeros((1, len(cells)))
+    ...     def rate(self, day, y, stretches): return 0.02 * (1 - y)
+    ...     def apply(self, y): return {"fraction": y[0], "natural_stretch": np.full((4, y.shape[1]), 0.95)}
+    >>> own = capsim.Simulation(scenario, law=Follow())
+    >>> own.advance_to(10)
+    True
     """
 
     name = "a law from Python"
@@ -106,7 +112,7 @@ class ContractionLaw:
 def moved(point: Any, angle: float, shift: Sequence[float]) -> FloatArray:
     """A point turned by `angle` [rad] about the origin and then shifted [mm]; for `Part.move_anchors`.
 
-    >>> moved([1.0, 0.0], 0.0, (0.5, 0.0)).tolist()
+    >>> capsim.moved([1.0, 0.0], 0.0, (0.5, 0.0)).tolist()
     [1.5, 0.0]
     """
     x, y = (float(value) for value in point)

@@ -30,7 +30,7 @@ def dataset_of(history: Any) -> xarray.Dataset:
     for name in history.names:
         values = np.array(history.array(name))
         attrs = {"units": history.unit(name), "long_name": history.description(name)}
-        dims, values = _shaped(name, history.axis(name), values, coordinates, history)
+        dims, values = shaped(name, history.axis(name), values, coordinates, history)
         (coordinates if name in ("day", "event_side") else variables)[name] = (dims, values, attrs)
     return xarray_.Dataset(variables, coordinates, attributes_of(history))  # type: ignore[no-any-return]
 
@@ -48,7 +48,7 @@ def attributes_of(history: Any) -> dict[str, str]:
     }
 
 
-def _shaped(
+def shaped(
     name: str, axis: str, values: np.ndarray[Any, Any], coordinates: dict[str, Any], history: Any
 ) -> tuple[tuple[str, ...], np.ndarray[Any, Any]]:
     """Dimensions of a series, and its values in that shape; adds the labels of its columns to the coordinates."""

@@ -15,7 +15,11 @@ from .scenario import Scenario, native
 
 @dataclass(frozen=True)
 class Flag:
-    """Something the reader must know about this run."""
+    """Something the reader must know about this run.
+
+    >>> [flag.code for flag in capsim.outcomes(history).flags]
+    [...]
+    """
 
     code: str
     """Stable short name."""
@@ -27,7 +31,12 @@ class Flag:
 
 
 class Outcomes(Mapping[str, float]):
-    """Named numbers, ``outcomes["area_loss_percent"]``; the order is that of importance."""
+    """Named numbers, ``outcomes["area_loss_percent"]``; the order is that of importance.
+
+    >>> result = capsim.outcomes(history)
+    >>> result["area_loss_percent"] > 0, result.units["area_loss_percent"]
+    (True, '%')
+    """
 
     units: dict[str, str]
     """Unit of each outcome."""
@@ -79,6 +88,9 @@ def outcomes(history: History) -> Outcomes:
     """The outcomes of a run; a partial history gives those of the days that it reached.
 
     Raises TypeError for anything but a `History`.
+
+    >>> round(capsim.outcomes(history)["opening_area_start_mm2"], 1)
+    19.8
     """
     if not isinstance(history, History):
         hint = "; run it first: capsim.simulate(scenario)" if isinstance(history, (Scenario, Mapping, str)) else ""
@@ -95,6 +107,10 @@ def outcomes_with_margin(
     ran away, or had lost nine tenths of its first area; its description says which. Below 1.5 the
     flag ``near_runaway`` is raised. It costs 5 to 20 % of the run, which is why `outcomes` does without.
     A run without tissue that pulls has no such outcome. Raises `ScenarioError` for wrong input.
+
+    >>> run, result = capsim.outcomes_with_margin(scenario)
+    >>> result["runaway_margin"] > 1
+    True
     """
     history, found = _core.run_with_margin(native(scenario))
     return History(history), _outcomes(found)

@@ -43,7 +43,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Setting:
-    """A value that a population gives to one field."""
+    """A value that a population gives to one field.
+
+    >>> capsim.population("pseudoexfoliation").settings("fibre_remodelling")[0].path
+    '...'
+    """
 
     path: str
     """Dotted path of the field."""
@@ -54,7 +58,11 @@ class Setting:
 
 @dataclass(frozen=True)
 class Spread:
-    """How one field differs between the eyes of a population."""
+    """How one field differs between the eyes of a population.
+
+    >>> capsim.population("pseudoexfoliation").spreads("fibre_remodelling")[0].sd > 0
+    True
+    """
 
     path: str
     """Dotted path of the field."""
@@ -72,7 +80,14 @@ class Spread:
 
 @dataclass(frozen=True)
 class Bands:
-    """Between which values most eyes of a population lie, day by day."""
+    """Between which values most eyes of a population lie, day by day.
+
+    >>> eyes = capsim.population("pseudoexfoliation")
+    >>> bands = eyes.bands(scenario, ["area_loss_percent"], 4, about=True)
+    >>> low, median, high = bands.at("area_loss_percent", 60)
+    >>> low <= median <= high
+    True
+    """
 
     population: str
     """Name and edition of the population."""
@@ -122,6 +137,10 @@ class Population:
 
     Two plans can therefore be compared on the same eyes, and the first n eyes of any n cover the
     population evenly (Halton points, one prime for each spread).
+
+    >>> eyes = capsim.population("pseudoexfoliation")
+    >>> eyes.around(scenario, 3) == eyes.around(scenario, 3)  # always the same eye
+    True
     """
 
     def __init__(self, path_or_text: str | os.PathLike[str]) -> None:
@@ -300,12 +319,19 @@ def population(name: str) -> Population:
     """A population that comes with the library; `population_names` lists them.
 
     Raises ValueError, with the names there are, for any other name.
+
+    >>> capsim.population("pseudoexfoliation").laws[0]
+    'fibre_remodelling'
     """
     return Population(_core.population(name).json())
 
 
 def population_names() -> list[str]:
-    """Names of the populations that come with the library."""
+    """Names of the populations that come with the library.
+
+    >>> "pseudoexfoliation" in capsim.population_names()
+    True
+    """
     return _core.population_names()
 
 

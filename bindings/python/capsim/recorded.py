@@ -105,7 +105,11 @@ class RecordedSeries:
 
 @dataclass(frozen=True)
 class Diagnostics:
-    """How the run went, in numbers."""
+    """How the run went, in numbers.
+
+    >>> history.diagnostics.steps > 0
+    True
+    """
 
     steps: int
     """Accepted time steps."""

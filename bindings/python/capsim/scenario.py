@@ -14,12 +14,25 @@ from . import _core, value_path
 from .complete_values import HEADER, checked, default_at, normalised, text_of
 from .errors import ScenarioError, Violation
 from .plain_values import plain
-from .scenario_sections import Bag, Capsule, Contraction, Event, Lens, Mesh, Numerics, Opening, TensionRing, Zonule
+from .scenario_sections import (
+    Bag,
+    BagTissue,
+    Capsule,
+    Contraction,
+    Event,
+    Lens,
+    Mesh,
+    Numerics,
+    Opening,
+    TensionRing,
+    Zonule,
+)
 from .sides import side_of
 from .value_access import Items, Part, Section, value
 
 if TYPE_CHECKING:
     from .scenario_values import (
+        BagTissueValues,
         BagValues,
         CapsuleValues,
         ContractionValues,
@@ -41,6 +54,10 @@ class Scenario(Section):
     keywords say what differs: ``Scenario(name="weak", zonule={"strength": 0.3})``.
     Values are read and set as attributes, ``scenario.opening.diameter_mm = 4.5``, and checked by
     `validate` and before every run. Keywords raise `ScenarioError` when they are not valid.
+
+    >>> eye = capsim.Scenario(name="weak below", eye="left", zonule={"strength": 0.6, "strength_by_hour": {6: 0.0}})
+    >>> eye.with_({"opening.diameter_mm": 5.5}).opening.diameter_mm
+    5.5
     """
 
     __slots__ = ()
@@ -55,6 +72,7 @@ class Scenario(Section):
     tension_ring: Part[TensionRing | None] = Part("The capsular tension ring; None: no ring.")
     lens: Part[Lens | None] = Part("The artificial lens; None: no lens.")
     contraction: Part[Contraction] = Part("The contraction law.")
+    bag_tissue: Part[BagTissue] = Part("Fibrous tissue where the leaves fuse outside the optic.")
     events: Part[Items[Event]] = Part("What happens on certain days.")
     mesh: Part[Mesh] = Part("The finite-element mesh.")
     numerics: Part[Numerics] = Part("Tolerances and limits of the solution.")
@@ -66,6 +84,7 @@ class Scenario(Section):
         "tension_ring": TensionRing,
         "lens": Lens,
         "contraction": Contraction,
+        "bag_tissue": BagTissue,
         "events": Event,
         "mesh": Mesh,
         "numerics": Numerics,
@@ -88,6 +107,7 @@ class Scenario(Section):
             tension_ring: TensionRingValues | TensionRing | None = None,
             lens: LensValues | Lens | None = {},  # noqa: B006
             contraction: ContractionValues | Contraction = {},  # noqa: B006
+            bag_tissue: BagTissueValues | BagTissue = {},  # noqa: B006
             events: Sequence[EventValues | Event] = (),
             mesh: MeshValues | Mesh = {},  # noqa: B006
             numerics: NumericsValues | Numerics = {},  # noqa: B006

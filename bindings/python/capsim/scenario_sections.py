@@ -137,6 +137,7 @@ class Contraction(Section):
     band_width_mm: float | None = value("Width of the band of cells under the rim [mm]; None: no decay.")
     edge_width_mm: float = value("Softness of the contact zone's edge [mm].")
     contact_diameter_mm: float | None = value("Diameter inside which leaf lies on optic [mm]; None: the optic's.")
+    cells_beyond_contact: float = value("Share of the band's cells that is there outside the contact zone, too.")
     unloaded_deactivation_per_day: float = value("Extra loss of activity of fibres without load [1/day].")
     law: str = value("fibre_remodelling or active_lock_in.")
     active_tension_mN_per_mm: float = value(
@@ -149,6 +150,25 @@ class Contraction(Section):
     locked_modulus_kPa: float = value(
         "Active lock-in: modulus of the tissue that holds what was contracted [kPa]: how much stays."
     )
+
+
+class BagTissue(Section):
+    """Fibrous tissue where the two leaves lie on each other outside the optic."""
+
+    __slots__ = ()
+    _place = "bag_tissue"
+    fibre_modulus_kPa: float = value("Modulus of the fibres there [kPa]: how much the bag contracts; 0: no tissue.")
+    active_tension_mN_per_mm: float = value("Active lock-in: hoop pull of active cells there [mN/mm]; 0: no tissue.")
+    tissue_thickness_mm: float = value("Full thickness of that tissue on each leaf [mm].")
+    hoop_weight: float = value("Weight of its fibres along the equator.")
+    diagonal_weight: float = value("Weight of its two diagonal fibre families together.")
+    radial_weight: float = value("Weight of its radial fibres: near the hoop weight, the opening is spared.")
+    cells_left: float = value("Cells left on the leaves there at the end of surgery, 0..1.")
+    cells_left_by_hour: Part[ByHour] = Part("The same by clock hour, where it differs.")
+    clear_zone_mm: float = value("Strip at the equator where a tension ring keeps the leaves apart [mm].")
+    bond_kPa_per_mm: float = value("In-plane bond of the two leaves where the tissue is full [kPa/mm].")
+    haptic_bond_mN_per_mm: float = value("Hold of each haptic along its arc when the tissue is full [mN/mm].")
+    inner_diameter_mm: float | None = value("Diameter inside which the leaves are apart [mm]; None: the optic's.")
 
 
 class RelaxingCuts(Section):

@@ -205,6 +205,9 @@ class ContractionValues(TypedDict, total=False):
     default eye's loss from 4.3 to 4.5 %: a few cells outside the edge regrow."""
     contact_diameter_mm: Number | None
     """Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's diameter, 6 without a lens."""
+    cells_beyond_contact: Number
+    """Default 0; allowed >= 0 and <= 1. choice: 0: the tissue of the rim ends at the edge of the contact zone; 1:
+    its band goes on."""
     unloaded_deactivation_per_day: Number
     """Default 0 1/day; allowed >= 0 and <= 10. choice: off."""
     law: Literal["fibre_remodelling", "active_lock_in"]
@@ -220,6 +223,35 @@ class ContractionValues(TypedDict, total=False):
     locked_modulus_kPa: Number
     """Default 10000 kPa; allowed >= 0 and <= 1000000. PROTO: no measurement; softer tissue can't hold what was
     contracted against capsule and zonule. The populations set 30000."""
+
+
+class BagTissueValues(TypedDict, total=False):
+    """Values of `bag_tissue`; what is not said keeps its default."""
+
+    fibre_modulus_kPa: Number
+    """Default 0 kPa; allowed >= 0 and <= 100000. choice: 0: no tissue there."""
+    active_tension_mN_per_mm: Number
+    """Default 0 mN/mm; allowed >= 0 and <= 1000. choice: 0: no tissue there."""
+    tissue_thickness_mm: Number
+    """Default 0.05 mm; allowed >= 0.001 and <= 0.5. choice: as under the rim."""
+    hoop_weight: Number
+    """Default 0.6; allowed >= 0 and <= 10. choice: nearly isotropic."""
+    diagonal_weight: Number
+    """Default 0; allowed >= 0 and <= 10. choice."""
+    radial_weight: Number
+    """Default 0.35; allowed >= 0 and <= 10. choice."""
+    cells_left: Number
+    """Default 1; allowed >= 0 and <= 1. choice: cells cover the leaf."""
+    cells_left_by_hour: ByHourValues
+    """Default {}; allowed >= 0 and <= 1. choice: no hour differs."""
+    clear_zone_mm: Number
+    """Default 0.9 mm; allowed >= 0 and <= 5. choice: a ring keeps the leaves apart at the equator."""
+    bond_kPa_per_mm: Number
+    """Default 0 kPa/mm; allowed >= 0 and <= 100000. choice: 0: leaves share the equator only."""
+    haptic_bond_mN_per_mm: Number
+    """Default 0 mN/mm; allowed >= 0 and <= 10000. choice: 0: haptics slide."""
+    inner_diameter_mm: Number | None
+    """Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's; no tissue without a lens."""
 
 
 class MeshValues(TypedDict, total=False):
@@ -407,6 +439,10 @@ FIELD_FACTS = {
     "contraction.contact_diameter_mm": (
         "Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's diameter, 6 without a lens."
     ),
+    "contraction.cells_beyond_contact": (
+        "Default 0; allowed >= 0 and <= 1. choice: 0: the tissue of the rim ends at the edge of the contact zone; 1: "
+        "its band goes on."
+    ),
     "contraction.unloaded_deactivation_per_day": "Default 0 1/day; allowed >= 0 and <= 10. choice: off.",
     "contraction.law": (
         "Default 'fibre_remodelling'; allowed 'fibre_remodelling' or 'active_lock_in'. choice: the defaults are those "
@@ -423,6 +459,24 @@ FIELD_FACTS = {
     "contraction.locked_modulus_kPa": (
         "Default 10000 kPa; allowed >= 0 and <= 1000000. PROTO: no measurement; softer tissue can't hold what was "
         "contracted against capsule and zonule. The populations set 30000."
+    ),
+    "bag_tissue.fibre_modulus_kPa": "Default 0 kPa; allowed >= 0 and <= 100000. choice: 0: no tissue there.",
+    "bag_tissue.active_tension_mN_per_mm": "Default 0 mN/mm; allowed >= 0 and <= 1000. choice: 0: no tissue there.",
+    "bag_tissue.tissue_thickness_mm": "Default 0.05 mm; allowed >= 0.001 and <= 0.5. choice: as under the rim.",
+    "bag_tissue.hoop_weight": "Default 0.6; allowed >= 0 and <= 10. choice: nearly isotropic.",
+    "bag_tissue.diagonal_weight": "Default 0; allowed >= 0 and <= 10. choice.",
+    "bag_tissue.radial_weight": "Default 0.35; allowed >= 0 and <= 10. choice.",
+    "bag_tissue.cells_left": "Default 1; allowed >= 0 and <= 1. choice: cells cover the leaf.",
+    "bag_tissue.cells_left_by_hour": "Default {}; allowed >= 0 and <= 1. choice: no hour differs.",
+    "bag_tissue.clear_zone_mm": (
+        "Default 0.9 mm; allowed >= 0 and <= 5. choice: a ring keeps the leaves apart at the equator."
+    ),
+    "bag_tissue.bond_kPa_per_mm": (
+        "Default 0 kPa/mm; allowed >= 0 and <= 100000. choice: 0: leaves share the equator only."
+    ),
+    "bag_tissue.haptic_bond_mN_per_mm": "Default 0 mN/mm; allowed >= 0 and <= 10000. choice: 0: haptics slide.",
+    "bag_tissue.inner_diameter_mm": (
+        "Default null mm; allowed >= 0.5 and <= 20. choice: null: the optic's; no tissue without a lens."
     ),
     "events": "Default []. choice: at most 1000.",
     "events[].relaxing_cuts.length_mm": "Default 0.75 mm; allowed >= 0.05 and <= 8. choice.",

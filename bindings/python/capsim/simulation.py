@@ -15,7 +15,12 @@ from .scenario import Scenario, native
 
 @dataclass(frozen=True)
 class Progress:
-    """What a progress callback is told after every time step."""
+    """What a progress callback is told after every time step.
+
+    >>> half = capsim.simulate(scenario, progress=lambda progress: progress.fraction < 0.5)
+    >>> half.status
+    'cancelled'
+    """
 
     day: float
     """Day after surgery reached."""
@@ -43,6 +48,10 @@ def simulate(
 
     Raises `ScenarioError` for wrong input, before any work. A run that fails numerically raises
     nothing: look at `History.status`, or call `History.raise_if_failed`.
+
+    >>> run = capsim.simulate(scenario)
+    >>> run.status, run.day[-1]
+    ('completed', 60.0)
     """
     return History(_core.simulate(native(scenario), None if progress is None else told(progress)))
 

@@ -29,7 +29,12 @@ ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring")
 
 @dataclass(frozen=True)
 class Nodes:
-    """Where the bag lies, node by node, and how its nodes are joined."""
+    """Where the bag lies, node by node, and how its nodes are joined.
+
+    >>> nodes = capsim.Simulation(scenario).nodes()
+    >>> nodes.position_mm.shape[1]
+    2
+    """
 
     position_mm: FloatArray
     """Nodes of both leaves, x to the viewer's right, y up [mm], [nodes, 2]."""
@@ -47,7 +52,12 @@ class Nodes:
 
 @dataclass(frozen=True)
 class Tissue:
-    """The fibrous tissue at its points, the first ones of the leaf."""
+    """The fibrous tissue at its points, the first ones of the leaf.
+
+    >>> tissue = capsim.Simulation(scenario).leaf().tissue
+    >>> tissue.fibre_stretch.shape[1]  # hoop, +45 and -45 degrees, radial
+    4
+    """
 
     fraction: FloatArray
     """Share of full thickness, 0..1, [tissue points]."""
@@ -63,7 +73,12 @@ class Tissue:
 
 @dataclass(frozen=True)
 class Leaf:
-    """The front leaf at its integration points: element by element, the layers from the rim outward."""
+    """The front leaf at its integration points: element by element, the layers from the rim outward.
+
+    >>> leaf = capsim.Simulation(scenario).leaf()
+    >>> leaf.principal_stretch.shape == (len(leaf.area_mm2), 2)
+    True
+    """
 
     position_mm: FloatArray
     """Where each point lies [mm], [points, 2]."""
@@ -87,7 +102,14 @@ class Leaf:
 
 @dataclass(frozen=True)
 class RunawayMargin:
-    """How far the eye is from runaway."""
+    """How far the eye is from runaway.
+
+    >>> simulation = capsim.Simulation(scenario)
+    >>> simulation.advance_to(20)
+    True
+    >>> simulation.runaway_margin().factor > 1
+    True
+    """
 
     end: str
     """tips, closes, holds, not_followed or nothing_pulls."""
@@ -113,6 +135,13 @@ class Simulation:
 
     Raises `ScenarioError` for wrong input, and `SolveError` when the eye has no state of rest at all; what goes wrong
     later is a `status`.
+
+    >>> simulation = capsim.Simulation(scenario)
+    >>> simulation.advance_to(20)
+    True
+    >>> fork = simulation.copy()
+    >>> fork.advance_to(25), simulation.day, fork.day
+    (True, 20.0, 25.0)
     """
 
     def __init__(

@@ -16,6 +16,7 @@ void bind_scenario(pybind11::module_& module);
 void bind_history(pybind11::module_& module);
 void bind_outcomes(pybind11::module_& module);
 void bind_population(pybind11::module_& module);
+void bind_sensitivities(pybind11::module_& module);
 void bind_simulation(pybind11::module_& module);
 void bind_study(pybind11::module_& module);
 void bind_stepping(pybind11::module_& module);

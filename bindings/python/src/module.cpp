@@ -13,6 +13,7 @@ PYBIND11_MODULE(_core, module) {
   bind_history(module);
   bind_outcomes(module);
   bind_population(module);
+  bind_sensitivities(module);
   bind_simulation(module);
   bind_study(module);
   bind_stepping(module);

@@ -94,12 +94,28 @@ export interface Contraction {
   band_width_mm?: number | null; // >= 0.05 and <= 100
   edge_width_mm?: number; // >= 0 and <= 1
   contact_diameter_mm?: number | null; // >= 0.5 and <= 20
+  cells_beyond_contact?: number; // >= 0 and <= 1
   unloaded_deactivation_per_day?: number; // >= 0 and <= 10
   law?: "fibre_remodelling" | "active_lock_in";
   active_tension_mN_per_mm?: number; // >= 0 and <= 1000
   active_radial_share?: number; // >= 0 and <= 10
   lock_in_per_day?: number; // >= 0 and <= 10
   locked_modulus_kPa?: number; // >= 0 and <= 1e+06
+}
+
+export interface BagTissue {
+  fibre_modulus_kPa?: number; // >= 0 and <= 100000
+  active_tension_mN_per_mm?: number; // >= 0 and <= 1000
+  tissue_thickness_mm?: number; // >= 0.001 and <= 0.5
+  hoop_weight?: number; // >= 0 and <= 10
+  diagonal_weight?: number; // >= 0 and <= 10
+  radial_weight?: number; // >= 0 and <= 10
+  cells_left?: number; // >= 0 and <= 1
+  cells_left_by_hour?: ByHour;
+  clear_zone_mm?: number; // >= 0 and <= 5
+  bond_kPa_per_mm?: number; // >= 0 and <= 100000
+  haptic_bond_mN_per_mm?: number; // >= 0 and <= 10000
+  inner_diameter_mm?: number | null; // >= 0.5 and <= 20
 }
 
 /** Numbers of elements, or a level that stands for them. */
@@ -142,6 +158,7 @@ export interface Scenario {
   tension_ring?: TensionRing | null;
   lens?: Lens | null;
   contraction?: Contraction;
+  bag_tissue?: BagTissue;
   events?: ScenarioEvent[];
   mesh?: Mesh;
   numerics?: Numerics;

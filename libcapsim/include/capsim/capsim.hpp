@@ -36,6 +36,7 @@
 #include "capsim/zonule.hpp"
 #include "capsim/backing.hpp"
 #include "capsim/tension_ring.hpp"
+#include "capsim/leaf_bond.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/cuts.hpp"
 
@@ -52,6 +53,7 @@
 #include "capsim/history.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/outcomes.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/population.hpp"
 #include "capsim/study.hpp"
 #include "capsim/study_visits.hpp"

@@ -24,10 +24,13 @@
 
 namespace capsim {
 
-/// Energy density [kPa] and its derivatives by the two principal stretches.
-struct StretchResponse {
-  double w = 0, w1 = 0, w2 = 0, w11 = 0, w12 = 0, w22 = 0;
+/// Energy density [kPa] and its derivatives by the two principal stretches, of any number type. `flip` is
+/// (w1 - w2) / ((l1 - l2)/2), which has a limit where the stretches are equal.
+template <class T>
+struct StretchResponseOf {
+  T w{}, w1{}, w2{}, w11{}, w12{}, w22{}, flip{};
 };
+using StretchResponse = StretchResponseOf<double>;
 
 /// The capsule's material with its tension field.
 struct Membrane {

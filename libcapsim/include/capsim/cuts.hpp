@@ -20,10 +20,10 @@
 namespace capsim {
 
 /// Energy released per mm of growth [mN] of the cut on line `line`, open over `layers` layers, in
-/// the anterior `leaf` of `mesh`; `tissue` may be null; `others` are further parts of the eye.
-[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                                           std::span<const double> x, int line, int layers,
-                                           std::span<const Part* const> others = {});
+/// the anterior `leaf` of `mesh`; `tissues` are those on it, `others` further parts of the eye.
+[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf,
+                                           std::span<const FibrousTissue* const> tissues, std::span<const double> x,
+                                           int line, int layers, std::span<const Part* const> others = {});
 
 /// Memory of that; one that is kept makes further evaluations on the same mesh take none of their own.
 struct TipWorkspace {
@@ -31,8 +31,9 @@ struct TipWorkspace {
   Leaf::Region ahead, behind;
   FibrousTissue::Fields fields;
 };
-[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue,
-                                           std::span<const double> x, int line, int layers, TipWorkspace& workspace,
+[[nodiscard]] double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf,
+                                           std::span<const FibrousTissue* const> tissues, std::span<const double> x,
+                                           int line, int layers, TipWorkspace& workspace,
                                            std::span<const Part* const> others = {});
 
 /// Distance between the two lips at the rim [mm]; negative when they have crossed.

@@ -100,6 +100,8 @@ class Equilibrium {
   [[nodiscard]] bool factorize_at(std::span<const double> x);
   /// Applies the inverse of the Hessian factorized last, by degree of freedom, in place.
   void apply_inverse(std::vector<double>& b);
+  /// The same for four right-hand sides at once, b[4 * dof + k].
+  void apply_inverse_four(std::vector<double>& b);
   /// Forgets the factorization (after the state of a part has jumped).
   void forget_factor() noexcept;
   [[nodiscard]] const EquilibriumCounts& counts() const noexcept;

@@ -82,17 +82,18 @@ class FibrousTissue : public Part {
   [[nodiscard]] double tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept;
   /// Hoop tension [mN/mm] of the tissue as a sheet at point p with deformation gradient `f`; 0 without a sheet.
   [[nodiscard]] double sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept;
+  [[nodiscard]] const Patch& patch() const noexcept { return *patch_; }
   [[nodiscard]] int first_element() const noexcept { return first_; }
   [[nodiscard]] int last_element() const noexcept { return last_; }
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
   /// deformed ones stay; the tissue and its hoop directions move with the material. See cuts.hpp.
   [[nodiscard]] double energy_by_reference(std::span<const double> x, std::span<const double> shift) const;
   /// What that derivative gains when the tissue stays at its place in the reference instead: every point
-  /// finds the tissue of the place it has moved to, and the tissue still ends where it ended. The outer
-  /// edge of the elements from `border_element` on is that end; `reference` are reference positions;
-  /// `moved` is memory only.
+  /// finds the tissue of the place it has moved to, and the tissue still ends where it ended: at the outer
+  /// edge of its last layer of `around` elements and, where it does not begin at the rim, at the inner edge of its
+  /// first. `reference` are reference positions; `moved` is memory only.
   [[nodiscard]] double energy_by_place(std::span<const double> x, std::span<const double> shift,
-                                       std::span<const double> reference, int border_element, Fields& moved) const;
+                                       std::span<const double> reference, int around, Fields& moved) const;
 
  private:
   friend struct TissueDensity;

@@ -8,6 +8,8 @@
 ///            k/2 g(t) mean over the arc of <R - (x - c).d>^2
 ///          R the free radius [mm], k the stiffness [mN/mm], g = g_inf + (1 - g_inf) exp(-t/tau).
 ///          One-sided: a haptic never pulls. The arc slides freely across d.
+///          Haptics fuse in with the bag: when a fraction f of the full tissue has grown there, each also holds its arc
+///          against sliding, kf/2 f mean over the arc of ((x - c).d' - a)^2, d' square to d and a as on day 0.
 ///          Optional bond of the leaf to the optic over their overlap: b/2 |x - x_bonded|^2 per
 ///          reference area, b in kPa/mm, x_bonded moving rigidly with the optic.
 /// Assumes. In-plane; no friction; the haptic's arc stays on the same part of the equator.
@@ -33,6 +35,7 @@ class Lens : public Part {
     std::array<double, 3> share{};
     double direction = 0;  ///< Angle of d on day 0 [rad].
     double weight = 0;     ///< Share of the haptic's arc, sums to 1 per haptic.
+    double along = 0;      ///< a: where it lies along the arc on day 0 [mm].
   };
   /// One quadrature point of the bonded overlap.
   struct Bond {
@@ -48,6 +51,11 @@ class Lens : public Part {
 
   /// Adds the bond of leaf to optic.
   void bond(const Patch& anterior, std::vector<Bond> bonds, double stiffness_kPa_per_mm);
+
+  /// Haptics fuse with the equator as it lies at x, the optic at its place: kf of each haptic.
+  void fuse(std::span<const double> x, double stiffness_mN_per_mm);
+  /// f, 0..1.
+  void set_fused(double fraction) noexcept { fused_ = fraction; }
 
   [[nodiscard]] std::string_view name() const noexcept override { return "lens"; }
   [[nodiscard]] std::unique_ptr<Part> clone() const override;
@@ -71,6 +79,7 @@ class Lens : public Part {
   const Patch* anterior_ = nullptr;
   std::vector<Bond> bonds_;
   double bond_stiffness_ = 0;
+  double fusion_ = 0, fused_ = 0;
 };
 
 /// Haptic contacts of a lens on the mesh; `axis` is the direction of the first haptic [rad].

@@ -29,12 +29,15 @@ struct Patch {
   std::vector<double> local_weight;    ///< point: quadrature weight.
   std::vector<double> gradients;       ///< element x point x node x 2: derivatives by X, Y [1/mm].
   std::vector<double> weights;         ///< element x point: reference area [mm2].
+  /// The same for loops over four elements at a time: group of four x point x (dxi/dX, dxi/dY, deta/dX, deta/dY, area)
+  /// x element of the group. Beyond the last element that one is repeated.
+  std::vector<double> in_fours;
 
   [[nodiscard]] int elements() const noexcept {
     return nodes_per_element == 0 ? 0 : static_cast<int>(nodes.size()) / nodes_per_element;
   }
   [[nodiscard]] int points() const noexcept { return elements() * points_per_element; }
-  /// Fills gradients and weights from reference positions; false when an element is folded.
+  /// Fills gradients, weights and in_fours from reference positions; false when an element is folded.
   bool measure(std::span<const double> reference);
   /// Interpolates nodal positions `x` (x0 y0 x1 y1 ...) at Gauss point `point` of `element`.
   [[nodiscard]] Point at(std::span<const double> x, int element, int point) const noexcept;
@@ -52,6 +55,9 @@ struct MeshPlan {
   int order = 2;
   int posterior_layers = 2;          ///< 0: no posterior leaf.
   std::vector<double> column_angle;  ///< order * around values, increasing [rad].
+  /// Layer lines of the posterior ring as shares of the way from the centre to the equator, falling from 1;
+  /// posterior_layers + 1 of them, or none: evenly from 1 to 0.35.
+  std::vector<double> posterior_lines;
   struct CutLine {
     int ray = 0;        ///< Element boundary 0..around-1.
     int tip_layer = 0;  ///< The longest cut planned here ends on this layer line, 1..layers-1.
@@ -85,6 +91,12 @@ class Mesh {
   [[nodiscard]] std::vector<std::array<int, 2>> lip_nodes(int cut, int layers) const;
   [[nodiscard]] int tip_node(int cut, int layers) const noexcept;
   [[nodiscard]] int hub_node() const noexcept { return hub_; }
+  /// Node of the posterior ring at (row, column), rows counted from the equator (row 0) inward; -1 where an 8-node
+  /// element has none. A column lies behind the anterior one of the same number.
+  [[nodiscard]] int posterior_node(int row, int column) const noexcept {
+    return disc_[static_cast<std::size_t>(row) * static_cast<std::size_t>(columns()) +
+                 static_cast<std::size_t>(column)];
+  }
   [[nodiscard]] const std::vector<int>& equator_nodes() const noexcept { return equator_; }
 
   [[nodiscard]] const Patch& anterior() const noexcept { return anterior_; }

@@ -22,6 +22,7 @@
 #include "capsim/contraction_law.hpp"
 #include "capsim/diagnostics.hpp"
 #include "capsim/error.hpp"
+#include "capsim/leaf_bond.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
 #include "capsim/scenario.hpp"
@@ -33,6 +34,7 @@ namespace capsim {
 class ModelLibrary;
 class PatternStore;
 struct ShapeKey;
+struct StressFreeShape;
 
 /// One planned relaxing cut on the mesh.
 struct PlannedCut {
@@ -41,6 +43,14 @@ struct PlannedCut {
   double day = -1;       ///< Of the scenario's event; -1 for a cut that is only possible.
   int line = 0;          ///< Index into the mesh plan's cut lines.
   int layers = 0;        ///< The tip lies on this layer line.
+};
+
+/// Where tissue lies: elements first..last-1 of a patch, kinetics and material, and the cells c(0) at each point.
+struct TissueSite {
+  const Patch* patch = nullptr;
+  int first = 0, last = 0;
+  ContractionSpec spec;
+  std::vector<double> cells;
 };
 
 class Model {
@@ -78,6 +88,9 @@ class Model {
   [[nodiscard]] double force_scale_mN() const noexcept { return force_scale_; }
   /// Iterations of the in-situ solution and its largest remaining error [mm].
   [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
+  /// What the search for the unloaded shape took, in factorizations: a part of the budget of every run, also where a
+  /// library lent the shape.
+  [[nodiscard]] double in_situ_work() const noexcept { return in_situ_work_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
 
   /// Patterns of the equations that simulations of this model (and of others of its library) share.
@@ -100,15 +113,28 @@ class Model {
   [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
   /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
-  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;  ///< Null without a lens.
+  /// Where the leaves fuse outside the optic: the anterior leaf first, then the posterior one; empty: nowhere.
+  [[nodiscard]] const std::vector<TissueSite>& bag_sites() const noexcept { return bag_sites_; }
+  [[nodiscard]] std::unique_ptr<FibrousTissue> make_tissue(const TissueSite& site,
+                                                           const TissueMaterial& material) const;
+  [[nodiscard]] std::unique_ptr<LeafBond> make_leaf_bond() const;  ///< Null where the leaves do not fuse.
+  [[nodiscard]] std::unique_ptr<Lens> make_lens() const;           ///< Null without a lens.
   [[nodiscard]] std::unique_ptr<TensionRing> make_tension_ring(const TensionRingSpec& spec) const;
 
  private:
+  friend class ModelNeighbours;  // models of nearby scenarios, for derivatives
+  /// The plan of a nearby scenario that is not checked against its limits; take_shape and fill_cells are to follow.
+  Model(const Model& here, Scenario nearby);
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
-  void take_shape(ModelLibrary* library, const std::function<bool()>& go_on);
+  void take_shape(std::shared_ptr<const StressFreeShape> shape);
+  void place_tissue();
   void fill_cells();
+  void plan_posterior(MeshPlan& plan);
+  void find_bag_sites();
+  /// Radius inside which the leaves are apart [mm]; infinite where they do not fuse.
+  [[nodiscard]] double fused_from_mm() const noexcept;
 
   Scenario scenario_;
   std::shared_ptr<PatternStore> patterns_;
@@ -119,14 +145,18 @@ class Model {
   bool fitted_edge_ = false;
   double soft_edge_ = 0;           // 0: sharp, on a mesh line
   std::vector<Point> stated_rim_;  // per column
+  std::shared_ptr<const StressFreeShape> shape_;
   std::vector<double> rest_full_, rest_stated_;
   double equator_radius_ = 0;
   std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at
-  int tissue_layers_ = 0;
+  int tissue_layers_ = 0, contact_layers_ = 0;
   std::vector<double> cells_;
+  std::vector<TissueSite> bag_sites_;
+  int paired_rows_ = 0;  // layer lines, from the equator inward, that both leaves have at the same place
   double force_scale_ = 1;
   int ring_segments_ = 0;
   int in_situ_iterations_ = 0;
+  double in_situ_work_ = 0;
   double in_situ_error_ = 0;
   double build_seconds_ = 0;
 };
@@ -134,12 +164,16 @@ class Model {
 /// The scenario is well-formed but its rest state can't be found; the text says why.
 class ModelError : public Error {
  public:
-  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium) : Error(text), status_(status) {}
+  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium, double work = 0)
+      : Error(text), status_(status), work_(work) {}
   /// `no_equilibrium`; `too_much_work` when the budget ran out; `cancelled`.
   [[nodiscard]] Status status() const noexcept { return status_; }
+  /// What the search took, in factorizations.
+  [[nodiscard]] double work() const noexcept { return work_; }
 
  private:
   Status status_;
+  double work_;
 };
 
 }  // namespace capsim

@@ -2,6 +2,7 @@
 #pragma once
 /// @file  The answers a run was made for: named scalars with units, flags, and cautions in words.
 
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -37,6 +38,9 @@ struct Outcomes {
   [[nodiscard]] bool has(std::string_view name) const noexcept;
   [[nodiscard]] bool has_flag(std::string_view code) const noexcept;
 };
+
+/// Days on which a loss of area is given, where the run reaches them.
+inline constexpr std::array<double, 4> loss_days{30, 90, 180, 365};
 
 /// Computes the outcomes of a run; a partial history gives those of the days it reached.
 [[nodiscard]] Outcomes outcomes(const History& history);

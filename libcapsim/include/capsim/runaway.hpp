@@ -77,17 +77,17 @@ class SustainedPull : public Part {
 
 /// What the search needs of an eye: its parts, and how to look at it.
 struct RunawayEye {
-  std::vector<Part*> parts;  ///< All but the fibres and `pull`; not owned.
+  std::vector<Part*> parts;  ///< All but the fibres and `pulls`; not owned.
   std::vector<int> dof_of_coordinate;
   std::vector<double> x;  ///< At rest at factor 1.
   double force_scale_mN = 1;
   double tolerance_mN = 1e-5;
-  SustainedPull* pull = nullptr;
-  double first_area_mm2 = 0;  ///< Of the opening at the end of surgery.
+  std::vector<SustainedPull> pulls;  ///< Of every tissue; each takes the place of its fibres.
+  double first_area_mm2 = 0;         ///< Of the opening at the end of surgery.
   std::function<double(std::span<const double> x)> opening_area_mm2;
 };
 
 /// Follows the path up to beta = `largest_tension_factor`.
-[[nodiscard]] RunawayMargin find_runaway(const RunawayEye& eye, double largest_tension_factor = 256);
+[[nodiscard]] RunawayMargin find_runaway(RunawayEye& eye, double largest_tension_factor = 256);
 
 }  // namespace capsim

@@ -144,7 +144,8 @@ struct ContractionSpec {
   std::optional<double> band_width_mm = 0.2;  ///< w of the contact zone; null: no decay.
   double edge_width_mm = 0;  ///< Softness of the contact zone's edge: cells fall as 1/(1 + exp(d/edge)).
   std::optional<double> contact_diameter_mm;  ///< Null: the optic's diameter, 6.0 without a lens.
-  double unloaded_deactivation_per_day = 0;   ///< Extra loss of activity of fibres that carry no load.
+  double cells_beyond_contact = 0;           ///< Share of the band's cells that is there outside the contact zone, too.
+  double unloaded_deactivation_per_day = 0;  ///< Extra loss of activity of fibres that carry no load.
   ContractionKind law = ContractionKind::fibre_remodelling;
   // The next four belong to active lock-in; fibre modulus, weights, laying and remodelling to fibre remodelling.
   double active_tension_mN_per_mm =
@@ -153,6 +154,25 @@ struct ContractionSpec {
   double lock_in_per_day = 0.1;  ///< zeta: rate at which active cells take up what is shorter than its natural length.
   double locked_modulus_kPa = 10000;  ///< El: modulus of the tissue that holds what was contracted.
   bool operator==(const ContractionSpec&) const = default;
+};
+
+/// Fibrous tissue where the two leaves lie on each other outside the optic. Its cells follow the kinetics and the law
+/// of `contraction`; see bag_tissue in the theory, section 3.
+struct BagTissueSpec {
+  double fibre_modulus_kPa = 0;         ///< Of the first law's fibres there; 0 (and no active tension): no tissue.
+  double active_tension_mN_per_mm = 0;  ///< Of the second law's cells there, per mm of the leaf's width.
+  double tissue_thickness_mm = 0.05;
+  double hoop_weight = 0.6;
+  double diagonal_weight = 0;
+  double radial_weight = 0.35;
+  double cells_left = 1;             ///< Cells on the leaf at the end of surgery, 0 .. 1.
+  ByHour cells_left_by_hour;         ///< Replaces `cells_left` in the listed hours.
+  double clear_zone_mm = 0.9;        ///< Width of the strip at the equator where a tension ring keeps the leaves apart.
+  double bond_kPa_per_mm = 0;        ///< In-plane bond of the two leaves where the tissue is full.
+  double haptic_bond_mN_per_mm = 0;  ///< What holds a haptic to its arc of equator, along it, when the tissue is full.
+  std::optional<double>
+      inner_diameter_mm;  ///< Inside it the leaves are apart. Null: the optic's; no tissue without one.
+  bool operator==(const BagTissueSpec&) const = default;
 };
 
 /// Radial slits from the rim outward.
@@ -213,6 +233,7 @@ struct Scenario {
   std::optional<TensionRingSpec> tension_ring;
   std::optional<LensSpec> lens = LensSpec{};
   ContractionSpec contraction;
+  BagTissueSpec bag_tissue;
   std::vector<Event> events;
   MeshSpec mesh;
   NumericsSpec numerics;

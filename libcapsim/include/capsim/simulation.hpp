@@ -113,6 +113,7 @@ class Simulation {
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
+  friend class WatchedRun;
   struct Impl;
   explicit Simulation(std::unique_ptr<Impl> impl);
   std::unique_ptr<Impl> impl_;

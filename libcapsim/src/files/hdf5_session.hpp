@@ -175,6 +175,32 @@ inline void write_attribute(hid_t object, const std::string& name, std::int64_t 
   must(H5Awrite(attribute, H5T_NATIVE_INT64, &value), doing);
 }
 
+/// A text of fixed length, as HDF5's own conventions have it.
+inline void write_fixed_attribute(hid_t object, const std::string& name, const std::string& text) {
+  const std::string doing = "writing attribute " + name;
+  const Handle type(H5Tcopy(H5T_C_S1), H5Tclose, doing);
+  must(H5Tset_size(type, text.size() + 1), doing);
+  const Handle space = space_of({});
+  const Handle attribute(H5Acreate2(object, name.c_str(), type, space, H5P_DEFAULT, H5P_DEFAULT), H5Aclose, doing);
+  must(H5Awrite(attribute, type, text.c_str()), doing);
+}
+
+/// Names the dimensions of a dataset: one scale of `group` for each, in the form that HDF5's dimension scales and
+/// netCDF-4 share.
+inline void name_dimensions(hid_t group, hid_t dataset, const std::vector<std::string>& scales) {
+  const std::string doing = "naming dimensions";
+  std::vector<hobj_ref_t> references(scales.size());
+  std::vector<hvl_t> list(scales.size());
+  for (std::size_t k = 0; k < scales.size(); ++k) {
+    must(H5Rcreate(&references[k], group, scales[k].c_str(), H5R_OBJECT, -1), doing);
+    list[k] = {1, &references[k]};
+  }
+  const Handle type(H5Tvlen_create(H5T_STD_REF_OBJ), H5Tclose, doing);
+  const Handle space = space_of({scales.size()});
+  const Handle attribute(H5Acreate2(dataset, "DIMENSION_LIST", type, space, H5P_DEFAULT, H5P_DEFAULT), H5Aclose, doing);
+  must(H5Awrite(attribute, type, list.data()), doing);
+}
+
 // ------------------------------------------------------------------------------------- reading
 
 inline bool has_link(hid_t parent, const std::string& name) {

@@ -9,6 +9,7 @@
 #include <map>
 #include <new>
 #include <optional>
+#include <set>
 #include <string_view>
 #include <utility>
 #include <vector>
@@ -22,7 +23,7 @@ namespace capsim {
 namespace {
 
 constexpr std::string_view format_name = "capsim-result";
-constexpr std::int64_t format_version = 1;
+constexpr std::int64_t format_version = 2;
 
 struct CutField {
   const char* name;
@@ -122,8 +123,91 @@ void check_and_remove_seal(std::vector<char>& bytes) {
 
 // ------------------------------------------------------------------------------------ writing
 
+bool has_cuts(const History& history) {
+  const auto is_cut = [](const Event& e) { return std::holds_alternative<RelaxingCuts>(e.action); };
+  const auto& events = history.scenario().events;
+  return !history.cuts().empty() || std::any_of(events.begin(), events.end(), is_cut);
+}
+
+std::vector<std::string> cautions_of(const History& history) {
+  std::vector<std::string> cautions{std::string(research_caution())};
+  if (has_cuts(history)) cautions.emplace_back(relaxing_cut_caution());
+  return cautions;
+}
+
+/// The dimension of a series' columns in the file, and its labels where every run has the same.
+struct Columns {
+  std::string name;
+  std::vector<double> labels;
+  const char *unit, *meaning;
+};
+
+Columns columns_of(const Series& series) {
+  switch (series.axis) {
+    case Axis::clock_hour:
+      return {"hour", {12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11}, "1", "Clock hour."};
+    case Axis::xy:
+      return {"axis", {}, "", ""};
+    case Axis::pupil:
+      return {"pupil_mm", {pupil_diameters_mm.begin(), pupil_diameters_mm.end()}, "mm", "Diameter of the pupil."};
+    case Axis::cut:
+      return {"cut", {}, "", ""};
+    default:
+      return {series.name + "_value", {}, "", ""};
+  }
+}
+
+/// Dimensions of the series, which other programs read as named ones (netCDF-4); made where the first series needs it.
+class Dimensions {
+ public:
+  explicit Dimensions(hid_t group) : group_(group) {}
+
+  void name(hid_t set, const Series& series, std::size_t rows) {
+    make({"row", {}, "", ""}, rows);
+    std::vector<std::string> scales{"row"};
+    if (series.columns != 1) {
+      const Columns columns = columns_of(series);
+      make(columns, series.columns);
+      scales.push_back(columns.name);
+    }
+    hdf5::name_dimensions(group_, set, scales);
+  }
+
+ private:
+  void make(const Columns& columns, std::size_t size) {
+    if (!made_.insert(columns.name).second) return;
+    const bool labelled = columns.labels.size() == size;
+    const std::vector<double> values = labelled ? columns.labels : std::vector<double>(size, 0.0);
+    const hdf5::Handle set = hdf5::write_doubles(group_, columns.name, {size}, values.data());
+    hdf5::write_fixed_attribute(set, "CLASS", "DIMENSION_SCALE");
+    // netCDF-4 knows a dimension without labels by these words and its length in ten places.
+    std::array<char, 80> words{};
+    std::snprintf(words.data(), words.size(), "This is a netCDF dimension but not a netCDF variable.%10zu", size);
+    hdf5::write_fixed_attribute(set, "NAME", labelled ? columns.name : words.data());
+    if (!labelled) return;
+    hdf5::write_attribute(set, "units", columns.unit);
+    hdf5::write_attribute(set, "long_name", columns.meaning);
+  }
+
+  hid_t group_;
+  std::set<std::string> made_;
+};
+
+/// What stands over the series, so that they can be read without the rest of the file.
+void write_heading(hid_t group, const History& history) {
+  hdf5::write_attribute(group, "Conventions", "CF-1.10");
+  hdf5::write_attribute(group, "title", history.scenario().name);
+  hdf5::write_attribute(group, "status", std::string(to_string(history.status())));
+  hdf5::write_attribute(group, "capsim_version", history.version());
+  std::string all;
+  for (const std::string& caution : cautions_of(history)) all += (all.empty() ? "" : " ") + caution;
+  hdf5::write_attribute(group, "caution", all);
+}
+
 void write_series(hid_t file, const History& history) {
   const hdf5::Handle group = hdf5::make_group(file, "series");
+  write_heading(group, history);
+  Dimensions dimensions_of(group);
   std::int64_t position = 0;
   for (const Series& series : history.all_series()) {
     if (series.name.find('/') != std::string::npos || series.name == ".")
@@ -136,6 +220,9 @@ void write_series(hid_t file, const History& history) {
     hdf5::write_attribute(set, "dimensions", std::string(dimensions(series.axis)));
     hdf5::write_attribute(set, "axis", std::string(to_string(series.axis)));
     hdf5::write_attribute(set, "position", position++);
+    if (series.name != "day" && series.name != "event_side")
+      hdf5::write_attribute(set, "coordinates", "day event_side");
+    dimensions_of.name(set, series, history.rows());
   }
 }
 
@@ -160,18 +247,6 @@ void write_diagnostics(hid_t file, const Diagnostics& diagnostics) {
   }
 }
 
-bool has_cuts(const History& history) {
-  const auto is_cut = [](const Event& e) { return std::holds_alternative<RelaxingCuts>(e.action); };
-  const auto& events = history.scenario().events;
-  return !history.cuts().empty() || std::any_of(events.begin(), events.end(), is_cut);
-}
-
-std::vector<std::string> cautions_of(const History& history) {
-  std::vector<std::string> cautions{std::string(research_caution())};
-  if (has_cuts(history)) cautions.emplace_back(relaxing_cut_caution());
-  return cautions;
-}
-
 /// The scenario as text; refuses one that could not be read back.
 std::string scenario_text_of(const History& history) {
   const std::string text = history.scenario().to_json();
@@ -190,6 +265,8 @@ std::vector<char> image_of(const History& history) {
   hdf5::write_attribute(file, "format", std::string(format_name));
   hdf5::write_attribute(file, "format_version", format_version);
   hdf5::write_attribute(file, "capsim_version", history.version());
+  hdf5::write_attribute(file, "written_by_commit", std::string(commit()));
+  hdf5::write_attribute(file, "written_by_build", std::string(build()));
   hdf5::write_attribute(file, "status", std::string(to_string(history.status())));
   hdf5::write_attribute(file, "message", history.message());
   hdf5::write_attribute(file, "checksum", checksum_of(history, scenario_text));
@@ -254,6 +331,7 @@ std::vector<Series> read_series(hid_t file) {
   const hdf5::Handle group = hdf5::open_group(file, "series");
   std::map<std::int64_t, Series> by_position;
   for (const std::string& name : hdf5::names_in(group, "/series")) {
+    if (hdf5::has_attribute(hdf5::open_dataset(group, name), "CLASS")) continue;  // a dimension; none in version 1
     std::int64_t position = 0;
     Series series = read_one_series(group, name, position);
     if (!by_position.emplace(position, std::move(series)).second)

@@ -101,6 +101,8 @@ bool Patch::measure(std::span<const double> reference) {
   const int n = nodes_per_element;
   gradients.resize(static_cast<std::size_t>(points()) * n * 2);
   weights.resize(static_cast<std::size_t>(points()));
+  const int groups = (elements() + 3) / 4;
+  in_fours.resize(static_cast<std::size_t>(groups * points_per_element) * 20);
   bool sound = true;
   for (int e = 0; e < elements(); ++e)
     for (int q = 0; q < points_per_element; ++q) {
@@ -120,6 +122,12 @@ bool Patch::measure(std::span<const double> reference) {
         gradient[2 * a] = (local[2 * a] * j[3] - local[2 * a + 1] * j[2]) / determinant;
         gradient[2 * a + 1] = (local[2 * a + 1] * j[0] - local[2 * a] * j[1]) / determinant;
       }
+      const double mine[5] = {j[3] / determinant, -j[1] / determinant, -j[2] / determinant, j[0] / determinant,
+                              weights[point]};
+      double* four = &in_fours[static_cast<std::size_t>(e / 4 * points_per_element + q) * 20];
+      const int last_lane = e + 1 < elements() ? e % 4 : 3;
+      for (int lane = e % 4; lane <= last_lane; ++lane)
+        for (int i = 0; i < 5; ++i) four[4 * i + lane] = mine[i];
     }
   return sound;
 }
@@ -170,10 +178,28 @@ void Patch::change_along(std::span<const double> shift, int element, std::span<c
     }
 }
 
+namespace {
+
+// Share of the way from the centre to the equator of row r of the posterior ring; past its last row, half way to the
+// hub.
+double posterior_share(const MeshPlan& plan, int r) noexcept {
+  constexpr double innermost = 0.35;
+  const int rows = plan.posterior_layers * plan.order;
+  if (plan.posterior_lines.empty()) return r <= rows ? 1 - (1 - innermost) * r / rows : innermost * 0.5;
+  if (r > rows) return 0.5 * plan.posterior_lines.back();
+  const auto line = static_cast<std::size_t>(r / plan.order);
+  return r % plan.order == 0 ? plan.posterior_lines[line]
+                             : 0.5 * (plan.posterior_lines[line] + plan.posterior_lines[line + 1]);
+}
+
+}  // namespace
+
 Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   const int order = plan_.order, cols = columns();
   if (static_cast<int>(plan_.column_angle.size()) != cols)
     throw InternalError("mesh plan: columns do not match the element counts");
+  if (!plan_.posterior_lines.empty() && static_cast<int>(plan_.posterior_lines.size()) != plan_.posterior_layers + 1)
+    throw InternalError("mesh plan: one line more than posterior layers is needed");
   grid_.assign(static_cast<std::size_t>(rows()) * cols, -1);
   twin_ = grid_;
   const auto index = [cols](int row, int column) { return static_cast<std::size_t>(row) * cols + column; };
@@ -208,7 +234,6 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   // The disc shares every equator node: hung on every second one, it would pull unevenly along the
   // equator. Rows run from the equator (row 0) inward, then the fan around the hub.
   const int disc_cols = cols, ring_rows = plan_.posterior_layers * order;
-  const double inner = 0.35;
   const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
   const auto disc_index = [disc_cols](int row, int column) {
     return static_cast<std::size_t>(row) * disc_cols + column;
@@ -216,7 +241,7 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
   disc_.assign(static_cast<std::size_t>(disc_rows) * disc_cols, -1);
   disc_fraction_.resize(static_cast<std::size_t>(disc_rows));
   for (int r = 0; r < disc_rows; ++r) {
-    disc_fraction_[r] = r <= ring_rows ? 1 - (1 - inner) * r / ring_rows : inner * 0.5;
+    disc_fraction_[r] = posterior_share(plan_, r);
     for (int c = 0; c < disc_cols; ++c) {
       if (r == 0)
         disc_[disc_index(r, c)] = equator_[static_cast<std::size_t>(c)];

@@ -5,95 +5,13 @@
 #include <cmath>
 #include <utility>
 
+#include "parts/leaf_density.hpp"
 #include "parts/surface.hpp"
 
 namespace capsim {
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
-
-StretchResponse neo_hookean_full(double mu, double l1, double l2) noexcept {
-  const double i = 1 / (l1 * l1 * l2 * l2);
-  return {0.5 * mu * (l1 * l1 + l2 * l2 + i - 3), mu * (l1 - i / l1),     mu * (l2 - i / l2),
-          mu * (1 + 3 * i / (l1 * l1)),           2 * mu * i / (l1 * l2), mu * (1 + 3 * i / (l2 * l2))};
-}
-
-StretchResponse neo_hookean_uniaxial(double mu, double l1) noexcept {
-  const double i = 1 / l1;
-  return {0.5 * mu * (l1 * l1 + 2 * i - 3), mu * (l1 - i * i), 0, mu * (1 + 2 * i * i * i), 0, 0};
-}
-
-// From derivatives by the Green-Lagrange strains to derivatives by the stretches.
-StretchResponse fung_full(double c, double a1, double a2, double l1, double l2) noexcept {
-  const double e1 = 0.5 * (l1 * l1 - 1), e2 = 0.5 * (l2 * l2 - 1);
-  const double q1 = a1 * e1 + a2 * e2, q2 = a1 * e2 + a2 * e1;
-  const double q = q1 * e1 + q2 * e2, s = c * std::exp(q);
-  return {0.5 * c * std::expm1(q),
-          s * q1 * l1,
-          s * q2 * l2,
-          s * ((a1 + 2 * q1 * q1) * l1 * l1 + q1),
-          s * (a2 + 2 * q1 * q2) * l1 * l2,
-          s * ((a1 + 2 * q2 * q2) * l2 * l2 + q2)};
-}
-
-StretchResponse fung_uniaxial(double c, double a1, double a2, double l1) noexcept {
-  const double b = a1 - a2 * a2 / a1, e1 = 0.5 * (l1 * l1 - 1);
-  const double q = b * e1 * e1, s = c * std::exp(q);
-  return {0.5 * c * std::expm1(q), s * b * e1 * l1, 0, s * ((b + 2 * b * b * e1 * e1) * l1 * l1 + b * e1), 0, 0};
-}
-
-// Density of a leaf at Gauss point p, for the loops of surface.hpp.
-struct LeafDensity {
-  const Membrane& membrane;
-  const double* thickness;
-  const double* growth;  // null: none
-
-  // Elastic part F Fg^-1; returns det Fg.
-  double elastic(std::size_t p, const double* f, double* fe, surface::ElasticPart& part) const noexcept {
-    const double determinant = part.invert(growth + 4 * p);
-    part.of(f, fe);
-    return determinant;
-  }
-
-  double energy(std::size_t p, const double* f) const noexcept {
-    surface::ElasticPart part{{1, 0, 0, 1}};
-    double fe[4], scale = thickness[p];
-    if (growth != nullptr) {
-      scale *= elastic(p, f, fe, part);
-      f = fe;
-    }
-    const surface::Split s(f);
-    return s.folded() ? infinite : scale * membrane.blended(s.l1(), s.l2()).w;
-  }
-
-  double stress(std::size_t p, const double* f, double* stress) const noexcept {
-    surface::ElasticPart part{{1, 0, 0, 1}};
-    double fe[4], scale = thickness[p];
-    if (growth != nullptr) {
-      scale *= elastic(p, f, fe, part);
-      f = fe;
-    }
-    const surface::Split s(f);
-    if (s.folded()) return infinite;
-    const StretchResponse w = membrane.blended(s.l1(), s.l2());
-    surface::add_isotropic_stress(s, w, scale, stress);
-    if (growth != nullptr) part.pull_back_stress(stress);
-    return scale * w.w;
-  }
-
-  void tangent(std::size_t p, const double* f, Curvature curvature, double* a) const noexcept {
-    surface::ElasticPart part{{1, 0, 0, 1}};
-    double fe[4], scale = thickness[p];
-    if (growth != nullptr) {
-      scale *= elastic(p, f, fe, part);
-      f = fe;
-    }
-    const surface::Split s(f);
-    if (s.folded()) return;
-    surface::add_isotropic_tangent(s, membrane.blended(s.l1(), s.l2()), scale, curvature, a);
-    if (growth != nullptr) part.pull_back_tangent(a);
-  }
-};
+using membrane_law::Derivatives;
 
 LeafDensity density_of(const Membrane& membrane, const Leaf::Region& region) {
   return {membrane, region.thickness_mm.data(), region.growth.empty() ? nullptr : region.growth.data()};
@@ -122,35 +40,20 @@ Membrane::Membrane(const CapsuleSpec& spec)
       compression_fraction(spec.compression_fraction) {}
 
 StretchResponse Membrane::full(double l1, double l2) const noexcept {
-  return law == CapsuleLaw::neo_hookean ? neo_hookean_full(mu_kPa, l1, l2) : fung_full(c_kPa, a1, a2, l1, l2);
+  return membrane_law::full<Derivatives::second>(*this, l1, l2);
 }
 
 TautState taut_state(const Membrane& m, double l1, double l2) noexcept {
   if (l1 <= 1) return TautState::slack;
-  const bool taut =
-      m.law == CapsuleLaw::neo_hookean ? l2 * l2 * l1 >= 1 : m.a1 * (l2 * l2 - 1) + m.a2 * (l1 * l1 - 1) >= 0;
-  return taut ? TautState::taut : TautState::wrinkled;
+  return membrane_law::is_taut(m, l1, l2) ? TautState::taut : TautState::wrinkled;
 }
 
 StretchResponse Membrane::relaxed(double l1, double l2) const noexcept {
-  switch (taut_state(*this, l1, l2)) {
-    case TautState::slack:
-      return {};
-    case TautState::wrinkled:
-      return law == CapsuleLaw::neo_hookean ? neo_hookean_uniaxial(mu_kPa, l1) : fung_uniaxial(c_kPa, a1, a2, l1);
-    default:
-      return full(l1, l2);
-  }
+  return membrane_law::mixture<Derivatives::second>(*this, membrane_law::Shares<double>{1, 0, 1}, l1, l2);
 }
 
 StretchResponse Membrane::blended(double l1, double l2) const noexcept {
-  if (taut_state(*this, l1, l2) == TautState::taut || compression_fraction >= 1) return full(l1, l2);
-  const StretchResponse r = relaxed(l1, l2);
-  if (compression_fraction <= 0) return r;
-  const StretchResponse f = full(l1, l2);
-  const double a = 1 - compression_fraction, b = compression_fraction;
-  return {a * r.w + b * f.w,     a * r.w1 + b * f.w1,   a * r.w2 + b * f.w2,
-          a * r.w11 + b * f.w11, a * r.w12 + b * f.w12, a * r.w22 + b * f.w22};
+  return membrane_law::blended<Derivatives::second>(*this, l1, l2);
 }
 
 double Membrane::small_strain_modulus_kPa() const noexcept {
@@ -249,7 +152,7 @@ std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const d
 }
 
 std::array<double, 2> principal_stretches(const std::array<double, 4>& f) noexcept {
-  const surface::Split s(f.data());
+  const surface::Split<double> s(f.data());
   return {s.l1(), s.l2()};
 }
 

@@ -6,14 +6,15 @@
 
 namespace capsim {
 
-double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue, std::span<const double> x,
-                             int line, int tip_layer, std::span<const Part* const> others) {
+double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, std::span<const FibrousTissue* const> tissues,
+                             std::span<const double> x, int line, int tip_layer, std::span<const Part* const> others) {
   TipWorkspace workspace;
-  return tip_energy_release_mN(mesh, leaf, tissue, x, line, tip_layer, workspace, others);
+  return tip_energy_release_mN(mesh, leaf, tissues, x, line, tip_layer, workspace, others);
 }
 
-double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTissue* tissue, std::span<const double> x,
-                             int line, int tip_layer, TipWorkspace& workspace, std::span<const Part* const> others) {
+double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, std::span<const FibrousTissue* const> tissues,
+                             std::span<const double> x, int line, int tip_layer, TipWorkspace& workspace,
+                             std::span<const Part* const> others) {
   const MeshPlan::CutLine& cut = mesh.plan().cuts[static_cast<std::size_t>(line)];
   const int order = mesh.plan().order, cols = mesh.columns(), layers = mesh.plan().layers;
   const int reach = std::min({2, tip_layer, layers - tip_layer});  // layers of elements in the domain
@@ -42,10 +43,9 @@ double tip_energy_release_mN(const Mesh& mesh, const Leaf& leaf, const FibrousTi
         }
     }
   double energy = leaf.energy_by_reference(x, shift, workspace.ahead, workspace.behind);
-  if (tissue != nullptr)
-    energy +=
-        tissue->energy_by_reference(x, shift) +
-        tissue->energy_by_place(x, shift, reference, tissue->last_element() - mesh.plan().around, workspace.fields);
+  for (const FibrousTissue* tissue : tissues)
+    energy += tissue->energy_by_reference(x, shift) +
+              tissue->energy_by_place(x, shift, reference, mesh.plan().around, workspace.fields);
   for (const Part* part : others) energy += part->energy_by_tip_growth(x, shift);
   return -energy;
 }

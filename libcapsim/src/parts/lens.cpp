@@ -29,6 +29,28 @@ struct Press {
   }
 };
 
+// Hessian of k/2 ((x - c).d' - a)^2, added to the n x n matrix h over optic and nodes.
+void add_hold(const Lens::Contact& k, const Press& p, double stiffness, Curvature curvature, double* h, int n) {
+  double v[9] = {p.dy, -p.dx, -p.along};  // gradient of (x - c).d'
+  for (int a = 0; a < k.count; ++a) {
+    v[3 + 2 * a] = -k.share[a] * p.dy;
+    v[4 + 2 * a] = k.share[a] * p.dx;
+  }
+  for (int r = 0; r < n; ++r)
+    for (int c = 0; c < n; ++c) h[r * n + c] += stiffness * v[r] * v[c];
+  if (curvature == Curvature::positive) return;
+  const double force = stiffness * (p.across - k.along), by_place[2] = {-p.dx, -p.dy};
+  h[2 * n + 2] -= force * p.across;
+  for (int d = 0; d < 2; ++d) {
+    h[2 * n + d] -= force * by_place[d];
+    h[d * n + 2] -= force * by_place[d];
+    for (int a = 0; a < k.count; ++a) {
+      h[2 * n + 3 + 2 * a + d] += force * k.share[a] * by_place[d];
+      h[(3 + 2 * a + d) * n + 2] += force * k.share[a] * by_place[d];
+    }
+  }
+}
+
 }  // namespace
 
 Lens::Lens(int first_coordinate, double stiffness, double free_radius, double relaxed_fraction, double relaxation_days,
@@ -48,6 +70,11 @@ void Lens::bond(const Patch& anterior, std::vector<Bond> bonds, double stiffness
   anterior_ = &anterior;
   bonds_ = std::move(bonds);
   bond_stiffness_ = stiffness;
+}
+
+void Lens::fuse(std::span<const double> x, double stiffness) {
+  fusion_ = stiffness;
+  for (Contact& k : contacts_) k.along = Press(k, x.data(), &x[static_cast<std::size_t>(first_)], free_radius_).across;
 }
 
 std::unique_ptr<Part> Lens::clone() const { return std::make_unique<Lens>(*this); }
@@ -83,8 +110,10 @@ double Lens::energy(std::span<const double> x) const {
   const double* optic = &x[static_cast<std::size_t>(first_)];
   double total = 0;
   for (const Contact& k : contacts_) {
-    const double depth = std::max(Press(k, x.data(), optic, free_radius_).depth, 0.0);
+    const Press p(k, x.data(), optic, free_radius_);
+    const double depth = std::max(p.depth, 0.0), slid = p.across - k.along;
     total += 0.5 * factor_ * stiffness_ * k.weight * depth * depth;
+    total += 0.5 * fusion_ * fused_ * k.weight * slid * slid;
   }
   const double c = std::cos(optic[2]), s = std::sin(optic[2]);
   for (const Bond& b : bonds_) {
@@ -102,6 +131,16 @@ double Lens::gradient(std::span<const double> x, std::span<double> g) const {
   double total = 0;
   for (const Contact& k : contacts_) {
     const Press p(k, x.data(), optic, free_radius_);
+    if (const double held = fusion_ * fused_ * k.weight * (p.across - k.along); held != 0) {
+      total += 0.5 * held * (p.across - k.along);
+      for (int a = 0; a < k.count; ++a) {
+        g[2 * static_cast<std::size_t>(k.nodes[a])] -= held * p.dy * k.share[a];
+        g[2 * static_cast<std::size_t>(k.nodes[a]) + 1] += held * p.dx * k.share[a];
+      }
+      g[o] += held * p.dy;
+      g[o + 1] -= held * p.dx;
+      g[o + 2] -= held * p.along;
+    }
     if (!(p.depth > 0)) continue;
     const double force = factor_ * stiffness_ * k.weight * p.depth;
     total += 0.5 * force * p.depth;
@@ -143,6 +182,7 @@ void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
     for (; i < contacts_.size() && contacts_[i].clique == clique; ++i) {
       const Contact& k = contacts_[i];
       const Press p(k, x.data(), optic, free_radius_);
+      if (fusion_ * fused_ > 0) add_hold(k, p, fusion_ * fused_ * k.weight, curvature, h, n);
       if (!(p.depth > 0)) continue;
       const double stiffness = factor_ * stiffness_ * k.weight, force = stiffness * p.depth;
       // v = gradient of (x - c).d

@@ -21,10 +21,9 @@ ZonuleSpec in_force(const Scenario& scenario, const EyeState& state) {
 
 EyeParts::EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law,
                    const std::vector<std::shared_ptr<const Part>>& from_host)
-    : law_(std::move(law)),
-      anterior_(model.make_anterior_leaf()),
+    : anterior_(model.make_anterior_leaf()),
       posterior_(model.make_posterior_leaf()),
-      tissue_(model.make_fibrous_tissue(law_.get())),
+      tissue_(model, std::move(law)),
       zonule_(model.make_zonule(model.scenario().zonule)),
       backing_(model.make_backing()),
       lens_(model.make_lens()) {
@@ -45,29 +44,31 @@ void EyeParts::follow(const Model& model, const EyeState& state) {
 }
 
 void EyeParts::put_tissue(const std::vector<double>& variables) {
-  if (!tissue_) return;
-  law_->apply(variables, tissue_->fields());
-  if (!law_->grows_leaf()) return;
+  if (tissue_.none()) return;
+  tissue_.apply(variables);
+  if (lens_) lens_->set_fused(tissue_.fused());
+  if (!tissue_.rim() || !law()->grows_leaf()) return;
   std::vector<double>& growth = anterior_->regions().front().growth;
   if (growth.empty())
     for (int p = 0; p < anterior_->regions().front().patch->points(); ++p) growth.insert(growth.end(), {1, 0, 0, 1});
   // Tissue starts at the rim, as the leaf does.
-  law_->grow_leaf(variables, std::span(growth).first(4 * tissue_->points()));
+  law()->grow_leaf(std::span(variables).first(tissue_.rim_variables()),
+                   std::span(growth).first(4 * tissue_.rim()->points()));
 }
 
-std::size_t EyeParts::stretch_count() const noexcept { return tissue_ ? fibre_families * tissue_->points() : 0; }
+std::size_t EyeParts::stretch_count() const noexcept { return tissue_.stretches(); }
 
 void EyeParts::stretches(std::span<const double> x, std::vector<double>& out) const {
   out.resize(stretch_count());
-  if (tissue_) tissue_->stretches(x, out);
+  tissue_.measure(x, out);
 }
 
 void EyeParts::tissue_rate(double day, const std::vector<double>& variables, const std::vector<double>& stretches,
                            std::vector<double>& rate) const {
-  if (tissue_)
-    law_->rate(day, variables, stretches, rate);
-  else
+  if (tissue_.none())
     std::fill(rate.begin(), rate.end(), 0.0);
+  else
+    tissue_.rate(day, variables, stretches, rate);
 }
 
 void EyeParts::damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state) {
@@ -100,6 +101,17 @@ void EyeParts::insert_ring(const Model& model, const TensionRingSpec& spec, EyeS
   state.ring = {spec, state.day, ring_->held_span(), ring_->held_place()};
 }
 
+Snapshot EyeParts::seen() const {
+  Snapshot s;
+  s.leaf = anterior_.get();
+  s.zonule = zonule_.get();
+  s.tissue = tissue_.rim();
+  s.tissues_on_front = tissue_.on_front();
+  s.lens = lens_.get();
+  s.ring = ring_.get();
+  return s;
+}
+
 std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
   std::vector<std::shared_ptr<const Part>> copies;
   for (const auto& part : from_host_) copies.emplace_back(part->clone());
@@ -108,8 +120,9 @@ std::vector<std::shared_ptr<const Part>> EyeParts::from_host() const {
 
 std::size_t EyeParts::memory_bytes() const noexcept {
   std::size_t bytes = zonule_->bundles().size() * sizeof(Zonule::Bundle);
-  if (tissue_)
-    bytes += sizeof(double) * (1 + 2 * fibre_families + tissue_->fields().natural_sheet.size()) * tissue_->points();
+  tissue_.each_tissue([&](const FibrousTissue& tissue) {
+    bytes += sizeof(double) * (1 + 2 * fibre_families + tissue.fields().natural_sheet.size()) * tissue.points();
+  });
   return bytes;
 }
 

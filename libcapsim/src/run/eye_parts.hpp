@@ -7,6 +7,8 @@
 
 #include "capsim/model.hpp"
 #include "run/eye_state.hpp"
+#include "run/eye_tissue.hpp"
+#include "run/row_measures.hpp"
 
 namespace capsim {
 
@@ -23,20 +25,21 @@ class EyeParts {
   template <class Visit>
   void each(Visit&& visit) const {
     for (Part* part :
-         {static_cast<Part*>(anterior_.get()), static_cast<Part*>(posterior_.get()), static_cast<Part*>(tissue_.get()),
+         {static_cast<Part*>(anterior_.get()), static_cast<Part*>(posterior_.get()), static_cast<Part*>(tissue_.rim()),
           static_cast<Part*>(zonule_.get()), static_cast<Part*>(backing_.get()), static_cast<Part*>(lens_.get()),
           static_cast<Part*>(ring_.get())})
       if (part != nullptr) visit(*part);
+    tissue_.each_beside_rim(visit);
     for (const auto& part : from_host_) visit(*part);
   }
   void set_day(double day) const {
     each([day](Part& part) { part.set_day(day); });
   }
 
-  // ---- the tissue and its law: a second tissue would be looped over in these four functions alone
-  /// Puts the law's variables into tissue and leaf.
+  // ---- the tissues and their laws, see eye_tissue.hpp
+  /// Puts the laws' variables into tissues, bond, leaf and lens.
   void put_tissue(const std::vector<double>& variables);
-  /// Stretches that the law looks at, as FibrousTissue::stretches.
+  /// What the laws look at.
   [[nodiscard]] std::size_t stretch_count() const noexcept;
   void stretches(std::span<const double> x, std::vector<double>& out) const;
   void tissue_rate(double day, const std::vector<double>& variables, const std::vector<double>& stretches,
@@ -50,19 +53,21 @@ class EyeParts {
   void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
 
   [[nodiscard]] const Leaf& anterior() const noexcept { return *anterior_; }
+  [[nodiscard]] const Leaf* posterior() const noexcept { return posterior_.get(); }  ///< Null: none.
   [[nodiscard]] const Zonule& zonule() const noexcept { return *zonule_; }
-  [[nodiscard]] const FibrousTissue* tissue() const noexcept { return tissue_.get(); }  ///< Null: none can form.
+  [[nodiscard]] const EyeTissue& tissue() const noexcept { return tissue_; }
   [[nodiscard]] const Lens* lens() const noexcept { return lens_.get(); }
   [[nodiscard]] const TensionRing* ring() const noexcept { return ring_.get(); }
-  [[nodiscard]] const std::shared_ptr<const ContractionLaw>& law() const noexcept { return law_; }
+  [[nodiscard]] const std::shared_ptr<const ContractionLaw>& law() const noexcept { return tissue_.rim_law(); }
+  /// What a row shows of the parts; day, positions and forces are for the caller to add.
+  [[nodiscard]] Snapshot seen() const;
   /// Copies of the host's parts as they are now.
   [[nodiscard]] std::vector<std::shared_ptr<const Part>> from_host() const;
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
-  std::shared_ptr<const ContractionLaw> law_;
   std::unique_ptr<Leaf> anterior_, posterior_;
-  std::unique_ptr<FibrousTissue> tissue_;
+  EyeTissue tissue_;
   std::unique_ptr<Zonule> zonule_;
   std::unique_ptr<Backing> backing_;
   std::unique_ptr<Lens> lens_;

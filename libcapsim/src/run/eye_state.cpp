@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "capsim/contraction_law.hpp"
 #include "capsim/model.hpp"
+#include "run/eye_tissue.hpp"
 
 namespace capsim {
 namespace {
@@ -16,14 +16,14 @@ bool finite(const std::vector<double>& numbers) {
 
 }  // namespace
 
-EyeState at_end_of_surgery(const Model& model, const ContractionLaw& law) {
+EyeState at_end_of_surgery(const Model& model, const EyeTissue& tissue) {
   EyeState state;
   state.positions = model.rest_as_stated();
   state.positions.resize(static_cast<std::size_t>(model.coordinates()), 0.0);
-  const std::vector<double>& cells = model.initial_cells();
-  state.tissue.assign(cells.empty() ? 1 : law.variables() * cells.size(), 0.0);
-  if (!cells.empty()) law.start(cells, state.tissue);
+  state.tissue.assign(tissue.numbers(), 0.0);
+  tissue.start(state.tissue);
   state.strength_by_hour = model.scenario().zonule.strength_by_hour;
+  state.diagnostics.work = model.in_situ_work();
   state.diagnostics.tolerance_mN = model.scenario().numerics.force_tolerance * model.force_scale_mN();
   return state;
 }
@@ -47,11 +47,9 @@ std::vector<CutRecord> cut_records(const Model& model, const std::vector<EyeStat
   return records;
 }
 
-std::string misfit(const EyeState& state, const Model& model, const ContractionLaw& law) {
-  const std::size_t points = model.initial_cells().size();
+std::string misfit(const EyeState& state, const Model& model, const EyeTissue& tissue) {
   const bool same_sizes = state.positions.size() == static_cast<std::size_t>(model.coordinates()) &&
-                          state.tissue.size() == (points == 0 ? 1 : law.variables() * points) &&
-                          (!state.ring || model.ring_segments() > 0) &&
+                          state.tissue.size() == tissue.numbers() && (!state.ring || model.ring_segments() > 0) &&
                           std::all_of(state.cuts.begin(), state.cuts.end(),
                                       [&](const EyeState::OpenCut& cut) { return cut.planned < model.cuts().size(); });
   if (!same_sizes) return "its model had other cut lines, another ring or another contraction law";
@@ -61,8 +59,7 @@ std::string misfit(const EyeState& state, const Model& model, const ContractionL
   if (state.next_event > scenario.events.size()) return "it has seen more events than there are";
   if (!finite(state.positions) || !finite(state.tissue)) return "a number of its state is not finite";
   for (std::size_t i = 0; i < state.steps.count(); ++i)
-    if (state.steps[i].stretches.size() != fibre_families * points)
-      return "its time steps were those of another tissue";
+    if (state.steps[i].stretches.size() != tissue.stretches()) return "its time steps were those of another tissue";
   return {};
 }
 

@@ -16,7 +16,7 @@
 
 namespace capsim {
 
-class ContractionLaw;
+class EyeTissue;
 class Model;
 
 struct EyeState {
@@ -40,7 +40,7 @@ struct EyeState {
   double day = 0;
   double next_step_days = first_step_days;
   std::vector<double> positions;  ///< Coordinates of nodes, optic and ring, as Model numbers them [mm].
-  std::vector<double> tissue;     ///< Variables of the contraction law; one zero when no tissue can form.
+  std::vector<double> tissue;     ///< Variables of the contraction laws, see EyeTissue; one zero without any tissue.
   StretchTrail steps;             ///< Equilibria that the time steps go on from; empty after a jump.
   ByHour strength_by_hour;        ///< Of the zonule, in force today.
   std::vector<char> failed_bundles;
@@ -76,7 +76,7 @@ void each_value(State& state, Visit&& visit) {
 }
 
 /// The eye at the end of surgery, before the ring is in and before it has come to rest.
-[[nodiscard]] EyeState at_end_of_surgery(const Model& model, const ContractionLaw& law);
+[[nodiscard]] EyeState at_end_of_surgery(const Model& model, const EyeTissue& tissue);
 
 /// Element layers that are open from the rim, for each cut line of the mesh.
 [[nodiscard]] std::vector<int> open_layers(const Model& model, const std::vector<EyeState::OpenCut>& cuts);
@@ -84,7 +84,7 @@ void each_value(State& state, Visit&& visit) {
 /// What a history says about the cuts.
 [[nodiscard]] std::vector<CutRecord> cut_records(const Model& model, const std::vector<EyeState::OpenCut>& cuts);
 
-/// What is wrong with a state for this model and law, or empty: sizes, indices, and numbers that can't be.
-[[nodiscard]] std::string misfit(const EyeState& state, const Model& model, const ContractionLaw& law);
+/// What is wrong with a state for this model and its tissue, or empty: sizes, indices, and numbers that can't be.
+[[nodiscard]] std::string misfit(const EyeState& state, const Model& model, const EyeTissue& tissue);
 
 }  // namespace capsim

@@ -8,6 +8,7 @@
 #include "capsim/model_library.hpp"
 #include "geometry/layer_plan.hpp"
 #include "run/bag_parts.hpp"
+#include "run/bag_sites.hpp"
 #include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
 #include "scenario/scenario_checks.hpp"
@@ -21,6 +22,8 @@ constexpr double narrow_zone_mm =
     0.01;  // a contact zone is fitted when it is nowhere narrower, and none when it is nowhere wider
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;               // extra layers per cut tip line
+constexpr double no_cells = 1e-9,
+                 few_cells = 1e-3;  // of the largest number: where the zone, and a band without end, end
 
 void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& possible_cuts) {
   scenario.validate();
@@ -38,9 +41,16 @@ Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ri
   check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
-  take_shape(library.get(), go_on);
-  fill_cells();
+  const ShapeKey key = shape_key();
+  take_shape(library ? library->shape_of(key, go_on)
+                     : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_, go_on)));
+  place_tissue();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+Model::Model(const Model& here, Scenario nearby) : scenario_(std::move(nearby)), patterns_(here.patterns_) {
+  plan_mesh({}, here.ring_segments_ > 0);
+  find_force_scale();
 }
 
 Model::~Model() = default;
@@ -194,6 +204,9 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
                : sharp                                 ? 0
                                                        : unfitted_edge_mm;
   if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
+  contact_layers_ = tissue_layers_;
+  if (scenario_.contraction.cells_beyond_contact > 0) tissue_layers_ = plan.layers;
+  plan_posterior(plan);
   mesh_ = std::make_unique<Mesh>(std::move(plan));
 
   bool ring = ring_possible || scenario_.tension_ring.has_value();
@@ -204,6 +217,10 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
 void Model::find_force_scale() {
   force_scale_ =
       std::max(shape_key().force_scale_mN(), make_contraction_law(scenario_.contraction)->force_scale_mN_per_mm());
+  if (fused_from_mm() < anatomical_equator_radius_mm())
+    force_scale_ =
+        std::max(force_scale_,
+                 make_contraction_law(made_of(scenario_.contraction, scenario_.bag_tissue))->force_scale_mN_per_mm());
 }
 
 ShapeKey Model::shape_key() const {
@@ -228,18 +245,22 @@ ShapeKey Model::shape_key() const {
   return key;
 }
 
-void Model::take_shape(ModelLibrary* library, const std::function<bool()>& go_on) {
-  const ShapeKey key = shape_key();
-  const auto shape = library != nullptr
-                         ? library->shape_of(key, go_on)
-                         : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_, go_on));
+void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
+  shape_ = shape;
   place_unloaded(*mesh_, *shape);
   equator_radius_ = shape->equator_radius_mm;
   insertions_ = shape->insertions;
   rest_full_ = shape->rest_healthy;
   rest_stated_ = shape->rest_stated;
   in_situ_iterations_ = shape->iterations;
+  in_situ_work_ = shape->work;
   in_situ_error_ = shape->error_mm;
+}
+
+// Where the shape is known, so is where cells lie: under the rim, and outside the optic.
+void Model::place_tissue() {
+  fill_cells();
+  find_bag_sites();
 }
 
 void Model::fill_cells() {
@@ -254,7 +275,8 @@ void Model::fill_cells() {
       for (int q = 0; q < per; ++q) {
         const Point p = leaf.at(rest_stated_, mesh_->element(l, s), q);
         const double r = std::hypot(p[0], p[1]), angle = std::atan2(p[1], p[0]);
-        double zone = soft_edge_ > 0 ? 1 / (1 + std::exp((r - contact) / soft_edge_)) : 1;
+        double zone = soft_edge_ > 0 ? 1 / (1 + std::exp((r - contact) / soft_edge_)) : l < contact_layers_ ? 1 : 0;
+        zone += (1 - zone) * spec.cells_beyond_contact;
         if (spec.band_width_mm) {
           const Point center = opening_center(scenario_.opening);
           const double from_center = std::hypot(p[0] - center[0], p[1] - center[1]);
@@ -269,7 +291,7 @@ void Model::fill_cells() {
   const std::size_t per_layer = static_cast<std::size_t>(around) * per;
   while (tissue_layers_ > 0) {
     const auto last = cells_.end() - static_cast<std::ptrdiff_t>(per_layer);
-    if (*std::max_element(last, cells_.end()) > 1e-9) break;
+    if (*std::max_element(last, cells_.end()) > (spec.cells_beyond_contact > 0 ? few_cells : no_cells)) break;
     cells_.erase(last, cells_.end());
     --tissue_layers_;
   }
@@ -307,10 +329,16 @@ std::unique_ptr<Backing> Model::make_backing() const {
 
 std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
-  const Patch& patch = mesh_->anterior();
-  const int last = tissue_layers_ * mesh_->plan().around, n = patch.nodes_per_element;
+  const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
+  return make_tissue({&mesh_->anterior(), 0, tissue_layers_ * mesh_->plan().around, scenario_.contraction, {}},
+                     material.value_or(tissue_material(scenario_.contraction)));
+}
+
+std::unique_ptr<FibrousTissue> Model::make_tissue(const TissueSite& site, const TissueMaterial& material) const {
+  const Patch& patch = *site.patch;
+  const int n = patch.nodes_per_element;
   std::vector<double> hoop;
-  for (int e = 0; e < last; ++e)
+  for (int e = site.first; e < site.last; ++e)
     for (int q = 0; q < patch.points_per_element; ++q) {
       // Direction of increasing eta in the reference: along the layer lines.
       double tx = 0, ty = 0;
@@ -324,9 +352,7 @@ std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* 
       hoop.push_back(tx / t);
       hoop.push_back(ty / t);
     }
-  const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
-  return std::make_unique<FibrousTissue>(patch, 0, last, std::move(hoop),
-                                         material.value_or(tissue_material(scenario_.contraction)));
+  return std::make_unique<FibrousTissue>(patch, site.first, site.last, std::move(hoop), material);
 }
 
 std::unique_ptr<Lens> Model::make_lens() const {
@@ -347,6 +373,11 @@ std::unique_ptr<Lens> Model::make_lens() const {
           bonds.push_back({e, q, p, leaf.weights[static_cast<std::size_t>(e) * leaf.points_per_element + q]});
       }
     lens->bond(leaf, std::move(bonds), spec.adhesion_kPa_per_mm);
+  }
+  if (!bag_sites_.empty() && scenario_.bag_tissue.haptic_bond_mN_per_mm > 0) {
+    std::vector<double> x = rest_stated_;
+    x.resize(static_cast<std::size_t>(coordinates()), 0.0);
+    lens->fuse(x, scenario_.bag_tissue.haptic_bond_mN_per_mm);
   }
   return lens;
 }

@@ -65,7 +65,7 @@ class Collector {
         "Largest clear circle about the visual axis on the last day.");
     add("area_loss_percent", "%", start > 0 ? 100 * (1 - end("opening_area_mm2") / start) : 0,
         "Loss of opening area from day 0 to the last day.");
-    for (const double day : {30.0, 90.0, 180.0, 365.0})
+    for (const double day : loss_days)
       if (end("day") >= day - 1e-6 && start > 0)
         add("area_loss_" + std::to_string(static_cast<int>(day)) + "d_percent", "%", 100 * (1 - area_on(day) / start),
             "Loss of opening area from day 0, on day " + std::to_string(static_cast<int>(day)) +

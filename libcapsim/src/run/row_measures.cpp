@@ -45,13 +45,13 @@ RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
       }
       const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::hypot(nx, ny);
       double stress[4] = {};
-      surface::ElasticPart elastic{{1, 0, 0, 1}};
+      surface::ElasticPart<double> elastic{{1, 0, 0, 1}};
       double fe[4] = {f[0], f[1], f[2], f[3]}, thickness = region.thickness_mm[p];
       if (!region.growth.empty()) {
         thickness *= elastic.invert(&region.growth[4 * p]);
         elastic.of(f.data(), fe);
       }
-      const surface::Split split(fe);
+      const surface::Split<double> split(fe);
       surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), thickness, stress);
       if (!region.growth.empty()) elastic.pull_back_stress(stress);
       double tension = (nx * (stress[0] * hx + stress[1] * hy) + ny * (stress[2] * hx + stress[3] * hy)) / stretch;
@@ -174,7 +174,7 @@ int RowMeasures::tip_layer(std::size_t cut) const {
 
 double RowMeasures::tip_release_mN(std::size_t cut) {
   if (state_.open_layers[cut] == 0) return 0;
-  return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissue, state_.x, static_cast<int>(cut),
+  return tip_energy_release_mN(model_->mesh(), *state_.leaf, state_.tissues_on_front, state_.x, static_cast<int>(cut),
                                state_.open_layers[cut], tip_, state_.parts);
 }
 

@@ -22,7 +22,8 @@ struct Snapshot {
   std::span<const double> x;
   const Leaf* leaf = nullptr;
   const Zonule* zonule = nullptr;
-  const FibrousTissue* tissue = nullptr;
+  const FibrousTissue* tissue = nullptr;                   ///< Under the rim.
+  std::span<const FibrousTissue* const> tissues_on_front;  ///< All on the anterior leaf.
   const Lens* lens = nullptr;
   const TensionRing* ring = nullptr;
   std::span<const Part* const> parts;  ///< All of them.

@@ -19,7 +19,7 @@ Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extr
   const auto law = law_of(model->scenario(), extras);
   EyeParts parts(*model, law, extras.parts);
   Recorder recorder(*model);
-  EyeState state = at_end_of_surgery(*model, *law);
+  EyeState state = at_end_of_surgery(*model, parts.tissue());
   impl_ = std::make_unique<Impl>(std::move(model), std::move(parts), std::move(recorder), std::move(state));
   impl_->begin(progress);
   impl_->now_.diagnostics.wall_seconds =
@@ -73,21 +73,22 @@ const std::string& Simulation::message() const noexcept { return impl_->now_.mes
 const Model& Simulation::model() const noexcept { return *impl_->model_; }
 RunawayMargin Simulation::runaway_margin() const {
   const Impl& m = *impl_;
-  const FibrousTissue* tissue = m.parts_.tissue();
-  if (tissue == nullptr) return {};
+  const EyeTissue& all_tissue = m.parts_.tissue();
+  if (all_tissue.none()) return {};
   RunawayEye eye;
   std::vector<std::unique_ptr<Part>> own;
   m.parts_.each([&](const Part& part) {
-    if (&part != tissue) own.push_back(part.clone());
+    if (!all_tissue.holds(part)) own.push_back(part.clone());
   });
-  auto rest_of_tissue = std::make_unique<FibrousTissue>(*tissue);
-  for (auto& natural : rest_of_tissue->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
-  for (auto& active : rest_of_tissue->fields().active) std::fill(active.begin(), active.end(), 0.0);
-  own.push_back(std::move(rest_of_tissue));
-  for (const auto& part : own) eye.parts.push_back(part.get());
   const std::vector<double>& x = m.now_.positions;
-  SustainedPull pull(m.model_->mesh().anterior(), *tissue, x);
-  eye.pull = &pull;
+  all_tissue.each_tissue([&](const FibrousTissue& tissue) {
+    eye.pulls.emplace_back(tissue.patch(), tissue, x);
+    auto rest = std::make_unique<FibrousTissue>(tissue);
+    for (auto& natural : rest->fields().natural) std::fill(natural.begin(), natural.end(), 1e9);  // slack
+    for (auto& active : rest->fields().active) std::fill(active.begin(), active.end(), 0.0);
+    own.push_back(std::move(rest));
+  });
+  for (const auto& part : own) eye.parts.push_back(part.get());
   eye.x = x;
   eye.dof_of_coordinate = m.model_->dof_map(m.open_layers_, m.parts_.lens() != nullptr, m.parts_.ring() != nullptr);
   eye.force_scale_mN = m.model_->force_scale_mN();
@@ -105,7 +106,7 @@ double Simulation::opening_area_mm2() const {
 }
 std::span<const double> Simulation::positions() const noexcept { return impl_->now_.positions; }
 std::span<const double> Simulation::tissue_state() const noexcept {
-  return impl_->parts_.tissue() ? std::span<const double>(impl_->now_.tissue) : std::span<const double>();
+  return std::span<const double>(impl_->now_.tissue).first(impl_->parts_.tissue().rim_variables());
 }
 History Simulation::history() const { return impl_->history(); }
 
@@ -140,6 +141,7 @@ RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const Progr
   } catch (const ModelError& error) {
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    diagnostics.work = error.work();
     std::vector<Series> no_rows;
     for (const Observable& o : observables().first(2))  // day and event_side
       no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});

@@ -19,7 +19,7 @@ std::string misfit(const Checkpoint& c, const Model& model, const EyeParts& part
   if (c.cut_lines != cut_lines(model)) return "its model foresaw other cuts";
   const std::size_t failed = c.state.failed_bundles.size();
   if (failed != 0 && failed != parts.zonule().bundles().size()) return "its zonule had other bundles";
-  return misfit(c.state, model, *parts.law());
+  return misfit(c.state, model, parts.tissue());
 }
 
 }  // namespace

@@ -21,6 +21,7 @@
 #include "run/host_watch.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
+#include "run/run_watcher.hpp"
 #include "solve/split_stepper.hpp"
 #include "solve/trail.hpp"
 #include "text/number_in_text.hpp"
@@ -38,6 +39,7 @@ struct Simulation::Impl {
         recorder_(std::move(recorder)),
         now_(std::move(state)),
         counted_(counts_of(now_.diagnostics)),
+        worked_(now_.diagnostics.work),
         open_layers_(open_layers(*model_, now_.cuts)),
         stepper_(new_stepper()),
         row_tissue_(now_.tissue),
@@ -45,9 +47,12 @@ struct Simulation::Impl {
         stretches_(parts_.stretch_count()) {}
 
   // The rest at the end of surgery, and day 0.
-  void begin(const ProgressCallback& progress) {
+  void begin(const ProgressCallback& progress = {}) {
     const HostWatch::Call call = listening(progress);
-    if (scenario_.tension_ring) parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
+    if (scenario_.tension_ring) {
+      parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
+      watch(&RunWatcher::ring_laid);
+    }
     connect();
     (void)settle_and_record(EyeState::Unsettled::day_0);
   }
@@ -114,7 +119,6 @@ struct Simulation::Impl {
     c.iterations = d.newton_iterations;
     c.factorizations = d.factorizations;
     c.projected = d.projected_factorizations;
-    c.evaluations = std::lround((d.work - static_cast<double>(d.factorizations)) / EquilibriumCounts::evaluation_work);
     c.seconds_elements = d.seconds_elements;
     c.seconds_factor = d.seconds_factor;
     c.seconds_solve = d.seconds_solve;
@@ -130,7 +134,7 @@ struct Simulation::Impl {
     d.seconds_elements = counted_.seconds_elements + c.seconds_elements;
     d.seconds_factor = counted_.seconds_factor + c.seconds_factor;
     d.seconds_solve = counted_.seconds_solve + c.seconds_solve;
-    d.work = counted_.work() + c.work();
+    d.work = worked_ + c.work();
   }
 
   [[nodiscard]] History history() const {
@@ -188,6 +192,7 @@ struct Simulation::Impl {
       // Between rows and stops the positions are those of the step's own equilibrium, for the predicted state.
       const bool wanted = last || due_now || now_.day >= stop - same_day || scenario_.zonule.failure_elongation_mm;
       if (wanted ? !equilibrate(now_.day, now_.tissue) : !put_back()) return end_by_equilibrium("after a time step");
+      if (wanted) watch(&RunWatcher::row_at_end);
       now_.diagnostics.last_good_day = now_.day;
       now_.next_step_days = stepper_.next_step();
       if (fail_bundles()) {
@@ -219,6 +224,7 @@ struct Simulation::Impl {
     parts_.stretches(now_.positions, stretches_);
     stepper_.start(now_.day, now_.tissue, stretches_, now_.next_step_days);
     steps_go_on_ = true;
+    watch(&RunWatcher::steps_begin);
   }
 
   // One accepted step; what ended the run when there is none.
@@ -238,6 +244,7 @@ struct Simulation::Impl {
       case SplitStepper::Outcome::accepted:
         std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
         ++now_.diagnostics.steps;
+        watch(&RunWatcher::stepped, stepper_, stop);
         return true;
       case SplitStepper::Outcome::no_rest:
         if (last_report_.end == EquilibriumEnd::interrupted) return cancel_inside_step();
@@ -279,10 +286,15 @@ struct Simulation::Impl {
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
+      if (watcher_ != nullptr && watcher_->passes_over_row()) {
+        watcher_->passed_over_row();
+        continue;
+      }
       stepper_.state_at(due, rate_, row_tissue_);
       if (!equilibrate(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
       now_.day = due;
       std::swap(now_.tissue, row_tissue_);
+      watch(&RunWatcher::row_inside, due);
       record(EventSide::none);
       std::swap(now_.tissue, row_tissue_);
     }
@@ -309,6 +321,7 @@ struct Simulation::Impl {
   bool rest(double day, const std::vector<double>& y, std::vector<double>& stretches) {
     if (!equilibrate(day, y)) return false;
     parts_.stretches(now_.positions, stretches);
+    if (watcher_ != nullptr) watcher_->tried(y, now_.positions);
     return true;
   }
 
@@ -347,12 +360,12 @@ struct Simulation::Impl {
   bool act_on_due_events() {
     const std::size_t first = now_.next_event;
     while (next_event_due()) ++now_.next_event;
-    return act(std::span(events_).subspan(first, now_.next_event - first));
+    return act(std::span(events_).subspan(first, now_.next_event - first), first);
   }
 
   // Acts on the eye today, finds its rest and records it: the one way for events of the scenario and for the caller's
   // actions.
-  bool act(std::span<const PlacedAction> actions) {
+  bool act(std::span<const PlacedAction> actions, std::size_t first_event = 0) {
     for (const PlacedAction& placed : actions) {
       for (const std::size_t cut : placed.cuts) open_cut(cut);
       if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
@@ -360,6 +373,7 @@ struct Simulation::Impl {
       else if (const auto* ring = std::get_if<TensionRingSpec>(&placed.action))
         parts_.insert_ring(*model_, *ring, now_);
     }
+    watch(&RunWatcher::acted, first_event, actions.size());
     connect();
     now_.next_step_days = EyeState::first_step_days;
     steps_go_on_ = false;
@@ -397,7 +411,7 @@ struct Simulation::Impl {
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring ? 1.0 : 8.0;
     equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
-    equilibrium_.settings().all_work = scenario_.numerics.max_work - counted_.work();
+    equilibrium_.settings().all_work = scenario_.numerics.max_work - worked_;
     equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });
     equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
@@ -413,6 +427,7 @@ struct Simulation::Impl {
     if (!last_report_.converged()) return end_by_equilibrium(when);
     now_.diagnostics.last_good_day = now_.day;
     trail_.restart(now_.day, now_.positions);
+    watch(&RunWatcher::settled);
     return true;
   }
 
@@ -437,7 +452,7 @@ struct Simulation::Impl {
   [[nodiscard]] std::string what_failed() const {
     if (now_.status == Status::folded_element) return "an element would fold";
     if (now_.status != Status::too_much_work) return "no equilibrium was found";
-    const bool all = counted_.work() + equilibrium_.counts().work() >= scenario_.numerics.max_work;
+    const bool all = worked_ + equilibrium_.counts().work() >= scenario_.numerics.max_work;
     return std::string(all ? "the run took more than " : "one equilibrium took more than a tenth of ") +
            "numerics.max_work = " + number(scenario_.numerics.max_work) + " factorizations";
   }
@@ -465,21 +480,23 @@ struct Simulation::Impl {
   }
 
   void record(EventSide side) {
-    Snapshot s;
+    Snapshot s = parts_.seen();
     s.day = now_.day;
     s.side = side;
     s.x = now_.positions;
-    s.leaf = &parts_.anterior();
-    s.zonule = &parts_.zonule();
-    s.tissue = parts_.tissue();
-    s.lens = parts_.lens();
-    s.ring = parts_.ring();
     s.parts = list_;
     s.open_layers = open_layers_;
     s.energy = last_report_.energy;
     s.residual_mN = last_report_.residual_mN;
     now_.diagnostics.residual_mN = last_report_.residual_mN;
     recorder_.record(s);
+    watch(&RunWatcher::recorded, side);
+  }
+
+  /// Tells the watcher, if there is one.
+  template <class... Parameters, class... Arguments>
+  void watch(void (RunWatcher::*tell)(const RunWatcher::Eye&, Parameters...), Arguments&&... arguments) {
+    if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_}, std::forward<Arguments>(arguments)...);
   }
 
   static constexpr double share_of_one = 0.1;  // of the budget, for one equilibrium
@@ -490,7 +507,9 @@ struct Simulation::Impl {
   EyeParts parts_;
   Recorder recorder_;
   EyeState now_;
-  EquilibriumCounts counted_;  // of the state this simulation began with
+  EquilibriumCounts counted_;      // of the state this simulation began with
+  double worked_;                  // likewise, in factorizations, the unloaded shape included
+  RunWatcher* watcher_ = nullptr;  // null: nobody goes along
   // All below follows from the state or is memory.
   std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;

@@ -12,33 +12,13 @@
 #include "capsim/model.hpp"
 #include "capsim/zonule.hpp"
 #include "run/bag_parts.hpp"
+#include "run/shape_measures.hpp"
 #include "run/shape_tangent.hpp"
 #include "solve/fixed_point.hpp"
 #include "text/number_in_text.hpp"
 
 namespace capsim {
 namespace {
-
-double radius(const std::vector<double>& x, int node) {
-  return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
-}
-
-// Half the angle between the column's neighbours: the columns need not be evenly spaced.
-double column_width(const Mesh& mesh, int c) {
-  const int cols = mesh.columns();
-  const std::vector<double>& angle = mesh.plan().column_angle;
-  return std::remainder(
-             angle[static_cast<std::size_t>((c + 1) % cols)] - angle[static_cast<std::size_t>((c + cols - 1) % cols)],
-             2 * pi) /
-         2;
-}
-
-double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
-  double sum = 0;
-  for (int c = 0; c < mesh.columns(); ++c)
-    sum += column_width(mesh, c) * radius(x, mesh.equator_nodes()[static_cast<std::size_t>(c)]);
-  return sum / (2 * pi);
-}
 
 /// The narrowest place of a leaf.
 struct Narrow {
@@ -73,81 +53,6 @@ std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, 
                     {static_cast<double>(missing)});
 }
 
-// Layer lines by in-situ distance from the rim along each column, as fractions of the reference.
-std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::span<const double> rest,
-                                  std::span<const double> fractions) {
-  const int cols = mesh.columns(), layers = mesh.plan().layers, order = mesh.plan().order;
-  const double contact = 0.5 * key.contact_diameter_mm;
-  std::vector<double> next(fractions.size());
-  constexpr int pieces = 4;  // straight pieces per layer
-  std::vector<double> distance, at, from_pole;
-  for (int c = 0; c < cols; ++c) {
-    // Positions along the column in situ: on a ray, or through the middle of a sector.
-    distance.assign(1, 0.0);
-    at.assign(1, 0.0);
-    from_pole.clear();
-    const bool middle = order == 2 && c % 2 == 1;
-    const int sector = middle ? (c - 1) / 2 : c / order;
-    Point last{};
-    for (int l = 0; l < layers; ++l)
-      for (int k = l == 0 ? 0 : 1; k <= pieces; ++k) {
-        const double xi = -1 + 2.0 * k / pieces;
-        double shape[8];
-        quad_shape(order, xi, middle ? 0.0 : -1.0, shape);
-        Point p{0, 0};
-        const Patch& leaf = mesh.anterior();
-        const int n = leaf.nodes_per_element;
-        for (int a = 0; a < n; ++a) {
-          const std::size_t node =
-              static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
-          p[0] += shape[a] * rest[2 * node];
-          p[1] += shape[a] * rest[2 * node + 1];
-        }
-        if (l > 0 || k > 0) {
-          distance.push_back(distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
-          at.push_back(fractions[static_cast<std::size_t>(l) * cols + c] +
-                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] -
-                        fractions[static_cast<std::size_t>(l) * cols + c]) *
-                           k / pieces);
-        }
-        from_pole.push_back(std::hypot(p[0], p[1]));
-        last = p;
-      }
-    const auto interpolate = [](const std::vector<double>& from, const std::vector<double>& to, double value) {
-      std::size_t i = 1;
-      while (i + 1 < from.size() && from[i] < value) ++i;
-      const double t = (value - from[i - 1]) / (from[i] - from[i - 1]);
-      return to[i - 1] + t * (to[i] - to[i - 1]);
-    };
-    // In-situ distance of every mandatory line in this column, then the lines between.
-    int line = 0;
-    double before = 0;
-    next[static_cast<std::size_t>(c)] = 0;
-    for (std::size_t i = 1; i < key.lines.size(); ++i) {
-      double here = key.lines[i].distance_mm;
-      if (key.lines[i].kind == LayerLine::equator) here = distance.back();
-      if (key.lines[i].kind == LayerLine::edge) here = interpolate(from_pole, distance, contact);
-      here = std::clamp(here, before + 0.02, distance.back());
-      for (int k = 1; k <= key.lines[i].layers_before; ++k) {
-        const double d = before + key.spacing[i - 1][static_cast<std::size_t>(k)] * (here - before);
-        ++line;
-        next[static_cast<std::size_t>(line) * cols + c] =
-            key.lines[i].kind == LayerLine::equator && k == key.lines[i].layers_before ? 1.0
-                                                                                       : interpolate(distance, at, d);
-      }
-      before = here;
-    }
-  }
-  return next;
-}
-
-std::vector<Point> on_circle(const Mesh& mesh, double radius_mm) {
-  std::vector<Point> points;
-  for (const double angle : mesh.plan().column_angle)
-    points.push_back({radius_mm * std::cos(angle), radius_mm * std::sin(angle)});
-  return points;
-}
-
 /// The equilibrium of the bare bag under one zonule. Parts and factorization are kept while the geometry is corrected,
 /// since its stiffness hardly changes.
 struct RestState {
@@ -179,6 +84,7 @@ class ShapeSearch {
     if (!search()) follow_the_pull();
     shape_.rest_healthy = healthy_.x;
     shape_.rest_stated = stated().x;
+    shape_.work = work();
     return std::move(shape_);
   }
 
@@ -189,6 +95,7 @@ class ShapeSearch {
   static constexpr double longest_correction = 0.25;  // mm
   static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
   static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
+  static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
@@ -302,17 +209,20 @@ class ShapeSearch {
     return report.converged();
   }
 
-  [[nodiscard]] double work() const { return healthy_.equilibrium.counts().work() + own_.equilibrium.counts().work(); }
+  /// So far, in factorizations.
+  [[nodiscard]] double work() const {
+    return healthy_.equilibrium.counts().work() + own_.equilibrium.counts().work() + tangent_work_;
+  }
 
   void end_if_stopped(const EquilibriumReport& report) const {
     if (report.end == EquilibriumEnd::interrupted)
-      throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled);
+      throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled, work());
     if (work() > key_.max_work)
       throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
                                     "factorizations; ",
                                     {key_.max_work}) +
                            no_unloaded_shape(key_, pull_share_, shape_.error_mm, unbalanced_mN_, narrowest()),
-                       Status::too_much_work);
+                       Status::too_much_work, work());
   }
 
   [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
@@ -556,7 +466,10 @@ class ShapeSearch {
             s.zonule->put(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
           return s.equilibrium.forces(x);
         },
-        [&](std::vector<double>& b) { s.equilibrium.apply_inverse(b); });
+        [&](std::vector<double>& b) {
+          s.equilibrium.apply_inverse(b);
+          tangent_work_ += solve_work;
+        });
     return true;
   }
 
@@ -627,7 +540,8 @@ class ShapeSearch {
   }
 
   [[noreturn]] void refuse(double reached) const {
-    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_, narrowest()));
+    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_, narrowest()),
+                     Status::no_equilibrium, work());
   }
 
   /// Where the leaf between the rim and the equator is narrowest at the rest shape that was reached.
@@ -655,7 +569,7 @@ class ShapeSearch {
   RestState healthy_, own_;
   std::vector<double> next_fractions_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
-  double unbalanced_mN_ = 0, asked_at_work_ = 0;
+  double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
   double rest_tolerance_ = 1e-4;  // over the force scale
 };
 

@@ -52,6 +52,7 @@ struct StressFreeShape {
   std::vector<double> insertions;                 ///< Of a split zonule on the leaf, see zonule_bundles_at.
   std::vector<double> rest_healthy, rest_stated;  ///< Nodal positions at rest under either zonule [mm].
   int iterations = 0;
+  double work = 0;      ///< What the search took, in factorizations.
   double error_mm = 0;  ///< How far the rest shape is from what is stated.
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 };

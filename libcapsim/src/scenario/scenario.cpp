@@ -22,6 +22,7 @@ class Mover {
     for (Point& point : opening.outline_mm) point = point_(point);
     move(scenario.zonule.strength_by_hour);
     move(scenario.contraction.cells_left_by_hour);
+    move(scenario.bag_tissue.cells_left_by_hour);
     if (scenario.tension_ring) move(*scenario.tension_ring);
     if (scenario.lens) move(scenario.lens->axis_hour);
     for (Event& event : scenario.events) std::visit([this](auto& action) { move(action); }, event.action);

@@ -82,6 +82,7 @@ class ConsistencyCheck {
     lens();
     if (scenario_.tension_ring) ring(*scenario_.tension_ring, "tension_ring");
     contraction();
+    bag_tissue();
     if (found_.usable("mesh.around") && scenario_.mesh.around % 4 != 0)
       add("mesh.around", number_text(scenario_.mesh.around), "a multiple of 4",
           "use " + std::to_string((scenario_.mesh.around + 2) / 4 * 4));
@@ -263,6 +264,23 @@ class ConsistencyCheck {
   // In the order of ContractionKind.
   static constexpr std::array<void (ConsistencyCheck::*)(), 2> conditions_of_law{&ConsistencyCheck::fibre_remodelling,
                                                                                  &ConsistencyCheck::active_lock_in};
+
+  void bag_tissue() {
+    const BagTissueSpec& tissue = scenario_.bag_tissue;
+    if (tissue.inner_diameter_mm && found_.usable({"bag_tissue.inner_diameter_mm", "bag.equator_diameter_mm"}) &&
+        *tissue.inner_diameter_mm >= scenario_.bag.equator_diameter_mm)
+      add("bag_tissue.inner_diameter_mm", number_text(*tissue.inner_diameter_mm),
+          "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm),
+          "the leaves fuse inside the equator");
+    const bool second = scenario_.contraction.law == ContractionKind::active_lock_in;
+    const double pull = second ? tissue.active_tension_mN_per_mm : tissue.fibre_modulus_kPa;
+    const double weights = tissue.hoop_weight + (second ? 0 : tissue.diagonal_weight + tissue.radial_weight);
+    if (pull > 0 && !(weights > 0) &&
+        found_.usable({"bag_tissue.hoop_weight", "bag_tissue.diagonal_weight", "bag_tissue.radial_weight"}))
+      add("bag_tissue.hoop_weight", number_text(tissue.hoop_weight),
+          second ? "> 0, since the radial pull is a share of the hoop pull" : "> 0 when the other two weights are 0",
+          "for leaves that do not contract set the modulus and the active tension to 0");
+  }
 
   struct PlacedCut {
     double hour;

@@ -179,12 +179,29 @@ void fields(Visitor& visit, Spec& contraction) {
   visit.number("band_width_mm", contraction.band_width_mm, between(0.05, 100));
   visit.number("edge_width_mm", contraction.edge_width_mm, between(0, 1));
   visit.number("contact_diameter_mm", contraction.contact_diameter_mm, between(0.5, 20));
+  visit.number("cells_beyond_contact", contraction.cells_beyond_contact, fractions);
   visit.number("unloaded_deactivation_per_day", contraction.unloaded_deactivation_per_day, rates_per_day);
   visit.choice("law", contraction.law);
   visit.number("active_tension_mN_per_mm", contraction.active_tension_mN_per_mm, between(0, 1000));
   visit.number("active_radial_share", contraction.active_radial_share, between(0, 10));
   visit.number("lock_in_per_day", contraction.lock_in_per_day, rates_per_day);
   visit.number("locked_modulus_kPa", contraction.locked_modulus_kPa, between(0, 1e6));
+}
+
+template <class Visitor, maybe_const<BagTissueSpec> Spec>
+void fields(Visitor& visit, Spec& tissue) {
+  visit.number("fibre_modulus_kPa", tissue.fibre_modulus_kPa, between(0, 1e5));
+  visit.number("active_tension_mN_per_mm", tissue.active_tension_mN_per_mm, between(0, 1000));
+  visit.number("tissue_thickness_mm", tissue.tissue_thickness_mm, between(0.001, 0.5));
+  visit.number("hoop_weight", tissue.hoop_weight, between(0, 10));
+  visit.number("diagonal_weight", tissue.diagonal_weight, between(0, 10));
+  visit.number("radial_weight", tissue.radial_weight, between(0, 10));
+  visit.number("cells_left", tissue.cells_left, fractions);
+  visit.by_hour("cells_left_by_hour", tissue.cells_left_by_hour, fractions);
+  visit.number("clear_zone_mm", tissue.clear_zone_mm, between(0, 5));
+  visit.number("bond_kPa_per_mm", tissue.bond_kPa_per_mm, between(0, 1e5));
+  visit.number("haptic_bond_mN_per_mm", tissue.haptic_bond_mN_per_mm, between(0, 1e4));
+  visit.number("inner_diameter_mm", tissue.inner_diameter_mm, between(0.5, 20));
 }
 
 template <class Visitor, maybe_const<RelaxingCuts> Spec>
@@ -227,6 +244,7 @@ void fields(Visitor& visit, Spec& scenario) {
   visit.optional_section("tension_ring", scenario.tension_ring);
   visit.optional_section("lens", scenario.lens);
   visit.section("contraction", scenario.contraction);
+  visit.section("bag_tissue", scenario.bag_tissue);
   visit.events("events", scenario.events);
   visit.section("mesh", scenario.mesh);
   visit.section("numerics", scenario.numerics);

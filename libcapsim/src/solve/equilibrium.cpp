@@ -410,6 +410,8 @@ bool Equilibrium::factorize_at(std::span<const double> x) {
 
 void Equilibrium::apply_inverse(std::vector<double>& b) { impl_->factor.solve(b); }
 
+void Equilibrium::apply_inverse_four(std::vector<double>& b) { impl_->factor.solve_four(b); }
+
 void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
 const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }
 std::size_t Equilibrium::memory_bytes() const noexcept {

@@ -15,7 +15,9 @@ namespace {
 constexpr double ratio = 1.5;          // of neighbouring tensions on the path
 constexpr double nearly_closed = 0.1;  // share of the first area that is left
 constexpr int refinements = 3;         // of the largest alpha, by parabolas through its neighbours
-constexpr double family_angle[fibre_families] = {0, std::numbers::pi / 4, -std::numbers::pi / 4, std::numbers::pi / 2};
+constexpr double half_root = std::numbers::sqrt2 / 2;
+constexpr double family_cosine[fibre_families] = {1, half_root, half_root, 0};
+constexpr double family_sine[fibre_families] = {0, half_root, -half_root, 1};
 
 struct Place {
   double log_tension, alpha, area_mm2;
@@ -50,49 +52,53 @@ std::string_view to_word(RunawayEnd end) noexcept {
 
 struct SustainedDensity {
   const SustainedPull& part;
-  std::size_t offset;
+  std::size_t first_point;
 
-  template <class Visit>
-  void families(std::size_t k, const double* f, Visit&& visit) const noexcept {
-    for (int i = 0; i < fibre_families; ++i) {
-      const double pull = part.factor_ * part.tension_[i][k];
-      if (pull == 0) continue;
-      const double c = std::cos(family_angle[i]), s = std::sin(family_angle[i]);
-      const double hx = part.hoop_[2 * k], hy = part.hoop_[2 * k + 1];
-      const double d[2] = {c * hx + s * hy, c * hy - s * hx};
-      const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
-      visit(pull, d, n0, n1, std::sqrt(n0 * n0 + n1 * n1));
-    }
+  template <class T>
+  struct Fibre {
+    T pull, d[2], n[2], stretch;
+  };
+  template <class At, class T>
+  CAPSIM_INLINE Fibre<T> fibre(int i, const At& at, const T* f) const noexcept {
+    const double c = family_cosine[i], s = family_sine[i];
+    const T hx = at.of(part.hoop_.data(), 2, 0), hy = at.of(part.hoop_.data(), 2, 1);
+    Fibre<T> v;
+    v.pull = part.factor_ * at.of(part.tension_[i].data());
+    v.d[0] = c * hx + s * hy;
+    v.d[1] = c * hy - s * hx;
+    for (int k = 0; k < 2; ++k) v.n[k] = f[2 * k] * v.d[0] + f[2 * k + 1] * v.d[1];
+    v.stretch = sqrt(v.n[0] * v.n[0] + v.n[1] * v.n[1]);
+    return v;
   }
 
-  double energy(std::size_t p, const double* f) const noexcept {
-    double w = 0;
-    families(p - offset, f, [&](double pull, const double*, double, double, double l) { w += pull * l; });
+  template <class At, class T>
+  CAPSIM_INLINE T energy(const At& at, const T* f) const noexcept {
+    T w(0.0);
+    for (int i = 0; i < fibre_families; ++i) {
+      const Fibre<T> v = fibre(i, at, f);
+      w += v.pull * v.stretch;
+    }
     return w;
   }
 
-  double stress(std::size_t p, const double* f, double* stress) const noexcept {
-    families(p - offset, f, [&](double pull, const double* d, double n0, double n1, double l) {
-      const double t = pull / l;
-      stress[0] += t * n0 * d[0];
-      stress[1] += t * n0 * d[1];
-      stress[2] += t * n1 * d[0];
-      stress[3] += t * n1 * d[1];
-    });
-    return energy(p, f);
+  template <class At, class T>
+  CAPSIM_INLINE T stress(const At& at, const T* f, T* stress) const noexcept {
+    T w(0.0);
+    for (int i = 0; i < fibre_families; ++i) {
+      const Fibre<T> v = fibre(i, at, f);
+      w += v.pull * v.stretch;
+      surface::add_fibre_stress(v.d, v.n, v.stretch, v.pull, stress);
+    }
+    return w;
   }
 
   // Nothing along the fibre, its tension across it: never negative.
-  void tangent(std::size_t p, const double* f, Curvature, double* a) const noexcept {
-    families(p - offset, f, [&](double pull, const double* d, double n0, double n1, double l) {
-      const double t = pull / l, b = -t / (l * l);
-      const double g[4] = {n0 * d[0], n0 * d[1], n1 * d[0], n1 * d[1]};
-      for (int i = 0; i < 4; ++i)
-        for (int j = 0; j < 4; ++j) a[4 * i + j] += b * g[i] * g[j];
-      for (int axis = 0; axis < 4; axis += 2)
-        for (int i = 0; i < 2; ++i)
-          for (int j = 0; j < 2; ++j) a[4 * (axis + i) + axis + j] += t * d[i] * d[j];
-    });
+  template <class At, class T>
+  CAPSIM_INLINE void tangent(const At& at, const T* f, Curvature, surface::Moduli<T>& a) const noexcept {
+    for (int i = 0; i < fibre_families; ++i) {
+      const Fibre<T> v = fibre(i, at, f);
+      surface::add_fibre_tangent(v.d, v.n, v.stretch, v.pull, T(0.0), a);
+    }
   }
 };
 
@@ -145,29 +151,38 @@ void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tang
   });
 }
 
-RunawayMargin find_runaway(const RunawayEye& eye, double largest_tension_factor) {
+RunawayMargin find_runaway(RunawayEye& eye, double largest_tension_factor) {
   RunawayMargin margin;
-  if (eye.pull == nullptr || !(eye.pull->largest_tension() > 0)) return margin;
+  if (std::none_of(eye.pulls.begin(), eye.pulls.end(), [](const auto& pull) { return pull.largest_tension() > 0; }))
+    return margin;
+  const auto set_factor = [&](double factor) {
+    for (SustainedPull& pull : eye.pulls) pull.set_factor(factor);
+  };
+  const auto sum_of = [&](std::span<const double> at) {
+    double total = 0;
+    for (const SustainedPull& pull : eye.pulls) total += pull.sum_mN_mm(at);
+    return total;
+  };
   Equilibrium equilibrium;
   equilibrium.settings().tolerance_mN = eye.tolerance_mN;
   equilibrium.settings().shift_mN_per_mm = 1e-8 * eye.force_scale_mN;
   std::vector<Part*> parts = eye.parts;
-  parts.push_back(eye.pull);
+  for (SustainedPull& pull : eye.pulls) parts.push_back(&pull);
   equilibrium.set_system(std::move(parts), eye.dof_of_coordinate);
 
-  const double sum = eye.pull->sum_mN_mm(eye.x);
+  const double sum = sum_of(eye.x);
   std::vector<double> x = eye.x;
   const auto solve = [&](double log_tension, Place& place) {
-    eye.pull->set_factor(std::exp(log_tension));
+    set_factor(std::exp(log_tension));
     ++margin.equilibria;
     if (!equilibrium.solve(x).converged()) return false;
-    place = {log_tension, std::exp(log_tension) * eye.pull->sum_mN_mm(x) / sum, eye.opening_area_mm2(x)};
+    place = {log_tension, std::exp(log_tension) * sum_of(x) / sum, eye.opening_area_mm2(x)};
     return true;
   };
   const double closed = nearly_closed * eye.first_area_mm2;
   std::vector<Place> path{{0, 1, eye.opening_area_mm2(eye.x)}};
   const auto ended = [&](RunawayEnd end, const Place& place) {
-    eye.pull->set_factor(1);
+    set_factor(1);
     margin.end = end;
     margin.contraction_factor = place.alpha;
     margin.area_mm2 = place.area_mm2;

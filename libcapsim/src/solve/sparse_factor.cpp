@@ -336,7 +336,73 @@ struct SparseFactor::Work {
     for (int i = 0; i < n; ++i) b[at(i)] = x[plan.place_[at(i)]];
   }
 
+  // Four right-hand sides, one in each lane.
+  static CAPSIM_INLINE void forward_four(const SparseFactor& f, const Block& block, double* x) noexcept {
+    const int w = block.width, h = block.height;
+    double* mine = x + 4 * at(block.first);
+    const double* triangle = f.values_.data() + block.triangle;
+    for (int i = 1; i < w; ++i) {
+      Lanes y = Lanes::from(mine + 4 * i);
+      for (int j = 0; j < i; ++j) y -= Lanes::all(triangle[i * w + j]) * Lanes::from(mine + 4 * j);
+      y.to(mine + 4 * i);
+    }
+    const double* a = f.values_.data() + block.below;
+    const int* rows = f.plan_->rows_of_blocks_.data() + block.rows;
+    const std::size_t height = at(h);
+    int j = 0;
+    for (; j + 4 <= w; j += 4) take_columns<4>(a + at(j) * height, height, mine + 4 * j, rows, h, x);
+    if (w - j == 3) take_columns<3>(a + at(j) * height, height, mine + 4 * j, rows, h, x);
+    if (w - j == 2) take_columns<2>(a + at(j) * height, height, mine + 4 * j, rows, h, x);
+    if (w - j == 1) take_columns<1>(a + at(j) * height, height, mine + 4 * j, rows, h, x);
+  }
+
+  static CAPSIM_INLINE void backward_four(const SparseFactor& f, const Block& block, double* x) noexcept {
+    const int* rows = f.plan_->rows_of_blocks_.data() + block.rows;
+    const int w = block.width, h = block.height;
+    double* mine = x + 4 * at(block.first);
+    const double* a = f.values_.data() + block.below;
+    int j = 0;
+    for (; j + 4 <= w; j += 4, a += 4 * at(h)) {
+      const double *a0 = a, *a1 = a0 + h, *a2 = a1 + h, *a3 = a2 + h;
+      Lanes s0 = Lanes::from(mine + 4 * j), s1 = Lanes::from(mine + 4 * j + 4), s2 = Lanes::from(mine + 4 * j + 8),
+            s3 = Lanes::from(mine + 4 * j + 12);
+      for (int p = 0; p < h; ++p) {
+        const Lanes v = Lanes::from(x + 4 * at(rows[p]));
+        s0 -= Lanes::all(a0[p]) * v;
+        s1 -= Lanes::all(a1[p]) * v;
+        s2 -= Lanes::all(a2[p]) * v;
+        s3 -= Lanes::all(a3[p]) * v;
+      }
+      s0.to(mine + 4 * j);
+      s1.to(mine + 4 * j + 4);
+      s2.to(mine + 4 * j + 8);
+      s3.to(mine + 4 * j + 12);
+    }
+    for (; j < w; ++j, a += h) {
+      Lanes s = Lanes::from(mine + 4 * j);
+      for (int p = 0; p < h; ++p) s -= Lanes::all(a[p]) * Lanes::from(x + 4 * at(rows[p]));
+      s.to(mine + 4 * j);
+    }
+    const double* triangle = f.values_.data() + block.triangle;
+    for (int r = w - 1; r > 0; --r) {
+      const Lanes y = Lanes::from(mine + 4 * r);
+      for (int i = 0; i < r; ++i) (Lanes::from(mine + 4 * i) - Lanes::all(triangle[r * w + i]) * y).to(mine + 4 * i);
+    }
+  }
+
+  static CAPSIM_INLINE void solve_four(SparseFactor& f, std::vector<double>& b) noexcept {
+    const FactorPlan& plan = *f.plan_;
+    double* x = f.four_.data();
+    const std::size_t n = at(plan.n_);
+    for (std::size_t i = 0; i < n; ++i) Lanes::from(&b[4 * i]).to(x + 4 * at(plan.place_[i]));
+    for (const Block& block : plan.blocks_) forward_four(f, block, x);
+    for (std::size_t k = 0; k < n; ++k) (Lanes::from(x + 4 * k) / Lanes::all(f.d_[k])).to(x + 4 * k);
+    for (std::size_t k = plan.blocks_.size(); k-- > 0;) backward_four(f, plan.blocks_[k], x);
+    for (std::size_t i = 0; i < n; ++i) Lanes::from(x + 4 * at(plan.place_[i])).to(&b[4 * i]);
+  }
+
 #if CAPSIM_HAS_WIDE_LANES
+  CAPSIM_WIDE_LANES static void solve_four_wide(SparseFactor& f, std::vector<double>& b) noexcept { solve_four(f, b); }
   CAPSIM_WIDE_LANES static bool factorize_wide(SparseFactor& f, const std::vector<double>& values,
                                                double shift) noexcept {
     return factorize(f, values, shift);
@@ -373,13 +439,21 @@ void SparseFactor::solve(std::vector<double>& b) noexcept {
   Work::solve(*this, b);
 }
 
+void SparseFactor::solve_four(std::vector<double>& b) {
+  four_.resize(4 * d_.size());
+#if CAPSIM_HAS_WIDE_LANES
+  if (!narrow_ && wide_lanes()) return Work::solve_four_wide(*this, b);
+#endif
+  Work::solve_four(*this, b);
+}
+
 double SparseFactor::least_pivot() const noexcept {
   return d_.empty() ? std::numeric_limits<double>::infinity() : *std::min_element(d_.begin(), d_.end());
 }
 
 std::size_t SparseFactor::memory_bytes() const noexcept {
   std::size_t doubles = 0;
-  for (const auto* v : {&values_, &d_, &row_, &update_, &solution_}) doubles += v->capacity();
+  for (const auto* v : {&values_, &d_, &row_, &update_, &solution_, &four_}) doubles += v->capacity();
   return doubles * sizeof(double);
 }
 

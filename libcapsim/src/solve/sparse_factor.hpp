@@ -72,6 +72,8 @@ class SparseFactor {
   [[nodiscard]] bool factorize(const std::vector<double>& values, double shift) noexcept;
   /// Solves in place with the last good factorization.
   void solve(std::vector<double>& b) noexcept;
+  /// The same for four right-hand sides at once, b[4 * i + k] being unknown i of the k-th.
+  void solve_four(std::vector<double>& b);
   /// The least pivot of the last good factorization: D's smallest entry.
   [[nodiscard]] double least_pivot() const noexcept;
   /// Which widths factorize and solve use: the processor's own, or (for comparisons) the narrow one.
@@ -85,6 +87,7 @@ class SparseFactor {
   std::shared_ptr<const FactorPlan> plan_;
   std::vector<double> values_, d_;
   std::vector<double> row_, update_, solution_;  // work
+  std::vector<double> four_;                     // work of solve_four, taken by the first one
   bool narrow_ = false;
 };
 

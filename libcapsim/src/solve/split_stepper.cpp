@@ -7,8 +7,9 @@
 namespace capsim {
 namespace {
 
-constexpr double smallest_step = 1e-6;  // days
-constexpr double inner_share = 0.1;     // of the tolerance, for the integration between equilibria
+constexpr double smallest_step = 1e-6;         // days
+constexpr std::size_t usual_inner_steps = 64;  // in one step: their ends are kept, in memory taken beforehand
+constexpr double inner_share = 0.1;            // of the tolerance, for the integration between equilibria
 // In units of the tolerance: what a correction may change in a good step, from where on the equilibrium is solved once
 // more, and from where on a try is given up. Chosen so that the areas are as near to a tight reference as those of
 // fifth-order steps with an equilibrium at every stage were, see decisions/split_time_steps.md.
@@ -54,15 +55,20 @@ void SplitStepper::prepare(std::size_t variables, std::size_t stretches) {
   for (auto* v : {&stretches_, &polynomial_}) v->resize(stretches);
   trail_.reserve(stretches);
   kept_.reserve(stretches);
+  for (auto& days : inner_days_) days.reserve(usual_inner_steps);
   inner_.reserve(variables);
 }
 
 bool SplitStepper::integrate(double from, double to, const std::vector<double>& y, std::size_t points, const Rate& rate,
                              std::vector<double>& end) {
   const TimeStepper::Rate with = with_polynomial(points, rate);
+  std::vector<double>& days = inner_days_[integrations_++];
+  days.clear();
   if (!inner_.start(from, y, with, to - from)) return false;
-  while (inner_.day() < to)
+  while (inner_.day() < to) {
     if (inner_.step(to, with) != TimeStepper::Outcome::accepted) return false;
+    days.push_back(inner_.day());
+  }
   end = inner_.state();
   return true;
 }
@@ -77,6 +83,7 @@ double SplitStepper::change(const std::vector<double>& a, const std::vector<doub
 }
 
 SplitStepper::Try SplitStepper::attempt(double to, const Rate& rate, const Rest& rest) {
+  integrations_ = 0;
   if (!integrate(day_, to, y_, StretchTrail::depth - 1, rate, predicted_)) return Try::non_finite;
   if (!rest(to, predicted_, stretches_)) return Try::no_rest;
   kept_ = trail_;

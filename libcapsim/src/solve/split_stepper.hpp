@@ -13,6 +13,7 @@
 /// solved once more for the corrected state before the step is accepted, and where that does not settle it the step
 /// is halved. Theory: section 10; figures: decisions/split_time_steps.md.
 
+#include <array>
 #include <functional>
 #include <span>
 #include <vector>
@@ -53,6 +54,11 @@ class SplitStepper {
   [[nodiscard]] long rates() const noexcept { return rates_; }
   /// Estimated error of the last accepted step, in units of the tolerance.
   [[nodiscard]] double error() const noexcept { return error_; }
+  /// How the accepted step was integrated: the ends of the inner steps of the prediction (0) and of each correction.
+  [[nodiscard]] std::size_t integrations() const noexcept { return integrations_; }
+  [[nodiscard]] std::span<const double> inner_days(std::size_t integration) const noexcept {
+    return inner_days_[integration];
+  }
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
@@ -74,6 +80,8 @@ class SplitStepper {
   StretchTrail trail_, kept_;
   TimeStepper inner_;
   std::vector<double> y_, previous_y_, predicted_, corrected_, stretches_, polynomial_;
+  std::size_t integrations_ = 0;
+  std::array<std::vector<double>, 3> inner_days_;
 };
 
 }  // namespace capsim

@@ -38,7 +38,11 @@ _ALIKE = 0.95  # correlation
 
 @dataclass(frozen=True)
 class FitFlag:
-    """Something the reader must know about a fit."""
+    """Something the reader must know about a fit.
+
+    >>> [flag.code for flag in fitted.flags]
+    [...]
+    """
 
     code: str
     """Stable short name: data_do_not_tell, strong_correlation, few_visits, short_follow_up, start_unknown,
@@ -54,7 +58,12 @@ class FitFlag:
 
 @dataclass(frozen=True)
 class Estimate:
-    """One parameter after the data."""
+    """One parameter after the data.
+
+    >>> estimate = fitted.estimates["opening.size"]
+    >>> estimate.low < estimate.value < estimate.high
+    True
+    """
 
     value: float
     """Most probable value."""
@@ -76,7 +85,12 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Profile:
-    """How badly the data fit when one parameter is held and the others are free."""
+    """How badly the data fit when one parameter is held and the others are free.
+
+    >>> profile = fitted.only.profile("contraction.fibre_modulus_kPa", points=3)
+    >>> len(profile.values)
+    3
+    """
 
     name: str
     values: FloatArray
@@ -102,7 +116,14 @@ class Profile:
 
 
 class EyeFit:
-    """Estimates of one eye with their covariance, flags, samples, profiles and forecasts."""
+    """Estimates of one eye with their covariance, flags, samples, profiles and forecasts.
+
+    >>> eye = fitted.only
+    >>> eye.names
+    ['contraction.fibre_modulus_kPa', 'opening.size']
+    >>> eye.log_posterior(eye.z) >= eye.log_posterior(eye.z + 0.5)
+    True
+    """
 
     def __init__(
         self,

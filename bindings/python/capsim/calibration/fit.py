@@ -31,7 +31,11 @@ DEFAULT_FREE = {
 
 
 class Fit(Mapping[str, EyeFit]):
-    """The fits of all eyes by their names, and what they share."""
+    """The fits of all eyes by their names, and what they share.
+
+    >>> list(fitted)  # the eyes
+    [...]
+    """
 
     def __init__(
         self,
@@ -123,6 +127,10 @@ def fit(
     `EyeFit.not_used` counts them. Raises ValueError when no visit is left, when visits are of a right eye and the base
     of a left one, and when eyes that share a level have bases with different values of a free parameter without a
     prior; `ScenarioError` when a path does not exist. Results do not depend on `workers`.
+
+    >>> fitted = capsim.fit(visits, uncut, "contraction.fibre_modulus_kPa")
+    >>> fitted.estimates["contraction.fibre_modulus_kPa"].value > 0
+    True
     """
     needed("scipy.optimize", "a fit")
     if start not in ("unknown", "base"):

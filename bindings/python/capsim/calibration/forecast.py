@@ -16,6 +16,10 @@ class Forecast:
 
     The bands hold the uncertainty of the parameters, not the model's own error; `measured` adds the
     error of the next measurement.
+
+    >>> ahead = fitted.forecast([60, 90], draws=8, seed=1)
+    >>> bool(ahead.median_mm2[1] <= ahead.median_mm2[0])
+    True
     """
 
     def __init__(
@@ -89,7 +93,12 @@ class Forecast:
 
 
 class Effect:
-    """What events would change: the same samples without and with them."""
+    """What events would change: the same samples without and with them.
+
+    >>> effect = fitted.effect_of([{"day": 70, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}], [80], draws=8, seed=1)
+    >>> bool(effect.gain_mm2[0] > 0)
+    True
+    """
 
     def __init__(self, without: Forecast, with_events: Forecast) -> None:
         self.without = without

@@ -22,7 +22,12 @@ SMALLEST_ACCEPTANCE = 0.1
 
 
 class PosteriorSamples:
-    """Scaled parameters drawn from a posterior; `numpy.asarray(samples)` is `z`."""
+    """Scaled parameters drawn from a posterior; `numpy.asarray(samples)` is `z`.
+
+    >>> drawn = fitted.only.sample(100, seed=1)
+    >>> drawn.z.shape
+    (100, 2)
+    """
 
     def __init__(
         self,

@@ -31,6 +31,9 @@ class Prior:
 
     scale "log": for positive numbers, `sd` of the natural logarithm, 0.7 is a factor of two either
     way; "share": for numbers between 0 and 1, `sd` of the logit; "linear": `sd` in the parameter's unit.
+
+    >>> capsim.Prior.between(100, 400).median
+    200.0...
     """
 
     median: float

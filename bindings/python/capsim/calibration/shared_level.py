@@ -25,7 +25,11 @@ _PRIOR_EYES, _PRIOR_SPREAD = 2.0, 0.5  # as if two eyes with half the prior's sp
 
 @dataclass(frozen=True)
 class SharedLevel:
-    """The level that several eyes share."""
+    """The level that several eyes share.
+
+    >>> fitted.population is None  # one eye shares its level with nobody
+    True
+    """
 
     names: list[str]
     """Shared parameters."""

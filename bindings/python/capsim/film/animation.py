@@ -43,6 +43,9 @@ def animate(
     shown, or `days`; the picture rests for a moment after an event, and for `hold_seconds` at the
     end. `progress` is called with the number of frames done and of all frames.
     Wrong endings, a missing folder and a missing ffmpeg are reported before any work.
+
+    >>> capsim.animate(history, folder / "film.gif", days=[0, 60], dpi=40).name
+    'film.gif'
     """
     runs, target = as_list(histories), Path(path)
     if not 0 < frames_per_second <= 50:

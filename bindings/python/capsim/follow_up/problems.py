@@ -12,7 +12,14 @@ from ..errors import Error
 
 @dataclass(frozen=True)
 class VisitProblem:
-    """One thing that is wrong in a file of visits."""
+    """One thing that is wrong in a file of visits.
+
+    >>> try:
+    ...     capsim.read_visits(table("day,area_mm2\\n0,21.5\\n30,wide\\n"))
+    ... except capsim.VisitsError as error:
+    ...     print(error.problems[0].line, error.problems[0].column)
+    3 area_mm2
+    """
 
     line: int
     """Line of the file, counted from 1; 0 when it is about the whole file."""
@@ -29,7 +36,12 @@ class VisitProblem:
 
 
 class VisitsError(Error, ValueError):
-    """A file of visits that can't be used as it is, with every problem at once in `problems`."""
+    """A file of visits that can't be used as it is, with every problem at once in `problems`.
+
+    >>> capsim.read_visits(table("day,area_mm2\\n0,-3\\n"))
+    Traceback (most recent call last):
+    capsim.follow_up.problems.VisitsError: ...
+    """
 
     problems: list[VisitProblem]
 

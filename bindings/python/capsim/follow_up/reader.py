@@ -79,19 +79,17 @@ def read_visits(
 ) -> Visits:
     """The visits in a text table or a JSON file, one row or object for each visit.
 
-    | Column | What it is |
-    |---|---|
-    | `day`, or `date` and `surgery_date` | when; dates as 2024-03-12 or 12.03.2024 |
-    | `eye_id`, `eye` | which eye (any text), and right or left (OD or OS); without `eye_id`, two sides are two eyes |
-    | `area_mm2` | area of the opening |
-    | `diameter_mm`, or `diameter_1_mm` and `diameter_2_mm` | one diameter, or two square to each other |
-    | `meridian_hour` | clock hour of `diameter_1_mm` |
-    | `radius_mm` | half a diameter |
-    | `outline_px`, `optic_diameter_px`, `optic_diameter_mm`, `optic_center_px` | traced rim, and its scale: the optic |
-    | `mm_per_px` | another scale |
-    | `sd_percent` | standard deviation of the area |
-    | `event` | what was done at or since the last visit: laser, YAG capsulotomy, relaxing cuts ..., in any case |
-    | `after_laser`, `laser`, `yag` | yes or no: whether a laser has opened the capsule by this visit |
+    - `day`, or `date` and `surgery_date`: when; dates as 2024-03-12 or 12.03.2024
+    - `eye_id`, `eye`: which eye (any text), and right or left (OD or OS); without `eye_id`, two sides are two eyes
+    - `area_mm2`: area of the opening
+    - `diameter_mm`, or `diameter_1_mm` and `diameter_2_mm`: one diameter, or two square to each other
+    - `meridian_hour`: clock hour of `diameter_1_mm`
+    - `radius_mm`: half a diameter
+    - `outline_px`, `optic_diameter_px`, `optic_diameter_mm`, `optic_center_px`: traced rim, and its scale: the optic
+    - `mm_per_px`: another scale
+    - `sd_percent`: standard deviation of the area
+    - `event`: what was done at or since the last visit: laser, YAG capsulotomy, relaxing cuts ..., in any case
+    - `after_laser`, `laser`, `yag`: yes or no: whether a laser has opened the capsule by this visit
 
     A table has comma, semicolon or tab between its cells, decimal point or comma, and may have a byte order mark. JSON is
     a list of objects with the same names (``[{"day": 0, "area_mm2": 21.5}, ...]``), or an object with such a list as
@@ -106,6 +104,10 @@ def read_visits(
 
     Raises `VisitsError` with every problem at once, each with line and column, and OSError for a
     file that can't be read.
+
+    >>> visits = capsim.read_visits(table("day,area_mm2\\n0,21.5\\n30,20.1\\n90,19.2\\n"))
+    >>> visits.area_mm2.tolist()
+    [21.5, 20.1, 19.2]
     """
     side = None if eye is None else side_of(eye)
     if eye is not None and side is None:

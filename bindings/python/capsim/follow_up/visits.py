@@ -27,6 +27,9 @@ class Visits:
     capsule are kept and marked, and are not used in a fit: the law knows nothing of lasers. Those after relaxing cuts
     are used where the scenario of the fit has the cuts.
     Rows of two sides without an `eye_id` are two eyes, ``right`` and ``left``.
+
+    >>> visits.eye_ids, visits.day.tolist()
+    (['eye'], [0.0, 20.0, 40.0])
     """
 
     eye_id: list[str]

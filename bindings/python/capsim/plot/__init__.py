@@ -14,8 +14,9 @@ leave them there. Matplotlib is needed by these functions only.
 from .comparison import comparison
 from .curves import curves
 from .front_view import front_view
+from .influence_rose import influence_rose
 from .panels import panels
 from .small_png import save_small_png
 from .zonule_rose import zonule_rose
 
-__all__ = ["comparison", "curves", "front_view", "panels", "save_small_png", "zonule_rose"]
+__all__ = ["comparison", "curves", "front_view", "influence_rose", "panels", "save_small_png", "zonule_rose"]

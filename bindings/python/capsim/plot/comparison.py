@@ -87,6 +87,8 @@ def comparison(
 
     A single run has its days side by side. Darkness and width of the zonule mean the same load in
     all views. Returns the Matplotlib figure.
+
+    >>> figure = capsim.plot.comparison([history, history], days=(0, 60))
     """
     runs, names = as_list(histories), list(quantities)
     wanted = [float(day) for day in days]

@@ -289,6 +289,8 @@ def curves(
     ``opening_``, ``lens_`` or ``equator_decentration_mm``. With `axes`, one for each quantity, the
     curves are drawn there. `bands`, one for each run, from `Population.bands`, are shaded behind the curves
     of the quantities they hold. Returns the Matplotlib figure.
+
+    >>> figure = capsim.plot.curves(history, ["opening_area_mm2"])
     """
     runs = as_list(histories)
     shaded = [] if bands is None else list(bands) if isinstance(bands, Sequence) else [bands]

@@ -195,6 +195,8 @@ def front_view(
 
     `day` picks the first row at or after it, `row` a row by its number; without either the last
     row. Returns the Matplotlib figure: a new one with a key and the cautions, or that of `ax`.
+
+    >>> figure = capsim.plot.front_view(history, day=30)
     """
     number = picked_row(history, day, row)
     if ax is not None:

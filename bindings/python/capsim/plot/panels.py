@@ -27,6 +27,10 @@ def panels(
     One set of axes for each of `titles`, each `width_in` by `height_in` inches with its labels; those of
     the first have `labels_in` inches to its left. `cautions` are those of what is drawn: of `Outcomes`,
     a fit or a forecast, or the attribute ``caution`` of a sweep.
+
+    >>> figure, axes = capsim.plot.panels("One invented eye", capsim.outcomes(history).cautions)
+    >>> len(axes)
+    1
     """
     if not cautions:
         raise ValueError("give the cautions of what is drawn: they belong on every picture")

@@ -16,6 +16,9 @@ def save_small_png(figure: Any, path: str | os.PathLike[str], dpi: float = 100) 
     """Saves a figure as a PNG in 255 colours, which drawings hardly need more of; returns the path.
 
     Colours and sizes are those of `figure.savefig`, which see for all other formats.
+
+    >>> capsim.plot.save_small_png(capsim.plot.front_view(history, day=30), folder / "day30.png").name
+    'day30.png'
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 

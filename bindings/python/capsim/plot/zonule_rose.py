@@ -107,6 +107,8 @@ def zonule_rose(
     """The load that the zonule carries in each clock hour [mN] on one day, and on day 0 as arcs.
 
     `day` and `row` as in `front_view`. `ax` must be polar. Returns the Matplotlib figure.
+
+    >>> figure = capsim.plot.zonule_rose(history)
     """
     number = picked_row(history, day, row)
     if ax is not None:

@@ -41,7 +41,13 @@ if TYPE_CHECKING:
 
 
 class Comparison(StudyText):
-    """Outcomes of every eye under every plan and law, and what follows from them."""
+    """Outcomes of every eye under every plan and law, and what follows from them.
+
+    >>> plans = {"as planned": uncut, "half the cells": uncut.with_({"contraction.cells_left": 0.5})}
+    >>> result = capsim.compare(plans, "pseudoexfoliation", eyes=2, quantities=["opening_area_mm2"])
+    >>> result.values("opening_area_mm2").shape  # [law, plan, eye]
+    (2, 2, 2)
+    """
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a comparison."""
@@ -262,6 +268,11 @@ def compare(
     `progress(done, total)` may return False to end it, and Ctrl-C does: the runs that are done are kept.
     Results do not depend on `workers` (None: one for each core). Raises `ScenarioError` for plans of different eyes, unknown
     quantities or laws, and no eye.
+
+    >>> plans = {"as planned": uncut, "half the cells": uncut.with_({"contraction.cells_left": 0.5})}
+    >>> result = capsim.compare(plans, "pseudoexfoliation", eyes=2, quantities=["opening_area_mm2"])
+    >>> result.pair("opening_area_mm2", "fibre_remodelling", "as planned", "half the cells")["second_better"]["count"]
+    2
     """
     text = _core.compare(
         native_plans(plans),

@@ -43,7 +43,11 @@ COLUMNS = {
 
 @dataclass(frozen=True)
 class CutLayout:
-    """One way to cut: where, how long, and when."""
+    """One way to cut: where, how long, and when.
+
+    >>> capsim.CutLayout("two", (12, 6), length_mm=0.5, day=30).hours
+    (12, 6)
+    """
 
     name: str
     hours: tuple[float, ...]
@@ -55,7 +59,13 @@ class CutLayout:
 
 
 class CutStudy(StudyText):
-    """What each layout gives back, keeps and risks, over eyes, laws and lengths."""
+    """What each layout gives back, keeps and risks, over eyes, laws and lengths.
+
+    >>> two = capsim.CutLayout("two", (12, 6), length_mm=0.4, day=30)
+    >>> study = capsim.cuts(uncut, "pseudoexfoliation", [two], eyes=1, laws=["fibre_remodelling"])
+    >>> study.values("area_back_mm2").shape  # [layout, law, length, eye]
+    (1, 1, 3, 1)
+    """
 
     def __init__(self, text: str) -> None:
         """Reads the JSON text of a study."""
@@ -254,7 +264,11 @@ CUT_WORDS = (
 
 
 def cut_layouts(plan: Plan, length_mm: float = 0.75, day: float = 90) -> list[CutLayout]:
-    """2, 3 and 4 cuts evenly; with weak hours of the zonule also three gathered towards and three away from them."""
+    """2, 3 and 4 cuts evenly; with weak hours of the zonule also three gathered towards and three away from them.
+
+    >>> [layout.name for layout in capsim.cut_layouts(uncut)]
+    ['2 evenly', '3 evenly', '4 evenly']
+    """
     found = _core.usual_layouts(native_plan(plan), float(length_mm), float(day))
     return [CutLayout(name, tuple(hours), length, on) for name, hours, length, on in found]
 
@@ -274,6 +288,11 @@ def cuts(
 
     `layouts` None: those of `cut_layouts`. Other arguments as in `capsim.compare`. Raises `ScenarioError` for a plan that
     has cuts of its own, a layout that the plan can't have, and as `compare`.
+
+    >>> two = capsim.CutLayout("two", (12, 6), length_mm=0.4, day=30)
+    >>> study = capsim.cuts(uncut, "pseudoexfoliation", [two], eyes=1, laws=["fibre_remodelling"])
+    >>> study.nothing_beats()
+    ['two']
     """
     given = [k if isinstance(k, CutLayout) else CutLayout(**k) for k in layouts] if layouts else cut_layouts(plan)
     return CutStudy(

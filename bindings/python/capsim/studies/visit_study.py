@@ -40,7 +40,12 @@ SIGNS_SHOWN = 5
 
 
 class VisitStudy(StudyText):
-    """The days on which eyes cross a threshold, and what visits find."""
+    """The days on which eyes cross a threshold, and what visits find.
+
+    >>> study = capsim.visits(uncut, "pseudoexfoliation", below={"opening_diameter_mm": 4.9}, eyes=2)
+    >>> study.crossing_day.shape  # [law, eye]
+    (2, 2)
+    """
 
     @property
     def crossing_day(self) -> NDArray[np.float64]:
@@ -230,6 +235,10 @@ def visits(
     months); `variants` adds the first schedule with each visit left out and with one more between any two.
     Other arguments as in `capsim.compare`. Raises `ScenarioError` for a threshold that the plan has crossed on day 0,
     a schedule out of order or beyond the last day, and as `compare`; ValueError unless there is one threshold.
+
+    >>> study = capsim.visits(uncut, "pseudoexfoliation", below={"opening_diameter_mm": 4.9}, eyes=2)
+    >>> study.crosses["fibre_remodelling"]["of"]
+    2
     """
     given = [
         (name, limit, side) for side, named in ((True, below), (False, above)) for name, limit in (named or {}).items()

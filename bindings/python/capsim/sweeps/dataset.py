@@ -68,6 +68,7 @@ class Layout:
             "title": f"Sweep of {self.plan.base['name']}",
             "capsim_version": _core.version,
             "capsim_build": _core.build,
+            "capsim_commit": _core.commit,
             "base_scenario": json.dumps(self.plan.base, ensure_ascii=False),
             "caution": " ".join(cautions(self.plan)),
         }

@@ -87,6 +87,10 @@ def load_sweep(path: str | os.PathLike[str]) -> xarray.Dataset:
     Raises FileNotFoundError when there is no file, and `ResultsFileError` for a file that is not
     the result of a sweep, is cut short or damaged, or is of a newer format: the seal over all its bytes and the checksum
     of every variable are checked before a number is given out.
+
+    >>> grid = capsim.sweep(uncut, {"opening.diameter_mm": [4.5, 5.5]}, path=folder / "grid.nc", progress=False)
+    >>> capsim.load_sweep(folder / "grid.nc").identical(grid)
+    True
     """
     return _read(Path(path), None)
 

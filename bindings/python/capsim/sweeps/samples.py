@@ -47,6 +47,10 @@ def samples(ranges: Mapping[str, Any], count: int, method: str = "latin_hypercub
     frozen distribution of `scipy.stats`, ``scipy.stats.lognorm(0.3, scale=300)``.
     `method`: latin_hypercube, sobol (best with a power of two) or random. The same seed gives the
     same table.
+
+    >>> table = capsim.samples({"opening.diameter_mm": (4.5, 6), "zonule.strength": (0.2, 1)}, 8, seed=1)
+    >>> len(table["zonule.strength"])
+    8
     """
     if method not in METHODS:
         raise ValueError(f"method is {method!r}; it must be one of {', '.join(METHODS)}")

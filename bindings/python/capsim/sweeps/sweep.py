@@ -80,6 +80,10 @@ def sweep(
 
     Raises `ScenarioError` when a path does not exist or no run is valid, ValueError for unknown
     outcomes or series, `ResultsFileError` when the path belongs to another sweep.
+
+    >>> grid = capsim.sweep(uncut, {"opening.diameter_mm": [4.5, 5.5]}, outcomes="area_loss_percent", progress=False)
+    >>> float(grid.area_loss_percent.sel({"opening.diameter_mm": 4.5})) > float(grid.area_loss_percent[1])
+    True
     """
     needed("xarray", "a sweep")
     scenario = any_scenario(base)

@@ -1,0 +1,109 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Derivatives of a run by the numbers of its scenario, as labelled arrays."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from . import _core
+from .errors import ArgumentError
+from .history import History
+from .labelled import attributes_of, shaped
+from .optional import needed
+from .scenario import Scenario, native
+from .spelling import did_you_mean
+from .units import unit_of
+
+if TYPE_CHECKING:
+    import xarray
+
+
+def sensitivities(
+    scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str],
+    parameters: Sequence[str],
+    outcomes: Sequence[str] | None = None,
+    series: Sequence[str] = (),
+) -> xarray.Dataset:
+    """Runs a scenario once and differentiates the run by real numbers of the scenario.
+
+    `parameters` are dotted paths; an hour is one parameter: ``zonule.strength_by_hour.4``. The Dataset holds, under its
+    own name, the derivative of each outcome (all, or those asked for) with the dimension ``parameter``, and of each
+    series in `series` with its own dimensions and ``parameter``; of two that share a name and are both asked for, the
+    series is called ``<name>_by_row``. Their units are quotients. ``nearest_slack`` is how
+    much a parameter would have to change for a bundle of the zonule to go slack or taut: derivatives are those of the
+    branch that the run has taken. ``one_sided`` marks parameters at the low end of what they may be.
+
+    Raises `ScenarioError` for a wrong scenario, and for parameters that are not there or by which a run can't be
+    differentiated, all at once; `ArgumentError` for unknown outcomes and series.
+
+    >>> data = capsim.sensitivities(uncut, ["contraction.fibre_modulus_kPa"], outcomes=["opening_area_mm2"])
+    >>> data["opening_area_mm2"].dims, bool(data["opening_area_mm2"][0] < 0)
+    (('parameter',), True)
+    """
+    if isinstance(parameters, str):
+        raise ArgumentError("sensitivities: parameters must be a list of paths, not one text")
+    xarray_ = needed("xarray", "derivatives as labelled arrays")
+    native_history, by, names, of_outcomes, of_series, message = _core.sensitivities(
+        native(scenario), list(parameters), list(series)
+    )
+    history = History(native_history)
+    paths = [path for path, *_ in by]
+    coordinates: dict[str, Any] = {
+        "parameter": ("parameter", np.array(paths, dtype=object), {"long_name": "Dotted path of the scenario."}),
+        "parameter_value": ("parameter", [value for _, value, *_ in by], {"long_name": "Value it was taken at."}),
+    }
+    variables: dict[str, Any] = {}
+    for index in _asked_for([name for name, *_ in names], outcomes):
+        name, unit, description = names[index]
+        if outcomes is None and (name in of_series or name == "day"):
+            continue  # the last row of the series, or of the coordinate
+        attrs = {"units": _quotients(unit, paths), "long_name": f"Derivative: {description}"}
+        variables[name] = ("parameter", of_outcomes[index], attrs)
+    for name, values in of_series.items():
+        attrs = {
+            "units": _quotients(history.unit(name), paths),
+            "long_name": f"Derivative: {history.description(name)}",
+        }
+        flat = np.moveaxis(values, -1, 0)
+        one = flat[..., 0] if flat.shape[-1] == 1 else flat
+        shapes = [shaped(name, history.axis(name), row, coordinates, history) for row in one]
+        dims = shapes[0][0] if shapes else ("row",)
+        stacked = np.stack([array for _, array in shapes], axis=-1) if shapes else values[:, 0, :]
+        # Where an outcome of the same name was asked for as well.
+        variables[name if name not in variables else f"{name}_by_row"] = ((*dims, "parameter"), stacked, attrs)
+    if of_series:
+        for name in ("day", "event_side"):
+            coordinates[name] = ("row", np.array(history.array(name)), {"units": history.unit(name)})
+    variables["nearest_slack"] = (
+        "parameter",
+        [slack for *_, slack in by],
+        {"long_name": "Change of the parameter at which a bundle of the zonule goes slack or taut."},
+    )
+    variables["one_sided"] = (
+        "parameter",
+        [sided for _, _, sided, _ in by],
+        {"long_name": "Whether the derivative is towards larger values only."},
+    )
+    attributes = attributes_of(history)
+    if message:
+        attributes["derivatives"] = message
+    return xarray_.Dataset(variables, coordinates, attributes)  # type: ignore[no-any-return]
+
+
+def _asked_for(names: list[str], asked: Sequence[str] | None) -> list[int]:
+    if asked is None:
+        return list(range(len(names)))
+    for name in asked:
+        if name not in names:
+            raise ArgumentError(f'sensitivities: this run has no outcome "{name}"{did_you_mean(name, names)}')
+    return [names.index(name) for name in asked]
+
+
+def _quotients(unit: str, paths: list[str]) -> str:
+    """Unit of the derivative: one for all parameters where it is the same, else one for each in their order."""
+    each = [f"({unit})/({unit_of(path)})" for path in paths]
+    return each[0] if len(set(each)) == 1 else ", ".join(each)

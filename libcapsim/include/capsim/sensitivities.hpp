@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  Derivatives of a run by the numbers of its scenario.
+///
+/// Model.   The derivative of the discrete solution itself: of the run with the very steps in time that it took, its
+///          unloaded shape and its equilibria included, by the implicit function theorem. One run gives the derivatives
+///          of every outcome and series by every parameter, without a step size to choose and without the noise of
+///          differences between runs, whose steps and tolerances differ.
+/// By what. Any real number of the scenario by its dotted path (`contraction.signal_days`, `opening.diameter_mm`,
+///          `events[0].relaxing_cuts.length_mm`). Each clock hour of values by hour is one parameter
+///          (`zonule.strength_by_hour.4`), listed or not. Refused by name: what shapes the mesh or the method (`mesh`,
+///          `numerics`, rows and days of the run), hours of cuts and of a ring's eyelet, events that share their day,
+///          zonules whose bundles fail, and cells or tissue at zero where none can form.
+/// Kinks.   Where a bundle goes slack, a leaf wrinkles, or another chord becomes the smallest, the derivative is that
+///          of the branch the run has taken. nearest_slack says how far that is from changing.
+/// Reference. Theory: section 16.
+
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "capsim/history.hpp"
+#include "capsim/outcomes.hpp"
+#include "capsim/scenario.hpp"
+
+namespace capsim {
+
+/// A number of the scenario by which derivatives were taken.
+struct SensitivityParameter {
+  std::string path;
+  std::string unit;
+  double value = 0;
+  bool one_sided = false;    ///< At the low end of what it may be: towards larger values.
+  double nearest_slack = 0;  ///< Change of the parameter at which a bundle of the zonule goes slack or taut on one of
+                             ///< the rows that were differentiated, to first order; infinity: none does.
+};
+
+struct SensitivityOptions {
+  std::vector<std::string> series;  ///< Series whose derivatives are asked for, on every row.
+  bool outcomes = true;
+};
+
+struct Sensitivities {
+  History history;    ///< The run itself, as `simulate` gives it.
+  Outcomes outcomes;  ///< Of that run.
+  std::vector<SensitivityParameter> parameters;
+  /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides.
+  std::vector<double> by_outcome;
+  /// Derivatives of one series: [(row * columns + column) * parameters + p].
+  struct OfSeries {
+    std::string name;
+    std::size_t columns = 1;
+    std::vector<double> values;
+  };
+  std::vector<OfSeries> by_series;
+  /// Empty, or why derivatives are missing (NaN) from some day on.
+  std::string message;
+};
+
+/// Runs the scenario and differentiates the run. Throws ScenarioError for a wrong scenario, and for parameters that are
+/// not there or that the run can't be differentiated by; ArgumentError for an unknown series.
+[[nodiscard]] Sensitivities sensitivities(const Scenario& scenario, std::span<const std::string> parameters,
+                                          const SensitivityOptions& options = {});
+
+}  // namespace capsim

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  How the forces of a leaf that is held at x change as its reference and its thickness change.
+///
+/// Model.   A leaf exerts f_a = sum over Gauss points of w P D_a, with D_a = dN_a/dX and P = dW/dF. When the reference
+///          positions move at the rate V, with H = dV/dX,
+///            dF = -F H,   dD_a = -H^T D_a,   dw = w tr H,   dP = A : dF + P dh/h,
+///            df_a = sum of w (tr H P + dP - P H^T) D_a,        A = d2W/dF2.
+///          P, A and F are taken once for any number of rates, which go four at a time.
+/// Assumes. No growth tensor.
+
+#include <array>
+#include <span>
+#include <vector>
+
+#include "capsim/capsule.hpp"
+
+namespace capsim {
+
+/// Rates of four changes at every point of a leaf, four numbers (one for each change) at a time.
+struct FourLeafRates {
+  std::vector<double> gradient;   ///< H as 11 12 21 22: [(4 * point + entry) * 4 + change].
+  std::vector<double> thickness;  ///< dh/h: [4 * point + change].
+};
+
+/// Puts one change into lane `lane`: `velocity` is V of every node (x y), `thickness_mm` the rates of the regions' own.
+void put_leaf_rate(const Leaf& leaf, std::span<const double> velocity,
+                   std::span<const std::vector<double>> thickness_mm, std::size_t lane, FourLeafRates& rates);
+
+class LeafForceRates {
+ public:
+  /// Takes deformation, stress and tangent at x.
+  void look_at(const Leaf& leaf, std::span<const double> x);
+  /// Adds the rates of the forces by coordinate: forces[4 * coordinate + change].
+  void add(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const;
+
+ private:
+  static constexpr std::size_t numbers = 24;  // of a point: w, F, P, A
+  std::vector<double> points_;
+};
+
+}  // namespace capsim

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/model_neighbours.hpp"
+
+#include <algorithm>
+
+#include "run/shape_response.hpp"
+
+namespace capsim {
+
+ModelNeighbours::ModelNeighbours(const Model& here) : here_(&here) {}
+ModelNeighbours::~ModelNeighbours() = default;
+
+bool ModelNeighbours::same_lines(const Model& other) const {
+  const MeshPlan &a = here_->mesh().plan(), &b = other.mesh().plan();
+  const auto same_line = [](const LayerLine& m, const LayerLine& n) {
+    return m.kind == n.kind && m.layers_before == n.layers_before;
+  };
+  return a.around == b.around && a.layers == b.layers && a.posterior_layers == b.posterior_layers && a.cuts == b.cuts &&
+         std::equal(here_->lines_.begin(), here_->lines_.end(), other.lines_.begin(), other.lines_.end(), same_line) &&
+         here_->fitted_edge_ == other.fitted_edge_ && (here_->soft_edge_ > 0) == (other.soft_edge_ > 0) &&
+         here_->ring_segments_ == other.ring_segments_;
+}
+
+bool ModelNeighbours::same_tissue(const Model& other) const {
+  const auto same_site = [](const TissueSite& a, const TissueSite& b) {
+    return a.first == b.first && a.last == b.last;
+  };
+  return here_->tissue_layers_ == other.tissue_layers_ && here_->paired_rows_ == other.paired_rows_ &&
+         std::equal(here_->bag_sites_.begin(), here_->bag_sites_.end(), other.bag_sites_.begin(),
+                    other.bag_sites_.end(), same_site);
+}
+
+std::array<std::shared_ptr<const Model>, 2> ModelNeighbours::of(const std::array<Scenario, 2>& scenarios,
+                                                                const DifferenceStencil& stencil) {
+  std::array<std::shared_ptr<Model>, 2> models;
+  for (const std::size_t k : {0, 1}) {
+    models[k] = std::shared_ptr<Model>(new Model(*here_, scenarios[k]));
+    if (!same_lines(*models[k])) return {};
+  }
+  const ShapeKey key = here_->shape_key();
+  const std::array<ShapeKey, 2> keys{models[0]->shape_key(), models[1]->shape_key()};
+  std::array<std::shared_ptr<const StressFreeShape>, 2> shapes{here_->shape_, here_->shape_};
+  if (!(keys[0] == key && keys[1] == key)) {
+    if (!response_) response_ = std::make_unique<ShapeResponse>(key, *here_->shape_, here_->patterns_);
+    auto beside = response_->beside(keys, stencil);
+    for (const std::size_t k : {0, 1}) shapes[k] = std::make_shared<const StressFreeShape>(std::move(beside[k]));
+  }
+  for (const std::size_t k : {0, 1}) {
+    models[k]->take_shape(shapes[k]);
+    models[k]->place_tissue();
+    if (!same_tissue(*models[k])) return {};
+  }
+  return {models[0], models[1]};
+}
+
+}  // namespace capsim

@@ -1,0 +1,223 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "capsim/sensitivities.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <set>
+
+#include "capsim/model.hpp"
+#include "capsim/simulation.hpp"
+#include "run/model_neighbours.hpp"
+#include "run/simulation_state.hpp"
+#include "run/tangent_run.hpp"
+#include "scenario/scenario_number.hpp"
+#include "text/violation_list.hpp"
+
+namespace capsim {
+
+/// A run that somebody goes along with.
+class WatchedRun {
+ public:
+  static void run(std::shared_ptr<const Model> model, RunWatcher& watcher) {
+    const double last = model->scenario().duration_days;
+    EyeParts parts(*model, law_of(model->scenario(), {}), {});
+    Recorder recorder(*model);
+    EyeState state = at_end_of_surgery(*model, parts.tissue());
+    Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
+    impl.watcher_ = &watcher;
+    impl.begin();
+    static_cast<void>(impl.run_to(last, {}));
+  }
+};
+
+namespace {
+
+constexpr double share_of_value = 1e-5;  // of a parameter's size: the step of its stencil
+
+/// What a parameter changes by when it changes much: its value, or what is usual for numbers of its unit.
+double size_of(std::string_view unit, double value) {
+  double usual = 0.1;  // shares, ratios, mm, mN
+  if (unit == "um" || unit == "kPa" || unit == "day" || unit == "mN/mm" || unit == "clock hour") usual = 1;
+  if (unit == "1/day") usual = 0.01;
+  if (unit == "degree") usual = 10;
+  return unit == "clock hour" ? usual : std::max(std::abs(value), usual);
+}
+
+/// Why a run has no derivative by a number that is there, or empty.
+std::string not_differentiable(const Scenario& scenario, std::string_view path) {
+  for (const std::string_view part : {"mesh.", "numerics.", "duration_days", "output_every_days"})
+    if (path.starts_with(part)) return "a number of the eye or the operation, not of mesh, method or rows";
+  if (path.find("relaxing_cuts.hours") != std::string_view::npos)
+    return "a number that leaves the columns of the mesh where they are";
+  if (path.ends_with("eyelet_hour")) return "a number that leaves the eyelet at its node of the wire";
+  if (path.ends_with("failure_elongation_mm")) return "a number without jumps";
+  if (!path.starts_with("events[") || !path.ends_with("].day")) return {};
+  const std::size_t own = static_cast<std::size_t>(std::stoul(std::string(path.substr(7))));
+  const double day = scenario.events[own].day;
+  if (day <= 0 || day >= scenario.duration_days) return "a day inside the run";
+  for (std::size_t i = 0; i < scenario.events.size(); ++i)
+    if (i != own && std::abs(scenario.events[i].day - day) < 1e-6) return "a day that no other event shares";
+  return {};
+}
+
+struct Chosen {
+  SensitivityParameter parameter;
+  DifferenceStencil stencil;
+  std::array<Scenario, 2> scenarios;
+};
+
+/// Stencil and nearby scenarios of every parameter; throws with all that are wrong.
+std::vector<Chosen> choose(const Scenario& scenario, std::span<const std::string> paths) {
+  std::vector<Chosen> all;
+  std::vector<Violation> wrong;
+  for (const std::string& path : paths) {
+    Scenario here = scenario;
+    const ScenarioNumber number = number_at(here, path);
+    std::string limit = number.value == nullptr ? number.instead : not_differentiable(scenario, path);
+    if (!limit.empty()) {
+      wrong.push_back({path, number.value == nullptr ? "" : number_text(*number.value), std::move(limit),
+                       "derivatives are by real numbers of the scenario, see sensitivities.hpp"});
+      continue;
+    }
+    Chosen c;
+    c.parameter = {path, std::string(number.unit), *number.value};
+    const double step = share_of_value * size_of(number.unit, *number.value);
+    const bool at_low_end = *number.value - step < number.limits.low;
+    c.stencil = at_low_end ? DifferenceStencil::forward(step) : DifferenceStencil::central(step);
+    c.parameter.one_sided = at_low_end;
+    for (const std::size_t k : {0, 1}) {
+      c.scenarios[k] = scenario;
+      *number_at(c.scenarios[k], path).value += c.stencil.distance(k);
+    }
+    all.push_back(std::move(c));
+  }
+  if (!wrong.empty()) throw ScenarioError(std::move(wrong));
+  return all;
+}
+
+/// Rows that outcomes are made of: ends, sides of events, round the days of losses, and those of the largest values.
+std::vector<char> rows_of_outcomes(const History& history) {
+  std::vector<char> wanted(history.rows(), 0);
+  if (wanted.empty()) return wanted;
+  wanted.front() = wanted.back() = 1;
+  for (std::size_t r = 0; r < wanted.size(); ++r)
+    if (history.value("event_side", r) != 0) wanted[r] = 1;
+  for (const double day : loss_days)
+    for (std::size_t r = 1; r < wanted.size(); ++r)
+      if (history.day()[r] >= day - 1e-9 && history.day()[r - 1] < day) wanted[r] = wanted[r - 1] = 1;
+  for (const char* name : {"zonule_load_mN", "rim_stretch_max", "cut_tip_release_mN"}) {
+    if (!history.has(name)) continue;
+    const Series& series = history.series(name);
+    if (series.columns == 0) continue;
+    const auto most = std::max_element(series.values.begin(), series.values.end());
+    wanted[static_cast<std::size_t>(most - series.values.begin()) / series.columns] = 1;
+  }
+  return wanted;
+}
+
+/// The history of a neighbour: its own rows where there are some, those of the run elsewhere.
+History beside(const History& run, const std::vector<Series>& rows, const std::vector<char>& wanted) {
+  std::vector<Series> series = run.all_series();
+  for (std::size_t s = 0; s < series.size(); ++s) {
+    std::size_t next = 0;
+    for (std::size_t r = 0; r < wanted.size(); ++r) {
+      if (wanted[r] == 0) continue;
+      if (next == rows[s].values.size() / rows[s].columns) break;
+      std::copy_n(&rows[s].values[next * rows[s].columns], rows[s].columns, &series[s].values[r * rows[s].columns]);
+      ++next;
+    }
+  }
+  std::vector<CutRecord> cuts = run.cuts();
+  for (CutRecord& cut : cuts)  // on the day of the row just after it
+    for (std::size_t r = 0; r < run.rows(); ++r)
+      if (run.value("event_side", r) == 1 && std::abs(run.day()[r] - cut.day) < same_day) {
+        cut.day = series.front().values[r];
+        break;
+      }
+  return History::assemble(run.scenario(), run.status(), run.message(), run.version(), run.diagnostics(),
+                           std::move(cuts), std::move(series));
+}
+
+void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen, Sensitivities& result) {
+  const std::size_t count = chosen.size(), values = result.outcomes.values.size();
+  result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
+  for (std::size_t p = 0; p < count; ++p) {
+    std::array<Outcomes, 2> side;
+    for (const std::size_t k : {0, 1}) side[k] = outcomes(beside(result.history, tangent.rows(p, k), tangent.wanted()));
+    for (std::size_t o = 0; o < values; ++o) {
+      // The same list on both sides, where the day in a name may be another by a hair.
+      if (side[0].values.size() != values || side[1].values.size() != values) continue;
+      result.by_outcome[o * count + p] =
+          chosen[p].stencil.of(result.outcomes.values[o].value, side[0].values[o].value, side[1].values[o].value);
+    }
+  }
+}
+
+void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
+                          const std::vector<std::string>& names, Sensitivities& result) {
+  const std::vector<Series>& all = result.history.all_series();
+  for (const std::string& name : names) {
+    const auto s = static_cast<std::size_t>(
+        std::find_if(all.begin(), all.end(), [&](const Series& x) { return x.name == name; }) - all.begin());
+    const std::vector<double>& here = all[s].values;
+    Sensitivities::OfSeries of{name, all[s].columns, {}};
+    of.values.assign(here.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
+    for (std::size_t p = 0; p < chosen.size(); ++p) {
+      const std::vector<double>&first = tangent.rows(p, 0)[s].values, &second = tangent.rows(p, 1)[s].values;
+      for (std::size_t i = 0; i < std::min(first.size(), here.size()); ++i)
+        of.values[i * chosen.size() + p] = chosen[p].stencil.of(here[i], first[i], second[i]);
+    }
+    result.by_series.push_back(std::move(of));
+  }
+}
+
+void check_series(const History& history, const std::vector<std::string>& names) {
+  for (const std::string& name : names)
+    if (!history.has(name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
+}
+
+}  // namespace
+
+Sensitivities sensitivities(const Scenario& scenario, std::span<const std::string> parameters,
+                            const SensitivityOptions& options) {
+  scenario.validate();
+  if (scenario.zonule.failure_elongation_mm)
+    throw ScenarioError({{"zonule.failure_elongation_mm", number_text(*scenario.zonule.failure_elongation_mm), "null",
+                          "a run in which bundles fail jumps and has no derivative"}});
+  const std::vector<Chosen> chosen = choose(scenario, parameters);
+  const auto model = std::make_shared<const Model>(scenario);
+  Sensitivities result;
+  result.history = simulate(model);
+  result.outcomes = outcomes(result.history);
+  check_series(result.history, options.series);
+
+  ModelNeighbours neighbours(*model);
+  std::vector<TangentRun::Direction> directions;
+  std::vector<Violation> wrong;
+  for (const Chosen& c : chosen) {
+    directions.push_back({c.stencil, neighbours.of(c.scenarios, c.stencil)});
+    if (!directions.back().models[0])
+      wrong.push_back({c.parameter.path, number_text(c.parameter.value), "a value beside which the mesh stays as it is",
+                       "change it a little"});
+    result.parameters.push_back(c.parameter);
+  }
+  if (!wrong.empty()) throw ScenarioError(std::move(wrong));
+
+  std::vector<char> wanted = rows_of_outcomes(result.history);
+  if (!options.series.empty()) std::fill(wanted.begin(), wanted.end(), 1);
+  const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
+  TangentRun tangent(model, directions, std::move(wanted), energy);
+  WatchedRun::run(model, tangent);
+  if (!tangent.followed())
+    result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
+  for (std::size_t p = 0; p < chosen.size(); ++p) result.parameters[p].nearest_slack = tangent.nearest_slack(p);
+  if (options.outcomes && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
+  if (options.outcomes && !tangent.followed())
+    result.by_outcome.assign(result.outcomes.values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
+  differentiate_series(tangent, chosen, options.series, result);
+  return result;
+}
+
+}  // namespace capsim

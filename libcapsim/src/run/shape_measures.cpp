@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/shape_measures.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace capsim {
+namespace {
+
+double radius(const std::vector<double>& x, int node) {
+  return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
+}
+
+}  // namespace
+
+double column_width(const Mesh& mesh, int c) {
+  const int cols = mesh.columns();
+  const std::vector<double>& angle = mesh.plan().column_angle;
+  return std::remainder(
+             angle[static_cast<std::size_t>((c + 1) % cols)] - angle[static_cast<std::size_t>((c + cols - 1) % cols)],
+             2 * pi) /
+         2;
+}
+
+double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
+  double sum = 0;
+  for (int c = 0; c < mesh.columns(); ++c)
+    sum += column_width(mesh, c) * radius(x, mesh.equator_nodes()[static_cast<std::size_t>(c)]);
+  return sum / (2 * pi);
+}
+
+std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::span<const double> rest,
+                                  std::span<const double> fractions) {
+  const int cols = mesh.columns(), layers = mesh.plan().layers, order = mesh.plan().order;
+  const double contact = 0.5 * key.contact_diameter_mm;
+  std::vector<double> next(fractions.size());
+  constexpr int pieces = 4;  // straight pieces per layer
+  std::vector<double> distance, at, from_pole;
+  for (int c = 0; c < cols; ++c) {
+    // Positions along the column in situ: on a ray, or through the middle of a sector.
+    distance.assign(1, 0.0);
+    at.assign(1, 0.0);
+    from_pole.clear();
+    const bool middle = order == 2 && c % 2 == 1;
+    const int sector = middle ? (c - 1) / 2 : c / order;
+    Point last{};
+    for (int l = 0; l < layers; ++l)
+      for (int k = l == 0 ? 0 : 1; k <= pieces; ++k) {
+        const double xi = -1 + 2.0 * k / pieces;
+        double shape[8];
+        quad_shape(order, xi, middle ? 0.0 : -1.0, shape);
+        Point p{0, 0};
+        const Patch& leaf = mesh.anterior();
+        const int n = leaf.nodes_per_element;
+        for (int a = 0; a < n; ++a) {
+          const std::size_t node =
+              static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
+          p[0] += shape[a] * rest[2 * node];
+          p[1] += shape[a] * rest[2 * node + 1];
+        }
+        if (l > 0 || k > 0) {
+          distance.push_back(distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
+          at.push_back(fractions[static_cast<std::size_t>(l) * cols + c] +
+                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] -
+                        fractions[static_cast<std::size_t>(l) * cols + c]) *
+                           k / pieces);
+        }
+        from_pole.push_back(std::hypot(p[0], p[1]));
+        last = p;
+      }
+    const auto interpolate = [](const std::vector<double>& from, const std::vector<double>& to, double value) {
+      std::size_t i = 1;
+      while (i + 1 < from.size() && from[i] < value) ++i;
+      const double t = (value - from[i - 1]) / (from[i] - from[i - 1]);
+      return to[i - 1] + t * (to[i] - to[i - 1]);
+    };
+    // In-situ distance of every mandatory line in this column, then the lines between.
+    int line = 0;
+    double before = 0;
+    next[static_cast<std::size_t>(c)] = 0;
+    for (std::size_t i = 1; i < key.lines.size(); ++i) {
+      double here = key.lines[i].distance_mm;
+      if (key.lines[i].kind == LayerLine::equator) here = distance.back();
+      if (key.lines[i].kind == LayerLine::edge) here = interpolate(from_pole, distance, contact);
+      here = std::clamp(here, before + 0.02, distance.back());
+      for (int k = 1; k <= key.lines[i].layers_before; ++k) {
+        const double d = before + key.spacing[i - 1][static_cast<std::size_t>(k)] * (here - before);
+        ++line;
+        next[static_cast<std::size_t>(line) * cols + c] =
+            key.lines[i].kind == LayerLine::equator && k == key.lines[i].layers_before ? 1.0
+                                                                                       : interpolate(distance, at, d);
+      }
+      before = here;
+    }
+  }
+  return next;
+}
+
+std::vector<Point> on_circle(const Mesh& mesh, double radius_mm) {
+  std::vector<Point> points;
+  for (const double angle : mesh.plan().column_angle)
+    points.push_back({radius_mm * std::cos(angle), radius_mm * std::sin(angle)});
+  return points;
+}
+
+}  // namespace capsim

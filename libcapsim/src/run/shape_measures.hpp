@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  What the search for the unloaded shape measures at rest, and how it lays the mesh.
+
+#include <span>
+#include <vector>
+
+#include "capsim/mesh.hpp"
+#include "run/stress_free_shape.hpp"
+
+namespace capsim {
+
+/// Half the angle between the neighbours of column c: the columns need not be evenly spaced.
+[[nodiscard]] double column_width(const Mesh& mesh, int c);
+[[nodiscard]] double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x);
+/// Layer lines by in-situ distance from the rim along each column, as fractions of the reference.
+[[nodiscard]] std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::span<const double> rest,
+                                                std::span<const double> fractions);
+/// The points of all columns on a circle about the pole.
+[[nodiscard]] std::vector<Point> on_circle(const Mesh& mesh, double radius_mm);
+
+}  // namespace capsim

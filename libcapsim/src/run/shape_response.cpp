@@ -1,0 +1,259 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/shape_response.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "capsim/capsule.hpp"
+#include "capsim/equilibrium.hpp"
+#include "capsim/model.hpp"
+#include "capsim/zonule.hpp"
+#include "run/bag_parts.hpp"
+#include "run/shape_measures.hpp"
+#include "run/shape_tangent.hpp"
+
+namespace capsim {
+namespace {
+
+constexpr int most_rounds = 40;
+constexpr double settled = 1e-6;       // change of a round over the largest rate; the next one would change a tenth
+constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
+
+/// The bare bag of one key: a mesh to be laid, and its parts under both zonules.
+struct Bag {
+  const ShapeKey* key;
+  Mesh mesh;
+  std::unique_ptr<Leaf> leaf, disc;
+  std::unique_ptr<Zonule> healthy, stated;
+  std::vector<double> insertions;
+
+  explicit Bag(const ShapeKey& k) : key(&k), mesh(k.plan) {}
+
+  /// Lays the mesh for the unknowns z.
+  void lay(std::span<const double> z, std::span<const double> fractions, const ShapeUnknowns& unknowns) {
+    std::vector<Point> rim(unknowns.columns);
+    for (std::size_t c = 0; c < unknowns.columns; ++c)
+      rim[c] = {z[ShapeUnknowns::rim(c, 0)], z[ShapeUnknowns::rim(c, 1)]};
+    const double radius = z[ShapeUnknowns::radius()];
+    if (!mesh.place(rim, on_circle(mesh, radius), fractions))
+      throw InternalError("a neighbour of an unloaded shape folds");
+    insertions.assign(z.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), z.end());
+    if (!leaf) {
+      leaf = make_anterior_leaf(mesh, key->capsule, radius);
+      disc = make_posterior_leaf(mesh, key->capsule);
+    } else {
+      fill_thickness(*leaf, mesh, key->capsule, radius);
+    }
+    hang(healthy, key->healthy);
+    hang(stated, key->stated);
+  }
+
+  void hang(std::unique_ptr<Zonule>& zonule, const ZonuleSpec& spec) const {
+    auto bundles = zonule_bundles_at(mesh, insertions, spec, key->equator_radius_mm);
+    if (zonule)
+      zonule->put(std::move(bundles));
+    else
+      zonule = std::make_unique<Zonule>(std::move(bundles));
+  }
+
+  [[nodiscard]] std::vector<Part*> parts(bool under_healthy) const {
+    std::vector<Part*> all{leaf.get(), under_healthy ? healthy.get() : stated.get()};
+    if (disc) all.push_back(disc.get());
+    return all;
+  }
+
+  /// What the search wants to vanish, in the order of the unknowns.
+  [[nodiscard]] std::vector<double> missing(const std::vector<double>& x_healthy, const std::vector<double>& x_stated,
+                                            const ShapeUnknowns& unknowns) const {
+    std::vector<double> m{key->equator_radius_mm - mean_equator_radius(mesh, x_healthy)};
+    for (std::size_t c = 0; c < unknowns.columns; ++c)
+      for (std::size_t i = 0; i < 2; ++i)
+        m.push_back(key->stated_rim[c][i] -
+                    x_stated[2 * static_cast<std::size_t>(mesh.node(0, static_cast<int>(c))) + i]);
+    const std::vector<Zonule::Bundle>& bundles = healthy->bundles();
+    for (std::size_t i = 0; i < unknowns.insertions; ++i) {
+      const Point p = insertion_point(bundles[bundles.size() - unknowns.insertions + i], x_healthy);
+      m.push_back(std::hypot(p[0], p[1]) - (key->equator_radius_mm - key->healthy.anterior_inset_mm));
+    }
+    return m;
+  }
+};
+
+}  // namespace
+
+struct ShapeResponse::Impl {
+  ShapeKey key;
+  StressFreeShape shape;
+  std::shared_ptr<PatternStore> patterns;
+  Bag bag;
+  ShapeUnknowns unknowns;
+  std::vector<int> dof;
+  std::vector<double> z, full, reduced;
+  Equilibrium healthy, stated;
+  std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent;
+
+  Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)
+      : key(k), shape(s), patterns(std::move(p)), bag(key) {
+    if (key.unloaded) return;  // nothing was searched for
+    unknowns = {static_cast<std::size_t>(bag.mesh.columns()), shape.insertions.size()};
+    dof = nodal_dofs(bag.mesh, std::vector<int>(bag.mesh.plan().cuts.size(), 0));
+    z = {shape.equator_radius_mm};
+    for (const Point& point : shape.rim) z.insert(z.end(), point.begin(), point.end());
+    z.insert(z.end(), shape.insertions.begin(), shape.insertions.end());
+    bag.lay(z, shape.fractions, unknowns);
+    full.resize(dof.size());
+    reduced.resize(1 + static_cast<std::size_t>(*std::max_element(dof.begin(), dof.end())));
+    connect(healthy, true, shape.rest_healthy);
+    connect(stated, false, shape.rest_stated);
+    make_tangent();
+    bag.lay(z, shape.fractions, unknowns);
+  }
+
+  void connect(Equilibrium& equilibrium, bool under_healthy, const std::vector<double>& x) {
+    equilibrium.settings().shift_mN_per_mm = 1e-8 * key.force_scale_mN();
+    equilibrium.share_patterns(patterns);
+    equilibrium.set_system(bag.parts(under_healthy), dof);
+    if (!equilibrium.factorize_at(x)) throw InternalError("the bag at rest as stated is not stable");
+  }
+
+  void add_dofs(std::vector<double>& x, double scale, const std::vector<double>& rate) const {
+    for (std::size_t c = 0; c < x.size(); ++c) x[c] += scale * rate[static_cast<std::size_t>(dof[c])];
+  }
+
+  /// M: how what is missing answers to the unknowns, mesh lines held.
+  void make_tangent() {
+    std::vector<double> steps(unknowns.size(), share_of_eye * key.equator_radius_mm);
+    for (std::size_t i = 0; i < unknowns.insertions; ++i) steps[unknowns.insertion(i)] = share_of_eye;
+    const auto rates = [&](Equilibrium& equilibrium, const std::vector<double>& x) {
+      auto all = rest_shape_rates(
+          bag.mesh, unknowns, dof, z, steps,
+          [&](std::span<const double> there) {
+            bag.lay(there, shape.fractions, unknowns);
+            return equilibrium.forces(x);
+          },
+          [](std::vector<double>&) {});
+      std::vector<double> four(4 * reduced.size());
+      for (std::size_t first = 0; first < all.size(); first += 4) {
+        const std::size_t count = std::min<std::size_t>(4, all.size() - first);
+        for (std::size_t lane = 0; lane < count; ++lane)
+          for (std::size_t i = 0; i < reduced.size(); ++i) four[4 * i + lane] = all[first + lane][i];
+        equilibrium.apply_inverse_four(four);
+        for (std::size_t lane = 0; lane < count; ++lane)
+          for (std::size_t i = 0; i < reduced.size(); ++i) all[first + lane][i] = four[4 * i + lane];
+      }
+      return all;
+    };
+    const auto by_healthy = rates(healthy, shape.rest_healthy);
+    const bool one = key.stated == key.healthy;
+    const auto by_stated = one ? by_healthy : rates(stated, shape.rest_stated);
+    Eigen::MatrixXd m(unknowns.size(), unknowns.size());
+    for (std::size_t j = 0; j < unknowns.size(); ++j) {
+      std::array<std::vector<double>, 2> side;
+      for (const std::size_t k : {0, 1}) {
+        const double move = (k == 0 ? 1 : -1) * steps[j];
+        std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated, there = z;
+        add_dofs(x_healthy, move, by_healthy[j]);
+        add_dofs(x_stated, move, by_stated[j]);
+        there[j] += move;
+        if (j >= unknowns.insertion(0)) bag.lay(there, shape.fractions, unknowns);
+        side[k] = bag.missing(x_healthy, x_stated, unknowns);
+      }
+      if (j + 1 == unknowns.insertion(0)) bag.lay(z, shape.fractions, unknowns);
+      for (std::size_t i = 0; i < unknowns.size(); ++i)
+        m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = (side[1][i] - side[0][i]) / (2 * steps[j]);
+    }
+    tangent.emplace(m);
+  }
+
+  /// Adds weight times the forces on a bag held at x.
+  void add_forces(const Bag& of, bool under_healthy, const std::vector<double>& x, double weight,
+                  std::vector<double>& sum) {
+    if (weight == 0) return;
+    std::fill(full.begin(), full.end(), 0.0);
+    for (Part* part : of.parts(under_healthy)) part->gradient(x, full);
+    for (std::size_t c = 0; c < full.size(); ++c) sum[static_cast<std::size_t>(dof[c])] += weight * full[c];
+  }
+
+  /// Rate of the rest positions, by degree of freedom, for neighbours that have been laid.
+  std::vector<double> rest_rate(bool under_healthy, const std::array<Bag, 2>& bags, const DifferenceStencil& stencil) {
+    const std::vector<double>& x = under_healthy ? shape.rest_healthy : shape.rest_stated;
+    std::vector<double> rate(reduced.size(), 0.0);
+    for (const std::size_t k : {0, 1}) add_forces(bags[k], under_healthy, x, -stencil.weight[k] / stencil.step, rate);
+    add_forces(bag, under_healthy, x, -stencil.here / stencil.step, rate);
+    (under_healthy ? healthy : stated).apply_inverse(rate);
+    return rate;
+  }
+
+  std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys, const DifferenceStencil& stencil) {
+    std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
+    const bool one =
+        key.stated == key.healthy && keys[0].stated == keys[0].healthy && keys[1].stated == keys[1].healthy;
+    const std::size_t n = unknowns.size(), lines = shape.fractions.size();
+    Eigen::VectorXd z_rate = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(n));
+    std::vector<double> line_rate(lines, 0.0), x_healthy_rate, x_stated_rate;
+    const std::vector<double> missing_here = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
+    const std::vector<double> lines_here = lines_in_situ(key, bag.mesh, shape.rest_stated, shape.fractions);
+    const auto moved = [&](const std::vector<double>& from, const auto& rate, std::size_t k) {
+      std::vector<double> there = from;
+      for (std::size_t i = 0; i < there.size(); ++i) there[i] += stencil.distance(k) * rate[static_cast<long>(i)];
+      return there;
+    };
+    for (int round = 0; round < most_rounds; ++round) {
+      for (const std::size_t k : {0, 1})
+        bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
+      x_healthy_rate = rest_rate(true, bags, stencil);
+      x_stated_rate = one ? x_healthy_rate : rest_rate(false, bags, stencil);
+      std::array<std::vector<double>, 2> missing, next;
+      for (const std::size_t k : {0, 1}) {
+        std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated;
+        add_dofs(x_healthy, stencil.distance(k), x_healthy_rate);
+        add_dofs(x_stated, stencil.distance(k), x_stated_rate);
+        missing[k] = bags[k].missing(x_healthy, x_stated, unknowns);
+        next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate.begin(), k));
+      }
+      Eigen::VectorXd error(static_cast<Eigen::Index>(n));
+      for (std::size_t i = 0; i < n; ++i)
+        error[static_cast<Eigen::Index>(i)] = stencil.of(missing_here[i], missing[0][i], missing[1][i]);
+      const Eigen::VectorXd correction = tangent->solve(error);
+      z_rate += correction;
+      double change = correction.cwiseAbs().maxCoeff(), most = z_rate.cwiseAbs().maxCoeff();
+      for (std::size_t i = 0; i < lines; ++i) {
+        const double rate = stencil.of(lines_here[i], next[0][i], next[1][i]);
+        change = std::max(change, std::abs(rate - line_rate[i]));
+        most = std::max(most, std::abs(rate));
+        line_rate[i] = rate;
+      }
+      if (!(change > settled * most)) break;
+    }
+    std::array<StressFreeShape, 2> shapes;
+    for (const std::size_t k : {0, 1}) {
+      StressFreeShape& s = shapes[k];
+      s = shape;
+      const std::vector<double> there = moved(z, z_rate, k);
+      s.equator_radius_mm = there[ShapeUnknowns::radius()];
+      for (std::size_t c = 0; c < unknowns.columns; ++c)
+        s.rim[c] = {there[ShapeUnknowns::rim(c, 0)], there[ShapeUnknowns::rim(c, 1)]};
+      s.insertions.assign(there.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), there.end());
+      s.fractions = moved(shape.fractions, line_rate.begin(), k);
+      add_dofs(s.rest_healthy, stencil.distance(k), x_healthy_rate);
+      add_dofs(s.rest_stated, stencil.distance(k), x_stated_rate);
+    }
+    return shapes;
+  }
+};
+
+ShapeResponse::ShapeResponse(const ShapeKey& key, const StressFreeShape& shape, std::shared_ptr<PatternStore> patterns)
+    : impl_(std::make_unique<Impl>(key, shape, std::move(patterns))) {}
+ShapeResponse::~ShapeResponse() = default;
+
+std::array<StressFreeShape, 2> ShapeResponse::beside(const std::array<ShapeKey, 2>& keys,
+                                                     const DifferenceStencil& stencil) {
+  if (impl_->key.unloaded) {  // nothing was searched for: laying the mesh is smooth as it is
+    return {find_stress_free_shape(keys[0], impl_->patterns), find_stress_free_shape(keys[1], impl_->patterns)};
+  }
+  return impl_->beside(keys, stencil);
+}
+
+}  // namespace capsim

@@ -1,0 +1,370 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#include "run/tangent_run.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include "capsim/contraction_law.hpp"
+#include "capsim/zonule.hpp"
+#include "solve/trail.hpp"
+
+namespace capsim {
+
+/// An eye on the tangent of the run, at a nearby value of one parameter.
+struct TangentRun::Neighbour {
+  std::shared_ptr<const Model> model;
+  EyeParts parts;
+  EyeState state;
+  Recorder recorder;
+  std::vector<PlacedAction> events;
+  std::vector<std::pair<double, double>> moved_days;  // days of the run's events that are others here
+  StretchTrail trail, kept;
+  std::vector<Part*> all;
+  std::vector<Part*> moving;  // whose forces may differ from those of the run's parts
+  std::vector<double> tried, corrected;
+  std::vector<std::vector<double>> row_tissue;  // inside the step under way
+
+  Neighbour(std::shared_ptr<const Model> m, const std::vector<PlacedAction>& run_events)
+      : model(std::move(m)),
+        parts(*model, std::shared_ptr<const ContractionLaw>(make_contraction_law(model->scenario().contraction)), {}),
+        state(at_end_of_surgery(*model, parts.tissue())),
+        recorder(*model),
+        events(placed_events(*model)) {
+    for (std::size_t i = 0; i < events.size(); ++i)
+      if (events[i].day != run_events[i].day) moved_days.emplace_back(run_events[i].day, events[i].day);
+  }
+  /// The run's day here: an event may be on another one.
+  [[nodiscard]] double day_of(double day) const noexcept {
+    for (const auto& [run, here] : moved_days)
+      if (std::abs(run - day) < same_day) return here;
+    return day;
+  }
+};
+
+/// One parameter on its way.
+struct TangentRun::Carried {
+  DifferenceStencil stencil;
+  std::array<Neighbour, 2> neighbours;
+  std::vector<Part*> moving_here;  // the run's own parts that stand beside the neighbours' moving ones
+  double nearest_slack = std::numeric_limits<double>::infinity();
+};
+
+TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions,
+                       std::vector<char> wanted, bool with_energy)
+    : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy) {
+  const std::vector<PlacedAction> events = placed_events(*model_);
+  carried_.reserve(directions.size());
+  for (const Direction& d : directions)
+    may_pass_over_ = may_pass_over_ && !d.stencil.one_sided();  // needs its own rows
+  for (const Direction& d : directions)
+    carried_.push_back({d.stencil, {Neighbour(d.models[0], events), Neighbour(d.models[1], events)}, {}});
+  tangent_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
+  tangent_.share_patterns(model_->patterns());
+  full_.resize(static_cast<std::size_t>(model_->coordinates()));
+}
+TangentRun::~TangentRun() = default;
+
+const std::vector<Series>& TangentRun::rows(std::size_t direction, std::size_t neighbour) const {
+  return carried_[direction].neighbours[neighbour].recorder.series();
+}
+double TangentRun::nearest_slack(std::size_t direction) const { return carried_[direction].nearest_slack; }
+
+void TangentRun::each(const EachNeighbour& visit) {
+  for (Carried& carried : carried_)
+    for (Neighbour& n : carried.neighbours) visit(n);
+}
+
+// ---- jumps -----------------------------------------------------------------------------------------------------
+void TangentRun::ring_laid(const Eye&) {
+  each([](Neighbour& n) { n.parts.insert_ring(*n.model, *n.model->scenario().tension_ring, n.state); });
+}
+
+void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {
+  each([&](Neighbour& n) {
+    for (std::size_t i = first_event; i < first_event + count; ++i) {
+      n.state.day = n.events[i].day;
+      if (const auto* damage = std::get_if<ZonuleDamage>(&n.events[i].action))
+        n.parts.damage_zonule(n.model->scenario(), *damage, n.state);
+      else if (const auto* ring = std::get_if<TensionRingSpec>(&n.events[i].action))
+        n.parts.insert_ring(*n.model, *ring, n.state);
+    }
+  });
+}
+
+// Parts whose numbers are those of the run's eye leave the difference of the forces as it is.
+void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
+  const Scenario& run = model_->scenario();
+  const auto differs = [&](const Neighbour& n, const Part* part) {
+    const Scenario& here = n.model->scenario();
+    const bool shape = n.model->mesh().reference() != model_->mesh().reference();
+    if (part == &n.parts.anterior()) return !(here.capsule == run.capsule) || n.parts.law()->grows_leaf();
+    if (part == n.parts.posterior()) return !(here.capsule == run.capsule);
+    if (part == &n.parts.zonule())
+      return shape || !(here.zonule == run.zonule) || !(here.bag == run.bag) || !(here.events == run.events);
+    if (part == n.parts.lens())
+      return shape || here.lens != run.lens || !(here.bag == run.bag) || !n.model->bag_sites().empty();
+    if (part == n.parts.tissue().rim() || part == n.parts.ring()) return true;
+    bool fused = false;
+    n.parts.tissue().each_beside_rim([&](const Part& beside) { fused = fused || part == &beside; });
+    if (fused) return true;
+    return n.model->rest_full_strength() != model_->rest_full_strength();  // the backing
+  };
+  std::vector<char> moves;
+  for (Neighbour& n : carried.neighbours) {
+    std::size_t i = 0;
+    n.all.clear();
+    n.parts.each([&](Part& part) {
+      n.all.push_back(&part);
+      if (i == moves.size()) moves.push_back(0);
+      if (differs(n, &part)) moves[i] = 1;
+      ++i;
+    });
+  }
+  const auto take = [&moves](const EyeParts& parts, std::vector<Part*>& taken) {
+    taken.clear();
+    std::size_t i = 0;
+    parts.each([&](Part& part) {
+      if (moves[i++] != 0) taken.push_back(&part);
+    });
+  };
+  for (Neighbour& n : carried.neighbours) take(n.parts, n.moving);
+  take(eye.parts, carried.moving_here);
+}
+
+// Leaves of the same material on another reference: exact, four parameters at a time.
+void TangentRun::find_leaf_rates(const Eye& eye) {
+  leaf_rates_.resize((carried_.size() + 3) / 4);
+  const auto put = [&](const Leaf& here, std::array<const Leaf*, 2> leaves, const DifferenceStencil& s,
+                       const std::vector<double>& velocity, std::size_t lane, FourLeafRates& rates) {
+    std::vector<std::vector<double>> thickness;
+    for (std::size_t r = 0; r < here.regions().size(); ++r) {
+      thickness.emplace_back();
+      for (std::size_t p = 0; p < here.regions()[r].thickness_mm.size(); ++p)
+        thickness.back().push_back(s.of(here.regions()[r].thickness_mm[p], leaves[0]->regions()[r].thickness_mm[p],
+                                        leaves[1]->regions()[r].thickness_mm[p]));
+    }
+    put_leaf_rate(here, velocity, thickness, lane, rates);
+  };
+  for (std::size_t i = 0; i < carried_.size(); ++i) {
+    const Carried& c = carried_[i];
+    const Neighbour &a = c.neighbours[0], &b = c.neighbours[1];
+    const std::vector<double>&here = model_->mesh().reference(), &there = a.model->mesh().reference();
+    if (there == here || !(a.model->scenario().capsule == model_->scenario().capsule)) continue;
+    std::vector<double> velocity(here.size());
+    for (std::size_t k = 0; k < here.size(); ++k)
+      velocity[k] = c.stencil.of(here[k], there[k], b.model->mesh().reference()[k]);
+    LeafRates& rates = leaf_rates_[i / 4];
+    rates.any = true;
+    put(eye.parts.anterior(), {&a.parts.anterior(), &b.parts.anterior()}, c.stencil, velocity, i % 4, rates.anterior);
+    if (eye.parts.posterior() != nullptr)
+      put(*eye.parts.posterior(), {a.parts.posterior(), b.parts.posterior()}, c.stencil, velocity, i % 4,
+          rates.posterior);
+  }
+}
+
+void TangentRun::add_leaf_rates(const Eye& eye, std::size_t group) {
+  if (!leaf_rates_[group].any) return;
+  leaf_forces_.assign(4 * full_.size(), 0.0);
+  anterior_.add(eye.parts.anterior(), leaf_rates_[group].anterior, leaf_forces_);
+  if (eye.parts.posterior() != nullptr)
+    posterior_.add(*eye.parts.posterior(), leaf_rates_[group].posterior, leaf_forces_);
+  for (std::size_t c = 0; c < full_.size(); ++c)
+    if (dof_[c] >= 0)
+      for (std::size_t lane = 0; lane < 4; ++lane)
+        sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] -= leaf_forces_[4 * c + lane];
+}
+
+void TangentRun::settled(const Eye& eye) {
+  std::vector<Part*> parts;
+  eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
+  dof_ = model_->dof_map(eye.open_layers, eye.parts.lens() != nullptr, eye.parts.ring() != nullptr);
+  tangent_.set_system(std::move(parts), dof_);
+  sides_.assign(4 * static_cast<std::size_t>(tangent_.dofs()), 0.0);
+  for (Carried& carried : carried_) choose_parts(eye, carried);
+  if (leaf_rates_.empty()) find_leaf_rates(eye);
+  each([&](Neighbour& n) {
+    n.state.day = n.day_of(eye.state.day);
+    n.parts.put_tissue(n.state.tissue);
+    n.parts.set_day(n.state.day);
+  });
+  respond(eye, eye.state.positions);
+}
+
+// ---- one rest --------------------------------------------------------------------------------------------------
+void TangentRun::add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight,
+                            std::size_t lane) {
+  std::fill(full_.begin(), full_.end(), 0.0);
+  for (Part* part : parts) part->gradient(x, full_);
+  for (std::size_t c = 0; c < full_.size(); ++c)
+    if (dof_[c] >= 0) sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] += weight * full_[c];
+}
+
+void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t lane) {
+  for (const std::size_t k : {0, 1}) {
+    std::vector<double>& there = carried.neighbours[k].state.positions;
+    const double distance = carried.stencil.distance(k);
+    for (std::size_t c = 0; c < x.size(); ++c)
+      there[c] = dof_[c] >= 0 ? x[c] + distance * sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] : x[c];
+  }
+}
+
+// The eye's parts and the neighbours' hold the day and the tissue of this rest.
+void TangentRun::respond(const Eye& eye, std::span<const double> x) {
+  if (!followed_) return;
+  if (!tangent_.factorize_at(x)) {
+    followed_ = false;
+    return;
+  }
+  if (std::any_of(leaf_rates_.begin(), leaf_rates_.end(), [](const LeafRates& r) { return r.any; })) {
+    anterior_.look_at(eye.parts.anterior(), x);
+    if (eye.parts.posterior() != nullptr) posterior_.look_at(*eye.parts.posterior(), x);
+  }
+  for (std::size_t first = 0; first < carried_.size(); first += 4) {
+    const std::size_t count = std::min<std::size_t>(4, carried_.size() - first);
+    std::fill(sides_.begin(), sides_.end(), 0.0);
+    for (std::size_t lane = 0; lane < count; ++lane) {
+      const Carried& carried = carried_[first + lane];
+      const DifferenceStencil& s = carried.stencil;
+      for (const std::size_t k : {0, 1}) add_forces(carried.neighbours[k].moving, x, -s.weight[k] / s.step, lane);
+      if (s.one_sided()) add_forces(carried.moving_here, x, -s.here / s.step, lane);
+    }
+    add_leaf_rates(eye, first / 4);
+    tangent_.apply_inverse_four(sides_);
+    for (std::size_t lane = 0; lane < count; ++lane) place(carried_[first + lane], x, lane);
+  }
+}
+
+// ---- steps -----------------------------------------------------------------------------------------------------
+void TangentRun::steps_begin(const Eye&) {
+  each([this](Neighbour& n) {
+    n.parts.stretches(n.state.positions, stretches_);
+    n.trail.clear();
+    n.trail.reserve(stretches_.size());
+    n.trail.push(n.state.day, stretches_);
+  });
+}
+
+void TangentRun::tried(const std::vector<double>& tissue, std::span<const double> x) {
+  std::swap(tried_[0], tried_[1]);
+  tried_[1].tissue = tissue;
+  tried_[1].x.assign(x.begin(), x.end());
+}
+
+void TangentRun::integrate(Neighbour& n, const StretchTrail& trail, std::size_t points, std::span<const double> ends,
+                           std::span<const double> rows, std::vector<double>& end) {
+  ends_.assign(ends.begin(), ends.end());
+  ends_.back() = n.day_of(ends_.back());
+  const auto rate = [&](double day, const std::vector<double>& tissue, std::vector<double>& change) {
+    trail.at(day, points, polynomial_);
+    n.parts.tissue_rate(day, tissue, polynomial_, change);
+  };
+  steps_.integrate(n.state.day, n.state.tissue, ends_, rate, end, rows,
+                   [&n](std::size_t row, const std::vector<double>& tissue) {
+                     if (row == n.row_tissue.size()) n.row_tissue.emplace_back();
+                     n.row_tissue[row] = tissue;
+                   });
+}
+
+std::vector<double> TangentRun::rows_inside(const Eye& eye, const SplitStepper& steps, double stop) const {
+  std::vector<double> days;
+  const double interval = model_->scenario().output_every_days;
+  double due = interval * (std::floor(eye.state.day / interval + 1e-9) + 1);
+  for (; due < steps.day() - same_day && due < stop - same_day; due += interval) days.push_back(due);
+  return days;
+}
+
+void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop) {
+  if (!followed_) return;
+  const std::size_t rests = steps.integrations() - 1;
+  const std::vector<double> inside = rows_inside(eye, steps, stop);
+  each([&](Neighbour& n) { integrate(n, n.trail, StretchTrail::depth - 1, steps.inner_days(0), {}, n.tried); });
+  for (std::size_t rest = 0; rest < rests; ++rest) {
+    const Tried& found = tried_[2 - rests + rest];
+    eye.parts.put_tissue(found.tissue);
+    eye.parts.set_day(steps.day());
+    each([&](Neighbour& n) {
+      n.parts.put_tissue(n.tried);
+      n.parts.set_day(n.day_of(steps.day()));
+    });
+    respond(eye, found.x);
+    const bool last = rest + 1 == rests;
+    each([&](Neighbour& n) {
+      n.parts.stretches(n.state.positions, stretches_);
+      if (!last) n.kept = n.trail;
+      n.trail.push(n.day_of(steps.day()), stretches_);
+      integrate(n, n.trail, StretchTrail::depth, steps.inner_days(rest + 1),
+                last ? std::span<const double>(inside) : std::span<const double>(), n.corrected);
+      if (last) return;
+      std::swap(n.trail, n.kept);
+      std::swap(n.tried, n.corrected);
+    });
+  }
+  each([&](Neighbour& n) {
+    std::swap(n.state.tissue, n.corrected);
+    n.state.day = n.day_of(steps.day());
+  });
+  row_in_step_ = 0;
+}
+
+// ---- rows ------------------------------------------------------------------------------------------------------
+void TangentRun::row_inside(const Eye& eye, double day) {
+  const std::size_t row = row_in_step_++;
+  if (!next_row_wanted() || !followed_) return;
+  each([&](Neighbour& n) {
+    n.parts.put_tissue(n.row_tissue[row]);
+    n.parts.set_day(day);
+  });
+  respond(eye, eye.state.positions);
+}
+
+void TangentRun::passed_over_row() {
+  ++row_in_step_;
+  ++rows_;
+}
+
+void TangentRun::row_at_end(const Eye& eye) {
+  if (!next_row_wanted() || !followed_) return;  // both sides of an event are always wanted
+  each([&](Neighbour& n) {
+    n.parts.put_tissue(n.state.tissue);
+    n.parts.set_day(n.state.day);
+  });
+  respond(eye, eye.state.positions);
+}
+
+void TangentRun::recorded(const Eye& eye, EventSide side) {
+  const bool wanted = next_row_wanted();
+  ++rows_;
+  if (!wanted || !followed_) return;
+  find_slack(eye);
+  each([&](Neighbour& n) {
+    Snapshot s = n.parts.seen();
+    s.day = n.day_of(eye.state.day);
+    s.side = side;
+    s.x = n.state.positions;
+    s.open_layers = eye.open_layers;
+    s.parts = n.all;
+    s.residual_mN = eye.state.diagnostics.residual_mN;
+    if (with_energy_) n.parts.each([&](const Part& part) { s.energy += part.energy(s.x); });
+    n.recorder.record(s);
+  });
+}
+
+void TangentRun::find_slack(const Eye& eye) {
+  const Zonule& zonule = eye.parts.zonule();
+  for (Carried& carried : carried_) {
+    const auto elongation = [&](std::size_t k, std::size_t b) {
+      const Neighbour& n = carried.neighbours[k];
+      return n.parts.zonule().elongation_mm(n.parts.zonule().bundles()[b], n.state.positions);
+    };
+    for (std::size_t b = 0; b < zonule.bundles().size(); ++b) {
+      if (!(zonule.bundles()[b].strength > 0)) continue;
+      const double here = zonule.elongation_mm(zonule.bundles()[b], eye.state.positions);
+      const double rate = carried.stencil.of(here, elongation(0, b), elongation(1, b));
+      if (std::abs(here) < carried.nearest_slack * std::abs(rate)) carried.nearest_slack = std::abs(here / rate);
+    }
+  }
+}
+
+}  // namespace capsim

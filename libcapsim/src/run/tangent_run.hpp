@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  The tangent of a run: goes along with it and carries the derivatives by every parameter.
+///
+/// Model.   Each parameter p has two neighbours, eyes at p + o step (difference_stencil.hpp). Their tissue is
+///          integrated over the very steps that the run takes, outer and inner, with their own law and their own
+///          polynomials. They never search for a rest: where the run has found one, g(x, y, p) = 0,
+///            dx/dp = -K^-1 (dg/dp at held x),   x_neighbour = x + o step dx/dp,
+///          with K factorized at x, once for all parameters. dg/dp is the difference of the neighbours' forces at x,
+///          and holds what changes with p: stress-free shape, parts, tissue. So every neighbour stays on the tangent of
+///          the discrete solution, and whatever is measured at both has a derivative, smooth in p.
+/// Error.   Of second order in the step, about 1e-9 of a quantity; rounding is about as large.
+/// Kinks.   Slack bundles, wrinkles and contact keep the branch that the run has taken, but for Gauss points that lie
+///          within a step of the kink, where it is the mean of both sides. nearest_slack tells how far the next
+///          bundle is from going slack or taut.
+
+#include <array>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "capsim/equilibrium.hpp"
+#include "parts/leaf_force_rates.hpp"
+#include "run/difference_stencil.hpp"
+#include "run/placed_action.hpp"
+#include "run/recorder.hpp"
+#include "run/run_watcher.hpp"
+#include "solve/fixed_steps.hpp"
+
+namespace capsim {
+
+class TangentRun final : public RunWatcher {
+ public:
+  /// One parameter: its stencil and the models of its neighbours.
+  struct Direction {
+    DifferenceStencil stencil;
+    std::array<std::shared_ptr<const Model>, 2> models;
+  };
+  /// `wanted` says for each row of the run whether its derivatives are asked for; `with_energy`, whether that of the
+  /// energy is among them.
+  TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions, std::vector<char> wanted,
+             bool with_energy);
+  ~TangentRun() override;
+
+  /// Rows of a neighbour: those that were wanted, in order.
+  [[nodiscard]] const std::vector<Series>& rows(std::size_t direction, std::size_t neighbour) const;
+  [[nodiscard]] const std::vector<char>& wanted() const noexcept { return wanted_; }
+  /// How much parameter `direction` would have to change for the next bundle of the zonule to go slack or taut on some
+  /// row, to first order.
+  [[nodiscard]] double nearest_slack(std::size_t direction) const;
+  /// False from where the exact tangent was not positive definite: rows after that are missing.
+  /// True where the run need not come to rest for its next row, since nobody asks for it.
+  [[nodiscard]] bool passes_over_row() const noexcept override { return may_pass_over_ && !next_row_wanted(); }
+  [[nodiscard]] bool followed() const noexcept { return followed_; }
+
+  void ring_laid(const Eye& eye) override;
+  void acted(const Eye& eye, std::size_t first_event, std::size_t count) override;
+  void settled(const Eye& eye) override;
+  void steps_begin(const Eye& eye) override;
+  void tried(const std::vector<double>& tissue, std::span<const double> x) override;
+  void stepped(const Eye& eye, const SplitStepper& steps, double stop) override;
+  void row_inside(const Eye& eye, double day) override;
+  void row_at_end(const Eye& eye) override;
+  void recorded(const Eye& eye, EventSide side) override;
+  void passed_over_row() override;
+
+ private:
+  struct Neighbour;
+  struct Carried;
+  struct Tried {
+    std::vector<double> tissue, x;
+  };
+  using EachNeighbour = std::function<void(Neighbour&)>;
+
+  void each(const EachNeighbour& visit);
+  void choose_parts(const Eye& eye, Carried& carried);
+  void find_leaf_rates(const Eye& eye);
+  void add_leaf_rates(const Eye& eye, std::size_t group);
+  void respond(const Eye& eye, std::span<const double> x);
+  void add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight, std::size_t lane);
+  void place(Carried& carried, std::span<const double> x, std::size_t lane);
+  void find_slack(const Eye& eye);
+  [[nodiscard]] bool next_row_wanted() const noexcept { return rows_ < wanted_.size() && wanted_[rows_] != 0; }
+  [[nodiscard]] std::vector<double> rows_inside(const Eye& eye, const SplitStepper& steps, double stop) const;
+  void integrate(Neighbour& n, const StretchTrail& trail, std::size_t points, std::span<const double> ends,
+                 std::span<const double> rows, std::vector<double>& end);
+
+  std::shared_ptr<const Model> model_;
+  std::vector<Carried> carried_;
+  std::vector<char> wanted_;
+  bool with_energy_, followed_ = true, may_pass_over_ = true;
+  std::size_t rows_ = 0, row_in_step_ = 0;
+  Equilibrium tangent_;
+  std::vector<int> dof_;
+  std::array<Tried, 2> tried_;  // the latest last
+  FixedSteps steps_;
+  /// The two leaves' answer to a moving reference, for four parameters at a time; empty where no leaf's changes.
+  struct LeafRates {
+    FourLeafRates anterior, posterior;
+    bool any = false;
+  };
+  std::vector<LeafRates> leaf_rates_;
+  LeafForceRates anterior_, posterior_;
+  std::vector<double> full_, sides_, leaf_forces_, polynomial_, stretches_, ends_;
+};
+
+}  // namespace capsim

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// Derivatives of runs against differences of runs with tight tolerances, and against what symmetry asks of them.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "capsim/sensitivities.hpp"
+#include "capsim/simulation.hpp"
+#include "scenario/scenario_number.hpp"
+
+using namespace capsim;
+
+namespace {
+
+/// Forty days on a small mesh, so tight that differences of runs can be believed.
+Scenario tight_eye() {
+  Scenario s;
+  s.mesh = {12, 2, 2};
+  s.zonule.strength = 0.9;
+  s.duration_days = 40;
+  s.output_every_days = 20;
+  s.numerics.time_tolerance = 1e-8;
+  s.numerics.force_tolerance = 1e-11;
+  return s;
+}
+
+double derivative(const Sensitivities& found, const std::string& outcome, const std::string& path) {
+  const std::size_t count = found.parameters.size();
+  for (std::size_t o = 0; o < found.outcomes.values.size(); ++o)
+    for (std::size_t p = 0; p < count; ++p)
+      if (found.outcomes.values[o].name == outcome && found.parameters[p].path == path)
+        return found.by_outcome[o * count + p];
+  FAIL("no derivative of " << outcome << " by " << path);
+  return NAN;
+}
+
+/// Richardson's extrapolation of central differences of whole runs: the independent way.
+std::vector<double> by_runs(const Scenario& scenario, const std::vector<std::string>& names, const std::string& path,
+                            double step) {
+  const auto at = [&](double change) {
+    Scenario s = scenario;
+    *number_at(s, path).value += change;
+    return outcomes(simulate(s));
+  };
+  const Outcomes ahead = at(step), behind = at(-step), far_ahead = at(2 * step), far_behind = at(-2 * step);
+  std::vector<double> derivatives;
+  for (const std::string& name : names) {
+    const double once = (ahead[name] - behind[name]) / (2 * step),
+                 twice = (far_ahead[name] - far_behind[name]) / (4 * step);
+    derivatives.push_back((4 * once - twice) / 3);
+  }
+  return derivatives;
+}
+
+// To five digits; or, where a parameter does little, to a share of the outcome for a change of the parameter by its own
+// size. In a symmetric eye a whole ring of Gauss points begins to wrinkle at once: a run's steps in time feel when, and
+// steps that are taken as given leave this much on so small a mesh.
+constexpr double agreement = 1e-5, share_of_outcome = 5e-6;
+
+void agree_with_runs(const Scenario& scenario, const std::map<std::string, double>& steps,
+                     const std::vector<std::string>& names) {
+  std::vector<std::string> paths;
+  for (const auto& [path, step] : steps) paths.push_back(path);
+  const Sensitivities found = sensitivities(scenario, paths);
+  REQUIRE(found.message.empty());
+  for (const auto& [path, step] : steps) {
+    const std::vector<double> runs = by_runs(scenario, names, path, step);
+    Scenario copy = scenario;
+    const double size = std::abs(*number_at(copy, path).value);
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      const double here = derivative(found, names[i], path);
+      INFO(names[i] << " by " << path << ": " << here << ", by runs " << runs[i]);
+      CHECK(here ==
+            Approx(runs[i]).epsilon(agreement).margin(share_of_outcome * std::abs(found.outcomes[names[i]]) / size));
+    }
+  }
+}
+
+}  // namespace
+
+TEST_CASE("derivatives_of_a_run_are_those_of_differences_of_tight_runs", "[sensitivities]") {
+  agree_with_runs(tight_eye(),
+                  {{"contraction.signal_days", 0.02},
+                   {"contraction.fibre_modulus_kPa", 0.3},
+                   {"capsule.modulus_kPa", 1},
+                   {"opening.diameter_mm", 2e-3},
+                   {"zonule.pull_mN", 0.02},
+                   {"zonule.strength_by_hour.4", 1e-3}},
+                  {"opening_area_mm2", "zonule_load_total_mN", "equator_diameter_mm"});
+}
+
+TEST_CASE("derivatives_hold_under_the_second_law_and_across_events", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.contraction.law = ContractionKind::active_lock_in;
+  s.zonule.strength = 0.5;
+  s.events.push_back({12, ZonuleDamage{{{5, 0.2}, {6, 0.1}}}});
+  s.events.push_back({25, RelaxingCuts{{12, 6}, 0.6}});
+  agree_with_runs(s,
+                  {{"contraction.active_tension_mN_per_mm", 0.01},
+                   {"events[0].zonule_damage.strength_by_hour.5", 1e-3},
+                   {"events[0].day", 0.05},
+                   {"events[1].day", 0.05}},
+                  {"opening_area_mm2", "zonule_load_total_mN"});
+}
+
+TEST_CASE("the_release_at_the_tip_of_a_cut_has_the_derivative_of_differences_of_runs", "[sensitivities][cuts]") {
+  Scenario s = tight_eye();
+  s.mesh = {12, 4, 2};
+  s.zonule.strength = 0.5;
+  s.duration_days = 5;  // before points begin to wrinkle, see share_of_outcome
+  s.events.push_back({2, RelaxingCuts{{12, 6}, 0.6}});
+  agree_with_runs(s, {{"contraction.fibre_modulus_kPa", 0.3}, {"zonule.pull_mN", 0.02}}, {"cut_tip_release_max_mN"});
+}
+
+TEST_CASE("derivatives_follow_tissue_outside_the_optic_and_the_bond_of_the_leaves", "[sensitivities][bag_tissue]") {
+  Scenario s = tight_eye();
+  s.mesh = {12, 4, 2};
+  s.duration_days = 5;  // likewise
+  s.bag_tissue.fibre_modulus_kPa = 225;
+  s.bag_tissue.bond_kPa_per_mm = 20;
+  s.bag_tissue.haptic_bond_mN_per_mm = 5;
+  agree_with_runs(s,
+                  {{"bag_tissue.fibre_modulus_kPa", 0.3},
+                   {"contraction.signal_days", 0.02},
+                   {"zonule.pull_mN", 0.02},
+                   {"zonule.strength_by_hour.4", 1e-3}},
+                  {"opening_area_mm2", "equator_diameter_mm"});
+}
+
+TEST_CASE("the_derivative_by_the_uniform_strength_is_the_sum_over_the_hours", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.zonule.strength = 0.4;
+  std::vector<std::string> paths{"zonule.strength", "contraction.cells_left"};
+  for (int hour = 1; hour <= 12; ++hour) {
+    paths.push_back("zonule.strength_by_hour." + std::to_string(hour));
+    paths.push_back("contraction.cells_left_by_hour." + std::to_string(hour));
+  }
+  const Sensitivities found = sensitivities(s, paths);
+  const double rounding = 1e-7;  // twelve differences of forces, each good to 1e-9 of the largest; of the outcome: 1e-8
+  for (const std::string whole : {"zonule.strength", "contraction.cells_left"}) {
+    double sum = 0;
+    for (int hour = 1; hour <= 12; ++hour)
+      sum += derivative(found, "opening_area_mm2", whole + "_by_hour." + std::to_string(hour));
+    const double margin = 1e-8 * found.outcomes["opening_area_mm2"] / s.zonule.strength;
+    CHECK(sum == Approx(derivative(found, "opening_area_mm2", whole)).epsilon(rounding).margin(margin));
+  }
+}
+
+TEST_CASE("a_turned_and_a_mirrored_eye_have_turned_and_mirrored_derivatives", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.mesh.around = 24;  // two elements for each hour, so that a turned mesh is the same mesh
+  s.zonule.strength_by_hour = {{4, 0.3}, {5, 0.5}};
+  const std::vector<std::string> here{"zonule.strength_by_hour.4", "zonule.strength_by_hour.7"};
+  const std::vector<std::string> turned{"zonule.strength_by_hour.7", "zonule.strength_by_hour.10"};
+  const std::vector<std::string> seen{"zonule.strength_by_hour.8", "zonule.strength_by_hour.5"};
+  const Sensitivities a = sensitivities(s, here), b = sensitivities(rotated(s, 3), turned),
+                      c = sensitivities(mirrored(s), seen);
+  // The turned run places its steps in time by its own last digits, see share_of_outcome.
+  const double rounding = 1e-6, share = 1e-7;
+  for (const std::size_t p : {0, 1})
+    for (const std::string name : {"opening_area_mm2", "lens_decentration_mm", "zonule_load_total_mN"}) {
+      const double expected = derivative(a, name, here[p]);
+      INFO(name << " by " << here[p]);
+      const double margin = share * a.outcomes[name] / 0.3;
+      CHECK(derivative(b, name, turned[p]) == Approx(expected).epsilon(rounding).margin(margin));
+      CHECK(derivative(c, name, seen[p]) == Approx(expected).epsilon(rounding).margin(margin));
+    }
+}
+
+TEST_CASE("the_run_that_is_differentiated_is_the_plain_run_to_the_last_bit", "[sensitivities]") {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.duration_days = 60;
+  const std::vector<std::string> paths{"contraction.signal_days"};
+  const Sensitivities found = sensitivities(s, paths, {{"opening_area_mm2"}, true});
+  const History plain = simulate(s);
+  REQUIRE(found.history.rows() == plain.rows());
+  for (std::size_t r = 0; r < plain.rows(); ++r)
+    CHECK(found.history.opening_area_mm2()[r] == plain.opening_area_mm2()[r]);
+  REQUIRE(found.by_series.size() == 1);
+  CHECK(found.by_series[0].values.back() ==
+        Approx(derivative(found, "opening_area_mm2", "contraction.signal_days")).epsilon(1e-12));
+}
+
+TEST_CASE("what_a_run_has_no_derivative_by_is_refused_by_its_path", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.events.push_back({20, RelaxingCuts{{12, 6}, 0.6}});
+  const std::vector<std::string> wrong{"mesh.around",
+                                       "numerics.time_tolerance",
+                                       "duration_days",
+                                       "zonule.strenght",
+                                       "capsule.law",
+                                       "opening.diameters_mm[0]",
+                                       "events[0].relaxing_cuts.hours[0]",
+                                       "zonule.strength_by_hour.13",
+                                       "tension_ring.wire_diameter_mm"};
+  try {
+    static_cast<void>(sensitivities(s, wrong));
+    FAIL("nothing was refused");
+  } catch (const ScenarioError& error) {
+    REQUIRE(error.violations().size() == wrong.size());
+    for (std::size_t i = 0; i < wrong.size(); ++i) CHECK(error.violations()[i].path == wrong[i]);
+  }
+  const std::vector<std::string> right{"zonule.strength"};
+  CHECK_THROWS_AS(sensitivities(s, right, {{"opening_aera_mm2"}, true}), ArgumentError);
+}

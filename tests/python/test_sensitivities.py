@@ -1,0 +1,112 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Derivatives of runs as labelled arrays. What they are compared with is in tests/cpp/test_sensitivities.cpp."""
+
+import capsim
+import numpy as np
+import pytest
+
+xarray = pytest.importorskip("xarray", reason="xarray is not installed: derivatives as labelled arrays were not tried")
+
+BASE = capsim.Scenario(
+    name="invented eye",
+    duration_days=30,
+    output_every_days=10,
+    mesh={"around": 12, "radial": 2},
+    events=[{"day": 15, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}],
+)
+PARAMETERS = ["contraction.signal_days", "zonule.strength_by_hour.4"]
+
+
+def test_derivatives_have_labels_units_and_the_values_of_a_small_change():
+    data = capsim.sensitivities(BASE, PARAMETERS, outcomes=["opening_area_mm2"])
+    assert data.parameter.values.tolist() == PARAMETERS
+    assert data.parameter_value.values.tolist() == [25.8, 1.0]
+    assert set(data.data_vars) == {"opening_area_mm2", "nearest_slack", "one_sided"}
+    assert data.opening_area_mm2.dims == ("parameter",)
+    assert data.opening_area_mm2.attrs["units"] == "(mm2)/(d), (mm2)/(1)"
+    assert "not for treating a patient" in data.attrs["caution"]
+    # A whole run more, with tolerances that a difference can be believed with.
+    tight = BASE.with_({"numerics.time_tolerance": 1e-8, "numerics.force_tolerance": 1e-10})
+    exact = capsim.sensitivities(tight, PARAMETERS[:1], outcomes=["opening_area_mm2"])
+    runs = [capsim.simulate(tight.with_({PARAMETERS[0]: 25.8 + step})).opening_area_mm2[-1] for step in (0.1, -0.1)]
+    assert float(exact.opening_area_mm2[0]) == pytest.approx((runs[0] - runs[1]) / 0.2, rel=1e-4)
+
+
+def test_derivatives_of_series_have_the_dimensions_of_the_series():
+    run = capsim.simulate(BASE)
+    data = capsim.sensitivities(BASE, PARAMETERS, series=["opening_area_mm2", "zonule_load_mN", "rim_outline_mm"])
+    assert data.opening_area_mm2.dims == ("row", "parameter")
+    assert data.zonule_load_mN.dims == ("row", "hour", "parameter")
+    assert data.rim_outline_mm.dims == ("row", "rim_point", "axis", "parameter")
+    assert data.day.values.tolist() == run.day.tolist()
+    assert data.opening_diameter_mm.dims == ("parameter",)
+    # dA = d(pi D^2 / 4) on the last day, and the loads of the hours add up to the total.
+    area, diameter = data.opening_area_mm2[-1].values, data.opening_diameter_mm.values
+    assert np.allclose(area, np.pi / 2 * run.opening_diameter_mm[-1] * diameter, rtol=1e-6)
+    assert np.allclose(data.zonule_load_mN[-1].sum("hour").values, data.zonule_load_total_mN.values, rtol=1e-6)
+
+
+def test_a_series_and_an_outcome_of_one_name_are_both_there_when_both_are_asked_for():
+    data = capsim.sensitivities(BASE, PARAMETERS[:1], outcomes=["opening_area_mm2"], series=["opening_area_mm2"])
+    assert float(data.opening_area_mm2[0]) == pytest.approx(float(data.opening_area_mm2_by_row[-1, 0]), rel=1e-12)
+
+
+def test_what_can_not_be_asked_for_is_refused_by_its_name():
+    with pytest.raises(capsim.ScenarioError) as refused:
+        capsim.sensitivities(BASE, ["mesh.around", "zonule.strenght", "events[0].relaxing_cuts.hours[0]"])
+    assert [v.path for v in refused.value.violations] == [
+        "mesh.around",
+        "zonule.strenght",
+        "events[0].relaxing_cuts.hours[0]",
+    ]
+    with pytest.raises(capsim.ArgumentError, match="opening_area_mm2"):
+        capsim.sensitivities(BASE, PARAMETERS, outcomes=["opening_aera_mm2"])
+    with pytest.raises(capsim.ArgumentError, match="opening_aera_mm2"):
+        capsim.sensitivities(BASE, PARAMETERS, series=["opening_aera_mm2"])
+    with pytest.raises(capsim.ArgumentError, match="list"):
+        capsim.sensitivities(BASE, "zonule.strength")
+
+
+WEAK = BASE.with_(
+    {
+        "events": [],
+        "duration_days": 60,
+        "zonule.strength_by_hour": {"3": 0.3, "4": 0.1, "5": 0.3},
+        "contraction.cells_left_by_hour": {"4": 0.5},
+    }
+)
+
+
+@pytest.fixture(scope="module")
+def influence():
+    return capsim.influence(WEAK)
+
+
+def test_the_lens_of_an_eye_with_a_weak_sector_would_move_back_by_that_sector(influence):
+    decentration = influence["lens_decentration_mm"]["zonule"]
+    assert int(np.argmin(decentration)) == 4 and decentration[4] < 0
+    said = influence.sentence("lens_decentration_mm")
+    assert said.startswith("The lens would move back most if the fibres at 4 o'clock were stronger: -")
+    assert "o'clock" in influence.sentence("opening_area_mm2", "cells")
+    same = capsim.sensitivities(WEAK, ["zonule.strength_by_hour.4"], outcomes=["lens_decentration_mm"])
+    assert float(same.lens_decentration_mm[0]) == pytest.approx(decentration[4], rel=1e-9)
+
+
+def test_hours_that_are_alike_are_said_to_be_alike():
+    # Without a lens, whose haptics push at two hours.
+    even = capsim.influence(BASE.with_({"events": [], "lens": None}), ["zonule_load_total_mN"])
+    by_hour = even["zonule_load_total_mN"]["zonule"]
+    assert np.ptp(by_hour) < 1e-6 * by_hour.max()
+    assert "all hours alike" in even.sentence("zonule_load_total_mN")
+    with pytest.raises(capsim.ArgumentError, match="zonule_load_total_mN"):
+        capsim.influence(BASE, ["zonule_load_totl_mN"])
+
+
+def test_influence_is_drawn_with_its_sentences_and_cautions(influence):
+    pytest.importorskip("matplotlib")
+    figure = capsim.plot.influence_rose(influence, "lens_decentration_mm")
+    words = " ".join(" ".join(text.get_text().split()) for text in figure.texts)
+    assert "would move back most if the fibres at 4 o'clock" in words
+    assert "not for treating a patient" in words
+    bars = [bar.get_height() for bar in figure.axes[0].patches[:12]]
+    assert np.allclose(bars, 0.1 * np.abs(influence["lens_decentration_mm"]["zonule"]))
