@@ -146,7 +146,7 @@ class Diagnostics:
     seconds_solve: float
     """Time taken by solves with a factor [s]."""
     work: float
-    """What all equilibria took, in factorizations; an evaluation of all forces counts an eighth."""
+    """What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth."""
     least_pivot_mN_per_mm: float
     """Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was [mN/mm]."""
     saddles_left: int
