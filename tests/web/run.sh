@@ -68,7 +68,7 @@ lane() {
     echo $? >"$web/$file.rc"
   done
 }
-files=(engine crowd lessons)
+files=(engine crowd plans lessons)
 browsing=(page layout exports)
 if [ -x "$chromium" ]; then
   lane "${browsing[0]}" &

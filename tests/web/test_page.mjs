@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The classroom page: it answers, it forgives, it works without a mouse and without eyes.
 import assert from "node:assert/strict";
-import { readFile } from "node:fs/promises";
+import { readFile, stat } from "node:fs/promises";
 import { join } from "node:path";
 import test, { after, before } from "node:test";
-import { built, capsim, requireTool } from "./built.mjs";
+import { built, capsim, page as pageFile, requireTool } from "./built.mjs";
 import {
   address,
   answered,
@@ -78,6 +78,12 @@ test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", asyn
   assert.match(await text(page, "reading"), /no tissue pulls at the rim/);
   assert.doesNotMatch(await text(page, "reading"), /times as hard/);
   await close(page);
+});
+
+test("the_page_weighs_at_most_two_megabytes_with_everything_in_it", async () => {
+  const { size } = await stat(pageFile);
+  assert.ok(size <= 2e6, `${size} bytes`);
+  assert.ok(size > 2e5, "the engine is in it");
 });
 
 test("nothing_moves_before_it_is_asked_to", async () => {

@@ -9,13 +9,17 @@ let compiled: Promise<WebAssembly.Module> | undefined;
 
 /** The compiled engine; compiled once, and may be posted to workers. */
 export function compileEngine(): Promise<WebAssembly.Module> {
-  compiled ??= WebAssembly.compile(bytesOfBase64(engineBinaryBase64));
+  compiled ??= unpacked(bytesOfBase64(engineBinaryBase64)).then((bytes) => WebAssembly.compile(bytes));
   return compiled;
 }
 
 /** An engine of its own, ready to run. */
 export async function loadEngine(): Promise<Engine> {
   return Engine.create(createCapsimEngine, await compileEngine());
+}
+
+function unpacked(packed: Uint8Array<ArrayBuffer>): Promise<ArrayBuffer> {
+  return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 
 function bytesOfBase64(text: string): Uint8Array<ArrayBuffer> {
