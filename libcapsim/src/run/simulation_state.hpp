@@ -347,7 +347,8 @@ struct Simulation::Impl {
   void find_rest() {
     last_report_ = equilibrium_.solve(now_.positions);
     Diagnostics& d = now_.diagnostics;
-    if (last_report_.converged() && last_report_.least_pivot_mN_per_mm > 0)
+    // Not a number where nobody looked; an ordered comparison with it would trap in a host that traps.
+    if (last_report_.converged() && !std::isnan(last_report_.least_pivot_mN_per_mm))
       d.least_pivot_mN_per_mm = last_report_.least_pivot_mN_per_mm;
     d.saddles_left += last_report_.saddles_left;
   }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
@@ -24,7 +25,8 @@ namespace {
 struct Narrow {
   double width_mm = 1e9, hour = 12;
 };
-constexpr double narrow_mm = 0.3;  // a leaf that is narrower somewhere is pulled shut there
+constexpr double narrow_mm = 0.3;        // a leaf that is narrower somewhere is named
+constexpr double pulled_shut_mm = 0.15;  // ... and the search does not creep on to where it has no width
 
 /// Why the search for the unloaded leaf found nothing, as far as the key and the nearest rest shape tell.
 std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN,
@@ -90,6 +92,8 @@ class ShapeSearch {
 
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
+  static constexpr int most_creeping = 8;             // Newton steps that do not halve the error
+  static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
   static constexpr double longest_correction = 0.25;  // mm
@@ -105,13 +109,15 @@ class ShapeSearch {
   struct Standing {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
     double error_mm = 0, lines_mm = 0;
+    /// What has to shrink: the mesh lines count as much as they may be off at the end.
+    [[nodiscard]] double merit_mm() const { return std::max(error_mm, lines_mm / lines_per_error); }
   };
 
   /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is
   /// some mm wide.
   [[nodiscard]] double wanted_mm() const { return std::clamp(key_.force_tolerance, 1e-12, 1e-6); }
   /// Mesh lines lie where they are asked for to some more.
-  [[nodiscard]] double lines_settled_mm() const { return 10 * wanted_mm(); }
+  [[nodiscard]] double lines_settled_mm() const { return lines_per_error * wanted_mm(); }
   [[nodiscard]] RestState& stated() { return two_states_ ? own_ : healthy_; }
 
   // ---- start -------------------------------------------------------------------------------------------------
@@ -221,7 +227,7 @@ class ShapeSearch {
       throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
                                     "factorizations; ",
                                     {key_.max_work}) +
-                           no_unloaded_shape(key_, pull_share_, shape_.error_mm, unbalanced_mN_, narrowest()),
+                           no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
                        Status::too_much_work, work());
   }
 
@@ -344,7 +350,13 @@ class ShapeSearch {
   // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
   bool newton(Standing here) {
     bool fresh = false;
-    for (int i = 0; i < most_corrections; ++i, ++shape_.iterations) {
+    double mark = here.merit_mm();
+    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping;
+         ++i, ++creeping, ++shape_.iterations) {
+      if (here.merit_mm() < 0.5 * mark) {
+        mark = here.merit_mm();
+        creeping = 0;
+      }
       shape_.error_mm = here.error_mm;
       if (done(here)) return true;
       if (!tangent_) {
@@ -375,16 +387,17 @@ class ShapeSearch {
     const double longest = move.cwiseAbs().maxCoeff();
     double scale = longest > longest_correction ? longest_correction / longest : 1;
     const std::vector<double> fractions = next_fractions_;
-    for (bool own_lines = false; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction);
-         scale *= 0.5) {
+    for (; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction); scale *= 0.5) {
       std::vector<double> z = from.z;
       for (std::size_t i = 0; i < z.size(); ++i) z[i] += scale * move[static_cast<Eigen::Index>(i)];
-      stand(from);
-      if (tried(z, own_lines ? from.fractions : fractions)) {
+      for (const bool own_lines : {false, true}) {  // the mesh lines may be what folds
+        stand(from);
+        if (!tried(z, own_lines ? from.fractions : fractions)) continue;
         to = measured();
-        if (to.error_mm < (1 - 0.1 * scale) * from.error_mm || to.error_mm < wanted_mm()) return true;
-      } else if (scale < 0.1) {
-        own_lines = true;
+        if (to.error_mm < wanted_mm() || to.error_mm < (1 - 0.1 * scale) * from.error_mm ||
+            to.merit_mm() < (1 - 0.1 * scale) * from.merit_mm())
+          return true;
+        break;
       }
       if (shortest == 1) break;
     }
@@ -510,37 +523,51 @@ class ShapeSearch {
   }
 
   // ---- a pull that grows -------------------------------------------------------------------------------------
-  /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows.
+  /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows, each solution
+  /// being foretold from the two before it.
   void follow_the_pull() {
-    double reached = 0, share = 0.25;
-    Standing last;
-    StressFreeShape kept;
-    while (reached < 1) {
+    double share = 0.25, before = 0;
+    Standing last, earlier;
+    Narrow narrow;
+    reached_ = 0;
+    while (reached_ < 1) {
       pull_share_ = std::min(share, 1.0);
       bool found = false;
-      if (reached == 0) {
+      if (reached_ == 0) {
         first_guess();
         found = search();
       } else {
-        tangent_.reset();
-        for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
-        stand(last);
-        found = settle_all() && newton(measured());
+        const double ahead = before > 0 ? (pull_share_ - reached_) / (reached_ - before) : 0;
+        found = (ahead > 0 && from(last, foretold(earlier, last, ahead))) || from(last, last.z);
       }
       if (found) {
-        const double step = pull_share_ - reached;
-        reached = pull_share_;
-        last = measured();
-        share = reached + 1.5 * step;
+        before = std::exchange(reached_, pull_share_);
+        earlier = std::exchange(last, measured());
+        narrow = narrowest();
+        share = reached_ + 1.5 * (reached_ - before);
         continue;
       }
-      share = reached + 0.5 * (pull_share_ - reached);
-      if (share - reached < least_share) refuse(reached);
+      share = reached_ + 0.5 * (pull_share_ - reached_);
+      if (share - reached_ < least_share || narrow.width_mm < pulled_shut_mm) refuse();
     }
   }
 
-  [[noreturn]] void refuse(double reached) const {
-    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_, narrowest()),
+  /// Newton's method under the present pull, from z beside where the search stood under another.
+  bool from(const Standing& last, const std::vector<double>& z) {
+    tangent_.reset();
+    for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
+    stand(last);
+    return tried(z, last.fractions) && newton(measured());
+  }
+
+  static std::vector<double> foretold(const Standing& earlier, const Standing& last, double ahead) {
+    std::vector<double> z = last.z;
+    for (std::size_t i = 0; i < z.size(); ++i) z[i] += ahead * (last.z[i] - earlier.z[i]);
+    return z;
+  }
+
+  [[noreturn]] void refuse() const {
+    throw ModelError(no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
                      Status::no_equilibrium, work());
   }
 
@@ -562,7 +589,7 @@ class ShapeSearch {
   std::shared_ptr<PatternStore> patterns_;
   Mesh mesh_;
   bool two_states_;
-  double pull_share_ = 1;
+  double pull_share_ = 1, reached_ = 0;
   std::vector<int> dof_;
   ShapeUnknowns unknowns_;
   StressFreeShape shape_;
