@@ -295,6 +295,7 @@ export const de: Texts = {
     limit: "freier Kreis unter",
     whereToCut: "Wo schneiden",
     stop: "Anhalten",
+    result: "Was die Rechnung sagt",
     onDay: "am Tag",
     eyes: "Augen",
     progress: "Wie weit die Rechnung ist",

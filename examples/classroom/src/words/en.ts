@@ -302,6 +302,7 @@ export const en = {
     limit: "clear circle under",
     whereToCut: "Where to cut",
     stop: "Stop",
+    result: "What the study says",
     onDay: "on day",
     eyes: "eyes",
     progress: "How far the study is",
