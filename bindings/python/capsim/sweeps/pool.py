@@ -203,9 +203,9 @@ class _Flight(Generic[Result]):
 
     def _abandon(self, arrivals: Arrivals[futures.Future[Result]], patience_s: float | None) -> None:
         """Begins no more, and keeps the rows of those that are finished; another interrupt ends the waiting."""
-        for future in list(self.flying):
-            if future.cancel():
-                self.flying.discard(future)
+        for waiting in list(self.flying):
+            if waiting.cancel():
+                self.flying.discard(waiting)
         end = math.inf if patience_s is None else time.monotonic() + patience_s
         try:
             while self.flying and time.monotonic() < end:
