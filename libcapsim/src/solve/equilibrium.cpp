@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "solve/assembly.hpp"
+#include "solve/secant_pairs.hpp"
 #include "solve/sparse_factor.hpp"
 
 namespace capsim {
@@ -33,6 +34,7 @@ struct Equilibrium::Impl {
   std::shared_ptr<PatternStore> patterns;
   Assembly assembly;
   SparseFactor factor;
+  SecantPairs secants;  // since the factorization
   bool have_pattern = false, have_factor = false;
   std::vector<double> full, g, step, trial, trial_g, start, load, before, first_load, here;
   bool loaded = false;
@@ -84,6 +86,7 @@ struct Equilibrium::Impl {
 
   bool renew(std::span<const double> x, bool near_saddle) {
     find_pattern(x);
+    secants.clear();
     for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
       auto begin = Clock::now();
       assembly.assemble(parts, x, curvature);
@@ -143,7 +146,7 @@ struct Equilibrium::Impl {
       }
       auto begin = Clock::now();
       for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
-      factor.solve(step);
+      secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
       counts.seconds_solve += since(begin);
       double longest = largest(step);
       if (!(longest < infinite)) {
@@ -172,6 +175,7 @@ struct Equilibrium::Impl {
           // At this rate, would more chord steps be needed than a new factorization costs?
           const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
           const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
+          secants.add(step, scale, g, trial_g);
           std::copy(trial.begin(), trial.end(), x.begin());
           std::swap(g, trial_g);
           energy = e;
@@ -251,6 +255,7 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
     if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
   for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.here}) v->resize(n);
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load}) v->assign(r, 0);
+  m.secants.reserve(r);
   m.have_pattern = m.have_factor = false;
 }
 
@@ -306,6 +311,7 @@ std::size_t Equilibrium::memory_bytes() const noexcept {
   for (const auto* v :
        {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_})
     doubles += v->capacity();
+  doubles += m.secants.size();
   return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }
