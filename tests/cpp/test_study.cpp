@@ -203,6 +203,22 @@ TEST_CASE("a_study_that_is_ended_keeps_what_is_done", "[study]") {
   CHECK(std::isnan(part.value(0, 0, 0, 2)));
 }
 
+TEST_CASE("progress_of_a_study_of_cuts_counts_every_fork_and_ends_at_all_of_them", "[study]") {
+  StudyOptions options = few(1);
+  options.workers = 1;
+  std::vector<std::size_t> seen;
+  options.progress = [&](std::size_t done, std::size_t total) {
+    CHECK(total == 2 * 3 * 2);  // layouts, lengths, laws
+    if (seen.empty() || seen.back() != done) seen.push_back(done);
+    return true;
+  };
+  const std::vector<CutLayout> layouts{{"one", {12}, 0.4, 39}, {"two", {12, 6}, 0.4, 39}};
+  CHECK_FALSE(cuts(small_eye(4.5, "plan"), population("pseudoexfoliation"), layouts, options).cancelled);
+  REQUIRE_FALSE(seen.empty());
+  CHECK(seen.back() == 12);
+  CHECK(seen.size() > 6);  // told on the way, within one eye
+}
+
 TEST_CASE("wrong_input_of_studies_is_refused_with_field_value_and_limit", "[study]") {
   const Population& weak = population("pseudoexfoliation");
   const Scenario plan = small_eye(5, "plan");

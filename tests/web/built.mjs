@@ -15,6 +15,20 @@ export const capsim = await import(pathToFileURL(join(built, "package/capsim.js"
 export const requireTool = createRequire(join(built, "package.json"));
 export const page = join(built, "classroom/classroom.html");
 
+/** The page's own modules without a page: `exports` as statements of a module in examples/classroom/src. */
+export async function pageModules(exports) {
+  const { build } = requireTool("esbuild");
+  const made = await build({
+    stdin: { contents: exports, loader: "ts", resolveDir: join(here, "../../examples/classroom/src") },
+    bundle: true,
+    format: "esm",
+    write: false,
+    alias: { capsim: join(built, "package/capsim.js") },
+    logLevel: "warning",
+  });
+  return import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);
+}
+
 export async function scenario(name) {
   return JSON.parse(await readFile(join(here, "scenarios", `${name}.json`), "utf8"));
 }

@@ -9,6 +9,8 @@ report="${1:?report}"
 here="$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd -P)"
 # shellcheck source=../support/prepare.sh
 source "$here/../support/prepare.sh"
+capsim_choose_jobs
+export CAPSIM_JOBS  # for build.sh: without it the engine is compiled one file at a time
 web="$CAPSIM_BUILD_DIR/web"
 unset CMAKE_C_COMPILER_LAUNCHER CMAKE_CXX_COMPILER_LAUNCHER  # what caches for g++ need not do so for em++
 mkdir -p "$web"
@@ -58,27 +60,26 @@ else
 fi
 
 export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium"
-# Two files at a time: a page spends much of its time waiting for a clock or for its one worker.
+# Two files at a time, the longest first: a page spends much of its time waiting for a clock or for its one worker.
 # The limit is for one that hangs. Words and report of a file stay together.
-lane() {
-  for file in "$@"; do
-    rm -f "$web/$file.xml"
-    CAPSIM_WEB_REPORT="$web/$file.xml" timeout 1800 \
-      node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$file.mjs" >"$web/$file.out" 2>&1
-    echo $? >"$web/$file.rc"
-  done
+one_file() {
+  rm -f "$web/$1.xml"
+  CAPSIM_WEB_REPORT="$web/$1.xml" timeout 1800 \
+    node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$1.mjs" >"$web/$1.out" 2>&1
+  echo $? >"$web/$1.rc"
 }
-files=(engine crowd lessons)
 browsing=(page layout exports)
+files=(engine plans crowd lessons)
 if [ -x "$chromium" ]; then
-  lane "${browsing[0]}" &
-  lane "${files[@]}" "${browsing[@]:1}"
-  wait
-  files+=("${browsing[@]}")
+  files=("${browsing[@]}" "${files[@]}")
 else
-  lane "${files[@]}"
   for file in "${browsing[@]}"; do skipped "classroom_$file" "chromium can not be installed here"; done
 fi
+for file in "${files[@]}"; do
+  [ "$(jobs -rp | wc -l)" -lt 2 ] || wait -n
+  one_file "$file" &
+done
+wait
 code=$types
 for file in "${files[@]}"; do
   cat "$web/$file.out"

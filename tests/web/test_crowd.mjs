@@ -2,26 +2,11 @@
 // The page's own arithmetic, without a browser: bands of crowds and the sentences made from them.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { join } from "node:path";
 import test from "node:test";
-import { built, capsim, here, requireTool } from "./built.mjs";
+import { capsim, pageModules } from "./built.mjs";
 
-const { build } = requireTool("esbuild");
-const made = await build({
-  stdin: {
-    contents:
-      'export * from "./state/crowd.js"; export * from "./words/reading.js"; export { Course } from "./state/course.js";',
-    loader: "ts",
-    resolveDir: join(here, "../../examples/classroom/src"),
-  },
-  bundle: true,
-  format: "esm",
-  write: false,
-  alias: { capsim: join(built, "package/capsim.js") },
-  logLevel: "warning",
-});
-const { Crowd, Course, bandInWords, crowdDifference, crowdSize, marginInWords, quantile } = await import(
-  `data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`
+const { Crowd, Course, bandInWords, crowdDifference, crowdSize, marginInWords, quantile } = await pageModules(
+  'export * from "./state/crowd.js"; export * from "./words/reading.js"; export { Course } from "./state/course.js";',
 );
 
 const engine = await capsim.loadEngine();

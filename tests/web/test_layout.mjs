@@ -11,6 +11,7 @@ import {
   hashOf,
   open,
   drawn,
+  slide,
   startBrowser,
   stopBrowser,
   text,
@@ -32,25 +33,28 @@ const cutOff = (page, ids) =>
 const first = ["eye-a", "eye-b", "play", "scrub", "day", "verdict"];
 const begin = { hash: "#lang=en", settle: "drawn" };
 
-for (const [width, height] of [
-  [1280, 720],
-  [1366, 768],
-  [1024, 768],
-  [390, 844],
-])
-  test(`at_${width}_by_${height}_eyes_clock_play_and_verdict_are_on_the_first_screen`, async () => {
-    for (const hash of [begin.hash, "#lesson=when&step=3&day=365&lang=en"]) {
-      const page = await open({ width, height, hash, settle: "drawn" });
-      assert.deepEqual(await cutOff(page, first), [], hash);
+test("from_phone_to_projector_eyes_clock_play_and_verdict_are_on_the_first_screen", async () => {
+  for (const hash of [begin.hash, "#lesson=when&step=3&day=365&lang=en"]) {
+    const page = await open({ hash, settle: "drawn" });
+    for (const [width, height] of [
+      [1280, 720],
+      [1366, 768],
+      [1024, 768],
+      [390, 844],
+    ]) {
+      const where = `${hash} at ${width} by ${height}`;
+      await page.setViewportSize({ width, height });
+      assert.deepEqual(await cutOff(page, first), [], where);
       const [a, b] = await page.evaluate(() =>
         ["eye-a", "eye-b"].map((id) => document.getElementById(id).getBoundingClientRect().width),
       );
-      assert.equal(a, b);
-      assert.ok(a >= 0.24 * Math.min(width, 1100), `eyes of ${a} px`);
-      assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "nothing to the side");
-      await close(page);
+      assert.equal(a, b, where);
+      assert.ok(a >= 0.24 * Math.min(width, 1100), `${where}: eyes of ${a} px`);
+      assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${where}: to the side`);
     }
-  });
+    await close(page);
+  }
+});
 
 test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
   const page = await open({ width: 390, height: 844, hash: "#lesson=small&step=4&day=365&lang=en", settle: "drawn" });
@@ -71,7 +75,7 @@ test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below
   ]) {
     const page = await open({ width, height, hash: answered, settle: "drawn" });
     const covered = await page.evaluate(() =>
-      ["graphs-title", "curve-area", "save-png"].filter((id) => {
+      ["graphs-title", "curve-area", "crowd-title", "dots", "save-png"].filter((id) => {
         const element = document.getElementById(id);
         element.scrollIntoView({ block: "center" });
         const { left, top, width: w, height: h } = element.getBoundingClientRect();
@@ -81,6 +85,56 @@ test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below
     assert.deepEqual(covered, [], `${width}`);
     await close(page);
   }
+});
+
+test("when_to_look_is_asked_of_a_crowd_and_told_as_a_table_under_both_ideas", async () => {
+  const plan = { ...eye(), duration_days: 40, opening: { diameter_mm: 4 }, contraction: { chronic_signal: 0.2 } };
+  const page = await open({ hash: hashOf({ a: plan, b: null, spread: "age_related_cataract" }) });
+  await page.fill("#study-limit", "9");
+  await page.click("#study-visits");
+  await page.waitForFunction(() => /cannot be asked/.test(document.getElementById("study-status").textContent));
+  assert.match(await text(page, "study-status"), /3\.|4\.|9/, "and why");
+  await page.fill("#study-limit", "3.9");
+  await page.click("#study-visits");
+  await page.waitForFunction(() => /Running: \d+ of 32/.test(document.getElementById("study-status").textContent));
+  await page.waitForSelector("#study-result table");
+  const rows = await page.$$eval("#study-result tr", (all) =>
+    all.map((row) => [...row.cells].map((cell) => cell.textContent)),
+  );
+  assert.deepEqual(rows[0].slice(1), ["Fibres pull", "Cells pull"]);
+  for (const cell of rows.find((row) => row[0].startsWith("Under it"))?.slice(1) ?? ["none"])
+    assert.match(cell, /^\d+ of 16$/);
+  assert.match(await text(page, "study-result"), /not for treating a patient/);
+  assert.match(await page.getAttribute("#dots", "aria-label"), /eyes, each a dot|Not one eye/);
+  await close(page);
+});
+
+test("where_to_cut_tells_how_far_it_is_comes_to_an_end_and_can_be_stopped", async () => {
+  const mesh = { around: 12, radial: 2 }; // the study has its own
+  const plan = { ...eye(), duration_days: 30, mesh, opening: { diameter_mm: 4 }, contraction: { chronic_signal: 0.2 } };
+  const page = await open({ hash: hashOf({ a: plan, b: null, spread: "age_related_cataract" }) });
+  const says = (words) =>
+    page.waitForFunction((at) => new RegExp(at).test(document.getElementById("study-status").textContent), words);
+  await page.click("#study-cuts"); // on day 90 there is no eye any more
+  await says("cannot be asked.*90");
+  await page.fill("#study-day", "29");
+  assert.equal(await page.inputValue("#study-eyes"), "2", "few, unless asked for more");
+  await page.click("#study-cuts");
+  await says("Running: [1-9]\\d* of \\d+ … .* left");
+  assert.ok(await page.evaluate(() => document.getElementById("study-progress").value > 0));
+  await page.click("#study-stop");
+  await says("Stopped");
+  assert.equal(await page.isVisible("#study-progress"), false);
+  await page.click("#study-cuts");
+  await page.waitForSelector("#study-result table");
+  await says("Done in");
+  const rows = await page.$$eval("#study-result tbody tr", (all) => all.map((row) => row.cells[0].textContent));
+  assert.deepEqual(rows, ["2 evenly (12, 6)", "3 evenly (12, 4, 8)", "4 evenly (12, 3, 6, 9)"]);
+  assert.match(await text(page, "study-result"), /macular oedema.*equator|equator.*macular oedema/s, "the cautions");
+  assert.equal(await page.isVisible("#study-old"), false);
+  await slide(page, "opening-diameter", 4.4);
+  await page.waitForSelector("#study-old", { state: "visible" });
+  await close(page);
 });
 
 test("at_twice_the_size_the_picture_is_on_the_first_screen", async () => {

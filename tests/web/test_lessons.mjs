@@ -1,26 +1,13 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The lessons without a browser: every claim from the engine's numbers, every sentence short and plain, every language whole.
 import assert from "node:assert/strict";
-import { join } from "node:path";
 import test from "node:test";
-import { built, capsim, here, requireTool } from "./built.mjs";
+import { capsim, pageModules } from "./built.mjs";
 
-const { build } = requireTool("esbuild");
-const made = await build({
-  stdin: {
-    contents: `export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
-      export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { readAddress, writeAddress } from "./state/address.js";
-      export { directionInWords } from "./state/frame.js"; export { summary } from "./state/eye_settings.js"; export { endInWords } from "./words/verdict.js";`,
-    loader: "ts",
-    resolveDir: join(here, "../../examples/classroom/src"),
-  },
-  bundle: true,
-  format: "esm",
-  write: false,
-  alias: { capsim: join(built, "package/capsim.js") },
-  logLevel: "warning",
-});
-const page = await import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);
+const page = await pageModules(`
+  export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
+  export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { summary } from "./state/eye_settings.js";
+  export { readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
 const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
 const engine = await capsim.loadEngine();
 const coarse = (s) => ({ ...s, mesh: { around: 24, radial: 4 }, output_every_days: 14 });

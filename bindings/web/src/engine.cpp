@@ -26,7 +26,10 @@
 #include "capsim/population.hpp"
 #include "capsim/runaway.hpp"
 #include "capsim/scenario.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 #include "capsim/version.hpp"
 
 // Asks the page, after every time step, whether to go on. Not called when nobody listens.
@@ -142,6 +145,48 @@ Answer* answered(Work&& work) noexcept {
   return answer;
 }
 
+/// A study as its text asks for it: {kind, plans, population, eyes, laws?, threshold?, layouts?}. One thread: that of
+/// the caller; `listen` is told how many runs are done.
+std::string study_json(const Json& request, bool listen) {
+  const capsim::Population& eyes = capsim::population(request.at("population").get<std::string>());
+  capsim::StudyOptions options;
+  options.eyes = request.at("eyes").get<int>();
+  options.laws = request.value("laws", std::vector<std::string>{});
+  options.workers = 1;
+  if (listen)
+    options.progress = [](std::size_t done, std::size_t total) {
+      return capsim_go_on(static_cast<double>(done), static_cast<double>(total), 0) != 0;
+    };
+  std::vector<capsim::Scenario> plans;
+  for (const Json& plan : request.at("plans")) plans.push_back(capsim::Scenario::from_json(plan.dump()));
+  const std::string kind = request.at("kind").get<std::string>();
+  if (kind == "compare") return capsim::compare(plans, eyes, {}, options).to_json();
+  if (kind == "visits") {
+    capsim::Threshold threshold;
+    const Json asked = request.value("threshold", Json::object());
+    threshold.quantity = asked.value("quantity", threshold.quantity);
+    threshold.limit = asked.value("limit", threshold.limit);
+    threshold.below = asked.value("below", threshold.below);
+    return capsim::visits(plans.at(0), eyes, threshold, {}, options).to_json();
+  }
+  if (kind != "cuts") throw capsim::ArgumentError("there is no study \"" + kind + "\": compare, visits or cuts");
+  std::vector<capsim::CutLayout> layouts;
+  for (const Json& layout : request.value("layouts", Json::array()))
+    layouts.push_back({layout.at("name").get<std::string>(), layout.at("hours").get<std::vector<double>>(),
+                       layout.at("length_mm").get<double>(), layout.at("day").get<double>()});
+  return capsim::cuts(plans.at(0), eyes, std::move(layouts), options).to_json();
+}
+
+Json sensitivities_json(const capsim::Sensitivities& found) {
+  Json parameters = Json::array();
+  for (const capsim::SensitivityParameter& p : found.parameters)
+    parameters.push_back({{"path", p.path}, {"unit", p.unit}, {"value", p.value}, {"one_sided", p.one_sided}});
+  return {{"status", capsim::to_string(found.history.status())},
+          {"message", found.message},
+          {"parameters", std::move(parameters)},
+          {"outcomes", outcomes_json(found.outcomes)}};
+}
+
 std::string_view view(const char* text, int bytes) { return {text, static_cast<std::size_t>(bytes)}; }
 
 }  // namespace
@@ -218,6 +263,41 @@ EMSCRIPTEN_KEEPALIVE Answer* capsim_eye_under_law(const char* name, int name_byt
     try {
       answer.text = capsim::population(view(name, name_bytes)).under(scenario, view(law, law_bytes)).to_json(-1);
     } catch (const capsim::ArgumentError& error) {  // no such population, or not for one of the two laws
+      write_problem(answer, "wrong_input", error.what());
+    }
+  });
+}
+
+/// Plans of a crowd: the study that `text` (UTF-8 JSON) asks for, as the library's own JSON. `listen`: call `goOn` with
+/// the runs that are done and all there are.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_study(const char* text, int bytes, int listen) {
+  return answered([&](Answer& answer) {
+    try {
+      answer.text = study_json(Json::parse(view(text, bytes)), listen != 0);
+    } catch (const capsim::ScenarioError&) {
+      throw;                                        // with all its violations
+    } catch (const capsim::ArgumentError& error) {  // no such population or study
+      write_problem(answer, "wrong_input", error.what());
+    } catch (const Json::exception& error) {  // not the shape of a request
+      write_problem(answer, "wrong_input", error.what());
+    } catch (const std::out_of_range&) {
+      write_problem(answer, "wrong_input", "a study needs a plan");
+    }
+  });
+}
+
+/// Derivatives of the outcomes of a run, as `text` (UTF-8 JSON) asks for them: {scenario, parameters}. The numbers are
+/// those of outcome o by parameter p at [o * parameters + p].
+EMSCRIPTEN_KEEPALIVE Answer* capsim_sensitivities(const char* text, int bytes) {
+  return answered([&](Answer& answer) {
+    try {
+      const Json request = Json::parse(view(text, bytes));
+      const auto paths = request.at("parameters").get<std::vector<std::string>>();
+      const capsim::Sensitivities found =
+          capsim::sensitivities(capsim::Scenario::from_json(request.at("scenario").dump()), paths);
+      answer.text = sensitivities_json(found).dump(-1, ' ', false, Json::error_handler_t::replace);
+      answer.numbers = found.by_outcome;
+    } catch (const Json::exception& error) {  // not the shape of a request
       write_problem(answer, "wrong_input", error.what());
     }
   });

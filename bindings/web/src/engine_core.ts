@@ -5,6 +5,8 @@ import type { EngineLoader, EngineModule } from "./engine_module.js";
 import { CapsimError, type Problem } from "./errors.js";
 import { History, type HistoryText } from "./history.js";
 import type { ContractionLaw, Scenario } from "./scenario.js";
+import { Sensitivities, type SensitivityRequest, type SensitivityText } from "./sensitivities.js";
+import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 /** What a progress callback is told after every time step. */
 export interface Progress {
@@ -20,6 +22,12 @@ export interface SimulateOptions {
   /** Called after every time step; returning false ends the run with status "cancelled". */
   onProgress?: (progress: Progress) => boolean | void;
   /** A flag in shared memory: the run ends with status "cancelled" once its first entry is not 0. */
+  cancelFlag?: Int32Array;
+}
+
+export interface StudyOptions {
+  /** Told how many runs are done; returning false ends the study, which keeps the runs that are done. */
+  onProgress?: (done: number, total: number) => boolean | void;
   cancelFlag?: Int32Array;
 }
 
@@ -66,25 +74,51 @@ export class Engine {
   /** Runs a scenario. Throws `CapsimError` for wrong input, before any work is done. */
   simulate(scenario: Scenario | string, options: SimulateOptions = {}): History {
     const { onProgress, cancelFlag, runawayMargin = false } = options;
-    const listen = onProgress !== undefined || cancelFlag !== undefined;
+    const told =
+      onProgress &&
+      ((day: number, durationDays: number, openingAreaMm2: number) =>
+        onProgress({ day, durationDays, openingAreaMm2 }));
+    const { text, numbers } = this.#heard(told, cancelFlag, (listen) =>
+      this.#call((t, n) => this.module._capsim_simulate(t, n, listen, runawayMargin ? 1 : 0), scenario),
+    );
+    return new History(JSON.parse(text) as HistoryText, numbers);
+  }
+
+  /** Plans of a crowd: compares them, says when to look or where to cut. Takes seconds to minutes: see `Solver.study`. */
+  study<R extends StudyRequest>(request: R, options: StudyOptions = {}): StudyOfRequest<R> {
+    const { onProgress, cancelFlag } = options;
+    const { text } = this.#heard(onProgress, cancelFlag, (listen) =>
+      this.#call((t, n) => this.module._capsim_study(t, n, listen), JSON.stringify(request)),
+    );
+    return JSON.parse(text) as StudyOfRequest<R>;
+  }
+
+  /** Runs a scenario once and differentiates the run. Throws `CapsimError` for what it can't be differentiated by. */
+  sensitivities(request: SensitivityRequest): Sensitivities {
+    const { text, numbers } = this.#call((t, n) => this.module._capsim_sensitivities(t, n), JSON.stringify(request));
+    return new Sensitivities(JSON.parse(text) as SensitivityText, numbers);
+  }
+
+  // Runs while somebody listens, or may say stop. What the listener throws must not unwind the engine's stack.
+  #heard<T>(
+    told: ((a: number, b: number, c: number) => boolean | void) | undefined,
+    cancelFlag: Int32Array | undefined,
+    run: (listen: number) => T,
+  ): T {
     let thrown: { error: unknown } | undefined;
-    this.module.goOn = (day, durationDays, openingAreaMm2) => {
+    this.module.goOn = (a, b, c) => {
       if (cancelFlag !== undefined && Atomics.load(cancelFlag, 0) !== 0) return false;
       try {
-        return onProgress?.({ day, durationDays, openingAreaMm2 }) !== false;
+        return told?.(a, b, c) !== false;
       } catch (error) {
-        // must not unwind the engine's stack
         thrown = { error };
         return false;
       }
     };
     try {
-      const { text, numbers } = this.#call(
-        (t, n) => this.module._capsim_simulate(t, n, listen ? 1 : 0, runawayMargin ? 1 : 0),
-        scenario,
-      );
+      const result = run(told !== undefined || cancelFlag !== undefined ? 1 : 0);
       if (thrown !== undefined) throw thrown.error;
-      return new History(JSON.parse(text) as HistoryText, numbers);
+      return result;
     } finally {
       this.module.goOn = () => true;
     }

@@ -28,6 +28,8 @@ export interface EngineModule {
     text: number,
     bytes: number,
   ): number;
+  _capsim_study(text: number, bytes: number, listen: number): number;
+  _capsim_sensitivities(text: number, bytes: number): number;
   _capsim_about(): number;
   _capsim_answer_text(answer: number): number;
   _capsim_answer_text_bytes(answer: number): number;

@@ -3,7 +3,15 @@
  *  For research and teaching, not for treating a patient: show `Engine.about.researchCaution` with every result. */
 
 export { compileEngine, loadEngine } from "./engine.js";
-export { type About, Engine, type Population, type Progress, type SimulateOptions } from "./engine_core.js";
+export {
+  type About,
+  Engine,
+  type Population,
+  type Progress,
+  type SimulateOptions,
+  type StudyOptions,
+} from "./engine_core.js";
+export type { StudyProgress } from "./messages.js";
 export { CapsimError, type Problem, type ProblemStatus, type Violation } from "./errors.js";
 export {
   type CutRecord,
@@ -16,4 +24,6 @@ export {
 } from "./history.js";
 export { type Axis, type Diagnostics, pupilDiameters_mm, type SeriesName, type Status } from "./recorded.js";
 export type * from "./scenario.js";
-export { Solver, type SolveOptions } from "./solver.js";
+export { Sensitivities, type SensitivityRequest } from "./sensitivities.js";
+export { Solver, type SolveOptions, type StudySolveOptions } from "./solver.js";
+export type * from "./study.js";

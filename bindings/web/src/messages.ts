@@ -4,6 +4,8 @@
 import type { Progress } from "./engine_core.js";
 import type { Problem } from "./errors.js";
 import type { HistoryText } from "./history.js";
+import type { SensitivityRequest, SensitivityText } from "./sensitivities.js";
+import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 export type WorkerRequest =
   | { kind: "start"; module: WebAssembly.Module }
@@ -14,10 +16,20 @@ export type WorkerRequest =
       reportProgress: boolean;
       runawayMargin: boolean;
       cancelFlag?: Int32Array;
-    };
+    }
+  | { kind: "study"; id: number; request: StudyRequest; cancelFlag?: Int32Array }
+  | { kind: "sensitivities"; id: number; request: SensitivityRequest };
+
+export interface StudyProgress {
+  done: number;
+  total: number;
+}
 
 export type WorkerAnswer =
   | { kind: "ready" }
   | { kind: "progress"; id: number; progress: Progress }
   | { kind: "history"; id: number; text: HistoryText; numbers: Float64Array }
+  | { kind: "counted"; id: number; progress: StudyProgress }
+  | { kind: "study"; id: number; study: StudyOfRequest<StudyRequest> }
+  | { kind: "sensitivities"; id: number; text: SensitivityText; numbers: Float64Array }
   | { kind: "problem"; id: number; problem: Problem };

@@ -6,8 +6,10 @@ import { compileEngine } from "./engine.js";
 import type { Progress } from "./engine_core.js";
 import { CapsimError } from "./errors.js";
 import { History } from "./history.js";
-import type { WorkerAnswer, WorkerRequest } from "./messages.js";
+import type { StudyProgress, WorkerAnswer, WorkerRequest } from "./messages.js";
 import type { Scenario } from "./scenario.js";
+import { Sensitivities, type SensitivityRequest } from "./sensitivities.js";
+import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 export interface SolveOptions {
   /** Aborting rejects the promise with a `CapsimError` of status "cancelled", and frees the worker. */
@@ -17,12 +19,21 @@ export interface SolveOptions {
   runawayMargin?: boolean;
 }
 
+export interface StudySolveOptions {
+  signal?: AbortSignal;
+  /** Told how many runs are done. */
+  onProgress?: (progress: StudyProgress) => void;
+}
+
+type Outcome = Extract<WorkerAnswer, { kind: "history" | "study" | "sensitivities" }>;
 interface Job {
   id: number;
-  resolve(history: History): void;
+  resolve(outcome: Outcome): void;
   reject(error: CapsimError): void;
-  onProgress: ((progress: Progress) => void) | undefined;
+  hear(answer: WorkerAnswer): void;
 }
+/** A request as far as it is known before its turn has come. */
+type Wanted = (id: number, cancel: { cancelFlag?: Int32Array }) => WorkerRequest;
 
 /** One worker. Scenarios given while it is busy wait their turn. */
 export class Solver {
@@ -47,8 +58,47 @@ export class Solver {
   }
 
   /** Runs a scenario; rejects with a `CapsimError` for wrong input or when aborted. */
-  simulate(scenario: Scenario, options: SolveOptions = {}): Promise<History> {
-    const run = this.#last.then(() => this.#run(JSON.stringify(scenario), options));
+  async simulate(scenario: Scenario, options: SolveOptions = {}): Promise<History> {
+    const { signal, onProgress, runawayMargin = false } = options;
+    const text = JSON.stringify(scenario);
+    const wanted: Wanted = (id, cancel) => ({
+      kind: "simulate",
+      id,
+      scenario: text,
+      reportProgress: onProgress !== undefined,
+      runawayMargin,
+      ...cancel,
+    });
+    const outcome = await this.#inTurn(wanted, signal, (answer) => {
+      if (answer.kind === "progress") onProgress?.(answer.progress);
+    });
+    if (outcome.kind !== "history") throw new Error("the worker answered something else");
+    return new History(outcome.text, outcome.numbers);
+  }
+
+  /** Plans of a crowd, as `Engine.study`. */
+  async study<R extends StudyRequest>(request: R, options: StudySolveOptions = {}): Promise<StudyOfRequest<R>> {
+    const { signal, onProgress } = options;
+    const asked = structuredClone(request);
+    const wanted: Wanted = (id, cancel) => ({ kind: "study", id, request: asked, ...cancel });
+    const outcome = await this.#inTurn(wanted, signal, (answer) => {
+      if (answer.kind === "counted") onProgress?.(answer.progress);
+    });
+    if (outcome.kind !== "study") throw new Error("the worker answered something else");
+    return outcome.study as StudyOfRequest<R>;
+  }
+
+  /** As `Engine.sensitivities`. Aborting ends the worker. */
+  async sensitivities(request: SensitivityRequest, options: { signal?: AbortSignal } = {}): Promise<Sensitivities> {
+    const asked = structuredClone(request);
+    const wanted: Wanted = (id) => ({ kind: "sensitivities", id, request: asked });
+    const outcome = await this.#inTurn(wanted, options.signal, () => undefined);
+    if (outcome.kind !== "sensitivities") throw new Error("the worker answered something else");
+    return new Sensitivities(outcome.text, outcome.numbers);
+  }
+
+  #inTurn(wanted: Wanted, signal: AbortSignal | undefined, hear: Job["hear"]): Promise<Outcome> {
+    const run = this.#last.then(() => this.#run(wanted, signal, hear));
     this.#last = run.catch(() => undefined);
     return run;
   }
@@ -62,7 +112,7 @@ export class Solver {
     this.#job = undefined;
   }
 
-  async #run(scenario: string, { signal, onProgress, runawayMargin = false }: SolveOptions): Promise<History> {
+  async #run(wanted: Wanted, signal: AbortSignal | undefined, hear: Job["hear"]): Promise<Outcome> {
     if (signal?.aborted) throw cancelled();
     await this.start();
     if (signal?.aborted) throw cancelled();
@@ -77,19 +127,12 @@ export class Solver {
     };
     signal?.addEventListener("abort", abort, { once: true });
     try {
-      const history = await new Promise<History>((resolve, reject) => {
-        this.#job = { id, resolve, reject, onProgress };
-        this.#worker?.postMessage({
-          kind: "simulate",
-          id,
-          scenario,
-          reportProgress: onProgress !== undefined,
-          runawayMargin,
-          ...(cancelFlag === undefined ? {} : { cancelFlag }),
-        } satisfies WorkerRequest);
+      const outcome = await new Promise<Outcome>((resolve, reject) => {
+        this.#job = { id, resolve, reject, hear };
+        this.#worker?.postMessage(wanted(id, cancelFlag === undefined ? {} : { cancelFlag }));
       });
       if (signal?.aborted) throw cancelled();
-      return history;
+      return outcome;
     } finally {
       signal?.removeEventListener("abort", abort);
       if (this.#job?.id === id) this.#job = undefined;
@@ -109,9 +152,9 @@ export class Solver {
     if (answer.kind === "ready") return;
     if (answer.kind === "problem" && answer.id === -1) this.#fail(answer.problem.message);
     if (job === undefined || answer.id !== job.id) return;
-    if (answer.kind === "progress") job.onProgress?.(answer.progress);
-    else if (answer.kind === "history") job.resolve(new History(answer.text, answer.numbers));
-    else job.reject(new CapsimError(answer.problem));
+    if (answer.kind === "problem") job.reject(new CapsimError(answer.problem));
+    else if (answer.kind === "progress" || answer.kind === "counted") job.hear(answer);
+    else job.resolve(answer);
   }
 
   #fail(message: string): void {

@@ -20,9 +20,15 @@ page.onmessage = async ({ data }) => {
     return;
   }
   if (engine === undefined) return;
-  const { id, scenario, reportProgress, runawayMargin, cancelFlag } = data;
+  const { id } = data;
   try {
     const ready = await engine;
+    if (data.kind === "study") return study(ready, data);
+    if (data.kind === "sensitivities") {
+      const { text, numbers } = ready.sensitivities(data.request);
+      return page.postMessage({ kind: "sensitivities", id, text, numbers }, [numbers.buffer as ArrayBuffer]);
+    }
+    const { cancelFlag, scenario, reportProgress, runawayMargin } = data;
     let reported = performance.now();
     const history = ready.simulate(scenario, {
       runawayMargin,
@@ -43,6 +49,19 @@ page.onmessage = async ({ data }) => {
     fail(id)(error);
   }
 };
+
+function study(ready: Engine, { id, request, cancelFlag }: Extract<WorkerRequest, { kind: "study" }>): void {
+  let told = -1;
+  const study = ready.study(request, {
+    ...(cancelFlag === undefined ? {} : { cancelFlag }),
+    onProgress(done, total) {
+      if (done === told) return; // asked after every time step
+      told = done;
+      page.postMessage({ kind: "counted", id, progress: { done, total } });
+    },
+  });
+  page.postMessage({ kind: "study", id, study });
+}
 
 function fail(id: number): (error: unknown) => void {
   return (error) => {

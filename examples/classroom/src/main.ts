@@ -7,6 +7,7 @@ import { hooks } from "./hooks.js";
 import { lessonKeys, type Lesson, lessonOf, lessons } from "./lessons/lesson_list.js";
 import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
 import { Controls } from "./panels/controls.js";
+import { CrowdPlans } from "./panels/crowd_plans.js";
 import { listenToKeys } from "./panels/keys.js";
 import { Trouble } from "./panels/trouble.js";
 import { Answers } from "./state/answers.js";
@@ -162,6 +163,7 @@ function tell(): void {
   view.tell(show(), answers.levels);
 }
 function solve(side: Side, replaced = false): void {
+  crowdPlans.eyeChanged();
   desk.want(side, notebook.scenario(side), replaced);
 }
 
@@ -274,12 +276,15 @@ function mirror(eye: "right" | "left"): void {
   }
 }
 
+const crowdPlans = new CrowdPlans({ scenario: () => notebook.scenario(editing), population: spread });
+
 function choose(pair: Pair): void {
   notebook.replace(pair);
   showPair();
 }
 function edit(side: Side): void {
   editing = side;
+  crowdPlans.eyeChanged();
   refreshButtons();
   controls.refresh();
 }

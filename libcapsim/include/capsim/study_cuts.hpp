@@ -100,7 +100,7 @@ struct CutStudy {
 
 /// Cuts every eye of the crowd in every layout. The plan is to have no cuts of its own.
 /// Throws ScenarioError, before any run, for no layout, a layout that the plan can't have (hours, length, day; the
-/// lengths tried included), a plan with cuts, and as `compare`.
+/// lengths tried included), a plan with cuts, and as `compare`. Progress counts forks: layouts x lengths x laws x eyes.
 [[nodiscard]] CutStudy cuts(const Scenario& plan, const Population& population, std::vector<CutLayout> layouts = {},
                             const StudyOptions& options = {});
 

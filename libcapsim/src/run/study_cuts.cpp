@@ -2,6 +2,7 @@
 #include "capsim/study_cuts.hpp"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -343,6 +344,11 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
   s.values.assign(cut_quantities * runs, nothing);
   s.status.assign(runs, "not run");
   std::vector<char> overlap(runs, 0);
+  // An eye takes many forks, and the host hears of each: one eye may take longer than a host's patience.
+  std::atomic<std::size_t> forks{0};
+  StudyOptions by_fork = options;
+  if (options.progress)
+    by_fork.progress = [&](std::size_t, std::size_t) { return options.progress(std::min(forks.load(), runs), runs); };
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
     const std::size_t eye = index / s.laws.size(), law = index % s.laws.size();
     const auto put = [&](std::size_t layout, std::size_t length, Status status, const Gain& gain) {
@@ -350,6 +356,7 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
       s.status[place] = to_string(status);
       overlap[place] = gain.lips_overlap;
       for (std::size_t q = 0; q < cut_quantities; ++q) s.values[q * runs + place] = gain.values[q];
+      ++forks;
     };
     try {
       EyeCuts(crowd.eye(law, 0, eye), s.layouts, go_on).run(put);
@@ -359,7 +366,7 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
           put(layout, length, Status::no_equilibrium, EyeCuts::none());
     }
   };
-  s.cancelled = !run_tasks(s.laws.size() * s.eyes, options, run);
+  s.cancelled = !run_tasks(s.laws.size() * s.eyes, by_fork, run);
   judge(s, overlap);
   judge_each_eye(s);
   return s;

@@ -304,6 +304,6 @@ def cuts(
             list(laws or []),
             typical,
             workers or 0,
-            told(progress, "pasts with their forks"),
+            told(progress, "forks"),
         )
     )

@@ -3,6 +3,7 @@
 
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
+import { dotsInWords, drawDots } from "./eye_dots.js";
 import { drawEye, halfView } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
@@ -105,6 +106,8 @@ export class View {
           show.otherLaws,
         );
     }
+    const dots = ready($<HTMLCanvasElement>("dots"));
+    if (dots.width > 0) drawDots(dots.g, dots.width, dots.height, show.crowds, show.day, colours);
     const { g, width, height } = ready(this.#rose);
     g.fillStyle = colours.ink;
     g.font = "600 14px system-ui, sans-serif";
@@ -220,6 +223,7 @@ export class View {
       this.#curves
         .get(quantity.key)!
         .setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
+    $("dots").setAttribute("aria-label", dotsInWords(show.crowds, show.day));
     this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
     paragraphs($("words-text"), [
       ...sides.map(

@@ -7,12 +7,16 @@
 import type { ContractionLaw, History } from "capsim";
 import { Course, dayInWords } from "./course.js";
 import type { Side } from "./frame.js";
+import { t } from "../words/texts.js";
 
 /** What pulls, in the words of the control. */
 export const laws: [ContractionLaw, string][] = [
   ["fibre_remodelling", "fibres, laid down stretched"],
   ["active_lock_in", "cells, whose contraction is locked in"],
 ];
+/** As the lesson on the two calls it. */
+export const shortNameOf = (law: ContractionLaw): string =>
+  [t().lessons.laws.a, t().lessons.laws.b][laws.findIndex(([name]) => name === law)] ?? law;
 export const otherThan = (law: ContractionLaw = "fibre_remodelling"): ContractionLaw =>
   laws.find(([name]) => name !== law)![0];
 

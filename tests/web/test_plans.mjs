@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// Plans of a crowd without a browser: what the tables say is what the library's studies say.
+import assert from "node:assert/strict";
+import test from "node:test";
+import { capsim, pageModules } from "./built.mjs";
+
+const { languages, layoutRows, layoutsOf, secondsLeft, speak, visitRows } = await pageModules(
+  'export * from "./panels/crowd_plans.js"; export * from "./words/texts.js";',
+);
+const engine = await capsim.loadEngine();
+const [population] = engine.populations;
+const short = {
+  format: "capsim-scenario",
+  version: 1,
+  mesh: { around: 12, radial: 2 },
+  duration_days: 30,
+  output_every_days: 10,
+  opening: { diameter_mm: 4 },
+  contraction: { chronic_signal: 0.2 },
+};
+const few = { population: population.name, eyes: 1 };
+
+test("the_layouts_of_the_page_are_the_usual_ones_of_the_library", () => {
+  const weak = { 3: 0.1, 4: 0.1, 5: 0.1 };
+  for (const zonule of [{}, { strength_by_hour: weak }, { strength: 0.5, strength_by_hour: { 10: 0, 11: 0 } }]) {
+    const plan = { ...short, duration_days: 91, output_every_days: 91, zonule };
+    const stop = { onProgress: () => false }; // which layouts there are is known before any run
+    const usual = engine.study({ kind: "cuts", plans: [plan], ...few }, stop);
+    const sorted = (layouts) => layouts.map(({ hours, length_mm, day }) => [[...hours].sort(), length_mm, day]);
+    assert.deepEqual(sorted(layoutsOf(plan, 90)), sorted(usual.layouts));
+  }
+});
+
+test("a_study_of_cuts_counts_every_fork_and_its_table_has_a_row_for_every_layout", () => {
+  const counted = [];
+  const study = engine.study(
+    { kind: "cuts", plans: [short], ...few, layouts: layoutsOf(short, 28) },
+    { onProgress: (done, total) => void counted.push([done, total]) },
+  );
+  const forks = 3 * 3 * 2; // layouts, lengths, laws
+  assert.deepEqual(counted.at(-1), [forks, forks]);
+  assert.ok(new Set(counted.map(([done]) => done)).size > forks / 2, "told on the way");
+  for (const language of Object.keys(languages)) {
+    speak(language);
+    const table = layoutRows(study),
+      words = languages[language].crowdPlans;
+    assert.match(table.title, /28/);
+    assert.equal(table.rows.length, study.layouts.length);
+    table.rows.forEach((row, i) => {
+      const layout = study.layouts[i];
+      assert.equal(row.length, table.head.length);
+      assert.ok(row[0].startsWith(words.layouts[layout.name]), row[0]);
+      const medians = study.laws.map((law) => layout.area_back_mm2[law].median.toFixed(1));
+      assert.equal(row[1], medians.join(" / "));
+      assert.equal(row.at(-1) === "✓", layout.nothing_beats);
+    });
+    assert.ok(study.layouts.some((layout) => layout.nothing_beats));
+  }
+  speak("en");
+});
+
+test("a_study_of_visits_tells_for_each_visit_how_many_eyes_it_is_the_first_to_find", () => {
+  const limit = 3.9;
+  const study = engine.study({ kind: "visits", plans: [short], ...few, eyes: 4, threshold: { limit } });
+  const { head, rows, title } = visitRows(study);
+  assert.deepEqual(head.slice(1), ["Fibres pull", "Cells pull"]);
+  assert.match(title, /3\.9 mm, in 4 eyes/);
+  study.laws.forEach((_, law) => {
+    const found = study.schedules[law].found.reduce((sum, p) => sum + p.count, 0);
+    const first = rows.slice(0, study.schedules[law].days.length).map((row) => Number(row[law + 1].split(" ")[0]));
+    assert.equal(
+      first.reduce((sum, n) => sum + n, 0),
+      found,
+    );
+    assert.equal(rows.find((row) => row[0].startsWith("Under it"))[law + 1], `${study.crosses[law].count} of 4`);
+  });
+});
+
+test("what_is_left_of_a_study_is_told_once_something_is_done", () => {
+  assert.equal(secondsLeft(0, 1, 8), undefined);
+  assert.equal(secondsLeft(10, 2, 8), 60);
+  assert.equal(secondsLeft(10, 2, 64), undefined, "two of 64 are no measure");
+  assert.equal(secondsLeft(10, 8, 8), 0);
+});
