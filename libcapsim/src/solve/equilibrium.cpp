@@ -294,6 +294,7 @@ std::span<const double> Equilibrium::forces(std::span<const double> x) {
 bool Equilibrium::factorize_at(std::span<const double> x) {
   Impl& m = *impl_;
   m.find_pattern(x);
+  m.secants.clear();
   m.assembly.assemble(m.parts, x, Curvature::exact);
   ++m.counts.factorizations;
   return m.have_factor = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
