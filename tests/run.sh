@@ -144,10 +144,12 @@ else
   for stage in "${stages[@]}"; do targets+=($("targets_$stage")); done
 fi
 
-# The stages `consumer`, `pip` and `sanitize` compile what the build has compiled: where flags and sources are the same, once.
+# The stages `consumer`, `pip` and `sanitize` compile what the build has compiled: where flags and sources are the same, once. To the
+# cache a file is what its path is from the build folder, so each keeps sources and build folder as they lie here (../libcapsim).
 if (CAPSIM_PACKAGES=(ccache) && capsim_install_packages) && command -v ccache >/dev/null; then
   export CMAKE_C_COMPILER_LAUNCHER=ccache CMAKE_CXX_COMPILER_LAUNCHER=ccache
   export CCACHE_DIR="${CCACHE_DIR:-$CAPSIM_BUILD_DIR/ccache}" CCACHE_NOHASHDIR=1
+  export CCACHE_BASEDIR="$CAPSIM_ROOT"
 fi
 
 started=$SECONDS

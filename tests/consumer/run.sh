@@ -17,6 +17,9 @@ work="$(mktemp -d)"
 trap 'rm -rf "$work"' EXIT
 prefix="$work/moved here/capsim prefix"
 shared_prefix="$work/moved here/shared prefix"
+# Projects that compile the library compile this copy, in folders beside libcapsim, as the build did: then a compiler cache has it.
+sources="$work/capsim sources"
+export CCACHE_BASEDIR="$sources"
 cases="$work/cases.xml"
 : >"$cases"
 failed=0
@@ -90,22 +93,21 @@ pkg_config_project() {
 
 add_subdirectory_project() {
   # Hidden is what a careful parent project asks of its own code.
-  configure -S "$here/add_subdirectory" -B "$work/sub directory" -DCAPSIM_SOURCE_DIR="$root" \
+  configure -S "$here/add_subdirectory" -B "$sources/sub directory" -DCAPSIM_SOURCE_DIR="$sources" \
     -DCMAKE_CXX_VISIBILITY_PRESET=hidden -DCMAKE_VISIBILITY_INLINES_HIDDEN=ON &&
-    build_in "$work/sub directory" && "$work/sub directory/consumer" "$work/sub directory/result.h5"
+    build_in "$sources/sub directory" && "$sources/sub directory/consumer" "$sources/sub directory/result.h5"
 }
 
 only_the_library_came_along() {
   # capsim_build_identity writes what capsim::build() and capsim::commit() say; the library is built after it.
-  printf 'capsim\ncapsim_build_identity\nbuild type: Release\n' | diff - "$work/sub directory/capsim_targets.txt"
+  printf 'capsim\ncapsim_build_identity\nbuild type: Release\n' | diff - "$sources/sub directory/capsim_targets.txt"
 }
 
 fetch_content_project() {
-  configure -S "$here/fetch_content" -B "$work/fetch content" -DFETCHCONTENT_FULLY_DISCONNECTED=ON \
-    -DFETCHCONTENT_SOURCE_DIR_CAPSIM="$root" -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON \
-    -DCMAKE_BUILD_TYPE=Debug &&  # builds faster, and with all assertions
-    build_in "$work/fetch content" && "$work/fetch content/consumer" &&
-    "$work/fetch content/planner" "$work/never written.h5" && [ ! -e "$work/never written.h5" ]
+  configure -S "$here/fetch_content" -B "$sources/fetch content" -DFETCHCONTENT_FULLY_DISCONNECTED=ON \
+    -DFETCHCONTENT_SOURCE_DIR_CAPSIM="$sources" -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON &&
+    build_in "$sources/fetch content" && "$sources/fetch content/consumer" &&
+    "$sources/fetch content/planner" "$work/never written.h5" && [ ! -e "$work/never written.h5" ]
 }
 
 cpp_planners() {  # <prefix> <build folder> [cmake arguments]
@@ -165,7 +167,7 @@ component_that_is_not_there_is_refused() {
 # An installed library without HDF5 needs none, and says so when result files are asked for.
 library_without_result_files() {
   local without="$work/moved here/without hdf5" log="$work/no result files.log"
-  install_and_move "$work/fetch content" "$without" &&
+  install_and_move "$sources/fetch content" "$without" &&
     configure -S "$here/find_package" -B "$work/without hdf5" -DCMAKE_PREFIX_PATH="$without" \
       -DCAPSIM_WANTED_COMPONENTS=cxx -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON || return 1
   if configure -S "$here/find_package" -B "$work/no result files" -DCMAKE_PREFIX_PATH="$without" >"$log" 2>&1; then
@@ -181,11 +183,17 @@ shared_c_library_beside_the_shared_cpp_library() {
 
 shared_install_needs_no_hdf5() {
   # With the C interface besides, for the test after this one.
-  cmake -DCAPSIM_BUILD_C=ON "$work/sub directory" && build_in "$work/sub directory" &&
-    install_and_move "$work/sub directory" "$shared_prefix" &&
+  cmake -DCAPSIM_BUILD_C=ON "$sources/sub directory" && build_in "$sources/sub directory" &&
+    install_and_move "$sources/sub directory" "$shared_prefix" &&
     find_package_project "$shared_prefix" "$work/shared consumer" \
       -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 }
+
+copy_sources() {
+  mkdir -p "$sources/bindings" && cp -r "$root/CMakeLists.txt" "$root/LICENSE" "$root/libcapsim" "$root/examples" "$sources/" &&
+    cp -r "$root/bindings/c" "$sources/bindings/"
+}
+copy_sources || exit 1
 
 test_that installed_tree_can_be_moved_to_a_path_with_spaces install_and_move "$build" "$prefix"
 test_that installed_files_do_not_name_the_place_they_were_built_in only_movable_files

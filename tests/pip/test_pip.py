@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 import tarfile
+import tempfile
 import zipfile
 from pathlib import Path
 
@@ -17,6 +18,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 3600  # other work may use the cores
+BESIDE_THE_SOURCES = "--config-settings=build-dir=build"  # see `environment`
 
 CHECK = """
 import sys, tempfile, os
@@ -46,11 +48,15 @@ def run(*command, **options):
 
 @pytest.fixture(scope="module")
 def environment():
-    """What pip and the compiler are told: no Python path of the build folder, all cores, ccache where there is one."""
+    """What pip and the compiler are told: no Python path of the build folder, all cores, ccache where there is one.
+
+    To ccache a file is what its path is from the build folder: pip's two builds and the repository's own have `../libcapsim`.
+    """
     values = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")}
     values["CMAKE_BUILD_PARALLEL_LEVEL"] = os.environ.get("CAPSIM_JOBS", str(os.cpu_count() or 1))
     if shutil.which("ccache"):
         values["CMAKE_CXX_COMPILER_LAUNCHER"] = "ccache"
+        values["CCACHE_BASEDIR"] = tempfile.gettempdir()
     return values
 
 
@@ -118,7 +124,18 @@ def installed_works(python, environment, tmp_path, orders):
 def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy, venv, environment, tmp_path):
     python = venv("--system-site-packages")
     before = {path.relative_to(copy) for path in copy.rglob("*")}
-    run(python, "-m", "pip", "install", "-q", "--no-deps", copy / "bindings" / "python", env=environment, cwd=tmp_path)
+    run(
+        python,
+        "-m",
+        "pip",
+        "install",
+        "-q",
+        BESIDE_THE_SOURCES,
+        "--no-deps",
+        copy / "bindings" / "python",
+        env=environment,
+        cwd=tmp_path,
+    )
     assert {path.relative_to(copy) for path in copy.rglob("*")} == before, "the sources were changed"
     for package in ("xarray", "h5py", "scipy"):
         pytest.importorskip(package, reason=f"{package} is not installed beside the system's NumPy")
@@ -138,7 +155,20 @@ def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_new
     )
     moved = tmp_path / "elsewhere"
     moved.mkdir()
-    run(python, "-m", "pip", "wheel", "-q", "--no-deps", "--wheel-dir", moved, archive, env=environment, cwd=moved)
+    run(
+        python,
+        "-m",
+        "pip",
+        "wheel",
+        "-q",
+        BESIDE_THE_SOURCES,
+        "--no-deps",
+        "--wheel-dir",
+        moved,
+        archive,
+        env=environment,
+        cwd=moved,
+    )
     (wheel,) = moved.glob("capsim-*.whl")
     with zipfile.ZipFile(wheel) as file:
         names = file.namelist()

@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 
 import capsim
@@ -16,40 +17,50 @@ from capsim.sweeps.run import Row
 pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
 
 PATIENCE_S = 120
-RUNS = 100  # so many that an interrupt after the third always finds some left, on any number of cores
+RUNS = 48
 
-# The same sweep in every process; `how` says where it runs.
-SWEEP = (
-    """
-import sys, concurrent.futures, capsim
+# The same sweep in every process. One that is to be interrupted dawdles after each run, so that there are runs left.
+DEFINITION = f"""
+import time, concurrent.futures, capsim
+
+def run_sweep(path, how, dawdle_s):
+    base = capsim.Scenario(name="invented eye", duration_days=20, mesh={{"around": 16, "radial": 3}})
+    axis = {{"contraction.fibre_modulus_kPa": [200.0 + 10 * k for k in range({RUNS})]}}
+    where = {{"threads": {{"workers": 2}}, "one": {{"workers": 1}}}}
+    if how == "processes":
+        where[how] = {{"executor": concurrent.futures.ProcessPoolExecutor(2)}}
+    with where[how].get("executor", concurrent.futures.ThreadPoolExecutor(1)):
+        return capsim.sweep(
+            base, axis, series=["opening_area_mm2"], path=path, progress=lambda *_: time.sleep(dawdle_s), **where[how]
+        )
+"""
+SCRIPT = (
+    DEFINITION
+    + """
 if __name__ == "__main__":
-    base = capsim.Scenario(name="invented eye", duration_days=200, mesh={"around": 24, "radial": 4})
-    axis = {"contraction.fibre_modulus_kPa": [200.0 + 10 * k for k in range(%d)]}
-    how = {"threads": {"workers": 2}, "one": {"workers": 1},
-           "processes": {"executor": concurrent.futures.ProcessPoolExecutor(2)}}[sys.argv[2]]
+    import signal, sys
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # whatever the tests were started with
     try:
-        with how.get("executor", concurrent.futures.ThreadPoolExecutor(1)):
-            result = capsim.sweep(base, axis, series=["opening_area_mm2"], path=sys.argv[1], **how)
-        print("runs", result.sizes["contraction.fibre_modulus_kPa"])
+        run_sweep(sys.argv[1], sys.argv[2], float(sys.argv[3]))
     except KeyboardInterrupt:
         print("interrupted")
         sys.exit(130)
 """
-    % RUNS
 )
+exec(DEFINITION)  # run_sweep, in this process
 
 
 @pytest.fixture
 def begin(tmp_path):
     """Starts the sweep in a process group of its own."""
     script = tmp_path / "sweep.py"
-    script.write_text(SWEEP)
+    script.write_text(SCRIPT)
     processes = []
 
-    def start(path, how):
+    def start(path, how, dawdle_s=0.05):
         processes.append(
             subprocess.Popen(
-                [sys.executable, str(script), str(path), how],
+                [sys.executable, str(script), str(path), how, str(dawdle_s)],
                 stdout=subprocess.PIPE,
                 stderr=subprocess.PIPE,
                 text=True,
@@ -66,13 +77,11 @@ def begin(tmp_path):
 
 
 def wait_for_rows(process, path, rows):
-    """Until about so many rows are kept."""
-    partial = path.with_name(path.name + ".partial")
-    size_of_row = 250  # bytes, at least
+    """Until so many rows are kept."""
     end = time.monotonic() + PATIENCE_S
     while time.monotonic() < end:
         assert process.poll() is None, process.communicate()
-        if partial.exists() and partial.stat().st_size > 4096 + rows * size_of_row:
+        if rows_in(path) >= rows:
             return
         time.sleep(0.01)
     pytest.fail("the sweep did not begin")
@@ -80,7 +89,10 @@ def wait_for_rows(process, path, rows):
 
 def rows_in(path):
     """How many whole records a journal has."""
-    data = path.with_name(path.name + ".partial").read_bytes()
+    partial = path.with_name(path.name + ".partial")
+    data = partial.read_bytes() if partial.exists() else b""
+    if b"\n" not in data:
+        return 0
     at, rows = data.index(b"\n") + 1, 0
     while at + 8 <= len(data):
         at += 8 + int.from_bytes(data[at : at + 4], "little")
@@ -88,11 +100,9 @@ def rows_in(path):
     return rows
 
 
-def finish(process):
-    output, errors = process.communicate(timeout=PATIENCE_S)
-    assert process.returncode == 0, errors
-    assert output.split() == ["runs", str(RUNS)]
-    return errors
+def goes_on_to(uninterrupted, path, how):
+    assert run_sweep(path, how, 0).sizes["contraction.fibre_modulus_kPa"] == RUNS  # noqa: F821
+    return path.read_bytes() == uninterrupted and not path.with_name(path.name + ".partial").exists()
 
 
 def group_is_empty(group):
@@ -108,15 +118,9 @@ def group_is_empty(group):
 
 @pytest.fixture(scope="module")
 def uninterrupted(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("uninterrupted")
-    (folder / "sweep.py").write_text(SWEEP)
-    subprocess.run(
-        [sys.executable, folder / "sweep.py", folder / "sweep.nc", "one"],
-        check=True,
-        timeout=PATIENCE_S,
-        stdout=subprocess.DEVNULL,
-    )
-    return (folder / "sweep.nc").read_bytes()
+    path = tmp_path_factory.mktemp("uninterrupted") / "sweep.nc"
+    run_sweep(path, "one", 0)  # noqa: F821
+    return path.read_bytes()
 
 
 def test_killed_sweep_goes_on_to_the_same_file(begin, tmp_path, uninterrupted):
@@ -128,38 +132,63 @@ def test_killed_sweep_goes_on_to_the_same_file(begin, tmp_path, uninterrupted):
         process.communicate()
         assert not path.exists()
     kept = rows_in(path)
-    assert 3 <= kept < RUNS
-    finish(begin(path, "threads"))
-    assert path.read_bytes() == uninterrupted
-    assert not path.with_name("sweep.nc.partial").exists()
+    assert 9 <= kept < RUNS
+    assert goes_on_to(uninterrupted, path, "threads")
 
 
-@pytest.mark.parametrize(("how", "to_all"), [("threads", False), ("processes", False), ("processes", True)])
-def test_interrupted_sweep_keeps_finished_runs_and_leaves_no_process(begin, tmp_path, uninterrupted, how, to_all):
+# A terminal sends the interrupt to all of the group. Before the first row is kept workers are just being started.
+@pytest.mark.parametrize(
+    ("how", "to_all", "rows"),
+    [("threads", False, 3), ("processes", False, 3), ("processes", True, 3), ("processes", True, 0)],
+)
+def test_interrupted_sweep_keeps_finished_runs_and_leaves_no_process(begin, tmp_path, uninterrupted, how, to_all, rows):
     path = tmp_path / "sweep.nc"
     process = begin(path, how)
-    wait_for_rows(process, path, 3)
-    (os.killpg if to_all else os.kill)(process.pid, signal.SIGINT)  # a terminal sends it to all of the group
+    if rows:
+        wait_for_rows(process, path, rows)
+    else:
+        wait_for_file(process, path.with_name(path.name + ".partial"))
+    (os.killpg if to_all else os.kill)(process.pid, signal.SIGINT)
     output, errors = process.communicate(timeout=PATIENCE_S)
     assert process.returncode == 130, errors
     assert "interrupted" in output
     assert group_is_empty(process.pid)
-    kept = rows_in(path)
-    assert 1 <= kept < RUNS
-    finish(begin(path, "one"))
-    assert path.read_bytes() == uninterrupted
+    assert rows <= rows_in(path) < RUNS
+    assert goes_on_to(uninterrupted, path, "one")
+
+
+def wait_for_file(process, path):
+    end = time.monotonic() + PATIENCE_S
+    while not path.exists() and process.poll() is None and time.monotonic() < end:
+        time.sleep(0.001)
+    assert path.exists()
 
 
 def test_second_sweep_on_the_same_file_is_refused(begin, tmp_path):
     pytest.importorskip("fcntl", reason="no file locks on this system")
     path = tmp_path / "sweep.nc"
-    first = begin(path, "one")
+    first = begin(path, "one", 0.02)
     wait_for_rows(first, path, 1)
-    second = begin(path, "one")
-    _, errors = second.communicate(timeout=PATIENCE_S)
-    assert second.returncode != 0
-    assert "sweep.nc.partial is in use by another sweep" in errors
-    finish(first)
+    with pytest.raises(capsim.ResultsFileError, match=r"sweep\.nc\.partial is in use by another sweep"):
+        run_sweep(path, "one", 0)  # noqa: F821
+    _, errors = first.communicate(timeout=PATIENCE_S)
+    assert first.returncode == 0, errors
+
+
+def test_host_whose_handler_of_interrupts_does_not_raise_is_asked_and_the_sweep_goes_on(tmp_path, uninterrupted):
+    asked = []
+    before = signal.signal(signal.SIGINT, lambda *_: asked.append("once"))
+    try:
+        killer = threading.Timer(0.02, os.kill, (os.getpid(), signal.SIGINT))
+        killer.start()
+        assert goes_on_to(uninterrupted, tmp_path / "sweep.nc", "threads")
+        killer.join()
+        handler = signal.getsignal(signal.SIGINT)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert asked == ["once"]
+    handler(signal.SIGINT, None)
+    assert asked == ["once", "once"]  # the host's own handler is back
 
 
 # --- the journal itself
@@ -246,16 +275,16 @@ def test_no_damaged_bit_of_a_journal_is_believed(journal_of):
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="limits of file size are set in a child process")
-def test_disk_full_while_runs_are_kept_loses_none_and_the_same_sweep_goes_on(tmp_path, uninterrupted, begin):
+def test_disk_full_while_runs_are_kept_loses_none_and_the_same_sweep_goes_on(tmp_path, uninterrupted):
     path = tmp_path / "sweep.nc"
     script = tmp_path / "full.py"
     # A limit on the size of files stands for a full disk: writes beyond it fail half-way.
     script.write_text(
         "import resource, signal\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
-        "resource.setrlimit(resource.RLIMIT_FSIZE, (20000, resource.RLIM_INFINITY))\n" + SWEEP
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (6500, resource.RLIM_INFINITY))\n" + SCRIPT
     )
     done = subprocess.run(
-        [sys.executable, script, path, "threads"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
+        [sys.executable, script, path, "threads", "0"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
     )
     assert done.returncode == 1
     last = done.stderr.strip().splitlines()[-1]
@@ -263,12 +292,11 @@ def test_disk_full_while_runs_are_kept_loses_none_and_the_same_sweep_goes_on(tmp
     assert "During handling" not in done.stderr
     kept = rows_in(path)
     assert 3 <= kept < RUNS and f"{kept} finished runs" in last
-    finish(begin(path, "threads"))
-    assert path.read_bytes() == uninterrupted
-    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc", "sweep.py"]
+    assert goes_on_to(uninterrupted, path, "threads")
+    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc"]
 
 
-def test_disk_full_while_the_result_is_written_keeps_every_run(tmp_path, uninterrupted, begin, monkeypatch):
+def test_disk_full_while_the_result_is_written_keeps_every_run(tmp_path, uninterrupted):
     """All runs are done and kept; the file itself does not fit."""
     path = tmp_path / "sweep.nc"
     script = tmp_path / "full.py"
@@ -278,18 +306,17 @@ def test_disk_full_while_the_result_is_written_keeps_every_run(tmp_path, uninter
         "    import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "    resource.setrlimit(resource.RLIMIT_FSIZE, (len(data) // 2, resource.RLIM_INFINITY))\n"
         "    whole(path, data)\n"
-        "whole, file.write_whole = file.write_whole, write\n" + SWEEP
+        "whole, file.write_whole = file.write_whole, write\n" + SCRIPT
     )
     done = subprocess.run(
-        [sys.executable, script, path, "threads"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
+        [sys.executable, script, path, "threads", "0"], capture_output=True, text=True, timeout=PATIENCE_S, check=False
     )
     assert done.returncode == 1 and not path.exists()
     last = done.stderr.strip().splitlines()[-1]
     assert last == f"capsim.errors.ResultsFileError: can't write {path}: File too large"
     assert rows_in(path) == RUNS
-    finish(begin(path, "one"))
-    assert path.read_bytes() == uninterrupted
-    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc", "sweep.py"]
+    assert goes_on_to(uninterrupted, path, "one")
+    assert sorted(os.listdir(tmp_path)) == ["full.py", "sweep.nc"]
 
 
 def test_journal_of_another_sweep_is_refused_with_what_differs(journal_of):

@@ -259,6 +259,47 @@ test("an_oval_opening_is_an_oval_in_its_control_and_long_names_and_tables_stay_i
   }
 });
 
+test("plans_are_kept_as_further_rows_that_come_back_with_the_address_and_go_again", async () => {
+  const mesh = { around: 24, radial: 4 };
+  const named = (name, size) => ({ ...eye(), name, mesh, duration_days: 60, opening: { diameter_mm: size } });
+  const page = await open({ hash: hashOf({ a: named("One", 4), b: named("Two", 5) }) });
+  const rows = () =>
+    page.$$eval("#plans tbody", (all) =>
+      all.map((body) => [body.dataset.plan, ...[...body.rows].flatMap((r) => [...r.cells].map((c) => c.textContent))]),
+    );
+  const rowsOf = (count) => page.waitForFunction((n) => document.querySelectorAll("#plans tbody").length === n, count);
+  await page.click("#keep");
+  await rowsOf(3);
+  assert.deepEqual((await rows())[2].slice(1, 4), ["C One", ...(await rows())[0].slice(2, 4)], "A once more");
+  await page.click("#edit-b");
+  await page.click("#keep");
+  await rowsOf(4);
+  assert.equal((await rows())[3][1], "D Two");
+  assert.equal(await page.isDisabled("#keep"), true, "four at most");
+  for (const [width, height] of [
+    [1280, 720],
+    [390, 844],
+  ]) {
+    await page.setViewportSize({ width, height });
+    assert.deepEqual(
+      await page.$eval("#plans", (box) => [
+        box.scrollWidth <= box.clientWidth,
+        box.getBoundingClientRect().right <= innerWidth,
+      ]),
+      [true, true],
+      `the table at ${width} px`,
+    );
+  }
+  await page.reload();
+  await rowsOf(4);
+  await page.click("#drop-c");
+  await rowsOf(3);
+  assert.equal((await rows())[2][1], "C Two");
+  await page.click("#undo");
+  await rowsOf(4);
+  await close(page);
+});
+
 test("links_made_to_break_the_page_leave_it_alive_and_say_why", async () => {
   const scenario = (rest) => hashOf({ a: { ...eye(), ...rest }, b: null });
   const hostile = {

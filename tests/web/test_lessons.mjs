@@ -172,11 +172,46 @@ test("losses_are_told_from_each_eyes_own_start", () => {
   assert.equal(page.planRows(showOf(law, 365)).note, "");
 });
 
+test("the_table_has_a_row_for_each_of_four_plans_with_both_laws_and_marks_where_these_differ_by_more_than_the_plans", () => {
+  const { a, b } = runs.get("small"),
+    cells = runs.get("laws").b;
+  const fibres = runs.get("laws").a;
+  // Under the other law each eye loses 4 parts in 100 more than its own.
+  const apart = (law) => ({ law, instead: (course, of) => of(course) + 4 });
+  const show = (further) => ({
+    ...showOf({ a, b }, 365),
+    otherLaws: { a: apart("active_lock_in"), b: apart("active_lock_in") },
+    further,
+  });
+  const kept = [
+    { letter: "C", course: cells, otherLaw: apart("fibre_remodelling") },
+    { letter: "D", course: fibres },
+  ];
+  const { rows, own, head, note } = page.planRows(show(kept));
+  assert.deepEqual(
+    rows.map((row) => row[0][0]),
+    ["A", "B", "C", "D"],
+  );
+  assert.deepEqual(own, [2, 2, 3, 2], "fibres, fibres, cells, fibres");
+  const lost = [a, b, cells, fibres].map((c) => lostPercent(c, 365)),
+    said = (v) => `${v.toFixed(0).replace("-", "−")} %`;
+  rows.forEach((row, i) => assert.equal(row[own[i]], said(lost[i])));
+  const marked = Math.max(...lost) - Math.min(...lost) < 4;
+  assert.equal(rows[2][2], said(lost[2] + 4) + (marked ? " ≠" : ""));
+  assert.equal(rows[3][3], "–", "it has not run under the other law");
+  assert.equal(note !== "", marked);
+  assert.equal(head.length, rows[0].length);
+  const twins = page.planRows({ ...show([]), courses: { a, b: a } });
+  assert.match(twins.rows[0][3], / ≠$/, "two plans alike: the laws differ by more");
+  assert.match(twins.note, /differ by more/);
+  assert.equal(page.planRows({ ...show([]), courses: { a } }).note, "", "one plan differs from none");
+});
+
 test("with_nothing_that_holds_the_bag_its_place_is_withheld", () => {
   const loose = new Course(runs.get("small").a.history);
   loose.history.text.scenario = { ...loose.history.text.scenario, zonule: { strength: 0 } };
   const { rows, note } = page.planRows(showOf({ a: loose }, 365));
-  assert.equal(rows[0][4], "–");
+  assert.equal(rows[0][5], "–");
   assert.match(note, /Nothing holds this bag/);
 });
 
@@ -205,6 +240,8 @@ test("an_address_brings_back_what_it_was_made_of", () => {
   assert.deepEqual(readAddress(writeAddress(given)), given);
   const eyes = { a: { format: "capsim-scenario", version: 1, name: "Größe → 5" }, b: null };
   assert.deepEqual(readAddress(writeAddress({ eyes })).eyes, eyes);
+  const kept = { ...eyes, kept: [eyes.a, { ...eyes.a, name: "D" }] };
+  assert.deepEqual(readAddress(writeAddress({ eyes: kept })).eyes, kept);
 });
 
 test("a_hostile_address_gives_nothing_or_says_that_it_is_damaged", () => {
@@ -223,6 +260,9 @@ test("a_hostile_address_gives_nothing_or_says_that_it_is_damaged", () => {
     link({ a: { format: "other" } }),
     link({ a: { format: "capsim-scenario" }, b: [] }),
     link({ a: { format: "capsim-scenario" }, b: "x" }),
+    link({ a: { format: "capsim-scenario" }, kept: "x" }),
+    link({ a: { format: "capsim-scenario" }, kept: [1] }),
+    link({ a: { format: "capsim-scenario" }, kept: Array(3).fill({ format: "capsim-scenario" }) }),
     `#s=${"A".repeat(300_000)}`,
   ];
   for (const hash of damaged) assert.equal(readAddress(hash).eyes, "damaged", hash.slice(0, 60));

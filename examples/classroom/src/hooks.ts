@@ -3,14 +3,14 @@
 
 import type { History } from "capsim";
 import type { Level } from "./state/eye_settings.js";
-import type { Side } from "./state/frame.js";
+import type { Plan } from "./state/frame.js";
 
 const data = (): DOMStringMap => document.body.dataset;
 const more = (name: string): string => String(Number(data()[name] ?? 0) + 1);
-const name = (word: string, side: Side): string => `${word}${side.toUpperCase()}`;
+const name = (word: string, side: Plan): string => `${word}${side.toUpperCase()}`;
 
 export const hooks = {
-  answer(side: Side, history: History, level: Level, milliseconds: number): void {
+  answer(side: Plan, history: History, level: Level, milliseconds: number): void {
     if (performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
     data()[name("level", side)] = level;
     data()[`milliseconds${level === "coarse" ? "Coarse" : "Standard"}`] = milliseconds.toFixed(1);
@@ -21,11 +21,11 @@ export const hooks = {
     if (data().busy === "true" && !busy) data().settled = more("settled");
     data().busy = String(busy);
   },
-  crowd(side: Side, eyes: number | undefined): void {
+  crowd(side: Plan, eyes: number | undefined): void {
     if (eyes === undefined) delete data()[name("crowd", side)];
     else data()[name("crowd", side)] = String(eyes);
   },
-  law(side: Side, law: string | undefined): void {
+  law(side: Plan, law: string | undefined): void {
     if (law === undefined) delete data()[name("law", side)];
     else data()[name("law", side)] = law;
   },

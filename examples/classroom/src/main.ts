@@ -16,7 +16,7 @@ import { visits } from "./state/course.js";
 import { crowdSize } from "./state/crowd.js";
 import { Desk } from "./state/desk.js";
 import { hasCuts, runnable } from "./state/eye_settings.js";
-import type { Side } from "./state/frame.js";
+import { keptPlans, type Plan, type Side } from "./state/frame.js";
 import { freshPair, Notebook, type Pair } from "./state/notebook.js";
 import { Player } from "./state/player.js";
 import type { Show } from "./state/show.js";
@@ -95,15 +95,15 @@ const trouble = new Trouble($("trouble"));
 const answers = new Answers({
   engine: () => engine,
   spread,
-  shows: (side) => side === "a" || notebook.pair.b !== null,
+  shows: (plan) => scenarioOf(plan) !== undefined,
   answered(side, history) {
-    tellStatus(side, history);
+    if (isSide(side)) tellStatus(side, history);
     player.duration = Math.max(...bothSides.map((s) => answers.courses[s]?.history.scenario.duration_days ?? 0));
     draw();
     if (!player.isPlaying) tell();
   },
-  failed: (side, error) => trouble.show(side, wordsOf(side, error), error.violations),
-  progress: (side, share) => view.level(side, answers.levels[side], share),
+  failed: (side, error) => isSide(side) && trouble.show(side, wordsOf(side, error), error.violations),
+  progress: (side, share) => isSide(side) && view.level(side, answers.levels[side], share),
   changed(whole) {
     draw();
     if (whole && !player.isPlaying) tell();
@@ -121,6 +121,13 @@ const answers = new Answers({
   },
 });
 const desk = new Desk(answers);
+
+const isSide = (plan: Plan): plan is Side => plan === "a" || plan === "b";
+/** The scenario of a plan of the table; undefined when there is no such plan. */
+function scenarioOf(plan: Plan): Scenario | undefined {
+  if (isSide(plan)) return plan === "a" ? notebook.pair.a : (notebook.pair.b ?? undefined);
+  return notebook.pair.kept?.[keptPlans.indexOf(plan)];
+}
 
 function tellStatus(side: Side, history: History): void {
   if (history.rows === 0 || history.status !== "completed")
@@ -141,13 +148,20 @@ function wordsOf(side: Side, error: CapsimError): string {
 
 function show(): Show {
   const two = notebook.pair.b !== null;
-  const shown = <T>(all: Partial<Record<Side, T>>): Partial<Record<Side, T>> =>
-    two ? { ...all } : all.a === undefined ? {} : { a: all.a };
+  const shown = <T>({ a, b }: Partial<Record<Plan, T>>): Partial<Record<Side, T>> => ({
+    ...(a === undefined ? {} : { a }),
+    ...(b === undefined || !two ? {} : { b }),
+  });
   const cut = bothSides.some((s) => (s === "a" || two) && hasCuts(notebook.scenario(s)));
   return {
     courses: shown(answers.courses),
     crowds: shown(answers.standing),
     otherLaws: shown(answers.otherLaws),
+    further: keptPlans.flatMap((plan) => {
+      const course = scenarioOf(plan) && answers.courses[plan];
+      if (course === undefined) return [];
+      return [{ letter: plan.toUpperCase(), course, crowd: answers.standing[plan], otherLaw: answers.otherLaws[plan] }];
+    }),
     scenarios: { a: runnable(notebook.pair.a), b: notebook.pair.b && runnable(notebook.pair.b) },
     day: player.day,
     duration: player.duration,
@@ -171,7 +185,11 @@ function solve(side: Side, replaced = false): void {
 function untouched(): boolean {
   const { lesson } = panel;
   const { a, b } = notebook.pair;
-  return lesson !== undefined && JSON.stringify([a, b]) === JSON.stringify([lesson.a, lesson.b]);
+  return (
+    lesson !== undefined &&
+    JSON.stringify([a, b]) === JSON.stringify([lesson.a, lesson.b]) &&
+    notebook.pair.kept === undefined
+  );
 }
 
 function address(): Address {
@@ -223,6 +241,49 @@ function showPair(): void {
   refreshButtons();
   solve("a", true);
   if (two) solve("b", true);
+  solveKept();
+}
+
+/** What stands behind C and D. */
+const keptRuns: Partial<Record<Plan, string | undefined>> = {};
+
+/** The plans that have been kept, those that are no longer there forgotten. */
+function solveKept(): void {
+  for (const plan of keptPlans) {
+    const scenario = scenarioOf(plan),
+      text = JSON.stringify(scenario);
+    if (keptRuns[plan] === text) continue; // its run stands, or is on its way
+    keptRuns[plan] = text;
+    answers.forget(plan);
+    if (scenario === undefined) desk.clear(plan);
+    else desk.want(plan, scenario, true);
+  }
+  const kept = notebook.pair.kept ?? [];
+  const keep = $<HTMLButtonElement>("keep");
+  keep.textContent = t().table.keep(editing.toUpperCase());
+  keep.disabled = kept.length >= keptPlans.length;
+  $("dropped").replaceChildren(
+    ...kept.map((_, i) => {
+      const letter = keptPlans[i]!.toUpperCase();
+      const drop = Object.assign(document.createElement("button"), {
+        type: "button",
+        textContent: t().table.drop(letter),
+      });
+      drop.id = `drop-${keptPlans[i]!}`;
+      drop.addEventListener("click", () => keepPlans(kept.filter((_, k) => k !== i)));
+      return drop;
+    }),
+  );
+}
+
+/** Other plans are kept from now on; A and B stay as they are, and are not run again. */
+function keepPlans(kept: readonly Scenario[]): void {
+  notebook.remember();
+  if (kept.length === 0) delete notebook.pair.kept;
+  else notebook.pair.kept = structuredClone([...kept]);
+  solveKept();
+  refreshButtons();
+  tell();
 }
 
 function takeLesson(lesson: Lesson, step: Step): void {
@@ -284,6 +345,7 @@ function choose(pair: Pair): void {
 }
 function edit(side: Side): void {
   editing = side;
+  $("keep").textContent = t().table.keep(editing.toUpperCase());
   crowdPlans.eyeChanged();
   refreshButtons();
   controls.refresh();
@@ -336,6 +398,7 @@ function listenToPanel(): void {
     const other: Side = editing === "a" ? "b" : "a";
     choose({ ...notebook.pair, [other]: structuredClone(notebook.scenario(editing)) });
   });
+  on("keep", () => keepPlans([...(notebook.pair.kept ?? []), runnable(notebook.scenario(editing))]));
   on("theme", () => {
     view.nextTheme();
     draw();
@@ -444,7 +507,8 @@ function refusal(scenario: Scenario): CapsimError | undefined {
 function take(to: Address): void {
   const words = t().trouble;
   const given = to.eyes !== undefined && to.eyes !== "damaged" ? to.eyes : undefined;
-  const wrong = given && [given.a, given.b].flatMap((s) => (s === null ? [] : (refusal(s) ?? [])));
+  const wrong =
+    given && [given.a, given.b, ...(given.kept ?? [])].flatMap((s) => (s === null ? [] : (refusal(s) ?? [])));
   const refused = to.eyes !== undefined && (given === undefined || wrong!.length > 0);
   const lesson = lessonOf(to.lesson) ?? (refused && answers.courses.a === undefined ? lessons()[0] : undefined);
   if (!refused || lesson !== undefined) {

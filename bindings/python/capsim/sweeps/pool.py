@@ -14,18 +14,20 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator
-from typing import Any, Protocol
+from typing import Any, Generic, Protocol, TypeVar
 
 from .. import _core
 from ..errors import ResultsFileError
 from ..optional import needed
 from ..simulation import Progress
+from .interruption import Arrivals, leave_interrupts_to
 from .run import Plan, Row, run_batch
 from .template import Template
 
 Item = tuple[int, dict[str, Any]]
 """A run and what it changes."""
 Keep = Callable[[Row], None]
+Result = TypeVar("Result")
 
 MOST_TASKS = 1000
 """For a dask client: its scheduler takes about a millisecond for each task."""
@@ -62,6 +64,10 @@ class Threads:
         template = Template(plan.base)
         pace = _Pace()
 
+        def halt() -> None:  # each stops at its next time step
+            stop.raise_()
+            raised.set()
+
         def go_on(_: Progress) -> bool:
             return not raised.is_set()
 
@@ -73,14 +79,7 @@ class Threads:
 
         with futures.ThreadPoolExecutor(self.workers, thread_name_prefix="capsim-sweep") as pool:
             submitted = (pool.submit(work, batch) for batch in pace.batches(todo, self.workers))
-            flight = _Flight(submitted, 2 * self.workers, keep)
-            try:
-                flight.finish()
-            except BaseException:
-                stop.raise_()
-                raised.set()
-                flight.abandon(patience_s=None)  # each stops at its next time step
-                raise
+            _Flight(submitted, 2 * self.workers, keep, lambda rows: rows).finish(None, halt)
 
 
 class _Pace:
@@ -106,22 +105,34 @@ class _Pace:
 
 
 class Executor:
-    """Any `concurrent.futures` executor: processes, MPI ranks, a cluster's queue."""
+    """Any `concurrent.futures` executor: processes, MPI ranks, a cluster's queue.
+
+    Workers that are processes ignore interrupts from their first batch on; the host's process, which gets them too, ends
+    the sweep. The executor stays the host's: batches that have begun when a sweep ends come to their end.
+    """
 
     def __init__(self, executor: futures.Executor) -> None:
         self.executor = executor
         self.workers = int(getattr(executor, "_max_workers", None) or cores())
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
-        size = max(1, min(25, len(todo) // (4 * self.workers)))
-        flight = _Flight(
-            (self.executor.submit(run_batch, plan, batch) for batch in batches(todo, size)), 2 * self.workers, keep
+        pace, process = _Pace(), os.getpid()
+
+        def take(timed: tuple[list[Row], float]) -> list[Row]:
+            pace.took(timed[1])
+            return timed[0]
+
+        submitted = (
+            self.executor.submit(_timed_batch, plan, batch, process) for batch in pace.batches(todo, self.workers)
         )
-        try:
-            flight.finish()
-        except BaseException:
-            flight.abandon(PATIENCE_S)
-            raise
+        _Flight(submitted, 2 * self.workers, keep, take).finish(PATIENCE_S, lambda: None)
+
+
+def _timed_batch(plan: Plan, batch: list[Item], process: int) -> tuple[list[Row], float]:
+    """What a worker does: rows, and how many seconds one took; `process` is the one that has the sweep."""
+    leave_interrupts_to(process)
+    begun = time.perf_counter()
+    return run_batch(plan, batch), (time.perf_counter() - begun) / len(batch)
 
 
 class DaskClient:
@@ -150,46 +161,68 @@ class DaskClient:
             raise
 
 
-class _Flight:
+class _Flight(Generic[Result]):
     """Futures that are on their way, no more than `width` at a time."""
 
-    def __init__(self, submitted: Iterator[futures.Future[list[Row]]], width: int, keep: Keep) -> None:
+    def __init__(
+        self,
+        submitted: Iterator[futures.Future[Result]],
+        width: int,
+        keep: Keep,
+        take: Callable[[Result], list[Row]],
+    ) -> None:
         self.submitted = submitted
         self.width = width
         self.keep = keep
-        self.flying: set[futures.Future[list[Row]]] = set()
+        self.take = take
+        self.flying: set[futures.Future[Result]] = set()
 
-    def finish(self) -> None:
-        """Until all are done; raises what the first failed one raised."""
-        while True:
-            while len(self.flying) < self.width:
-                future = next(self.submitted, None)
+    def finish(self, patience_s: float | None, stop: Callable[[], None]) -> None:
+        """Until all are done. Interrupted or failing, calls `stop` and keeps what is finished within `patience_s`
+        (None: waits for all that began); raises what the first failed one raised."""
+        with Arrivals[futures.Future[Result]]() as arrivals:
+            try:
+                while self._fill(arrivals):
+                    landed = arrivals.next()
+                    assert landed is not None
+                    self._land(landed)
+            except BaseException:
+                stop()
+                self._abandon(arrivals, patience_s)
+                raise
+
+    def _fill(self, arrivals: Arrivals[futures.Future[Result]]) -> bool:
+        """Sends off as many as may fly; False when none flies."""
+        while len(self.flying) < self.width:
+            future = next(self.submitted, None)
+            if future is None:
+                break
+            self.flying.add(future)
+            future.add_done_callback(arrivals.put)
+        return bool(self.flying)
+
+    def _abandon(self, arrivals: Arrivals[futures.Future[Result]], patience_s: float | None) -> None:
+        """Begins no more, and keeps the rows of those that are finished; another interrupt ends the waiting."""
+        for waiting in list(self.flying):
+            if waiting.cancel():
+                self.flying.discard(waiting)
+        end = math.inf if patience_s is None else time.monotonic() + patience_s
+        try:
+            while self.flying and time.monotonic() < end:
+                future = arrivals.next(None if patience_s is None else end - time.monotonic())
                 if future is None:
-                    break
-                self.flying.add(future)
-            if not self.flying:
-                return
-            done, _ = futures.wait(self.flying, return_when=futures.FIRST_COMPLETED)
-            for future in done:
-                self._land(future)
-
-    def abandon(self, patience_s: float | None) -> None:
-        """Begins no more, and keeps the rows of those that are finished."""
-        for future in self.flying:
-            future.cancel()
-        done, _ = futures.wait(self.flying, timeout=patience_s)
-        for future in done:
-            if not future.cancelled() and future.exception() is None:
-                try:
+                    return
+                if future in self.flying and future.exception() is None:
                     self._land(future)
-                except ResultsFileError:
-                    return  # the disk is full: it was told already
+                self.flying.discard(future)
+        except (KeyboardInterrupt, ResultsFileError):
+            return  # the user is in a hurry, or the disk is full, which was told already
 
-    def _land(self, future: futures.Future[list[Row]]) -> None:
-        for row in future.result():
+    def _land(self, future: futures.Future[Result]) -> None:
+        self.flying.discard(future)
+        for row in self.take(future.result()):
             if row.status != "cancelled":  # stopped half-way: it will be done again
                 self.keep(row)
-        self.flying.discard(future)
 
 
 def batches(todo: Todo, size: int) -> Iterator[list[Item]]:

@@ -108,29 +108,27 @@ function foot(show: Show, { link, version }: HandoutWords): HTMLElement {
 /** A longer address makes a code too fine to be read off paper. */
 const longestCode = 900;
 
-/** The plans side by side: what happened to each, from its own start. */
+/** The plans as rows: what happened to each, from its own start. A plan's name has a line of its own, so that the numbers fit a phone. */
 export function planTable(show: Show): HTMLTableElement {
-  const { head, rows, note } = planRows(show);
+  const { head, rows, own, note } = planRows(show);
   const table = element("table");
   table.className = "plans";
   table.append(element("caption", t().table.caption(endInWords(show.duration))));
-  // One row a measure and one column a plan: on a phone two columns always fit.
+  const columns = head.map((_, i) => i).filter((i) => i > 0 && rows.some((row) => row[i] !== t().table.none));
   const top = table.createTHead().insertRow();
-  top.append(element("td"));
-  for (const row of rows) {
-    const th = element("th", row[0]);
+  for (const i of columns) {
+    const th = element("th", head[i]);
     th.scope = "col";
     top.append(th);
   }
-  const body = table.createTBody();
-  head.slice(1).forEach((name, i) => {
-    const cells = rows.map((row) => row[i + 1]!);
-    if (cells.every((cell) => cell === t().table.none)) return;
-    const line = body.insertRow(),
-      th = element("th", name);
-    th.scope = "row";
-    line.append(th);
-    for (const cell of cells) line.insertCell().textContent = cell;
+  rows.forEach((row, k) => {
+    const body = table.createTBody(),
+      name = element("th", row[0]);
+    Object.assign(name, { scope: "rowgroup", colSpan: columns.length });
+    body.dataset.plan = row[0]![0]!.toLowerCase();
+    body.insertRow().append(name);
+    const line = body.insertRow();
+    for (const i of columns) line.insertCell().append(i === own[k] ? element("strong", row[i]) : row[i]!);
   });
   if (note !== "") table.title = note;
   return table;

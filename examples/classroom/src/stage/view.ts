@@ -183,7 +183,10 @@ export class View {
     if (sides.length === 0) return;
     this.panel.tell(show);
     this.verdict(show);
-    if (show.pending) return $("plans").replaceChildren();
+    if (show.pending) {
+      for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading"]) $(id).replaceChildren();
+      return;
+    }
     $("plans").replaceChildren(planTable(show));
     $("plans-note").textContent = planRows(show).note;
     const two = show.courses.a !== undefined && show.courses.b !== undefined;

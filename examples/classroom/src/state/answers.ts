@@ -7,19 +7,18 @@ import { Course } from "./course.js";
 import { Crowd, crowdBatch } from "./crowd.js";
 import type { DeskListener } from "./desk.js";
 import type { Level } from "./eye_settings.js";
-import type { Side } from "./frame.js";
-import { OtherLaw, type OtherLaws, otherThan } from "./other_law.js";
-import type { Courses, Crowds } from "./show.js";
+import type { Plan } from "./frame.js";
+import { OtherLaw, otherThan } from "./other_law.js";
 
 export interface AnswersPage {
   engine(): Engine | undefined;
   /** The eyes whose spread the bands show. */
   spread(): Population | undefined;
-  shows(side: Side): boolean;
+  shows(side: Plan): boolean;
   /** An eye has a new run. */
-  answered(side: Side, history: History): void;
-  failed(side: Side, error: CapsimError): void;
-  progress(side: Side, share: number): void;
+  answered(side: Plan, history: History): void;
+  failed(side: Plan, error: CapsimError): void;
+  progress(side: Plan, share: number): void;
   /** Something that stands beside the runs has changed; `whole`: it is complete. */
   changed(whole: boolean): void;
   noBand(why: string): void;
@@ -28,18 +27,18 @@ export interface AnswersPage {
 }
 
 export class Answers implements DeskListener {
-  readonly courses: Courses = {};
-  readonly levels: Partial<Record<Side, Level>> = {};
-  readonly crowds: Crowds = {}; // growing
-  readonly standing: Crowds = {}; // as far as they are shown
-  readonly otherLaws: OtherLaws = {};
+  readonly courses: Partial<Record<Plan, Course>> = {};
+  readonly levels: Partial<Record<Plan, Level>> = {};
+  readonly crowds: Partial<Record<Plan, Crowd>> = {}; // growing
+  readonly standing: Partial<Record<Plan, Crowd>> = {}; // as far as they are shown
+  readonly otherLaws: Partial<Record<Plan, OtherLaw>> = {};
 
-  readonly #awaited = new Set<Side>();
+  readonly #awaited = new Set<Plan>();
 
   constructor(private readonly page: AnswersPage) {}
 
   /** Another pair has been put on screen: what stands there until it has run belongs to the one before. */
-  await(sides: readonly Side[]): void {
+  await(sides: readonly Plan[]): void {
     this.#awaited.clear();
     for (const side of sides) this.#awaited.add(side);
   }
@@ -47,7 +46,7 @@ export class Answers implements DeskListener {
     return this.#awaited.size > 0;
   }
 
-  answer(side: Side, history: History, level: Level, milliseconds: number): void {
+  answer(side: Plan, history: History, level: Level, milliseconds: number): void {
     if (!this.page.shows(side)) return;
     this.#awaited.delete(side);
     if (history.rows > 0) {
@@ -57,18 +56,18 @@ export class Answers implements DeskListener {
     }
     this.page.answered(side, history);
   }
-  problem(side: Side, error: CapsimError): void {
+  problem(side: Plan, error: CapsimError): void {
     this.#awaited.delete(side);
     this.page.failed(side, error);
   }
   busy(busy: boolean): void {
     hooks.busy(busy);
   }
-  progress(side: Side, share: number): void {
+  progress(side: Plan, share: number): void {
     this.page.progress(side, share);
   }
 
-  variant(side: Side, scenario: Scenario, index: number): Scenario | undefined {
+  variant(side: Plan, scenario: Scenario, index: number): Scenario | undefined {
     const population = this.page.spread();
     try {
       const eye = population && this.page.engine()?.drawAround(population.name, scenario, index);
@@ -80,7 +79,7 @@ export class Answers implements DeskListener {
       return undefined;
     }
   }
-  crowd(side: Side, index: number, history: History | undefined): void {
+  crowd(side: Plan, index: number, history: History | undefined): void {
     const crowd = this.crowds[side]!;
     if (history === undefined) crowd.miss();
     else crowd.add(index, history);
@@ -93,7 +92,7 @@ export class Answers implements DeskListener {
     this.page.changed(crowd.complete);
   }
 
-  otherLaw(side: Side, scenario: Scenario): Scenario | undefined {
+  otherLaw(side: Plan, scenario: Scenario): Scenario | undefined {
     const engine = this.page.engine();
     const population = this.page.spread() ?? engine?.populations[0]; // without a band too: it needs a place among eyes
     if (engine === undefined || population === undefined) return undefined;
@@ -105,19 +104,19 @@ export class Answers implements DeskListener {
       return undefined;
     }
   }
-  underOtherLaw(side: Side, own: History | undefined, other: History | undefined): void {
+  underOtherLaw(side: Plan, own: History | undefined, other: History | undefined): void {
     if (own?.status !== "completed" || other?.status !== "completed")
       return this.#noOtherLaw(side, other?.message ?? "the run failed");
     this.otherLaws[side] = new OtherLaw(own, other);
     hooks.law(side, this.otherLaws[side].law);
     this.page.changed(true);
   }
-  #noOtherLaw(side: Side, why: string): void {
+  #noOtherLaw(side: Plan, why: string): void {
     hooks.law(side, "none");
     this.page.noOtherLaw(why);
   }
 
-  crowdCleared(side: Side): void {
+  crowdCleared(side: Plan): void {
     const shown = this.standing[side] !== undefined;
     for (const all of [this.crowds, this.otherLaws, this.standing]) delete all[side];
     hooks.law(side, undefined);
@@ -126,7 +125,7 @@ export class Answers implements DeskListener {
     if (shown) this.page.crowdsGrew();
   }
 
-  forget(side: Side): void {
+  forget(side: Plan): void {
     delete this.courses[side];
     delete this.levels[side];
   }

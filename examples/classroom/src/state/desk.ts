@@ -6,30 +6,30 @@
  *  than what is shown, and belongs to the scenario on screen: all others are dropped.
  *
  *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
- *  after the other, A and B in turns; and last the eye itself under the other contraction law. A control that moves ends the
+ *  after the other, all plans in turns; and last the eye itself under the other contraction law. A control that moves ends the
  *  run under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
 import { crowdSize } from "./crowd.js";
 import { atLevel, type Level } from "./eye_settings.js";
-import type { Side } from "./frame.js";
+import type { Plan } from "./frame.js";
 
 export interface DeskListener {
-  answer(side: Side, history: History, level: Level, milliseconds: number): void;
-  problem(side: Side, error: CapsimError): void;
+  answer(side: Plan, history: History, level: Level, milliseconds: number): void;
+  problem(side: Plan, error: CapsimError): void;
   busy(busy: boolean): void;
   /** The standard answer is on its way: share of its days that are done. */
-  progress(side: Side, share: number): void;
+  progress(side: Plan, share: number): void;
   /** Eye number `index` of the crowd about a scenario; undefined when there is none to be had. */
-  variant(side: Side, scenario: Scenario, index: number): Scenario | undefined;
+  variant(side: Plan, scenario: Scenario, index: number): Scenario | undefined;
   /** What came of that eye; undefined when it could not be computed. */
-  crowd(side: Side, index: number, history: History | undefined): void;
+  crowd(side: Plan, index: number, history: History | undefined): void;
   /** The same eye under the other contraction law; undefined when it is not to be had. */
-  otherLaw(side: Side, scenario: Scenario): Scenario | undefined;
+  otherLaw(side: Plan, scenario: Scenario): Scenario | undefined;
   /** What came of it, and of the eye as it is on the same level; undefined when they could not be computed. */
-  underOtherLaw(side: Side, own: History | undefined, other: History | undefined): void;
+  underOtherLaw(side: Plan, own: History | undefined, other: History | undefined): void;
   /** The crowd so far, and the eye under the other law, stand about a scenario that is gone. */
-  crowdCleared(side: Side): void;
+  crowdCleared(side: Plan): void;
 }
 
 interface Wish {
@@ -62,7 +62,7 @@ const newTray = (): Tray => ({
   lawTried: false,
   quick: undefined,
 });
-const sides = ["a", "b"] as const;
+const sides = ["a", "b", "c", "d"] as const;
 /** A control that has not moved for this long rests; but not before its quick answer has been on screen for a moment: on a busy machine
  *  a finer run that starts earlier holds up the quick ones, only to be thrown away at the next move. */
 const restMilliseconds = 220,
@@ -71,7 +71,7 @@ const restMilliseconds = 220,
 export class Desk {
   readonly #quick = new Solver();
   readonly #steady = new Solver();
-  readonly #trays: Record<Side, Tray> = { a: newTray(), b: newTray() };
+  readonly #trays: Record<Plan, Tray> = { a: newTray(), b: newTray(), c: newTray(), d: newTray() };
   readonly #running = { coarse: false, standard: false, steady: false };
   #crowdRun: AbortController | undefined; // or that of the other law
   #rest: ReturnType<typeof setTimeout> | undefined;
@@ -85,7 +85,7 @@ export class Desk {
   }
 
   /** The control of `side` has moved. `replaced`: another scenario has come on the desk altogether. */
-  want(side: Side, scenario: Scenario, replaced = false): void {
+  want(side: Plan, scenario: Scenario, replaced = false): void {
     const tray = this.#trays[side];
     ++tray.version;
     if (replaced) {
@@ -118,7 +118,7 @@ export class Desk {
   }
 
   /** Forgets a side that is no longer shown. */
-  clear(side: Side): void {
+  clear(side: Plan): void {
     const tray = this.#trays[side];
     tray.steady?.abort();
     this.#crowdRun?.abort();
@@ -137,7 +137,7 @@ export class Desk {
     if (this.#resting) void this.#solveSteady();
   }
 
-  #emptyCrowd(side: Side, about: Scenario | undefined): void {
+  #emptyCrowd(side: Plan, about: Scenario | undefined): void {
     Object.assign(this.#trays[side], { crowd: about, inCrowd: 0, lawTried: false });
     this.listener.crowdCleared(side);
   }
@@ -177,7 +177,7 @@ export class Desk {
     this.#running.steady = false;
   }
 
-  async #solveStandard(side: Side): Promise<void> {
+  async #solveStandard(side: Plan): Promise<void> {
     const tray = this.#trays[side],
       wish = tray.standard!;
     tray.standard = undefined;
@@ -193,18 +193,18 @@ export class Desk {
     this.#tell();
   }
 
-  #next(level: Level): Side | undefined {
+  #next(level: Level): Plan | undefined {
     return sides.find((side) => this.#trays[side][level] !== undefined);
   }
 
-  #nextCrowd(): Side | undefined {
-    const has = (side: Side): number => this.#trays[side].inCrowd;
+  #nextCrowd(): Plan | undefined {
+    const has = (side: Plan): number => this.#trays[side].inCrowd;
     return sides
       .filter((side) => this.#trays[side].crowd !== undefined && has(side) < crowdSize)
       .sort((p, q) => has(p) - has(q))[0];
   }
 
-  async #solveOneOfCrowd(side: Side): Promise<void> {
+  async #solveOneOfCrowd(side: Plan): Promise<void> {
     const tray = this.#trays[side],
       about = tray.crowd!,
       index = tray.inCrowd;
@@ -222,7 +222,7 @@ export class Desk {
   }
 
   // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
-  async #solveOtherLaw(side: Side): Promise<void> {
+  async #solveOtherLaw(side: Plan): Promise<void> {
     const tray = this.#trays[side],
       about = tray.crowd!,
       quick = atLevel(about, "coarse");
@@ -249,7 +249,7 @@ export class Desk {
 
   /** True when the answer was shown. */
   async #solve(
-    side: Side,
+    side: Plan,
     wish: Wish,
     level: Level,
     solver: Solver,
@@ -275,7 +275,7 @@ export class Desk {
     }
   }
 
-  #counts(side: Side, wish: Wish, level: Level): boolean {
+  #counts(side: Plan, wish: Wish, level: Level): boolean {
     const tray = this.#trays[side];
     if (wish.epoch !== tray.epoch) return false;
     const { shown } = tray;
@@ -288,11 +288,10 @@ export class Desk {
   }
 
   #tell(): void {
-    const { a, b } = this.#trays;
     this.listener.busy(
       this.#running.coarse ||
         this.#running.standard ||
-        [a, b].some((t) => t.coarse !== undefined || t.standard !== undefined),
+        Object.values(this.#trays).some((t) => t.coarse !== undefined || t.standard !== undefined),
     );
   }
 }

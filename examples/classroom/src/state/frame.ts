@@ -5,6 +5,9 @@ import type { Eye, Point } from "capsim";
 
 /** Which of the two eyes on screen. */
 export type Side = "a" | "b";
+/** Plans that stand in the table: the two on screen, and up to two more that have been kept. */
+export type Plan = Side | "c" | "d";
+export const keptPlans = ["c", "d"] as const;
 
 export const allHours = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12] as const;
 

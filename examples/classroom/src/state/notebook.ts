@@ -3,7 +3,7 @@
 
 import type { Scenario } from "capsim";
 import { clone, plainEye } from "./eye_settings.js";
-import type { Side } from "./frame.js";
+import { keptPlans, type Side } from "./frame.js";
 
 /** `spread`: the population whose eyes make the bands, "" for none; left out, the first one there is. */
 export interface Pair {
@@ -11,6 +11,7 @@ export interface Pair {
   b: Scenario | null;
   spread?: string;
   lesson?: string; // whose eyes these are, or were
+  kept?: Scenario[]; // further plans of the table
 }
 
 export const freshPair = (): Pair => ({ a: plainEye(), b: null });
@@ -89,7 +90,11 @@ export function fromBase64(text: string): Pair | null {
     const pair: unknown = JSON.parse(new TextDecoder().decode(Uint8Array.from(binary, (c) => c.charCodeAt(0))));
     if (!isObject(pair) || !isScenario(pair.a)) return null;
     if (pair.b !== undefined && pair.b !== null && !isScenario(pair.b)) return null;
+    const { kept } = pair;
+    if (kept !== undefined && !(Array.isArray(kept) && kept.length <= keptPlans.length && kept.every(isScenario)))
+      return null;
     return {
+      ...(kept === undefined ? {} : { kept: kept as Scenario[] }),
       a: pair.a,
       b: pair.b ?? null,
       ...(typeof pair.spread === "string" ? { spread: pair.spread } : {}),

@@ -5,15 +5,24 @@ import type { Scenario } from "capsim";
 import type { Course } from "./course.js";
 import type { Crowd } from "./crowd.js";
 import type { Side } from "./frame.js";
-import type { OtherLaws } from "./other_law.js";
+import type { OtherLaw, OtherLaws } from "./other_law.js";
 
 export type Courses = Partial<Record<Side, Course>>;
 export type Crowds = Partial<Record<Side, Crowd>>;
+
+/** A plan that has been kept beside the two on screen. */
+export interface FurtherPlan {
+  letter: string; // "C"
+  course: Course;
+  crowd: Crowd | undefined;
+  otherLaw: OtherLaw | undefined;
+}
 
 export interface Show {
   courses: Courses;
   crowds: Crowds; // as far as they are to be shown
   otherLaws: OtherLaws;
+  further?: FurtherPlan[]; // in the table only
   scenarios: Record<Side, Scenario | null>;
   day: number;
   duration: number;

@@ -4,8 +4,9 @@
 import { find, lostPercent } from "../lessons/measure.js";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { type Course, dayInWords } from "../state/course.js";
-import { crowdSize } from "../state/crowd.js";
+import { type Crowd, crowdSize } from "../state/crowd.js";
 import { cutOccasions, strengths } from "../state/eye_settings.js";
+import { laws, type OtherLaw } from "../state/other_law.js";
 import { type Show, sidesOf } from "../state/show.js";
 import { t } from "./texts.js";
 
@@ -59,44 +60,78 @@ export function endInWords(days: number): string {
   return Math.abs(days - 365) < 0.75 ? t().table.months(12) : t().table.days(Math.round(days));
 }
 
-/** One row for each plan: the same words on the page, on paper and in a test. */
-export function planRows(show: Show): { head: string[]; rows: string[][]; note: string } {
+/** One plan of the table, with its letter. */
+interface Planned {
+  letter: string;
+  course: Course;
+  crowd: Crowd | undefined;
+  otherLaw: OtherLaw | undefined;
+}
+
+const plansOf = (show: Show): Planned[] => [
+  ...sidesOf(show).map((side) => ({
+    letter: side.toUpperCase(),
+    course: show.courses[side]!,
+    crowd: show.crowds[side],
+    otherLaw: show.otherLaws[side],
+  })),
+  ...(show.further ?? []),
+];
+
+const whole = (value: number): string => value.toFixed(0).replace("-", "−");
+const lostInAll = (course: Course): number => lostPercent(course, course.lastDay);
+
+/** One row for each plan: the same words on the page, on paper and in a test. `own`: the column of the law that the plan is run with. */
+export function planRows(show: Show): { head: string[]; rows: string[][]; own: number[]; note: string } {
   const words = t().table,
-    sides = sidesOf(show);
-  const digits = (value: number, n: number): string => value.toFixed(n);
+    plans = plansOf(show),
+    losses = plans.map(({ course }) => lostInAll(course));
+  // What the plans differ by, against what the two laws differ by.
+  const between = plans.length > 1 ? Math.max(...losses) - Math.min(...losses) : Number.NaN;
+  const own: number[] = [];
   let part = false;
-  const lost = (course: Course): number => lostPercent(course, course.lastDay);
-  const between = show.courses.a && show.courses.b ? Math.abs(lost(show.courses.a) - lost(show.courses.b)) : Number.NaN;
-  const rows = sides.map((side) => {
-    const course = show.courses[side]!,
-      crowd = show.crowds[side],
-      law = show.otherLaws[side],
-      end = course.at(course.lastDay);
-    const cuts = cutOccasions(course.history.scenario).map((e) => course.relief(e.day));
-    const other = law?.instead(course, lost);
-    const parts = other !== undefined && Math.abs(other - lost(course)) > between;
+  const rows = plans.map(({ letter, course, crowd, otherLaw }, i) => {
+    const end = course.at(course.lastDay),
+      cuts = cutOccasions(course.history.scenario).map((e) => course.relief(e.day));
+    const other = otherLaw?.instead(course, lostInAll);
+    const parts = other !== undefined && Math.abs(other - losses[i]!) > between;
     part ||= parts;
-    const band = crowd?.complete
-      ? [...crowd.courses.filter((c) => c !== undefined)].map(lost).sort((p, q) => p - q)
-      : undefined;
-    const at = (share: number): string =>
-      `${band![Math.round(share * (band!.length - 1))]!.toFixed(0).replace("-", "−")} %`;
+    const place = Math.max(
+      0,
+      laws.findIndex(([law]) => law === course.history.scenario.contraction.law),
+    );
+    own.push(firstLaw + place);
+    const byLaw = laws.map(() => words.none);
+    byLaw[place] = `${whole(losses[i]!)} %`;
+    if (other !== undefined) byLaw[1 - place] = `${whole(other)} %${parts ? " ≠" : ""}`;
     return [
-      `${side.toUpperCase()} ${course.history.scenario.name}`,
-      `${digits(course.start.diameter, 1)} → ${digits(end.diameter, 1)}`,
-      `${digits(lost(course), 0).replace("-", "−")} %`,
-      band && band.length > 0 ? words.to(at(0.1), at(0.9)) : words.none,
+      `${letter} ${course.history.scenario.name}`,
+      `${course.start.diameter.toFixed(1)} → ${end.diameter.toFixed(1)}`,
+      ...byLaw,
+      bandOf(crowd),
       isUnheld(course) || course.history.scenario.lens === null
         ? words.none
-        : `${digits(Math.hypot(...end.lens), 2)} mm`,
-      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : `${digits(v, 1)} mm²`)).join(", "),
-      other === undefined ? words.none : `${digits(other, 0).replace("-", "−")} %${parts ? " ≠" : ""}`,
+        : `${Math.hypot(...end.lens).toFixed(2)} mm`,
+      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : `${v.toFixed(1)} mm²`)).join(", "),
     ];
   });
-  const unheld = sides.some((side) => isUnheld(show.courses[side]!)) ? `${t().verdict.unheld} ` : "";
+  const unheld = plans.some(({ course }) => isUnheld(course)) ? `${t().verdict.unheld} ` : "";
   return {
-    head: [words.plan, words.opening, words.lost, words.crowd, words.shift, words.cuts, words.laws],
+    head: [words.plan, words.opening, ...words.byLaw, words.crowd, words.shift, words.cuts],
     rows,
+    own,
     note: `${unheld}${part ? words.part : ""}`.trim(),
   };
+}
+/** The columns of the two laws begin here. */
+const firstLaw = 2;
+
+/** Where eight of ten eyes of a crowd lie. */
+function bandOf(crowd: Crowd | undefined): string {
+  const lost = crowd?.complete
+    ? [...crowd.courses.filter((c) => c !== undefined)].map(lostInAll).sort((p, q) => p - q)
+    : [];
+  if (lost.length === 0) return t().table.none;
+  const at = (share: number): string => `${whole(lost[Math.round(share * (lost.length - 1))]!)} %`;
+  return t().table.to(at(0.1), at(0.9));
 }
