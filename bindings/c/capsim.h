@@ -421,6 +421,9 @@ typedef struct capsim_diagnostics {
   double seconds_elements; /**< Time taken by energies, gradients and Hessians of the parts. */
   double seconds_factor; /**< Time taken by factorizations. */
   double seconds_solve; /**< Time taken by solves with a factor. */
+  double work; /**< What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth. */
+  double least_pivot_mN_per_mm; /**< Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was. */
+  int64_t saddles_left; /**< Times that balanced forces were a saddle, which was left downhill. */
   /* end of the list: diagnostics */
   /* clang-format on */
 } capsim_diagnostics;

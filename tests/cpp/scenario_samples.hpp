@@ -111,6 +111,7 @@ class RandomScenarios {
     s.numerics.time_tolerance = number(1e-7, 1e-2);
     s.numerics.force_tolerance = number(1e-9, 1e-4);
     s.numerics.max_steps = 1 + below(100000);
+    s.numerics.max_work = number(100, 1e6);
     return s;
   }
 

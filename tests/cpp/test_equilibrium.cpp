@@ -51,7 +51,79 @@ double furthest(const std::vector<double>& a, const std::vector<double>& b) {
   return most;
 }
 
+/// One coordinate in the energy x^4/4 - x^2/2: a saddle at 0 whose forces balance, minima at 1 and -1.
+class DoubleWell : public Part {
+ public:
+  [[nodiscard]] std::string_view name() const noexcept override { return "double well"; }
+  [[nodiscard]] std::unique_ptr<Part> clone() const override { return std::make_unique<DoubleWell>(*this); }
+  void couplings(std::span<const double>, Cliques& cliques) override { cliques.add(std::vector<int>{0}); }
+  [[nodiscard]] double energy(std::span<const double> x) const override {
+    return 0.25 * x[0] * x[0] * x[0] * x[0] - 0.5 * x[0] * x[0];
+  }
+  double gradient(std::span<const double> x, std::span<double> g) const override {
+    g[0] += x[0] * x[0] * x[0] - x[0];
+    return energy(x);
+  }
+  void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override {
+    double h = 3 * x[0] * x[0] - 1;
+    if (curvature == Curvature::positive) h = std::abs(h);
+    tangent.add(0, &h);
+  }
+};
+
 }  // namespace
+
+TEST_CASE("balanced_forces_on_a_saddle_are_left_downhill", "[equilibrium][saddle]") {
+  DoubleWell well;
+  Equilibrium equilibrium;
+  equilibrium.set_system({&well}, {0});
+  for (const double start : {0.0, 1e-9, -1e-7}) {
+    std::vector<double> x{start};
+    const EquilibriumReport report = equilibrium.solve(x);
+    INFO("from " << start);
+    REQUIRE(report.converged());
+    CHECK(std::abs(x[0]) == Approx(1).margin(1e-5));  // the tolerance over a stiffness of 2
+    equilibrium.forget_factor();
+  }
+  std::vector<double> x{0.0};
+  const EquilibriumReport report = equilibrium.solve(x);
+  CHECK(report.saddles_left == 1);
+  REQUIRE(equilibrium.factorize_at(x));
+  equilibrium.forget_factor();
+  CHECK(equilibrium.solve(x).least_pivot_mN_per_mm == Approx(2).epsilon(1e-3));
+}
+
+TEST_CASE("a_spent_budget_ends_the_solve_and_moves_nothing", "[equilibrium][work]") {
+  Bag bag;
+  for (double& v : bag.x) v *= 1.3;
+  const std::vector<double> before = bag.x;
+  bag.equilibrium.settings().max_work = 2;
+  const EquilibriumReport report = bag.equilibrium.solve(bag.x);
+  CHECK(report.end == EquilibriumEnd::too_much_work);
+  CHECK(bag.x == before);
+  CHECK(bag.equilibrium.counts().work() < 2 + 10);  // it ends with the iteration that spent it
+  bag.equilibrium.settings().max_work = 500;
+  CHECK(bag.equilibrium.solve(bag.x).converged());
+  bag.equilibrium.settings().all_work = bag.equilibrium.counts().work();
+  std::vector<double> again = before;
+  CHECK(bag.equilibrium.solve(again).end == EquilibriumEnd::too_much_work);
+}
+
+TEST_CASE("a_watch_that_says_no_or_throws_stops_the_solve_and_moves_nothing", "[equilibrium][work]") {
+  Bag bag;
+  for (double& v : bag.x) v *= 1.3;
+  const std::vector<double> before = bag.x;
+  int asked = 0;
+  bag.equilibrium.watch([&] { return ++asked < 3; });
+  CHECK(bag.equilibrium.solve(bag.x).end == EquilibriumEnd::interrupted);
+  CHECK(asked == 3);
+  CHECK(bag.x == before);
+  bag.equilibrium.watch([]() -> bool { throw std::runtime_error("stop"); });
+  CHECK_THROWS_WITH(bag.equilibrium.solve(bag.x), "stop");
+  CHECK(bag.x == before);
+  bag.equilibrium.watch({});
+  CHECK(bag.equilibrium.solve(bag.x).converged());
+}
 
 TEST_CASE("at_equilibrium_forces_vanish_and_every_small_move_costs_energy", "[equilibrium]") {
   Bag bag;

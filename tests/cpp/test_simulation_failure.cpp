@@ -258,6 +258,7 @@ TEST_CASE("an_event_that_finds_no_rest_keeps_the_days_before_it", "[simulation][
   rod.wire_diameter_mm = 1;
   rod.modulus_kPa = 1e8;
   s.events.push_back({30, rod});
+  s.numerics.max_work = 1e6;  // enough to try everything
   const History h = sound(s);
   REQUIRE(h.status() == Status::no_equilibrium);
   CHECK(h.value("day", h.rows() - 1) == 30);
@@ -282,4 +283,40 @@ TEST_CASE("an_eye_whose_zonule_all_fails_goes_on_without_it", "[simulation][fail
   CHECK(damaged.value("zonule_load_total_mN", damaged.rows() - 1) == 0);
   for (int hour = 1; hour <= 12; ++hour)  // each hour goes on its own day
     CHECK(damaged.value("zonule_load_mN", damaged.row_at(5.0 * hour), static_cast<std::size_t>(hour % 12)) < 1e-9);
+}
+
+TEST_CASE("a_run_that_takes_too_much_work_says_so_and_keeps_its_days", "[simulation][failure][work]") {
+  Scenario s = quick_eye();
+  const History whole = sound(s);
+  REQUIRE(whole.status() == Status::completed);
+  s.zonule.strength = 0.1;
+  s.contraction.chronic_signal = 0.4;
+  s.numerics.time_tolerance = 1e-7;
+  s.output_every_days = 1;
+  s.numerics.max_work = 200;
+  const History part = sound(s);
+  CHECK(part.status() == Status::too_much_work);
+  CHECK(part.message().find("numerics.max_work") != std::string::npos);
+  CHECK(part.diagnostics().work < 200 + 20);  // and what ends the last equilibrium
+  CHECK(part.rows() > 1);
+  CHECK(part.value("day", part.rows() - 1) <= part.diagnostics().last_good_day);
+}
+
+TEST_CASE("the_search_for_the_unloaded_shape_can_be_cancelled_and_has_a_budget", "[simulation][failure][work]") {
+  Scenario s = quick_eye();  // pulled to one side so much that the search is long
+  s.zonule.pull_mN = 110;
+  s.zonule.strength_by_hour = {{4, 0}, {5, 0}, {6, 0}, {7, 0}};
+  int asked = 0;
+  const History cancelled = simulate(s, [&](const Progress& p) {
+    CHECK(p.day == 0);
+    ++asked;
+    return false;
+  });
+  CHECK(cancelled.status() == Status::cancelled);
+  CHECK(asked == 1);
+  CHECK(cancelled.rows() == 0);
+  s.numerics.max_work = 100;
+  const History spent = simulate(s);
+  CHECK(spent.status() == Status::too_much_work);
+  CHECK(spent.message().find("numerics.max_work") != std::string::npos);
 }

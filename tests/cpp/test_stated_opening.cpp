@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The unloaded shape that the model finds: at rest it is the stated opening, in weak eyes and between
 // the close mesh lines of planned cuts as well.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <string>
@@ -60,4 +61,70 @@ TEST_CASE("the_unloaded_opening_is_smaller_than_the_stated_one_and_less_so_in_a_
   CHECK(strong < 2.2);  // 60 mN open a leaf of 830 kPa by more than 13 %
   CHECK(weak > strong);
   CHECK(weak < 2.5);
+}
+
+TEST_CASE("a_leaf_drawn_in_beyond_the_edge_of_the_optic_still_has_an_unloaded_shape", "[model][search]") {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.zonule.pull_mN = 70;
+  s.zonule.strength_by_hour = {{4, 0.0}, {5, 0.0}, {6, 0.0}};
+  const Model model(s);
+  CHECK(farthest_from_circle(model) < 2e-6);
+  const Mesh& mesh = model.mesh();
+  double narrowest = 1e9;
+  for (int c = 0; c < mesh.columns(); ++c) {
+    const auto at = [&](int node) {
+      const std::size_t k = 2 * static_cast<std::size_t>(node);
+      return Point{model.rest_as_stated()[k], model.rest_as_stated()[k + 1]};
+    };
+    const Point rim = at(mesh.node(0, c)), equator = at(mesh.equator_nodes()[static_cast<std::size_t>(c)]);
+    narrowest = std::min(narrowest, std::hypot(rim[0] - equator[0], rim[1] - equator[1]));
+  }
+  CHECK(narrowest < 0.5 * (model.contact_diameter_mm() - s.opening.diameter_mm));  // no room for the edge's line
+  CHECK(narrowest > 0.1);
+}
+
+TEST_CASE("an_opening_that_does_not_fit_beside_an_equator_that_is_drawn_in_is_refused_with_its_cause",
+          "[model][search]") {
+  for (const int missing : {3, 4, 6})
+    for (const double pull : {90.0, 110.0}) {
+      Scenario s;
+      s.mesh = MeshSpec::coarse();
+      s.zonule.pull_mN = pull;
+      for (int k = 0; k < missing; ++k) s.zonule.strength_by_hour[4 + k] = 0;
+      INFO(missing << " missing hours at " << pull << " mN");
+      try {
+        const Model model(s);
+        FAIL("accepted");
+      } catch (const ModelError& error) {
+        INFO(error.what());
+        CHECK(error.status() == Status::no_equilibrium);
+        const std::string text = error.what();
+        for (const char* part : {"drawn the equator at", "mm wide", "zonule.strength_by_hour", "full_strength_zonule"})
+          CHECK(text.find(part) != std::string::npos);
+        CHECK(error.work() > 0);
+        CHECK(error.work() < 0.5 * s.numerics.max_work);
+      }
+    }
+}
+
+TEST_CASE("the_search_for_the_unloaded_shape_ends_quadratically_where_mesh_lines_move", "[model][search]") {
+  Scenario s;  // soft, thick, half of its zonule on the leaf: a fixed point and a shortened step stalled here
+  s.mesh = MeshSpec::coarse();
+  s.bag.equator_diameter_mm = 10.1;
+  s.opening.diameter_mm = 4.35;
+  s.capsule.modulus_kPa = 393;
+  s.capsule.anterior_thickness_um = 19.6;
+  s.capsule.posterior_thickness_um = 3.97;
+  s.capsule.compression_fraction = 0.02;
+  s.zonule.stiffness_mN_per_mm = 166;
+  s.zonule.ciliary_ring_diameter_mm = 12.3;
+  s.zonule.pull_mN = 57.4;
+  s.zonule.strength = 0.152;
+  s.zonule.attachment = ZonuleAttachment::split;
+  s.zonule.anterior_share = 0.753;
+  s.zonule.anterior_inset_mm = 0.531;
+  const Model model(s);
+  CHECK(farthest_from_circle(model) < 2e-6);
+  CHECK(model.in_situ_work() < 0.1 * s.numerics.max_work);
 }

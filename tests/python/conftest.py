@@ -35,7 +35,7 @@ ENDLESS = {
     "duration_days": 3650,
     "output_every_days": 10,
     "mesh": {"around": 24, "radial": 4},
-    "numerics": {"max_step_days": 0.01, "max_steps": 10000000},
+    "numerics": {"max_step_days": 0.01, "max_steps": 10000000, "max_work": 1e9},
 }
 
 

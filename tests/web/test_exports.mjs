@@ -269,6 +269,17 @@ test("the_handout_of_a_lesson_has_its_question_and_a_code_of_its_address", async
   await lesson.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
   assert.match(await text(lesson, "handout"), /Welche Öffnung ist nach einem Jahr größer\?/);
   assert.ok(await lesson.evaluate(() => document.querySelectorAll("#handout .qr svg path").length > 0));
+  // No phone reaches a page on this disk: the code says what to put behind the address of a copy.
+  const says = () => lesson.getAttribute("#handout .qr", "data-says");
+  assert.equal(await says(), "#lesson=when&step=3&day=365&lang=de");
+  assert.match(await text(lesson, "handout"), /die eigene Kopie öffnen/);
+  await lesson.fill("#public-address", "https://example.org/class.html#old");
+  await lesson.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
+  assert.equal(await says(), "https://example.org/class.html#lesson=when&step=3&day=365&lang=de");
+  assert.doesNotMatch(await text(lesson, "handout"), /Kopie/);
+  await lesson.fill("#public-address", "javascript:alert(1)");
+  assert.equal(await lesson.getAttribute("#public-address", "aria-invalid"), "true");
+  assert.match(await lesson.inputValue("#link"), /^file:/);
   await lesson.emulateMedia({ media: "print", colorScheme: "dark" });
   assert.equal(
     await lesson.evaluate(() => getComputedStyle(document.body).backgroundColor),

@@ -7,7 +7,7 @@ import { capsim, pageModules } from "./built.mjs";
 const page = await pageModules(`
   export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
   export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { summary } from "./state/eye_settings.js";
-  export { readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
+  export { published, readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
 const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
 const engine = await capsim.loadEngine();
 const coarse = (s) => ({ ...s, mesh: { around: 24, radial: 4 }, output_every_days: 14 });
@@ -242,6 +242,12 @@ test("an_address_brings_back_what_it_was_made_of", () => {
   assert.deepEqual(readAddress(writeAddress({ eyes })).eyes, eyes);
   const kept = { ...eyes, kept: [eyes.a, { ...eyes.a, name: "D" }] };
   assert.deepEqual(readAddress(writeAddress({ eyes: kept })).eyes, kept);
+});
+
+test("the_address_of_a_class_is_one_of_the_web_or_none", () => {
+  assert.equal(page.published(" https://example.org/a.html?x=1#day=3 "), "https://example.org/a.html?x=1");
+  for (const wrong of ["", "example", "file:///a.html", "javascript:alert(1)", "https://"])
+    assert.equal(page.published(wrong), undefined, wrong);
 });
 
 test("a_hostile_address_gives_nothing_or_says_that_it_is_damaged", () => {

@@ -145,3 +145,9 @@ class Diagnostics:
     """Time taken by factorizations [s]."""
     seconds_solve: float
     """Time taken by solves with a factor [s]."""
+    work: float
+    """What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth."""
+    least_pivot_mN_per_mm: float
+    """Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was [mN/mm]."""
+    saddles_left: int
+    """Times that balanced forces were a saddle, which was left downhill."""

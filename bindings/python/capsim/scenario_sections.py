@@ -227,3 +227,4 @@ class Numerics(Section):
     force_tolerance: float = value("Unbalanced force over the largest force scale of the eye.")
     max_step_days: float = value("Longest time step [day].")
     max_steps: int = value("Most time steps of a run.")
+    max_work: float = value("Most work of a run, in factorizations of the stiffness matrix.")

@@ -277,6 +277,9 @@ class NumericsValues(TypedDict, total=False):
     """Default 30 day; allowed >= 0.001 and <= 100. PROTO: explicit steps of 30 days return a smooth, wrong answer."""
     max_steps: Whole
     """Default 5000; allowed >= 1 and <= 10000000. choice."""
+    max_work: Number
+    """Default 5000; allowed >= 100 and <= 1000000000. choice: in factorizations, an evaluation of all forces as an
+    eighth; a tenth for one equilibrium."""
 
 
 class RelaxingCutsValues(TypedDict, total=False):
@@ -488,5 +491,9 @@ FIELD_FACTS = {
         "Default 30 day; allowed >= 0.001 and <= 100. PROTO: explicit steps of 30 days return a smooth, wrong answer."
     ),
     "numerics.max_steps": "Default 5000; allowed >= 1 and <= 10000000. choice.",
+    "numerics.max_work": (
+        "Default 5000; allowed >= 100 and <= 1000000000. choice: in factorizations, an evaluation of all forces as an "
+        "eighth; a tenth for one equilibrium."
+    ),
 }
 """Default, limits, mark and source of every field, by its path."""

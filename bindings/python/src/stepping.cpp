@@ -67,7 +67,7 @@ std::shared_ptr<const Model> model_of(const Scenario& scenario, const std::vecto
     return std::make_shared<const Model>(scenario, cuts_of(possible), ring_possible);
   } catch (const ModelError& error) {
     const py::object type = py::module_::import("capsim.history").attr("SolveError");
-    PyErr_SetObject(type.ptr(), type("no_equilibrium", error.what()).ptr());
+    PyErr_SetObject(type.ptr(), type(std::string(to_string(error.status())), error.what()).ptr());
     throw py::error_already_set();
   }
 }

@@ -137,6 +137,9 @@ pub struct capsim_diagnostics {
     pub seconds_elements: f64,
     pub seconds_factor: f64,
     pub seconds_solve: f64,
+    pub work: f64,
+    pub least_pivot_mN_per_mm: f64,
+    pub saddles_left: i64,
 }
 #[repr(C)]
 pub struct capsim_simulation {

@@ -89,6 +89,9 @@ export interface Diagnostics {
   seconds_elements: number; // Time taken by energies, gradients and Hessians of the parts.
   seconds_factor: number; // Time taken by factorizations.
   seconds_solve: number; // Time taken by solves with a factor.
+  work: number; // What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth.
+  least_pivot_mN_per_mm: number; // Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was.
+  saddles_left: number; // Times that balanced forces were a saddle, which was left downhill.
 }
 
 /** Pupils that a clear fraction is given for. */

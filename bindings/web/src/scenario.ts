@@ -126,6 +126,7 @@ export interface Numerics {
   force_tolerance?: number; // >= 1e-11 and <= 0.0001
   max_step_days?: number; // >= 0.001 and <= 100
   max_steps?: number; // >= 1 and <= 1e+07
+  max_work?: number; // >= 100 and <= 1e+09
 }
 
 export interface RelaxingCuts {

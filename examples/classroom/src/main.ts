@@ -11,7 +11,7 @@ import { CrowdPlans } from "./panels/crowd_plans.js";
 import { listenToKeys } from "./panels/keys.js";
 import { Trouble } from "./panels/trouble.js";
 import { Answers } from "./state/answers.js";
-import { type Address, type Mode, readAddress, writeAddress } from "./state/address.js";
+import { type Address, type Mode, published, readAddress, writeAddress } from "./state/address.js";
 import { visits } from "./state/course.js";
 import { crowdSize } from "./state/crowd.js";
 import { Desk } from "./state/desk.js";
@@ -203,10 +203,12 @@ function address(): Address {
   };
 }
 
+const publicAddress = $<HTMLInputElement>("public-address");
+
 /** The address holds what is on screen, so that a reload and a copied link bring it back. */
 function rest(): void {
   const hash = writeAddress(address());
-  $<HTMLInputElement>("link").value = location.href.split("#")[0]! + hash;
+  $<HTMLInputElement>("link").value = (published(publicAddress.value) ?? location.href.split("#")[0]!) + hash;
   try {
     history.replaceState(null, "", hash);
   } catch {
@@ -525,6 +527,11 @@ function take(to: Address): void {
 }
 
 function listenToExports(): void {
+  publicAddress.addEventListener("input", () => {
+    const wrong = publicAddress.value.trim() !== "" && published(publicAddress.value) === undefined;
+    publicAddress.setAttribute("aria-invalid", String(wrong));
+    rest();
+  });
   new Exports({
     show,
     pair: () => notebook.pair,

@@ -30,7 +30,10 @@ namespace capsim {
   COUNT(projected_factorizations, "1", "Factorizations with the positive-definite fallback.") \
   NUMBER(seconds_elements, "s", "Time taken by energies, gradients and Hessians of the parts.") \
   NUMBER(seconds_factor, "s", "Time taken by factorizations.") \
-  NUMBER(seconds_solve, "s", "Time taken by solves with a factor.")
+  NUMBER(seconds_solve, "s", "Time taken by solves with a factor.") \
+  NUMBER(work, "1", "What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth.") \
+  NUMBER(least_pivot_mN_per_mm, "mN/mm", "Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was.") \
+  COUNT(saddles_left, "1", "Times that balanced forces were a saddle, which was left downhill.")
 
 /// STATUS(name, sentence).
 #define CAPSIM_STATUSES(STATUS) \

@@ -5,12 +5,19 @@
 /// Model.   Newton's method with the exact Hessian and a line search on the energy. A factorization
 ///          is kept while it serves (chord steps) and renewed when the residual falls too slowly.
 ///          Where the exact Hessian is not positive definite the parts' positive variant is used; when
-///          that creeps (a bag that is about to turn or to give way), the exact one with a small shift.
+///          that creeps (a bag that is about to turn or to give way), the exact one with a small shift. The shift
+///          is remembered: it grows where the Hessian asks for more and shrinks with every step that holds.
 ///          A step that fails is walked in small load steps: with r0 the residual at the start, the
 ///          minima of Pi(x) - (1 - s) r0.x are followed from s = 0 (where the start is one) to 1.
+/// Saddles. Balanced forces are an equilibrium, not yet a stable one. Where the last factorization was not that of the
+///          exact Hessian, it is factorized at the end; when it has a negative direction, the eye steps off along it,
+///          downhill, and the search goes on from there.
+/// Work.    Counted in factorizations, an evaluation of all forces as an eighth of one: the same on every machine.
 /// Checks.  Every pivot must be finite and positive and every number finite; the largest unbalanced
 ///          force per coordinate must fall below a tolerance that scales with the eye's forces.
 
+#include <functional>
+#include <limits>
 #include <memory>
 #include <span>
 #include <vector>
@@ -21,7 +28,15 @@ namespace capsim {
 
 class PatternStore;
 
-enum class EquilibriumEnd { converged, line_search_stalled, too_many_iterations, not_finite, folded };
+enum class EquilibriumEnd {
+  converged,
+  line_search_stalled,
+  too_many_iterations,
+  not_finite,
+  folded,
+  too_much_work,  ///< The budget of this solve, or of all of them, is spent.
+  interrupted     ///< The watch said no.
+};
 
 struct EquilibriumReport {
   EquilibriumEnd end = EquilibriumEnd::converged;
@@ -29,6 +44,9 @@ struct EquilibriumReport {
   int load_steps = 0;      ///< 0: solved directly.
   double residual_mN = 0;  ///< Largest unbalanced force.
   double energy = 0;       ///< Pi [mN mm].
+  /// Least pivot of the exact Hessian at the solution, where it was factorized there [mN/mm]; otherwise not a number.
+  double least_pivot_mN_per_mm = std::numeric_limits<double>::quiet_NaN();
+  int saddles_left = 0;  ///< How often balanced forces turned out to be a saddle and were left.
   [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }
 };
 
@@ -38,12 +56,20 @@ struct EquilibriumSettings {
   int max_iterations = 60;        ///< Of one direct solve.
   double chord_steps_worth = 8;   ///< A factorization is renewed when more chord steps than this would be needed.
   double shift_mN_per_mm = 1e-7;  ///< Added to the diagonal: holds modes that nothing resists.
+  double max_work = std::numeric_limits<double>::infinity();  ///< Of one solve, load steps included.
+  double all_work =
+      std::numeric_limits<double>::infinity();  ///< Of all solves so far: counts().work() may not pass it.
 };
 
 struct EquilibriumCounts {
   long equilibria = 0, iterations = 0, max_iterations = 0;
   long factorizations = 0, projected = 0, analyses = 0, evaluations = 0;
   double seconds_elements = 0, seconds_factor = 0, seconds_solve = 0;
+  static constexpr double evaluation_work = 0.125;  ///< Of all forces, in factorizations.
+  /// What was done, in factorizations.
+  [[nodiscard]] double work() const noexcept {
+    return static_cast<double>(factorizations) + evaluation_work * static_cast<double>(evaluations);
+  }
 };
 
 /// Solves for the coordinates of one simulation; owns all its scratch memory.
@@ -62,6 +88,8 @@ class Equilibrium {
   void share_patterns(std::shared_ptr<PatternStore> store) noexcept;
   [[nodiscard]] EquilibriumSettings& settings() noexcept;
 
+  /// Asked in every iteration whether to go on; what it throws passes through, x being left as it was.
+  void watch(std::function<bool()> go_on);
   /// Finds the equilibrium near x, in place. On failure x is left as it was.
   EquilibriumReport solve(std::span<double> x);
   /// Largest unbalanced force at x [mN].

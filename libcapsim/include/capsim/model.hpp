@@ -13,12 +13,14 @@
 /// Shared.  A const Model may be used by any number of threads at once.
 
 #include <array>
+#include <functional>
 #include <memory>
 #include <vector>
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/contraction_law.hpp"
+#include "capsim/diagnostics.hpp"
 #include "capsim/error.hpp"
 #include "capsim/leaf_bond.hpp"
 #include "capsim/lens.hpp"
@@ -57,10 +59,11 @@ class Model {
   /// `possible_cuts` are cuts that may be made later by Simulation::apply: they get mesh lines, too,
   /// and are checked as those of the scenario are (`possible_cuts[0].length_mm`).
   /// `ring_possible` foresees a tension ring that the scenario itself does not have.
+  /// `go_on`, when given, is asked now and then; where it says no, ModelError has the status `cancelled`.
   /// `library`, when given, lends what models made before have found, and keeps what this one finds; the digits are
   /// the same with and without it.
   explicit Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts = {}, bool ring_possible = false,
-                 const std::shared_ptr<ModelLibrary>& library = nullptr);
+                 const std::shared_ptr<ModelLibrary>& library = nullptr, const std::function<bool()>& go_on = {});
   ~Model();
   Model(Model&&) noexcept;
   Model& operator=(Model&&) noexcept;
@@ -85,6 +88,9 @@ class Model {
   [[nodiscard]] double force_scale_mN() const noexcept { return force_scale_; }
   /// Iterations of the in-situ solution and its largest remaining error [mm].
   [[nodiscard]] int in_situ_iterations() const noexcept { return in_situ_iterations_; }
+  /// What the search for the unloaded shape took, in factorizations: a part of the budget of every run, also where a
+  /// library lent the shape.
+  [[nodiscard]] double in_situ_work() const noexcept { return in_situ_work_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
 
   /// Patterns of the equations that simulations of this model (and of others of its library) share.
@@ -150,6 +156,7 @@ class Model {
   double force_scale_ = 1;
   int ring_segments_ = 0;
   int in_situ_iterations_ = 0;
+  double in_situ_work_ = 0;
   double in_situ_error_ = 0;
   double build_seconds_ = 0;
 };
@@ -157,7 +164,16 @@ class Model {
 /// The scenario is well-formed but its rest state can't be found; the text says why.
 class ModelError : public Error {
  public:
-  using Error::Error;
+  explicit ModelError(const std::string& text, Status status = Status::no_equilibrium, double work = 0)
+      : Error(text), status_(status), work_(work) {}
+  /// `no_equilibrium`; `too_much_work` when the budget ran out; `cancelled`.
+  [[nodiscard]] Status status() const noexcept { return status_; }
+  /// What the search took, in factorizations.
+  [[nodiscard]] double work() const noexcept { return work_; }
+
+ private:
+  Status status_;
+  double work_;
 };
 
 }  // namespace capsim

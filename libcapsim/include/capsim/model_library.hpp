@@ -11,6 +11,7 @@
 /// Shared.  May be used by any number of threads at once.
 
 #include <cstddef>
+#include <functional>
 #include <memory>
 
 namespace capsim {
@@ -29,7 +30,8 @@ class ModelLibrary {
 
   [[nodiscard]] const std::shared_ptr<PatternStore>& patterns() const noexcept;
   /// The shape of `key`: one that is held, or one that is searched for now. Throws ModelError as the search does.
-  [[nodiscard]] std::shared_ptr<const StressFreeShape> shape_of(const ShapeKey& key);
+  [[nodiscard]] std::shared_ptr<const StressFreeShape> shape_of(const ShapeKey& key,
+                                                                const std::function<bool()>& go_on = {});
 
   [[nodiscard]] std::size_t shapes_held() const;
   /// How often a shape was found here, and how often it had to be searched for.

@@ -216,6 +216,7 @@ struct NumericsSpec {
                                   ///< stated opening is met [mm].
   double max_step_days = 30;
   int max_steps = 5000;
+  double max_work = 5000;  ///< Of a run, in factorizations; one equilibrium may take a tenth of it.
   bool operator==(const NumericsSpec&) const = default;
 };
 

@@ -37,9 +37,10 @@ struct Progress {
   double opening_area_mm2 = 0;
 };
 
-/// Called after every time step, from the thread that runs the simulation; false cancels the run. An
-/// observer may read the simulation that calls it (day, positions, tissue, history so far), and must not
-/// change it.
+/// Called after every time step, and now and then inside a long one, in the first equilibrium and in the search for
+/// the unloaded shape (with the day and area reached by then, 0 while there is none), from the thread that runs the
+/// simulation; false cancels the run. An observer may read the simulation that calls it (day, positions, tissue,
+/// history so far), and must not change it.
 using ProgressCallback = std::function<bool(const Progress&)>;
 
 /// What a host adds to a simulation from outside the library.
@@ -65,7 +66,8 @@ class Simulation {
  public:
   /// Puts the eye to rest at the end of surgery and records day 0. A rest state that is not found
   /// is a status, not an exception.
-  explicit Simulation(std::shared_ptr<const Model> model, SimulationExtras extras = {});
+  explicit Simulation(std::shared_ptr<const Model> model, SimulationExtras extras = {},
+                      const ProgressCallback& progress = {});
   Simulation(const Simulation& other);
   Simulation& operator=(const Simulation& other);
   Simulation(Simulation&&) noexcept;

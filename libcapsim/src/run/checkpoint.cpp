@@ -54,6 +54,13 @@ void read(const Json& j, Status& status) {
   refuse("it has a status that there is not");
 }
 
+void write(Json& j, EyeState::Unsettled jump) { j = static_cast<int>(jump); }
+void read(const Json& j, EyeState::Unsettled& jump) {
+  const int number = j.get<int>();
+  if (number < 0 || number > static_cast<int>(EyeState::Unsettled::event)) refuse("it has a jump that there is not");
+  jump = static_cast<EyeState::Unsettled>(number);
+}
+
 void write(Json& j, const Diagnostics& diagnostics) {
   for (const DiagnosticField& field : diagnostic_fields()) {
     Json& value = j[std::string(field.name)];

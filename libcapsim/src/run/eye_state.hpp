@@ -33,6 +33,8 @@ struct EyeState {
     int held_span = 0;
     double held_place = 0;
   };
+  /// What still has to come to rest, because the host stopped it there.
+  enum class Unsettled { nothing, day_0, event };
   static constexpr double first_step_days = 0.5;  ///< At the start and after an event.
 
   double day = 0;
@@ -45,6 +47,7 @@ struct EyeState {
   std::vector<OpenCut> cuts;  ///< In the order in which they were made.
   std::optional<Ring> ring;
   std::size_t next_event = 0;  ///< Of the scenario's events by day.
+  Unsettled unsettled = Unsettled::nothing;
   Status status = Status::completed;
   std::string message;
   Diagnostics diagnostics;
@@ -64,6 +67,7 @@ void each_value(State& state, Visit&& visit) {
   visit("cuts", state.cuts);
   visit("ring", state.ring);
   visit("next_event", state.next_event);
+  visit("unsettled", state.unsettled);
   visit("status", state.status);
   visit("message", state.message);
   visit("diagnostics", state.diagnostics);

@@ -35,15 +35,15 @@ void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& poss
 }  // namespace
 
 Model::Model(Scenario scenario, std::vector<RelaxingCuts> possible_cuts, bool ring_possible,
-             const std::shared_ptr<ModelLibrary>& library)
+             const std::shared_ptr<ModelLibrary>& library, const std::function<bool()>& go_on)
     : scenario_(std::move(scenario)), patterns_(library ? library->patterns() : std::make_shared<PatternStore>()) {
   const auto start = std::chrono::steady_clock::now();
   check_input(scenario_, possible_cuts);
   plan_mesh(possible_cuts, ring_possible);
   find_force_scale();
   const ShapeKey key = shape_key();
-  take_shape(library ? library->shape_of(key)
-                     : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_)));
+  take_shape(library ? library->shape_of(key, go_on)
+                     : std::make_shared<const StressFreeShape>(find_stress_free_shape(key, patterns_, go_on)));
   place_tissue();
   build_seconds_ = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
@@ -241,6 +241,7 @@ ShapeKey Model::shape_key() const {
   key.healthy.strength_by_hour.clear();
   if (scenario_.opening.measured_under != MeasuredUnder::own_zonule) key.stated = key.healthy;
   key.force_tolerance = scenario_.numerics.force_tolerance;
+  key.max_work = scenario_.numerics.max_work;
   return key;
 }
 
@@ -252,6 +253,7 @@ void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
   rest_full_ = shape->rest_healthy;
   rest_stated_ = shape->rest_stated;
   in_situ_iterations_ = shape->iterations;
+  in_situ_work_ = shape->work;
   in_situ_error_ = shape->error_mm;
 }
 

@@ -36,7 +36,7 @@ ModelLibrary::~ModelLibrary() = default;
 
 const std::shared_ptr<PatternStore>& ModelLibrary::patterns() const noexcept { return impl_->patterns; }
 
-std::shared_ptr<const StressFreeShape> ModelLibrary::shape_of(const ShapeKey& key) {
+std::shared_ptr<const StressFreeShape> ModelLibrary::shape_of(const ShapeKey& key, const std::function<bool()>& go_on) {
   Impl& m = *impl_;
   {
     const std::lock_guard lock(m.mutex);
@@ -47,7 +47,7 @@ std::shared_ptr<const StressFreeShape> ModelLibrary::shape_of(const ShapeKey& ke
     ++m.searched;
   }
   // Searched for outside the lock: two threads may search for the same shape, and both find the same.
-  auto shape = std::make_shared<const StressFreeShape>(find_stress_free_shape(key, m.patterns));
+  auto shape = std::make_shared<const StressFreeShape>(find_stress_free_shape(key, m.patterns, go_on));
   const std::lock_guard lock(m.mutex);
   if (auto other = m.find(key)) return other;
   if (m.held.size() == m.most_shapes) m.held.erase(m.held.begin());

@@ -11,6 +11,15 @@ double radius(const std::vector<double>& x, int node) {
   return std::hypot(x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]);
 }
 
+constexpr double least_between_lines_mm = 0.02;  // in situ, where a leaf is drawn in so far that lines would meet
+
+/// Where a line lies: some way beyond the line before, and short of the equator by room for the lines that follow.
+double between_neighbours(double wanted, double before, double equator, int lines_to_follow) {
+  const double half = 0.5 * (before + equator), room = least_between_lines_mm * lines_to_follow;
+  const double most = lines_to_follow > 0 ? std::max(equator - room, half) : equator;
+  return std::clamp(std::min(wanted, most), before + std::min(least_between_lines_mm, half - before), equator);
+}
+
 }  // namespace
 
 double column_width(const Mesh& mesh, int c) {
@@ -82,7 +91,7 @@ std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::sp
       double here = key.lines[i].distance_mm;
       if (key.lines[i].kind == LayerLine::equator) here = distance.back();
       if (key.lines[i].kind == LayerLine::edge) here = interpolate(from_pole, distance, contact);
-      here = std::clamp(here, before + 0.02, distance.back());
+      here = between_neighbours(here, before, distance.back(), static_cast<int>(key.lines.size() - 1 - i));
       for (int k = 1; k <= key.lines[i].layers_before; ++k) {
         const double d = before + key.spacing[i - 1][static_cast<std::size_t>(k)] * (here - before);
         ++line;

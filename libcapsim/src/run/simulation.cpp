@@ -13,7 +13,7 @@
 
 namespace capsim {
 
-Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras) {
+Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras, const ProgressCallback& progress) {
   const auto start = std::chrono::steady_clock::now();
   const double build_seconds = model->build_seconds();
   const auto law = law_of(model->scenario(), extras);
@@ -21,7 +21,7 @@ Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extr
   Recorder recorder(*model);
   EyeState state = at_end_of_surgery(*model, parts.tissue());
   impl_ = std::make_unique<Impl>(std::move(model), std::move(parts), std::move(recorder), std::move(state));
-  impl_->begin();
+  impl_->begin(progress);
   impl_->now_.diagnostics.wall_seconds =
       build_seconds + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
@@ -62,10 +62,9 @@ bool Simulation::apply(const Action& action) {
   find_repeated(placed, *m.model_, m.now_, violations);
   if (!violations.empty()) throw ScenarioError(std::move(violations));
   m.go_on();
+  if (m.now_.unsettled != EyeState::Unsettled::nothing && !m.settle_and_record(m.now_.unsettled)) return false;
   m.record(EventSide::before);
-  if (!m.act(std::span(&placed, 1), "after an action on day " + Impl::number(m.now_.day))) return false;
-  m.record(EventSide::after);
-  return true;
+  return m.act(std::span(&placed, 1));
 }
 
 double Simulation::day() const noexcept { return impl_->now_.day; }
@@ -124,56 +123,52 @@ namespace {
 
 /// Runs a simulation to the last day of its scenario.
 RunWithMargin run(Simulation simulation, const ProgressCallback& progress, bool with_margin) {
-  const bool reached = simulation.advance_to(simulation.model().scenario().duration_days, progress);
+  const bool reached = simulation.status() == Status::completed &&
+                       simulation.advance_to(simulation.model().scenario().duration_days, progress);
   RunWithMargin result{simulation.history(), {}};
   if (reached && with_margin) result.margin = simulation.runaway_margin();
   return result;
 }
 
-/// Runs what `start` makes; an eye without a rest state becomes a history without rows that says why.
-template <class Start>
-RunWithMargin run(const Scenario& scenario, const ProgressCallback& progress, bool with_margin,
-                  Start start_simulation) {
+/// Runs a scenario; an eye without a rest state becomes a history without rows that says why.
+RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress,
+                  const std::shared_ptr<ModelLibrary>& library, bool with_margin) {
   const auto start = std::chrono::steady_clock::now();
+  const auto go_on = [&] { return !progress || progress({0, scenario.duration_days, 0}); };
   try {
-    return run(start_simulation(), progress, with_margin);
+    auto model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on);
+    return run(Simulation(std::move(model), std::move(extras), progress), progress, with_margin);
   } catch (const ModelError& error) {
     Diagnostics diagnostics;
     diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    diagnostics.work = error.work();
     std::vector<Series> no_rows;
     for (const Observable& o : observables().first(2))  // day and event_side
       no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
-    return {History::assemble(scenario, Status::no_equilibrium, error.what(), std::string(version()), diagnostics, {},
+    return {History::assemble(scenario, error.status(), error.what(), std::string(version()), diagnostics, {},
                               std::move(no_rows)),
             {}};
   }
 }
 
-/// What a run of a scenario starts with.
-Simulation simulation_of(const Scenario& scenario, const std::shared_ptr<ModelLibrary>& library,
-                         SimulationExtras extras = {}) {
-  return Simulation(std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library),
-                    std::move(extras));
-}
-
 }  // namespace
 
 History simulate(std::shared_ptr<const Model> model, const ProgressCallback& progress) {
-  return run(Simulation(std::move(model)), progress, false).history;
+  return run(Simulation(std::move(model), {}, progress), progress, false).history;
 }
 
 History simulate(const Scenario& scenario, const ProgressCallback& progress,
                  const std::shared_ptr<ModelLibrary>& library) {
-  return run(scenario, progress, false, [&] { return simulation_of(scenario, library); }).history;
+  return run(scenario, {}, progress, library, false).history;
 }
 
 History simulate(const Scenario& scenario, SimulationExtras extras, const ProgressCallback& progress) {
-  return run(scenario, progress, false, [&] { return simulation_of(scenario, nullptr, std::move(extras)); }).history;
+  return run(scenario, std::move(extras), progress, nullptr, false).history;
 }
 
 RunWithMargin simulate_with_margin(const Scenario& scenario, const ProgressCallback& progress,
                                    const std::shared_ptr<ModelLibrary>& library) {
-  return run(scenario, progress, true, [&] { return simulation_of(scenario, library); });
+  return run(scenario, {}, progress, library, true);
 }
 
 }  // namespace capsim

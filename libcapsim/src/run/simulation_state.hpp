@@ -18,6 +18,7 @@
 #include "capsim/version.hpp"
 #include "run/eye_parts.hpp"
 #include "run/eye_state.hpp"
+#include "run/host_watch.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
 #include "run/run_watcher.hpp"
@@ -38,6 +39,7 @@ struct Simulation::Impl {
         recorder_(std::move(recorder)),
         now_(std::move(state)),
         counted_(counts_of(now_.diagnostics)),
+        worked_(now_.diagnostics.work),
         open_layers_(open_layers(*model_, now_.cuts)),
         stepper_(new_stepper()),
         row_tissue_(now_.tissue),
@@ -45,14 +47,30 @@ struct Simulation::Impl {
         stretches_(parts_.stretch_count()) {}
 
   // The rest at the end of surgery, and day 0.
-  void begin() {
+  void begin(const ProgressCallback& progress = {}) {
+    const HostWatch::Call call = listening(progress);
     if (scenario_.tension_ring) {
       parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
       watch(&RunWatcher::ring_laid);
     }
     connect();
-    if (!settle("at the end of surgery")) return;
-    record(next_event_due() ? EventSide::before : EventSide::none);
+    (void)settle_and_record(EyeState::Unsettled::day_0);
+  }
+
+  [[nodiscard]] HostWatch::Call listening(const ProgressCallback& progress) {
+    return {watch_, progress, equilibrium_.counts().work(),
+            progress ? recorder_.opening_area_mm2(now_.positions, open_layers_) : 0.0};
+  }
+
+  // The first equilibrium after a jump, and the row that shows it. When the host stops it, it is solved when the run
+  // goes on.
+  bool settle_and_record(EyeState::Unsettled jump) {
+    now_.unsettled = jump;
+    const bool event = jump == EyeState::Unsettled::event;
+    if (!settle(event ? "after the event of day " + number(now_.day) : "at the end of surgery")) return false;
+    now_.unsettled = EyeState::Unsettled::nothing;
+    record(event ? EventSide::after : next_event_due() ? EventSide::before : EventSide::none);
+    return true;
   }
 
   // Parts, equations and time steps follow the state that was given; a fork and a restored checkpoint begin here.
@@ -116,6 +134,7 @@ struct Simulation::Impl {
     d.seconds_elements = counted_.seconds_elements + c.seconds_elements;
     d.seconds_factor = counted_.seconds_factor + c.seconds_factor;
     d.seconds_solve = counted_.seconds_solve + c.seconds_solve;
+    d.work = worked_ + c.work();
   }
 
   [[nodiscard]] History history() const {
@@ -143,11 +162,12 @@ struct Simulation::Impl {
   bool run_to(double day, const ProgressCallback& progress) {
     go_on();
     if (now_.status != Status::completed) return false;
+    const HostWatch::Call call = listening(progress);
+    if (now_.unsettled != EyeState::Unsettled::nothing && !settle_and_record(now_.unsettled)) return false;
     const double last = std::min(day, scenario_.duration_days);
     for (;;) {
       if (next_event_due()) {
         if (!act_on_due_events()) return false;
-        record(EventSide::after);
         continue;
       }
       if (now_.day >= last - same_day) return true;
@@ -210,16 +230,24 @@ struct Simulation::Impl {
   // One accepted step; what ended the run when there is none.
   bool step(double stop) {
     const long rejected = stepper_.rejected(), rates = stepper_.rates();
-    const SplitStepper::Outcome outcome = stepper_.step(stop, rate_, rest_);
+    SplitStepper::Outcome outcome{};
+    std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
+    try {
+      outcome = stepper_.step(stop, rate_, rest_);
+    } catch (...) {  // of the host
+      go_back();
+      throw;
+    }
     now_.diagnostics.rejected_steps += stepper_.rejected() - rejected;
     now_.diagnostics.right_hand_sides += stepper_.rates() - rates;
-    std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
     switch (outcome) {
       case SplitStepper::Outcome::accepted:
+        std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
         ++now_.diagnostics.steps;
         watch(&RunWatcher::stepped, stepper_, stop);
         return true;
       case SplitStepper::Outcome::no_rest:
+        if (last_report_.end == EquilibriumEnd::interrupted) return cancel_inside_step();
         return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         now_.status = Status::non_finite;
@@ -235,10 +263,28 @@ struct Simulation::Impl {
     return false;
   }
 
-  // Rows on the output days inside the last step.
+  // To the last completed step, from the middle of one; the stepper starts anew from there.
+  void go_back() {
+    (void)put_back();
+    steps_go_on_ = false;
+  }
+
+  bool cancel_inside_step() {
+    go_back();
+    now_.status = Status::cancelled;
+    now_.message = "cancelled on day " + number(now_.day) + ", inside a time step";
+    if (!recorder_.has_day(now_.day)) {
+      const HostWatch::Quiet quiet(watch_);
+      if (equilibrate(now_.day, now_.tissue)) record(EventSide::none);
+    }
+    return false;
+  }
+
+  // Rows on the output days inside the last step, each an equilibrium that is not left half made.
   bool record_inside_step(double stop) {
     constexpr double many_rows = 3;
     trail_.forget_row();
+    const HostWatch::Quiet quiet(watch_);
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
     // Many rows are nearer to rest when they lie on the way to the rest of the corrected state.
@@ -295,10 +341,11 @@ struct Simulation::Impl {
       trail_.cut(day);
       trail_.extrapolate(day, now_.positions);
     }
-    last_report_ = equilibrium_.solve(now_.positions);
+    find_rest();
+    if (ended_for_good(last_report_.end)) return false;
     if (!last_report_.converged()) {
       trail_.latest(now_.positions);  // the extrapolation may have overshot
-      last_report_ = equilibrium_.solve(now_.positions);
+      find_rest();
       if (!last_report_.converged()) return false;
     }
     now_.diagnostics.max_newton_iterations =
@@ -310,16 +357,29 @@ struct Simulation::Impl {
     return true;
   }
 
+  void find_rest() {
+    last_report_ = equilibrium_.solve(now_.positions);
+    Diagnostics& d = now_.diagnostics;
+    // Not a number where nobody looked; an ordered comparison with it would trap in a host that traps.
+    if (last_report_.converged() && !std::isnan(last_report_.least_pivot_mN_per_mm))
+      d.least_pivot_mN_per_mm = last_report_.least_pivot_mN_per_mm;
+    d.saddles_left += last_report_.saddles_left;
+  }
+
+  static bool ended_for_good(EquilibriumEnd end) {
+    return end == EquilibriumEnd::interrupted || end == EquilibriumEnd::too_much_work;
+  }
+
   // ---- events --------------------------------------------------------------------------------
   bool act_on_due_events() {
     const std::size_t first = now_.next_event;
     while (next_event_due()) ++now_.next_event;
-    return act(std::span(events_).subspan(first, now_.next_event - first), "after the event of day " + number(now_.day),
-               first);
+    return act(std::span(events_).subspan(first, now_.next_event - first), first);
   }
 
-  // Acts on the eye today and finds its rest: the one way for events of the scenario and for the caller's actions.
-  bool act(std::span<const PlacedAction> actions, std::string_view when, std::size_t first_event = 0) {
+  // Acts on the eye today, finds its rest and records it: the one way for events of the scenario and for the caller's
+  // actions.
+  bool act(std::span<const PlacedAction> actions, std::size_t first_event = 0) {
     for (const PlacedAction& placed : actions) {
       for (const std::size_t cut : placed.cuts) open_cut(cut);
       if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
@@ -331,7 +391,7 @@ struct Simulation::Impl {
     connect();
     now_.next_step_days = EyeState::first_step_days;
     steps_go_on_ = false;
-    return settle(when);
+    return settle_and_record(EyeState::Unsettled::event);
   }
 
   void open_cut(std::size_t planned) {
@@ -347,7 +407,8 @@ struct Simulation::Impl {
     while (parts_.fail_bundles(*scenario_.zonule.failure_elongation_mm, now_)) {
       any = true;
       equilibrium_.forget_factor();
-      if (!equilibrium_.solve(now_.positions).converged()) break;
+      find_rest();
+      if (!last_report_.converged()) break;
     }
     return any;
   }
@@ -363,6 +424,9 @@ struct Simulation::Impl {
     equilibrium_.settings().step_cap_mm = ring ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().chord_steps_worth = ring ? 1.0 : 8.0;
+    equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
+    equilibrium_.settings().all_work = scenario_.numerics.max_work - worked_;
+    equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });
     equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
     reserve_rows();
@@ -373,7 +437,7 @@ struct Simulation::Impl {
     parts_.put_tissue(now_.tissue);
     parts_.set_day(now_.day);
     equilibrium_.forget_factor();
-    last_report_ = equilibrium_.solve(now_.positions);
+    find_rest();
     if (!last_report_.converged()) return end_by_equilibrium(when);
     now_.diagnostics.last_good_day = now_.day;
     trail_.restart(now_.day, now_.positions);
@@ -382,17 +446,35 @@ struct Simulation::Impl {
   }
 
   bool end_by_equilibrium(std::string_view when) {
+    if (last_report_.end == EquilibriumEnd::interrupted) {
+      now_.status = Status::cancelled;
+      now_.message = "cancelled " + std::string(when) + ", on day " + number(now_.day);
+      return false;
+    }
     find_worst_element(now_.diagnostics);
-    now_.status = last_report_.end == EquilibriumEnd::folded       ? Status::folded_element
-                  : last_report_.end == EquilibriumEnd::not_finite ? Status::non_finite
-                                                                   : Status::no_equilibrium;
-    now_.message =
-        std::string(now_.status == Status::folded_element ? "an element would fold " : "no equilibrium was found ") +
-        std::string(when) + " (last good day " + number(now_.diagnostics.last_good_day) + "): unbalanced force " +
-        number(last_report_.residual_mN) + " mN against a limit of " + number(now_.diagnostics.tolerance_mN) +
-        " mN; the most distorted element lies at " + number(now_.diagnostics.worst_element_hour) + " o'clock with " +
-        number(now_.diagnostics.worst_element_ratio) + " of its area";
+    now_.status = last_report_.end == EquilibriumEnd::folded          ? Status::folded_element
+                  : last_report_.end == EquilibriumEnd::not_finite    ? Status::non_finite
+                  : last_report_.end == EquilibriumEnd::too_much_work ? Status::too_much_work
+                                                                      : Status::no_equilibrium;
+    now_.message = what_failed() + " " + std::string(when) + " (last good day " +
+                   number(now_.diagnostics.last_good_day) + "): " + why_it_failed() +
+                   "; the most distorted element lies at " + number(now_.diagnostics.worst_element_hour) +
+                   " o'clock with " + number(now_.diagnostics.worst_element_ratio) + " of its area";
     return false;
+  }
+
+  [[nodiscard]] std::string what_failed() const {
+    if (now_.status == Status::folded_element) return "an element would fold";
+    if (now_.status != Status::too_much_work) return "no equilibrium was found";
+    const bool all = worked_ + equilibrium_.counts().work() >= scenario_.numerics.max_work;
+    return std::string(all ? "the run took more than " : "one equilibrium took more than a tenth of ") +
+           "numerics.max_work = " + number(scenario_.numerics.max_work) + " factorizations";
+  }
+
+  [[nodiscard]] std::string why_it_failed() const {
+    if (now_.status == Status::too_much_work) return "the eye is near a state in which it turns or gives way";
+    return "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
+           number(now_.diagnostics.tolerance_mN) + " mN";
   }
 
   void find_worst_element(Diagnostics& d) const {
@@ -431,6 +513,8 @@ struct Simulation::Impl {
     if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_}, std::forward<Arguments>(arguments)...);
   }
 
+  static constexpr double share_of_one = 0.1;  // of the budget, for one equilibrium
+
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;
   std::vector<PlacedAction> events_;  // by day
@@ -438,12 +522,14 @@ struct Simulation::Impl {
   Recorder recorder_;
   EyeState now_;
   EquilibriumCounts counted_;      // of the state this simulation began with
+  double worked_;                  // likewise, in factorizations, the unloaded shape included
   RunWatcher* watcher_ = nullptr;  // null: nobody goes along
   // All below follows from the state or is memory.
   std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
   Equilibrium equilibrium_;
   EquilibriumReport last_report_;
+  HostWatch watch_;
   Trail trail_;
   SplitStepper stepper_;
   bool steps_go_on_ = false;  // the stepper's equilibria are those of the parts as they are

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
@@ -20,8 +21,16 @@
 namespace capsim {
 namespace {
 
-/// Why the search for the unloaded leaf found nothing, as far as the key tells.
-std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN) {
+/// The narrowest place of a leaf.
+struct Narrow {
+  double width_mm = 1e9, hour = 12;
+};
+constexpr double narrow_mm = 0.3;        // a leaf that is narrower somewhere is named
+constexpr double pulled_shut_mm = 0.15;  // ... and the search does not creep on to where it has no width
+
+/// Why the search for the unloaded leaf found nothing, as far as the key and the nearest rest shape tell.
+std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN,
+                              const Narrow& narrow) {
   const ZonuleSpec& zonule = key.stated;
   int missing = 0;
   for (int hour = 1; hour <= 12; ++hour) {
@@ -34,6 +43,11 @@ std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, 
       {share, zonule.pull_mN});
   text += unbalanced_mN > 0 ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {unbalanced_mN})
                             : with_numbers(", beyond that the rest shape stays %.3g mm from it", {off_mm});
+  if (narrow.width_mm < narrow_mm)
+    text += with_numbers(
+        ". There the pull of the other side has drawn the equator at %.3g o'clock in until the leaf is %.2g mm wide: "
+        "a round opening of this size does not fit beside it",
+        {narrow.hour, narrow.width_mm});
   if (missing == 0) return text + "; take a weaker pull or a stiffer or thicker capsule";
   return text + with_numbers(
                     "; zonule.strength_by_hour with %.0f hours that hold nothing pulls to one side: take a weaker "
@@ -53,10 +67,17 @@ struct RestState {
 
 class ShapeSearch {
  public:
-  ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns)
+  ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns, const std::function<bool()>& go_on)
       : key_(key), patterns_(std::move(patterns)), mesh_(key.plan), two_states_(!(key.stated == key.healthy)) {
     dof_ = nodal_dofs(mesh_, std::vector<int>(mesh_.plan().cuts.size(), 0));
     unknowns_.columns = static_cast<std::size_t>(mesh_.columns());
+    if (!go_on) return;
+    const auto now_and_then = [this, go_on] {
+      if (work() - asked_at_work_ < work_between_looks) return true;
+      asked_at_work_ = work();
+      return go_on();
+    };
+    for (RestState* s : {&healthy_, &own_}) s->equilibrium.watch(now_and_then);
   }
 
   StressFreeShape find() {
@@ -65,14 +86,20 @@ class ShapeSearch {
     if (!search()) follow_the_pull();
     shape_.rest_healthy = healthy_.x;
     shape_.rest_stated = stated().x;
+    shape_.work = work();
     return std::move(shape_);
   }
 
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
+  static constexpr int most_creeping = 8;             // Newton steps that do not halve the error
+  static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
   static constexpr double longest_correction = 0.25;  // mm
+  static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
+  static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
+  static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
@@ -82,13 +109,15 @@ class ShapeSearch {
   struct Standing {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
     double error_mm = 0, lines_mm = 0;
+    /// What has to shrink: the mesh lines count as much as they may be off at the end.
+    [[nodiscard]] double merit_mm() const { return std::max(error_mm, lines_mm / lines_per_error); }
   };
 
   /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is
   /// some mm wide.
   [[nodiscard]] double wanted_mm() const { return std::clamp(key_.force_tolerance, 1e-12, 1e-6); }
   /// Mesh lines lie where they are asked for to some more.
-  [[nodiscard]] double lines_settled_mm() const { return 10 * wanted_mm(); }
+  [[nodiscard]] double lines_settled_mm() const { return lines_per_error * wanted_mm(); }
   [[nodiscard]] RestState& stated() { return two_states_ ? own_ : healthy_; }
 
   // ---- start -------------------------------------------------------------------------------------------------
@@ -172,13 +201,34 @@ class ShapeSearch {
     // Forces need no more digits than the shape has by now.
     const double exact = key_.force_tolerance * key_.force_scale_mN();
     s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());
+    EquilibriumSettings& settings = s.equilibrium.settings();
+    settings.max_work = share_of_one * key_.max_work;
+    settings.all_work = s.equilibrium.counts().work() + key_.max_work - work();
     EquilibriumReport report = s.equilibrium.solve(s.x);
+    end_if_stopped(report);
     if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
       s.x = mesh_.reference();
       report = s.equilibrium.solve(s.x);
+      end_if_stopped(report);
     }
     if (!report.converged()) unbalanced_mN_ = report.residual_mN;
     return report.converged();
+  }
+
+  /// So far, in factorizations.
+  [[nodiscard]] double work() const {
+    return healthy_.equilibrium.counts().work() + own_.equilibrium.counts().work() + tangent_work_;
+  }
+
+  void end_if_stopped(const EquilibriumReport& report) const {
+    if (report.end == EquilibriumEnd::interrupted)
+      throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled, work());
+    if (work() > key_.max_work)
+      throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
+                                    "factorizations; ",
+                                    {key_.max_work}) +
+                           no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
+                       Status::too_much_work, work());
   }
 
   [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
@@ -300,7 +350,13 @@ class ShapeSearch {
   // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
   bool newton(Standing here) {
     bool fresh = false;
-    for (int i = 0; i < most_corrections; ++i, ++shape_.iterations) {
+    double mark = here.merit_mm();
+    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping;
+         ++i, ++creeping, ++shape_.iterations) {
+      if (here.merit_mm() < 0.5 * mark) {
+        mark = here.merit_mm();
+        creeping = 0;
+      }
       shape_.error_mm = here.error_mm;
       if (done(here)) return true;
       if (!tangent_) {
@@ -331,16 +387,17 @@ class ShapeSearch {
     const double longest = move.cwiseAbs().maxCoeff();
     double scale = longest > longest_correction ? longest_correction / longest : 1;
     const std::vector<double> fractions = next_fractions_;
-    for (bool own_lines = false; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction);
-         scale *= 0.5) {
+    for (; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction); scale *= 0.5) {
       std::vector<double> z = from.z;
       for (std::size_t i = 0; i < z.size(); ++i) z[i] += scale * move[static_cast<Eigen::Index>(i)];
-      stand(from);
-      if (tried(z, own_lines ? from.fractions : fractions)) {
+      for (const bool own_lines : {false, true}) {  // the mesh lines may be what folds
+        stand(from);
+        if (!tried(z, own_lines ? from.fractions : fractions)) continue;
         to = measured();
-        if (to.error_mm < (1 - 0.1 * scale) * from.error_mm || to.error_mm < wanted_mm()) return true;
-      } else if (scale < 0.1) {
-        own_lines = true;
+        if (to.error_mm < wanted_mm() || to.error_mm < (1 - 0.1 * scale) * from.error_mm ||
+            to.merit_mm() < (1 - 0.1 * scale) * from.merit_mm())
+          return true;
+        break;
       }
       if (shortest == 1) break;
     }
@@ -422,7 +479,10 @@ class ShapeSearch {
             s.zonule->put(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
           return s.equilibrium.forces(x);
         },
-        [&](std::vector<double>& b) { s.equilibrium.apply_inverse(b); });
+        [&](std::vector<double>& b) {
+          s.equilibrium.apply_inverse(b);
+          tangent_work_ += solve_work;
+        });
     return true;
   }
 
@@ -463,51 +523,80 @@ class ShapeSearch {
   }
 
   // ---- a pull that grows -------------------------------------------------------------------------------------
-  /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows.
+  /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows, each solution
+  /// being foretold from the two before it.
   void follow_the_pull() {
-    double reached = 0, share = 0.25;
-    Standing last;
-    StressFreeShape kept;
-    while (reached < 1) {
+    double share = 0.25, before = 0;
+    Standing last, earlier;
+    Narrow narrow;
+    reached_ = 0;
+    while (reached_ < 1) {
       pull_share_ = std::min(share, 1.0);
       bool found = false;
-      if (reached == 0) {
+      if (reached_ == 0) {
         first_guess();
         found = search();
       } else {
-        tangent_.reset();
-        for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
-        stand(last);
-        found = settle_all() && newton(measured());
+        const double ahead = before > 0 ? (pull_share_ - reached_) / (reached_ - before) : 0;
+        found = (ahead > 0 && from(last, foretold(earlier, last, ahead))) || from(last, last.z);
       }
       if (found) {
-        const double step = pull_share_ - reached;
-        reached = pull_share_;
-        last = measured();
-        share = reached + 1.5 * step;
+        before = std::exchange(reached_, pull_share_);
+        earlier = std::exchange(last, measured());
+        narrow = narrowest();
+        share = reached_ + 1.5 * (reached_ - before);
         continue;
       }
-      share = reached + 0.5 * (pull_share_ - reached);
-      if (share - reached < least_share) refuse(reached);
+      share = reached_ + 0.5 * (pull_share_ - reached_);
+      if (share - reached_ < least_share || narrow.width_mm < pulled_shut_mm) refuse();
     }
   }
 
-  [[noreturn]] void refuse(double reached) const {
-    throw ModelError(no_unloaded_shape(key_, reached, shape_.error_mm, unbalanced_mN_));
+  /// Newton's method under the present pull, from z beside where the search stood under another.
+  bool from(const Standing& last, const std::vector<double>& z) {
+    tangent_.reset();
+    for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
+    stand(last);
+    return tried(z, last.fractions) && newton(measured());
+  }
+
+  static std::vector<double> foretold(const Standing& earlier, const Standing& last, double ahead) {
+    std::vector<double> z = last.z;
+    for (std::size_t i = 0; i < z.size(); ++i) z[i] += ahead * (last.z[i] - earlier.z[i]);
+    return z;
+  }
+
+  [[noreturn]] void refuse() const {
+    throw ModelError(no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
+                     Status::no_equilibrium, work());
+  }
+
+  /// Where the leaf between the rim and the equator is narrowest at the rest shape that was reached.
+  [[nodiscard]] Narrow narrowest() const {
+    Narrow narrow;
+    const std::vector<double>& x = two_states_ ? own_.x : healthy_.x;
+    if (x.size() < 2 * static_cast<std::size_t>(mesh_.nodes())) return narrow;
+    for (int c = 0; c < mesh_.columns(); ++c) {
+      const std::size_t a = 2 * static_cast<std::size_t>(mesh_.node(0, c)),
+                        b = 2 * static_cast<std::size_t>(mesh_.equator_nodes()[static_cast<std::size_t>(c)]);
+      const double width = std::hypot(x[a] - x[b], x[a + 1] - x[b + 1]);
+      if (width < narrow.width_mm) narrow = {width, hour_of_angle(std::atan2(x[a + 1], x[a]))};
+    }
+    return narrow;
   }
 
   const ShapeKey& key_;
   std::shared_ptr<PatternStore> patterns_;
   Mesh mesh_;
   bool two_states_;
-  double pull_share_ = 1;
+  double pull_share_ = 1, reached_ = 0;
   std::vector<int> dof_;
   ShapeUnknowns unknowns_;
   StressFreeShape shape_;
   RestState healthy_, own_;
   std::vector<double> next_fractions_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
-  double unbalanced_mN_ = 0;
+  double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
   double rest_tolerance_ = 1e-4;  // over the force scale
 };
 
@@ -536,8 +625,9 @@ std::size_t StressFreeShape::memory_bytes() const noexcept {
              sizeof(double);
 }
 
-StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns) {
-  return ShapeSearch(key, patterns).find();
+StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns,
+                                       const std::function<bool()>& go_on) {
+  return ShapeSearch(key, patterns, go_on).find();
 }
 
 void place_unloaded(Mesh& mesh, const StressFreeShape& shape) {

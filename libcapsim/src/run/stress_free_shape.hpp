@@ -10,6 +10,7 @@
 /// Key.     The search is a function of ShapeKey and of nothing else, so that a shape that was found once may be used
 ///          again wherever the key is equal, number by number.
 
+#include <functional>
 #include <memory>
 #include <vector>
 
@@ -34,6 +35,7 @@ struct ShapeKey {
   ZonuleSpec healthy;  ///< The zonule under which the equator has its radius.
   ZonuleSpec stated;   ///< The zonule under which the rim is stated.
   double force_tolerance = 0;
+  double max_work = 0;  ///< Of the search, as of a run.
   bool operator==(const ShapeKey&) const = default;
 
   /// Mean distance of the stated rim's first point from the centre [mm].
@@ -50,13 +52,14 @@ struct StressFreeShape {
   std::vector<double> insertions;                 ///< Of a split zonule on the leaf, see zonule_bundles_at.
   std::vector<double> rest_healthy, rest_stated;  ///< Nodal positions at rest under either zonule [mm].
   int iterations = 0;
+  double work = 0;      ///< What the search took, in factorizations.
   double error_mm = 0;  ///< How far the rest shape is from what is stated.
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 };
 
-/// Throws ModelError, with the likely reason, when there is none.
-[[nodiscard]] StressFreeShape find_stress_free_shape(const ShapeKey& key,
-                                                     const std::shared_ptr<PatternStore>& patterns);
+/// Throws ModelError, with the likely reason, when there is none, when the budget is spent or `go_on` says no.
+[[nodiscard]] StressFreeShape find_stress_free_shape(const ShapeKey& key, const std::shared_ptr<PatternStore>& patterns,
+                                                     const std::function<bool()>& go_on = {});
 
 /// Puts the mesh into the unloaded shape.
 void place_unloaded(Mesh& mesh, const StressFreeShape& shape);

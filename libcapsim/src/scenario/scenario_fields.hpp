@@ -228,6 +228,7 @@ void fields(Visitor& visit, Spec& numerics) {
   visit.number("force_tolerance", numerics.force_tolerance, between(1e-11, 1e-4));
   visit.number("max_step_days", numerics.max_step_days, between(0.001, 100));
   visit.integer("max_steps", numerics.max_steps, between(1, 10'000'000));
+  visit.number("max_work", numerics.max_work, between(100, 1e9));
 }
 
 template <class Visitor, maybe_const<Scenario> Spec>

@@ -27,6 +27,17 @@ void Assembly::assemble(const std::vector<Part*>& parts, std::span<const double>
   }
 }
 
+double Assembly::curvature_along(const std::vector<double>& v) const noexcept {
+  const std::vector<int>&starts = pattern_->column_starts(), &rows = pattern_->row_indices();
+  double sum = 0;
+  for (std::size_t c = 0; c < v.size(); ++c)
+    for (int k = starts[c]; k < starts[c + 1]; ++k) {
+      const std::size_t r = static_cast<std::size_t>(rows[static_cast<std::size_t>(k)]);
+      sum += (r == c ? 1 : 2) * values_[static_cast<std::size_t>(k)] * v[c] * v[r];
+    }
+  return sum;
+}
+
 void Assembly::add(std::size_t k, const double* matrix) {
   const std::size_t from = pattern_->clique_entries()[offset_ + k], to = pattern_->clique_entries()[offset_ + k + 1];
   const SystemPattern::Entry* entries = pattern_->entries().data();

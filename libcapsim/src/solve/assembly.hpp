@@ -18,6 +18,8 @@ class Assembly : private Tangent {
   void analyze(const std::vector<Part*>& parts, std::span<const double> x, const std::vector<int>& dof, int dofs,
                PatternStore* store = nullptr);
   void assemble(const std::vector<Part*>& parts, std::span<const double> x, Curvature curvature);
+  /// v . H v of the matrix assembled last.
+  [[nodiscard]] double curvature_along(const std::vector<double>& v) const noexcept;
   [[nodiscard]] const SystemPattern& pattern() const noexcept { return *pattern_; }
   [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
   /// Memory of its own, without the pattern.

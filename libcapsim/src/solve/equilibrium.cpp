@@ -20,8 +20,12 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
 // Near a saddle the positive variant creeps: it knows nothing of the direction that softens. From so many of its
 // factorizations in one solve on, the exact Hessian with the least shift that makes it positive comes first.
 constexpr int creeping = 6;
-constexpr double least_shift = 1e-5, most_shift = 1e3,
-                 shift_ratio = 4;  // mN/mm; from a soft turn of the bag to a stiff leaf
+// mN/mm; from a soft turn of the bag to a stiff leaf. The first climb is in steps of shift_ratio; later ones begin at
+// what was enough before.
+constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;
+constexpr int most_saddles = 4;       // left in one solve
+constexpr double step_off_mm = 0.02;  // the first try of a step off a saddle; halved while it leads uphill
+constexpr int least_step_off = 10;    // halvings
 
 }  // namespace
 
@@ -36,7 +40,12 @@ struct Equilibrium::Impl {
   SparseFactor factor;
   SecantPairs secants;  // since the factorization
   bool have_pattern = false, have_factor = false;
-  std::vector<double> full, g, step, trial, trial_g, start, load, before, first_load, here;
+  bool factor_is_exact = false;  // the factor kept is that of an exact Hessian, without more than the settings' shift
+  double near_shift = least_shift;  // near a saddle: what was enough last
+  double work_at_start = 0;         // of this solve
+  std::function<bool()> go_on;
+  std::vector<double> direction;
+  std::vector<double> full, g, step, trial, trial_g, start, load, before, origin, first_load, here;
   bool loaded = false;
 
   double evaluate(std::span<const double> x, std::vector<double>& reduced) {
@@ -86,30 +95,66 @@ struct Equilibrium::Impl {
 
   bool renew(std::span<const double> x, bool near_saddle) {
     find_pattern(x);
-    secants.clear();
-    for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
-      auto begin = Clock::now();
-      assembly.assemble(parts, x, curvature);
-      counts.seconds_elements += since(begin);
-      begin = Clock::now();
-      double shift = settings.shift_mN_per_mm;
-      bool good = factor.factorize(assembly.values(), shift);
-      ++counts.factorizations;
-      if (curvature == Curvature::positive) ++counts.projected;
-      for (int retry = 0; retry < 4 && !good && curvature == Curvature::positive; ++retry) {
-        shift *= 100;
-        good = factor.factorize(assembly.values(), shift);
-        ++counts.factorizations;
-      }
-      for (double more = least_shift; near_saddle && !good && curvature == Curvature::exact && more < most_shift;
-           more *= shift_ratio) {
-        good = factor.factorize(assembly.values(), more);
-        ++counts.factorizations;
-      }
-      counts.seconds_factor += since(begin);
-      if (good) return have_factor = true;
+    assemble(x, Curvature::exact);
+    if (factorize(settings.shift_mN_per_mm)) {
+      factor_is_exact = true;
+      return have_factor = true;
+    }
+    factor_is_exact = false;
+    if (near_saddle && factorize_shifted()) return have_factor = true;
+    assemble(x, Curvature::positive);
+    double shift = settings.shift_mN_per_mm;
+    for (int retry = 0; retry < 5; ++retry, shift *= 100) {
+      if (retry == 0) ++counts.projected;
+      if (factorize(shift)) return have_factor = true;
     }
     return have_factor = false;
+  }
+
+  void assemble(std::span<const double> x, Curvature curvature) {
+    const auto begin = Clock::now();
+    assembly.assemble(parts, x, curvature);
+    counts.seconds_elements += since(begin);
+  }
+
+  bool factorize(double shift) {
+    secants.clear();
+    const auto begin = Clock::now();
+    ++counts.factorizations;
+    const bool good = factor.factorize(assembly.values(), shift);
+    counts.seconds_factor += since(begin);
+    return good;
+  }
+
+  /// The exact Hessian with about the least shift that makes it positive, which is remembered.
+  bool factorize_shifted() {
+    for (double shift = std::max(least_shift, near_shift / shift_ratio); shift < most_shift; shift *= shift_ratio)
+      if (factorize(shift)) {
+        near_shift = shift;
+        return true;
+      }
+    near_shift = least_shift;
+    return false;
+  }
+
+  [[nodiscard]] bool spent() const {
+    const double work = counts.work();
+    return work - work_at_start > settings.max_work || work > settings.all_work;
+  }
+
+  /// Ends the solve when its budget is spent or the watch says no.
+  bool stopped(EquilibriumReport& report) const {
+    if (spent())
+      report.end = EquilibriumEnd::too_much_work;
+    else if (go_on && !go_on())
+      report.end = EquilibriumEnd::interrupted;
+    else
+      return false;
+    return true;
+  }
+
+  static bool final(EquilibriumEnd end) {
+    return end == EquilibriumEnd::too_much_work || end == EquilibriumEnd::interrupted;
   }
 
   EquilibriumReport direct(std::span<double> x) {
@@ -135,6 +180,7 @@ struct Equilibrium::Impl {
         report.end = EquilibriumEnd::too_many_iterations;
         return report;
       }
+      if (stopped(report)) return report;
       if (!have_factor) {
         const long projected_before = counts.projected;
         if (!renew(x, projected_here >= creeping)) {
@@ -224,7 +270,7 @@ struct Equilibrium::Impl {
         continue;
       }
       ds *= 0.5;
-      if (ds < 1.0 / 256 || total.load_steps > 48) {
+      if (final(one.end) || ds < 1.0 / 256 || total.load_steps > 48) {
         total.end = one.end;
         total.residual_mN = one.residual_mN;
         break;
@@ -232,6 +278,71 @@ struct Equilibrium::Impl {
     }
     loaded = false;
     return total;
+  }
+
+  /// Directly, or where that fails in load steps.
+  EquilibriumReport balanced(std::span<double> x) {
+    std::copy(x.begin(), x.end(), origin.begin());
+    EquilibriumReport report = direct(x);
+    if (report.converged() || final(report.end)) return report;
+    std::copy(origin.begin(), origin.end(), x.begin());
+    have_factor = false;
+    const int iterations = report.iterations;
+    report = stepwise(x);
+    report.iterations += iterations;
+    return report;
+  }
+
+  /// Balanced, and no saddle as far as the exact Hessian tells.
+  EquilibriumReport stable(std::span<double> x) {
+    EquilibriumReport report = balanced(x);
+    int iterations = report.iterations, load_steps = report.load_steps, left = 0;
+    while (report.converged() && !(have_factor && factor_is_exact) && !spent()) {
+      find_pattern(x);
+      assemble(x, Curvature::exact);
+      have_factor = factor_is_exact = factorize(settings.shift_mN_per_mm);
+      if (have_factor) {
+        report.least_pivot_mN_per_mm = factor.least_pivot();
+        break;
+      }
+      if (left == most_saddles || !step_off(x, report.energy)) break;  // flat, or as low as it gets
+      ++left;
+      have_factor = false;
+      report = balanced(x);
+      iterations += report.iterations;
+      load_steps += report.load_steps;
+    }
+    report.iterations = iterations;
+    report.load_steps = load_steps;
+    report.saddles_left = left;
+    return report;
+  }
+
+  /// Moves x along the direction in which the exact Hessian, assembled at x, is most negative; false when there is no
+  /// such direction or the energy does not fall along it.
+  bool step_off(std::span<double> x, double energy) {
+    near_shift = least_shift;
+    if (!factorize_shifted()) return false;
+    // Inverse iteration on the shifted Hessian; the start has a part in every direction.
+    for (std::size_t i = 0; i < direction.size(); ++i)
+      direction[i] = 1 + 0.5 * std::sin(static_cast<double>(7 * i + 1));
+    for (int k = 0; k < 4; ++k) {
+      factor.solve(direction);
+      const double most = largest(direction);
+      if (!(most > 0 && most < infinite)) return false;
+      for (double& v : direction) v /= most;
+    }
+    if (!(assembly.curvature_along(direction) < 0)) return false;
+    std::copy(x.begin(), x.end(), here.begin());
+    double length = step_off_mm;
+    for (int halving = 0; halving < least_step_off; ++halving, length *= 0.5)
+      for (const double side : {1.0, -1.0}) {
+        for (std::size_t c = 0; c < x.size(); ++c)
+          x[c] = dof[c] >= 0 ? here[c] + side * length * direction[static_cast<std::size_t>(dof[c])] : here[c];
+        if (evaluate(x, trial_g) < energy) return true;
+      }
+    std::copy(here.begin(), here.end(), x.begin());
+    return false;
   }
 };
 
@@ -253,8 +364,8 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
     if (d >= 0) ++tied[static_cast<std::size_t>(d)];
   for (std::size_t c = 0; c < n; ++c)
     if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
-  for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.here}) v->resize(n);
-  for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load}) v->assign(r, 0);
+  for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.origin, &m.here}) v->resize(n);
+  for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load, &m.direction}) v->assign(r, 0);
   m.secants.reserve(r);
   m.have_pattern = m.have_factor = false;
 }
@@ -266,20 +377,23 @@ EquilibriumSettings& Equilibrium::settings() noexcept { return impl_->settings; 
 EquilibriumReport Equilibrium::solve(std::span<double> x) {
   Impl& m = *impl_;
   std::copy(x.begin(), x.end(), m.before.begin());
-  EquilibriumReport report = m.direct(x);
-  if (!report.converged()) {
+  m.work_at_start = m.counts.work();
+  EquilibriumReport report;
+  try {
+    report = m.stable(x);
+  } catch (...) {  // of the watch
     std::copy(m.before.begin(), m.before.end(), x.begin());
-    m.have_factor = false;
-    const int iterations = report.iterations;
-    report = m.stepwise(x);
-    report.iterations += iterations;
-    if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
+    m.have_factor = m.loaded = false;
+    throw;
   }
+  if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
   ++m.counts.equilibria;
   m.counts.iterations += report.iterations;
   m.counts.max_iterations = std::max<long>(m.counts.max_iterations, report.iterations);
   return report;
 }
+
+void Equilibrium::watch(std::function<bool()> go_on) { impl_->go_on = std::move(go_on); }
 
 double Equilibrium::residual(std::span<const double> x) {
   impl_->evaluate(x, impl_->g);
@@ -297,7 +411,7 @@ bool Equilibrium::factorize_at(std::span<const double> x) {
   m.secants.clear();
   m.assembly.assemble(m.parts, x, Curvature::exact);
   ++m.counts.factorizations;
-  return m.have_factor = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
+  return m.have_factor = m.factor_is_exact = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
 }
 
 void Equilibrium::apply_inverse(std::vector<double>& b) { impl_->factor.solve(b); }
@@ -309,8 +423,8 @@ const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->co
 std::size_t Equilibrium::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles = 0;
-  for (const auto* v :
-       {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.first_load, &m.here, &m.share_})
+  for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.origin,
+                        &m.first_load, &m.here, &m.direction, &m.share_})
     doubles += v->capacity();
   doubles += m.secants.size();
   return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();

@@ -6,6 +6,7 @@ import { renderSVG } from "uqr";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { type Course, visits } from "../state/course.js";
 import { summary } from "../state/eye_settings.js";
+import { codeOf } from "../state/address.js";
 import { type Show, sidesOf } from "../state/show.js";
 import { aboutBands } from "../words/reading.js";
 import { t } from "../words/texts.js";
@@ -94,13 +95,18 @@ function foot(show: Show, { link, version }: HandoutWords): HTMLElement {
   const words = named("div", "handout-made");
   words.append(
     element("p", t().paper.made(new Date().toISOString().slice(0, 10), version)),
-    element("p", `${t().paper.scan} ${link.length > 160 ? `${link.slice(0, 160)}…` : link}`),
+    element(
+      "p",
+      `${codeOf(link) === link ? t().paper.scan : t().paper.scanDisk} ${link.length > 160 ? `${link.slice(0, 160)}…` : link}`,
+    ),
     element("p", aboutBands(show.crowds)),
   );
   box.append(words);
-  if (link.length <= longestCode) {
+  const said = codeOf(link);
+  if (said.length <= longestCode) {
     const code = named("div", "qr");
-    code.innerHTML = renderSVG(link, { ecc: "L", border: 2 });
+    code.dataset.says = said;
+    code.innerHTML = renderSVG(said, { ecc: "L", border: 2 });
     box.append(code);
   }
   return box;

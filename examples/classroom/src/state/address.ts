@@ -44,6 +44,19 @@ export function readAddress(hash: string): Address {
   return address;
 }
 
+/** Where the class finds the page, as a person typed it: its address without what stands behind "#"; undefined for anything else. */
+export function published(typed: string): string | undefined {
+  try {
+    const url = new URL(typed.trim());
+    return /^https?:$/.test(url.protocol) ? url.href.split("#")[0] : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/** What a code on paper says: the address; of a page on a disk, which no phone can reach, what stands behind "#". */
+export const codeOf = (link: string): string => (/^https?:/.test(link) ? link : link.slice(link.indexOf("#")));
+
 export function writeAddress(address: Address): string {
   const fields: string[] = [];
   const { eyes, lesson, step, day, mode, language } = address;

@@ -277,6 +277,7 @@ export const de: Texts = {
     openScenario: "Szenario öffnen",
     copyLink: "Verweis kopieren",
     link: "Verweis auf das, was zu sehen ist",
+    publicAddress: "Wo die Klasse diese Seite findet (für Verweis und Code)",
     linkNote: "An einem anderen Rechner den Teil ab # hinter die Adresse der Seite dort setzen.",
     quick: "schnell",
     finer: (share) => `schnell; feiner ${share} %`,
@@ -351,6 +352,7 @@ export const de: Texts = {
     predict: "Meine Vorhersage, und warum:",
     seen: "Was ich sah:",
     scan: "Diese Seite noch einmal:",
+    scanDisk: "Diese Seite noch einmal: die eigene Kopie öffnen und hinter ihre Adresse setzen, was der Code sagt.",
     made: (date, version) => `Gedruckt ${date}, libcapsim ${version}. Erfundene Augen.`,
   },
 };

@@ -284,6 +284,7 @@ export const en = {
     openScenario: "Open scenario file",
     copyLink: "Copy link",
     link: "Link to what is on screen",
+    publicAddress: "Where your class finds this page (for link and code)",
     linkNote: "Opened on another computer, put the part from # on behind the address of the page there.",
     quick: "quick",
     finer: (share: number): string => `quick; finer ${share} %`,
@@ -357,6 +358,7 @@ export const en = {
     predict: "My prediction, and why:",
     seen: "What I saw:",
     scan: "This page again:",
+    scanDisk: "This page again: open your copy of it, and put what the code says behind its address.",
     made: (date: string, version: string): string => `Printed ${date}, libcapsim ${version}. Invented eyes.`,
   },
 };
