@@ -31,6 +31,7 @@ const short = {
   opening: { diameter_mm: 4 },
   contraction: { chronic_signal: 0.2 },
 };
+const but = (values, at, value) => values.map((v, k) => (k === at ? value : v));
 const few = { population: population.name, eyes: 1 };
 
 test("the_layouts_of_the_page_are_the_usual_ones_of_the_library", () => {
@@ -110,14 +111,19 @@ print(json.dumps({place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] fo
     influence[place].forEach((v, i) => assert.ok(Math.abs(v - native[place][i]) <= few, `${place} ${i + 1}: ${v}`));
   }
   // Said where an hour stands out by more than the mesh makes of it, and could be seen.
-  const told = Array(12).fill(-0.1).with(6, -0.3);
+  const told = but(Array(12).fill(-0.1), 6, -0.3);
   assert.deepEqual(strongest(told), { hour: 7, change: -0.3 });
   for (const language of Object.keys(languages)) {
     speak(language);
     assert.match(wordsOf("b", { zonule: told, cells: told }), / B\..* 7 .*0[.,]30 .* 7 .*0[.,]30 /);
   }
   speak("en");
-  for (const none of [Array(12).fill(0.3), Array(12).fill(0).with(3, 0.009), Array(12).fill(-0.3).with(1, -0.31)])
+  const gap = influenceOf(
+    engine.sensitivities(influenceRequest({ ...eye, zonule: { strength: 0.4, strength_by_hour: { 3: 0 } } })),
+  );
+  assert.deepEqual(gap.zonule.map(Number.isNaN), but(Array(12).fill(false), 2, true), "an hour without fibres");
+  assert.deepEqual(strongest(but(told, 0, Number.NaN)), { hour: 7, change: -0.3 });
+  for (const none of [Array(12).fill(0.3), but(Array(12).fill(0), 3, 0.009), but(Array(12).fill(-0.3), 1, -0.31)])
     assert.equal(strongest(none), undefined);
   assert.match(wordsOf("a", { zonule: Array(12).fill(0.3), cells: Array(12).fill(0) }), /No hour.*No hour/);
 });

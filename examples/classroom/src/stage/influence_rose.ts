@@ -18,7 +18,7 @@ export function drawInfluence(
     radius = Math.min(width / 2, (height - 26) / 2) - 20,
     inner = 0.12 * radius;
   if (radius <= 0) return;
-  const most = Math.max(...changes.map(Math.abs));
+  const most = Math.max(0, ...changes.filter((v) => !Number.isNaN(v)).map(Math.abs));
   g.fillStyle = colours.ink;
   g.font = "600 14px system-ui, sans-serif";
   g.textAlign = "left";
@@ -44,6 +44,15 @@ export function drawInfluence(
     const change = changes[hour - 1]!,
       to = inner + (radius - inner) * (most > 0 ? Math.abs(change) / most : 0);
     g.beginPath();
+    if (Number.isNaN(change)) {
+      const [cx, cy] = [x + 2 * inner * Math.cos(angleOfHour(hour)), y - 2 * inner * Math.sin(angleOfHour(hour))];
+      for (const way of [-1, 1]) {
+        g.moveTo(cx - 4, cy - 4 * way);
+        g.lineTo(cx + 4, cy + 4 * way);
+      }
+      g.stroke();
+      continue;
+    }
     g.arc(x, y, inner, -angleOfHour(hour - 0.38), -angleOfHour(hour + 0.38));
     g.arc(x, y, to, -angleOfHour(hour + 0.38), -angleOfHour(hour - 0.38), true);
     g.closePath();

@@ -22,22 +22,27 @@ export const influenceRequest = (scenario: Scenario): SensitivityRequest => ({
   parameters: places.flatMap((place) => allHours.map((hour) => `${pathOf[place]}.${hour}`)),
 });
 
-/** Change of the area [mm²] for a tenth more, [0] for 1 o'clock. */
+/** Change of the area [mm²] for a tenth more, [0] for 1 o'clock. NaN at an hour that has none: the first fibre of a gap changes more
+ *  than a line through it says. */
 export type Influence = Record<Place, number[]>;
 
 /** Undefined when the run has no such derivatives. */
 export function influenceOf(found: Sensitivities): Influence | undefined {
   const all = found.of(outcome);
   if (all === undefined || all.some((v) => !Number.isFinite(v))) return undefined;
-  const of = (index: number): number[] => allHours.map((_, i) => share * all[index * allHours.length + i]!);
+  const of = (index: number): number[] =>
+    allHours.map((_, i) => {
+      const at = index * allHours.length + i;
+      return found.parameters[at]!.one_sided ? Number.NaN : share * all[at]!;
+    });
   return { zonule: of(0), cells: of(1) };
 }
 
 /** The hour that matters most and what it does; undefined when no hour stands out. */
 export function strongest(changes: readonly number[]): { hour: number; change: number } | undefined {
-  const sizes = changes.map(Math.abs),
-    most = Math.max(...sizes),
-    at = sizes.indexOf(most);
-  if (most < unseen || !(Math.max(...changes) - Math.min(...changes) > alike * most)) return undefined;
+  const told = changes.filter((v) => !Number.isNaN(v)),
+    most = Math.max(...told.map(Math.abs)),
+    at = changes.findIndex((v) => Math.abs(v) === most);
+  if (most < unseen || !(Math.max(...told) - Math.min(...told) > alike * most)) return undefined;
   return { hour: allHours[at]!, change: changes[at]! };
 }

@@ -291,7 +291,7 @@ export const de: Texts = {
     title: "Welche Stunden zählen",
     zonule: "Ein Zehntel mehr Fasern",
     cells: "Ein Zehntel mehr Zellen",
-    note: "Was ein Zehntel mehr in einer Stunde an der Fläche des letzten Tages ändert. Volles Blatt: größer; leeres Blatt: kleiner. Aus den Ableitungen eines schnellen Laufs.",
+    note: "Was ein Zehntel mehr in einer Stunde an der Fläche des letzten Tages ändert. Volles Blatt: größer; leeres Blatt: kleiner. Kreuz: eine Stunde, die keine hat. Aus den Ableitungen eines schnellen Laufs.",
     running: "Es wird gerechnet …",
     none: "Für dieses Auge gibt es diese Zahlen nicht.",
     top: (most: number): string => `${komma(most)} mm²`,

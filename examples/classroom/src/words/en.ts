@@ -296,7 +296,7 @@ export const en = {
     title: "Which hours matter",
     zonule: "A tenth more fibres",
     cells: "A tenth more cells",
-    note: "What a tenth more in one hour does to the area of the last day. Full petal: larger; open petal: smaller. From the derivatives of one quick run.",
+    note: "What a tenth more in one hour does to the area of the last day. Full petal: larger; open petal: smaller. Cross: an hour that has none. From the derivatives of one quick run.",
     running: "Running …",
     none: "For this eye there are no such numbers.",
     top: (most: number): string => `${most.toPrecision(2)} mm²`,
