@@ -14,13 +14,14 @@ const quick = { format: "capsim-scenario", version: 1, mesh: { around: 24, radia
 // The engine is the same source, but sine, exponential and power come from another C library, whose last digit may
 // differ. Rounding then decides now and again whether an iteration stops a round earlier, and the answers differ by
 // what is left to its tolerance. The scenarios here ask for the sharpest tolerance there is, so that nothing is left;
-// in time the firm eye does, in which rounding decides whether the tissue takes an inner step more.
+// in time the firm eye and the weak sector do, in which rounding decides whether the tissue takes an inner step more.
 const relative = 1e-9;
 // With the tolerances that everybody uses: the stated opening is met to 1e-6 mm, of an opening some millimetres wide. In
-// the firm eye the two take a different number of inner steps (494 and 506 rates in the same 25 steps); each side is then
-// within the tolerance of these, a tenth of the usual 1e-4.
+// two eyes the two take a different number of inner steps (firm: 494 and 506 rates in the same 25 steps; weak sector: 622
+// and 610 in the same 35); each side is then within the tolerance of these, a tenth of the usual 1e-4, and what was seen is
+// 1.1e-5 and 1.9e-5.
 const oneRound = 2e-6;
-const innerStep = { firm_zonule: 2e-5 };
+const innerStep = { firm_zonule: 4e-5, weak_sector: 4e-5 };
 // Not numbers of the eye: the unbalanced force is what rounding leaves behind, and the clock hour of an
 // extreme is a toss between places that tie (all meridians of a round opening).
 const noise = (name) => name === "residual_mN" || (name.endsWith("_hour") && name !== "fibrous_tissue_by_hour");
