@@ -219,6 +219,28 @@ TEST_CASE("natural_state_is_positive_definite_and_packed_for_any_state", "[fibro
   }
 }
 
+TEST_CASE("the_rate_of_a_point_does_not_depend_on_the_points_beside_it", "[fibrosis][lock_in]") {
+  // Four points go together and the rest one by one: the same bits, with no tissue, without cells, and shorter or not.
+  const ContractionSpec spec = lock_in();
+  const ActiveLockIn law(spec);
+  constexpr std::size_t n = 7, variables = 6;
+  std::mt19937 random(5);
+  std::uniform_real_distribution<double> share(0, 1), stretch(0.6, 1.4);
+  std::vector<double> y(variables * n), stretches(fibre_families * n), dydt(variables * n);
+  for (double& v : y) v = share(random);
+  for (double& v : stretches) v = stretch(random);
+  for (std::size_t k = 0; k < variables; ++k) y[k * n + 2] = 0;  // nothing there
+  y[2 * n + 5] = 0;                                              // cells, and no tissue yet
+  law.rate(3, y, stretches, dydt);
+  for (std::size_t p = 0; p < n; ++p) {
+    std::vector<double> one(variables), l(fibre_families), rate(variables);
+    for (std::size_t k = 0; k < variables; ++k) one[k] = y[k * n + p];
+    for (std::size_t k = 0; k < fibre_families; ++k) l[k] = stretches[k * n + p];
+    law.rate(3, one, l, rate);
+    for (std::size_t k = 0; k < variables; ++k) CHECK(rate[k] == dydt[k * n + p]);
+  }
+}
+
 TEST_CASE("cells_that_meet_no_resistance_let_go_when_told_to", "[fibrosis][lock_in]") {
   const auto active_after = [](double loss, double shape) {
     ContractionSpec spec = lock_in();

@@ -145,6 +145,18 @@ TEST_CASE("rows_cost_no_steps_and_change_no_answer", "[simulation][time]") {
   CHECK(last_area(many) == Approx(last_area(few)).epsilon(solver));
 }
 
+TEST_CASE("a_daily_row_starts_so_near_to_rest_that_few_take_an_iteration", "[simulation][time]") {
+  constexpr double iterations_for_a_row = 0.3;  // half of one where rows started from the rows before
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  const History weekly = completed(s);
+  s.output_every_days = 1;
+  const History daily = completed(s);
+  CHECK(daily.diagnostics().steps == weekly.diagnostics().steps);
+  const auto more = static_cast<double>(daily.diagnostics().newton_iterations - weekly.diagnostics().newton_iterations);
+  CHECK(more < iterations_for_a_row * static_cast<double>(daily.rows() - weekly.rows()));
+}
+
 TEST_CASE("an_output_day_shows_what_a_run_that_ends_there_shows", "[simulation][time]") {
   constexpr double interpolation = 3e-4;  // relative, of the area; the dense output is of fourth order
   Scenario s = hard_eye();

@@ -11,6 +11,7 @@ import {
   hashOf,
   open,
   drawn,
+  pixels,
   slide,
   startBrowser,
   stopBrowser,
@@ -85,6 +86,28 @@ test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below
     assert.deepEqual(covered, [], `${width}`);
     await close(page);
   }
+});
+
+test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_open", async () => {
+  const plan = { ...eye(), duration_days: 30, opening: { diameter_mm: 4 }, zonule: { strength_by_hour: { 3: 0.2 } } };
+  const page = await open({ hash: hashOf({ a: plan, b: null }) });
+  assert.equal(await text(page, "influence-words"), "");
+  await page.click("#influence-fold summary");
+  const said = (words) =>
+    page.waitForFunction((at) => new RegExp(at).test(document.getElementById("influence-words").textContent), words);
+  await said("^Eye A\\. .*(matter|stands out)");
+  const rose = await pixels(page, "influence-zonule");
+  assert.match(await page.getAttribute("#influence-zonule", "aria-label"), /A tenth more fibres.*(matter|stands out)/);
+  await slide(page, "opening-diameter", 5);
+  await page.waitForFunction(
+    (was) =>
+      /^Eye A/.test(document.getElementById("influence-words").textContent) &&
+      document.getElementById("influence-zonule").toDataURL() !== was,
+    rose,
+  );
+  await slide(page, "cells-all", 0); // nothing pulls: there is nothing to differentiate by
+  await said("no such numbers|cells stands out");
+  await close(page);
 });
 
 test("when_to_look_is_asked_of_a_crowd_and_told_as_a_table_under_both_ideas", async () => {

@@ -1,11 +1,24 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // Plans of a crowd without a browser: what the tables say is what the library's studies say.
 import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
 import test from "node:test";
 import { capsim, pageModules } from "./built.mjs";
 
-const { languages, layoutRows, layoutsOf, secondsLeft, speak, visitRows } = await pageModules(
-  'export * from "./panels/crowd_plans.js"; export * from "./words/texts.js";',
+const {
+  influenceOf,
+  influenceRequest,
+  languages,
+  layoutRows,
+  layoutsOf,
+  secondsLeft,
+  speak,
+  strongest,
+  visitRows,
+  wordsOf,
+} = await pageModules(
+  `export * from "./panels/crowd_plans.js"; export * from "./words/texts.js"; export * from "./state/influence.js";
+   export { wordsOf } from "./panels/influence_panel.js";`,
 );
 const engine = await capsim.loadEngine();
 const [population] = engine.populations;
@@ -18,6 +31,7 @@ const short = {
   opening: { diameter_mm: 4 },
   contraction: { chronic_signal: 0.2 },
 };
+const but = (values, at, value) => values.map((v, k) => (k === at ? value : v));
 const few = { population: population.name, eyes: 1 };
 
 test("the_layouts_of_the_page_are_the_usual_ones_of_the_library", () => {
@@ -74,6 +88,44 @@ test("a_study_of_visits_tells_for_each_visit_how_many_eyes_it_is_the_first_to_fi
     );
     assert.equal(rows.find((row) => row[0].startsWith("Under it"))[law + 1], `${study.crosses[law].count} of 4`);
   });
+});
+
+test("influence_of_the_hours_is_that_of_the_native_library_and_is_said_of_the_hour_that_matters_most", () => {
+  const eye = {
+    ...short,
+    mesh: { around: 24, radial: 4 },
+    output_every_days: 14,
+    zonule: { strength: 0.4, strength_by_hour: { 3: 0.1 } },
+  };
+  const script = `import json, sys, capsim
+found = capsim.influence(json.loads(sys.argv[1]), ["opening_area_mm2"])["opening_area_mm2"]
+print(json.dumps({place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] for place, by_hour in found.items()}))`;
+  const native = JSON.parse(
+    execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, JSON.stringify(eye)], { encoding: "utf8" }),
+  );
+  const request = influenceRequest(eye);
+  assert.equal(request.parameters.length, 24);
+  const influence = influenceOf(engine.sensitivities(request));
+  for (const place of ["zonule", "cells"]) {
+    const few = 1e-3 * Math.max(...native[place].map(Math.abs)); // both stop at a residual, not at zero
+    influence[place].forEach((v, i) => assert.ok(Math.abs(v - native[place][i]) <= few, `${place} ${i + 1}: ${v}`));
+  }
+  // Said where an hour stands out by more than the mesh makes of it, and could be seen.
+  const told = but(Array(12).fill(-0.1), 6, -0.3);
+  assert.deepEqual(strongest(told), { hour: 7, change: -0.3 });
+  for (const language of Object.keys(languages)) {
+    speak(language);
+    assert.match(wordsOf("b", { zonule: told, cells: told }), / B\..* 7 .*0[.,]30 .* 7 .*0[.,]30 /);
+  }
+  speak("en");
+  const gap = influenceOf(
+    engine.sensitivities(influenceRequest({ ...eye, zonule: { strength: 0.4, strength_by_hour: { 3: 0 } } })),
+  );
+  assert.deepEqual(gap.zonule.map(Number.isNaN), but(Array(12).fill(false), 2, true), "an hour without fibres");
+  assert.deepEqual(strongest(but(told, 0, Number.NaN)), { hour: 7, change: -0.3 });
+  for (const none of [Array(12).fill(0.3), but(Array(12).fill(0), 3, 0.009), but(Array(12).fill(-0.3), 1, -0.31)])
+    assert.equal(strongest(none), undefined);
+  assert.match(wordsOf("a", { zonule: Array(12).fill(0.3), cells: Array(12).fill(0) }), /No hour.*No hour/);
 });
 
 test("what_is_left_of_a_study_is_told_once_something_is_done", () => {

@@ -8,6 +8,7 @@ import { lessonKeys, type Lesson, lessonOf, lessons } from "./lessons/lesson_lis
 import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
 import { Controls } from "./panels/controls.js";
 import { CrowdPlans } from "./panels/crowd_plans.js";
+import { InfluencePanel } from "./panels/influence_panel.js";
 import { listenToKeys } from "./panels/keys.js";
 import { Trouble } from "./panels/trouble.js";
 import { Answers } from "./state/answers.js";
@@ -172,12 +173,14 @@ function show(): Show {
 
 function draw(): void {
   view.draw(show());
+  view.influence(influence.shown, editing);
 }
 function tell(): void {
   view.tell(show(), answers.levels);
 }
 function solve(side: Side, replaced = false): void {
   crowdPlans.eyeChanged();
+  influence.eyeChanged();
   desk.want(side, notebook.scenario(side), replaced);
 }
 
@@ -341,6 +344,12 @@ function mirror(eye: "right" | "left"): void {
 
 const crowdPlans = new CrowdPlans({ scenario: () => notebook.scenario(editing), population: spread });
 
+const influence = new InfluencePanel({
+  editing: () => editing,
+  scenario: () => notebook.scenario(editing),
+  changed: () => draw(),
+});
+
 function choose(pair: Pair): void {
   notebook.replace(pair);
   showPair();
@@ -349,6 +358,7 @@ function edit(side: Side): void {
   editing = side;
   $("keep").textContent = t().table.keep(editing.toUpperCase());
   crowdPlans.eyeChanged();
+  influence.eyeChanged();
   refreshButtons();
   controls.refresh();
 }

@@ -8,8 +8,8 @@
 ///          CAPSIM_WIDE_LANES before it, and that one is called where wide_lanes() holds. What it calls must be inlined
 ///          into it (CAPSIM_INLINE), or stays as wide as the baseline.
 /// Scalar.  Formulas are written once, as templates on their number T: a double, Lanes, or a type of one's own that has
-///          + - * /, comparisons, conversion from double, and the words pick, any, sqrt, exp and expm1. A comparison
-///          gives a bool, or a LaneMask; `pick` chooses by it, lane by lane, and both choices are computed.
+///          + - * /, comparisons, conversion from double, and the words pick, any, sqrt, exp, expm1 and log. A
+///          comparison gives a bool, or a LaneMask; `pick` chooses by it, lane by lane, and both choices are computed.
 
 #include <cmath>
 #include <cstddef>
@@ -184,6 +184,9 @@ struct Lanes {
 [[nodiscard]] inline Lanes exp(const Lanes& a) noexcept {
   return {std::exp(a[0]), std::exp(a[1]), std::exp(a[2]), std::exp(a[3])};
 }
+[[nodiscard]] inline Lanes log(const Lanes& a) noexcept {
+  return {std::log(a[0]), std::log(a[1]), std::log(a[2]), std::log(a[3])};
+}
 [[nodiscard]] inline Lanes expm1(const Lanes& a) noexcept {
   return {std::expm1(a[0]), std::expm1(a[1]), std::expm1(a[2]), std::expm1(a[3])};
 }
@@ -195,6 +198,7 @@ struct Lanes {
 [[nodiscard]] CAPSIM_INLINE double pick(bool m, double yes, double no) noexcept { return m ? yes : no; }
 using std::exp;
 using std::expm1;
+using std::log;
 using std::sqrt;
 
 /// The larger one; `a` where they are equal or it is not a number.

@@ -15,12 +15,72 @@ constexpr double softness = 0.01;                    // of the corner at the pac
 constexpr double least_active = 1e-3;                // cells fewer than these are counted as so many, in a quotient
 constexpr double half_load = 0.5, load_width = 0.2;  // share of the pull passed on at which half of it is let go
 
-double root(double square) noexcept { return std::sqrt(std::max(square, 0.0)); }
+template <class T>
+CAPSIM_INLINE T root(const T& square) noexcept {
+  return sqrt(larger(square, T(0.0)));
+}
 
 // The stretch whose square is `metric`, kept above the packing limit; positive definite for any input.
-SymmetricTensor stretch_above(const SymmetricTensor& metric, double floor) noexcept {
-  return of_eigenvalues(metric, [floor](double v) { return floored(root(v), floor, softness); });
+template <class T>
+CAPSIM_INLINE SymmetricTensorOf<T> stretch_above(const SymmetricTensorOf<T>& metric, double floor) noexcept {
+  const Eigenvalues<T> squares(metric);
+  return squares.with(floored(root(squares.high), floor, softness), floored(root(squares.low), floor, softness));
 }
+
+// Where the rates read and write.
+struct AtPoints {
+  const double *y, *stretches;
+  double* dydt;
+  std::size_t n;
+  double floor, lock_in_per_day;
+};
+
+double load(const double* p, double) noexcept { return *p; }
+CAPSIM_INLINE Lanes load(const double* p, const Lanes&) noexcept { return Lanes::from(p); }
+void store(double* p, double v) noexcept { *p = v; }
+CAPSIM_INLINE void store(double* p, const Lanes& v) noexcept { v.to(p); }
+
+// Rates of f times the metric of the natural state, at the point p or at it and the three after it; those of c, m and f
+// are there already.
+template <class T>
+CAPSIM_INLINE void natural_rates(const AtPoints& at, std::size_t p) noexcept {
+  using Tensor = SymmetricTensorOf<T>;
+  const T one(1.0), zero(0.0);
+  const auto state = [&](std::size_t variable) { return load(at.y + variable * at.n + p, one); };
+  const auto stretch = [&](std::size_t family) { return load(at.stretches + family * at.n + p, one); };
+  const T hoop = stretch(0), plus = stretch(1), minus = stretch(2), radial = stretch(3);
+  const Tensor metric{radial * radial, 0.5 * (plus - minus) * (plus + minus), hoop * hoop};  // right_cauchy_green
+  const T m = state(1), f = state(2), df = load(at.dydt + 2 * at.n + p, one);
+  const auto some = f > T(no_tissue);
+  const T over = 1.0 / pick(some, f, one);
+  const Tensor natural = stretch_above(Tensor{state(3) * over, state(4) * over, state(5) * over}, at.floor);
+  // What the tissue gives way to is kept above the packing limit as well, so that it comes to rest there.
+  const Tensor wanted = stretch_above(metric, at.floor);
+  const Tensor square{wanted.xx * wanted.xx + wanted.xy * wanted.xy, wanted.xy * (wanted.xx + wanted.yy),
+                      wanted.yy * wanted.yy + wanted.xy * wanted.xy};
+  // Positive definite for any input, since both stretches are above the limit. What is longer than natural is taken as
+  // it is: the tissue gives way to shortening only.
+  const Eigenvalues<T> kept(congruent(inverse(natural), square));
+  const T high = pick(kept.high < one, kept.high, one), low = pick(kept.low < one, kept.low, one);
+  const Tensor flow = congruent(natural, kept.with(log(high), log(low))),
+               laid = congruent(natural, kept.with(high, low));
+  const T gives_way = pick(some, at.lock_in_per_day * m * f, zero);
+  const auto put = [&](std::size_t variable, const T& flows, const T& lies, const T& as_it_lies) {
+    store(at.dydt + variable * at.n + p, gives_way * flows + df * pick(some, lies, as_it_lies));
+  };
+  put(3, flow.xx, laid.xx, metric.xx);
+  put(4, flow.xy, laid.xy, metric.xy);
+  put(5, flow.yy, laid.yy, metric.yy);
+}
+
+CAPSIM_INLINE void all_natural_rates(const AtPoints& at) noexcept {
+  std::size_t p = 0;
+  for (; p + 4 <= at.n; p += 4) natural_rates<Lanes>(at, p);
+  for (; p < at.n; ++p) natural_rates<double>(at, p);
+}
+#if CAPSIM_HAS_WIDE_LANES
+CAPSIM_WIDE_LANES void all_natural_rates_wide(const AtPoints& at) noexcept { all_natural_rates(at); }
+#endif
 
 TissueMaterial sheet_of(const ContractionSpec& spec) noexcept {
   TissueMaterial m;
@@ -28,6 +88,25 @@ TissueMaterial sheet_of(const ContractionSpec& spec) noexcept {
   m.matrix_modulus_kPa = spec.matrix_modulus_kPa;
   m.sheet_modulus_kPa = spec.locked_modulus_kPa;
   return m;
+}
+
+// Cells that carry no load let go.
+void let_go(const ContractionSpec& spec, std::size_t n, std::span<const double> y, std::span<const double> stretches,
+            std::span<double> dydt) {
+  const double floor = spec.packing_limit;
+  const TissueSheet sheet(sheet_of(spec));
+  for (std::size_t p = 0; p < n; ++p) {
+    const double m = y[n + p], f = y[2 * n + p];
+    if (!(f > no_tissue)) continue;
+    const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
+    const SymmetricTensor natural =
+        stretch_above(SymmetricTensor{y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, floor);
+    const SymmetricTensor stretch = of_eigenvalues(SymmetricTensor{rr, rh, hh}, root<double>);
+    const double passive = spec.tissue_thickness_mm * sheet.hoop_stress_kPa(stretch, natural);
+    const double share =
+        PulledLength(stretches[p], floor).slope + passive / (spec.active_tension_mN_per_mm * std::max(m, least_active));
+    dydt[n + p] -= spec.unloaded_deactivation_per_day * m * 0.5 * (1 - std::tanh((share - half_load) / load_width));
+  }
 }
 
 }  // namespace
@@ -45,39 +124,15 @@ void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const d
                         std::span<double> dydt) const {
   const std::size_t n = y.size() / variables();
   cell_rates(spec_, day, n, y, dydt);
-  const double floor = spec_.packing_limit;
-  const bool lets_go = spec_.unloaded_deactivation_per_day > 0 && spec_.active_tension_mN_per_mm > 0;
-  const TissueSheet sheet(sheet_of(spec_));
-  for (std::size_t p = 0; p < n; ++p) {
-    const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
-    const SymmetricTensor metric{rr, rh, hh};
-    const double m = y[n + p], f = y[2 * n + p], df = dydt[2 * n + p];
-    SymmetricTensor flow, laid = metric;
-    if (f > no_tissue) {
-      const SymmetricTensor natural = stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, floor);
-      // What the tissue gives way to is kept above the packing limit as well, so that it comes to rest there.
-      const SymmetricTensor wanted = stretch_above(metric, floor);
-      const SymmetricTensor square{wanted.xx * wanted.xx + wanted.xy * wanted.xy, wanted.xy * (wanted.xx + wanted.yy),
-                                   wanted.yy * wanted.yy + wanted.xy * wanted.xy};
-      // Positive definite for any input, since both stretches are above the limit.
-      const SymmetricTensor shortening =
-          of_eigenvalues(congruent(inverse(natural), square), [](double v) { return v < 1 ? std::log(v) : 0; });
-      flow = congruent(natural, shortening);
-      laid = congruent(natural, of_eigenvalues(shortening, [](double v) { return std::exp(v); }));
-      if (lets_go) {
-        const SymmetricTensor stretch = of_eigenvalues(metric, root);
-        const double passive = spec_.tissue_thickness_mm * sheet.hoop_stress_kPa(stretch, natural);
-        const double share = PulledLength(stretches[p], floor).slope +
-                             passive / (spec_.active_tension_mN_per_mm * std::max(m, least_active));
-        dydt[n + p] -=
-            spec_.unloaded_deactivation_per_day * m * 0.5 * (1 - std::tanh((share - half_load) / load_width));
-      }
-    }
-    const double gives_way = spec_.lock_in_per_day * m * f;
-    dydt[3 * n + p] = gives_way * flow.xx + df * laid.xx;
-    dydt[4 * n + p] = gives_way * flow.xy + df * laid.xy;
-    dydt[5 * n + p] = gives_way * flow.yy + df * laid.yy;
-  }
+  const AtPoints at{y.data(), stretches.data(), dydt.data(), n, spec_.packing_limit, spec_.lock_in_per_day};
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes())
+    all_natural_rates_wide(at);
+  else
+#endif
+    all_natural_rates(at);
+  if (spec_.unloaded_deactivation_per_day > 0 && spec_.active_tension_mN_per_mm > 0)
+    let_go(spec_, n, y, stretches, dydt);
 }
 
 void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
@@ -91,8 +146,9 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
     fields.active[0][p] = pull;
     fields.active[3][p] = spec_.active_radial_share * pull;
     const SymmetricTensor natural =
-        f > no_tissue ? stretch_above({y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
-                      : SymmetricTensor{1, 0, 1};
+        f > no_tissue
+            ? stretch_above(SymmetricTensor{y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
+            : SymmetricTensor{1, 0, 1};
     fields.natural_sheet[0][p] = natural.xx;
     fields.natural_sheet[1][p] = natural.xy;
     fields.natural_sheet[2][p] = natural.yy;

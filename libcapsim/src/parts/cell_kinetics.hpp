@@ -8,6 +8,7 @@
 #include <span>
 
 #include "capsim/scenario.hpp"
+#include "geometry/lanes.hpp"
 
 namespace capsim {
 
@@ -29,9 +30,10 @@ inline void cell_rates(const ContractionSpec& spec, double day, std::size_t n, s
 }
 
 /// A value kept above `floor` by a smooth corner of width `softness`; nearly itself well above.
-[[nodiscard]] inline double floored(double value, double floor, double softness) noexcept {
-  const double above = value - floor;
-  return floor + 0.5 * (above + std::sqrt(above * above + softness * softness));
+template <class T>
+[[nodiscard]] CAPSIM_INLINE T floored(const T& value, double floor, double softness) noexcept {
+  const T above = value - floor;
+  return floor + 0.5 * (above + sqrt(above * above + softness * softness));
 }
 
 }  // namespace capsim

@@ -26,7 +26,9 @@ LeafBond::LeafBond(const Patch& anterior, int first_element, std::vector<Pair> p
       shares_(std::move(shares)),
       fraction_(pairs_.size(), 0.0),
       laid_(pairs_.size(), Point{0, 0}),
-      bond_(bond) {}
+      bond_(bond) {
+  std::stable_sort(shares_.begin(), shares_.end(), [](const Share& a, const Share& b) { return a.pair < b.pair; });
+}
 LeafBond::~LeafBond() = default;
 LeafBond::LeafBond(const LeafBond&) = default;
 
@@ -42,12 +44,13 @@ void LeafBond::slip(std::span<const double> x, std::span<double> out) const noex
 
 void LeafBond::laid_rate(std::span<const double> fraction_rate, std::span<const double> slip,
                          std::span<double> rate) const noexcept {
-  std::fill(rate.begin(), rate.end(), 0.0);
-  for (const Share& s : shares_) {
-    const double grows = s.weight * fraction_rate[static_cast<std::size_t>(s.point)];
-    const std::size_t k = 2 * static_cast<std::size_t>(s.pair);
-    rate[k] += grows * slip[k];
-    rate[k + 1] += grows * slip[k + 1];
+  auto share = shares_.begin();
+  for (std::size_t i = 0; i < pairs_.size(); ++i) {
+    double grows = 0;
+    for (; share != shares_.end() && static_cast<std::size_t>(share->pair) == i; ++share)
+      grows += share->weight * fraction_rate[static_cast<std::size_t>(share->point)];
+    rate[2 * i] = grows * slip[2 * i];
+    rate[2 * i + 1] = grows * slip[2 * i + 1];
   }
 }
 

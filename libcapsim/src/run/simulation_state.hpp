@@ -282,9 +282,15 @@ struct Simulation::Impl {
 
   // Rows on the output days inside the last step, each an equilibrium that is not left half made.
   bool record_inside_step(double stop) {
+    constexpr double many_rows = 3;
+    trail_.forget_row();
     const HostWatch::Quiet quiet(watch_);
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
+    // Many rows are nearer to rest when they lie on the way to the rest of the corrected state.
+    if (std::min(stepper_.day(), stop) - due > (many_rows - 1) * interval &&
+        !equilibrate(stepper_.day(), stepper_.state()))
+      return end_by_equilibrium("after a time step");
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
       if (watcher_ != nullptr && watcher_->passes_over_row()) {
         watcher_->passed_over_row();
@@ -325,12 +331,16 @@ struct Simulation::Impl {
     return true;
   }
 
-  // Equilibrium at a given day and tissue state, from the extrapolated positions.
+  // Equilibrium at a given day and tissue state, from the positions that the ones before lead to.
   bool equilibrate(double day, const std::vector<double>& y, bool inside_step = false) {
     parts_.put_tissue(y);
     parts_.set_day(day);
-    if (!inside_step) trail_.cut(day);
-    trail_.extrapolate(day, now_.positions);
+    if (inside_step) {
+      trail_.between(day, now_.positions);
+    } else {
+      trail_.cut(day);
+      trail_.extrapolate(day, now_.positions);
+    }
     find_rest();
     if (ended_for_good(last_report_.end)) return false;
     if (!last_report_.converged()) {
@@ -340,7 +350,10 @@ struct Simulation::Impl {
     }
     now_.diagnostics.max_newton_iterations =
         std::max<long>(now_.diagnostics.max_newton_iterations, last_report_.iterations);
-    trail_.push(day, now_.positions);
+    if (inside_step)
+      trail_.push_row(day, now_.positions);
+    else
+      trail_.push(day, now_.positions);
     return true;
   }
 

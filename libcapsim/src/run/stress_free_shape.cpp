@@ -92,7 +92,6 @@ class ShapeSearch {
 
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
-  static constexpr int most_creeping = 8;             // Newton steps that do not halve the error
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
@@ -350,13 +349,7 @@ class ShapeSearch {
   // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
   bool newton(Standing here) {
     bool fresh = false;
-    double mark = here.merit_mm();
-    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping;
-         ++i, ++creeping, ++shape_.iterations) {
-      if (here.merit_mm() < 0.5 * mark) {
-        mark = here.merit_mm();
-        creeping = 0;
-      }
+    for (int i = 0; i < most_corrections; ++i, ++shape_.iterations) {
       shape_.error_mm = here.error_mm;
       if (done(here)) return true;
       if (!tangent_) {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "solve/assembly.hpp"
+#include "solve/secant_pairs.hpp"
 #include "solve/sparse_factor.hpp"
 
 namespace capsim {
@@ -37,6 +38,7 @@ struct Equilibrium::Impl {
   std::shared_ptr<PatternStore> patterns;
   Assembly assembly;
   SparseFactor factor;
+  SecantPairs secants;  // since the factorization
   bool have_pattern = false, have_factor = false;
   bool factor_is_exact = false;  // the factor kept is that of an exact Hessian, without more than the settings' shift
   double near_shift = least_shift;  // near a saddle: what was enough last
@@ -116,6 +118,7 @@ struct Equilibrium::Impl {
   }
 
   bool factorize(double shift) {
+    secants.clear();
     const auto begin = Clock::now();
     ++counts.factorizations;
     const bool good = factor.factorize(assembly.values(), shift);
@@ -189,7 +192,7 @@ struct Equilibrium::Impl {
       }
       auto begin = Clock::now();
       for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
-      factor.solve(step);
+      secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
       counts.seconds_solve += since(begin);
       double longest = largest(step);
       if (!(longest < infinite)) {
@@ -218,6 +221,7 @@ struct Equilibrium::Impl {
           // At this rate, would more chord steps be needed than a new factorization costs?
           const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
           const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
+          secants.add(step, scale, g, trial_g);
           std::copy(trial.begin(), trial.end(), x.begin());
           std::swap(g, trial_g);
           energy = e;
@@ -362,6 +366,7 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
     if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
   for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.origin, &m.here}) v->resize(n);
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load, &m.direction}) v->assign(r, 0);
+  m.secants.reserve(r);
   m.have_pattern = m.have_factor = false;
 }
 
@@ -403,6 +408,7 @@ std::span<const double> Equilibrium::forces(std::span<const double> x) {
 bool Equilibrium::factorize_at(std::span<const double> x) {
   Impl& m = *impl_;
   m.find_pattern(x);
+  m.secants.clear();
   m.assembly.assemble(m.parts, x, Curvature::exact);
   ++m.counts.factorizations;
   return m.have_factor = m.factor_is_exact = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
@@ -420,6 +426,7 @@ std::size_t Equilibrium::memory_bytes() const noexcept {
   for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.origin,
                         &m.first_load, &m.here, &m.direction, &m.share_})
     doubles += v->capacity();
+  doubles += m.secants.size();
   return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }

@@ -14,8 +14,18 @@ using Dopri5 = boost::numeric::odeint::runge_kutta_dopri5<State>;
 
 constexpr double smallest_step = 1e-6;  // days
 
+// 0 times a number is 0, or no number at all where it is not finite; four sums, so that none waits for another.
 bool all_finite(const State& v) {
-  return std::all_of(v.begin(), v.end(), [](double a) { return std::isfinite(a); });
+  double a = 0, b = 0, c = 0, d = 0;
+  std::size_t i = 0;
+  for (; i + 4 <= v.size(); i += 4) {
+    a += 0 * v[i];
+    b += 0 * v[i + 1];
+    c += 0 * v[i + 2];
+    d += 0 * v[i + 3];
+  }
+  for (; i < v.size(); ++i) a += 0 * v[i];
+  return a + b + c + d == 0;
 }
 
 }  // namespace
@@ -46,7 +56,7 @@ bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& ra
   Impl& m = *impl_;
   m.day = m.day_old = day;
   m.y = m.y_old = y;
-  for (State* v : {&m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.dydt_old}) v->assign(y.size(), 0.0);
+  for (State* v : {&m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.dydt_old}) v->resize(y.size());
   m.dt = std::min(m.max_step, first_step);
   m.stepper.adjust_size(y);
   return rate(day, m.y, m.dydt) && all_finite(m.dydt);

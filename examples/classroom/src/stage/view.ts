@@ -4,6 +4,8 @@
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
+import { type Influence, places } from "../state/influence.js";
+import { drawInfluence } from "./influence_rose.js";
 import { drawEye, halfView } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
@@ -127,6 +129,16 @@ export class View {
     for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
     this.verdict(show);
+  }
+
+  /** The roses of the hours, while their fold is open. */
+  influence(influence: Influence | undefined, side: Side): void {
+    const colours = pageColours();
+    for (const place of places) {
+      const { g, width, height } = ready($<HTMLCanvasElement>(`influence-${place}`));
+      if (influence !== undefined && width > 0)
+        drawInfluence(g, width, height, t().influence[place], influence[place], colours[side], colours);
+    }
   }
 
   /** The sentence follows the clock; it is read out when the clock rests. */

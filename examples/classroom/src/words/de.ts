@@ -10,6 +10,8 @@ const mm = (v: number): string => comma(`${v.toFixed(1)} mm`);
 const lost = (v: number): string =>
   Math.round(v) < 0 ? `${percent(v)} Fläche gewonnen` : `${percent(v)} Fläche verloren`;
 
+const komma = (v: number): string => v.toPrecision(2).replace(".", ",");
+
 const lessons: Record<LessonKey, LessonWords> = {
   small: {
     title: "Kleine oder große Öffnung",
@@ -284,6 +286,23 @@ export const de: Texts = {
     invented: "Alles wird in dieser Seite gerechnet; nichts wird verschickt. Alle Augen sind erfunden.",
     keyWords: (top) =>
       `Zonula, je Stunde, bis zum ${top}-fachen der mittleren Stunde von A am Tag 0. Gepunktet: der Rand am Tag 0. Gefärbt: die seither verlorene Fläche. Punkt mit Strich: die Linse und ihr Weg.`,
+  },
+  influence: {
+    title: "Welche Stunden zählen",
+    zonule: "Ein Zehntel mehr Fasern",
+    cells: "Ein Zehntel mehr Zellen",
+    note: "Was ein Zehntel mehr in einer Stunde an der Fläche des letzten Tages ändert. Volles Blatt: größer; leeres Blatt: kleiner. Kreuz: eine Stunde, die keine hat. Aus den Ableitungen eines schnellen Laufs.",
+    running: "Es wird gerechnet …",
+    none: "Für dieses Auge gibt es diese Zahlen nicht.",
+    top: (most: number): string => `${komma(most)} mm²`,
+    about: (side: string): string => `Auge ${side}.`,
+    alike: { zonule: "Keine Stunde der Fasern ragt heraus.", cells: "Keine Stunde der Zellen ragt heraus." },
+    most: {
+      zonule: (hour: number, change: number): string =>
+        `Fasern zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht die Öffnung ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
+      cells: (hour: number, change: number): string =>
+        `Zellen zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht sie ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
+    },
   },
   crowdPlans: {
     title: "Viele Augen",

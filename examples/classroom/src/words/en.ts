@@ -292,6 +292,23 @@ export const en = {
     keyWords: (top: string): string =>
       `Zonule, by hour, up to ${top} times the mean hour of A on day 0. Dotted: the rim on day 0. Tinted: the area lost since. Dot with a line: the lens and its way.`,
   },
+  influence: {
+    title: "Which hours matter",
+    zonule: "A tenth more fibres",
+    cells: "A tenth more cells",
+    note: "What a tenth more in one hour does to the area of the last day. Full petal: larger; open petal: smaller. Cross: an hour that has none. From the derivatives of one quick run.",
+    running: "Running …",
+    none: "For this eye there are no such numbers.",
+    top: (most: number): string => `${most.toPrecision(2)} mm²`,
+    about: (side: string): string => `Eye ${side}.`,
+    alike: { zonule: "No hour of the fibres stands out.", cells: "No hour of the cells stands out." },
+    most: {
+      zonule: (hour: number, change: number): string =>
+        `Fibres matter most at ${hour} o'clock: a tenth more makes the opening ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
+      cells: (hour: number, change: number): string =>
+        `Cells matter most at ${hour} o'clock: a tenth more makes it ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
+    },
+  },
   crowdPlans: {
     title: "Many eyes",
     dotsTitle: "Each eye a dot: % lost",

@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: BSD-3-Clause
+#pragma once
+/// @file  What chord steps have taught about the stiffness since it was factorized.
+///
+/// A step s that changed the forces by y says that the inverse stiffness takes y to s. The latest few such pairs on top
+/// of a kept factorization make the inverse of the limited-memory BFGS method [nocedal1980], symmetric and positive
+/// definite where the factor is and every s.y > 0: a soft mode that the factorization has wrong is right after one
+/// step, where chord steps would come nearer by the same ratio again and again.
+
+#include <array>
+#include <cmath>
+#include <cstddef>
+#include <vector>
+
+namespace capsim {
+
+class SecantPairs {
+ public:
+  void reserve(std::size_t dofs) {
+    for (Pair& pair : pairs_)
+      for (auto* v : {&pair.step, &pair.force}) v->assign(dofs, 0);
+    clear();
+  }
+  void clear() noexcept { count_ = next_ = 0; }
+  /// Learns from `scale` times `step`, which took the forces from `before` to `after`.
+  void add(const std::vector<double>& step, double scale, const std::vector<double>& before,
+           const std::vector<double>& after) noexcept {
+    Pair& pair = pairs_[next_];
+    double work = 0, squares = 0, longest = 0;
+    for (std::size_t i = 0; i < step.size(); ++i) {
+      const double s = scale * step[i], y = after[i] - before[i];
+      pair.step[i] = s;
+      pair.force[i] = y;
+      work += s * y;
+      squares += y * y;
+      longest += s * s;
+    }
+    if (!(work > least_work * std::sqrt(squares * longest))) return;
+    pair.per_work = 1 / work;
+    next_ = (next_ + 1) % most;
+    if (count_ < most) ++count_;
+  }
+  /// v becomes the inverse stiffness times v, `solve` the factorization's own.
+  template <class Solve>
+  void apply_inverse(std::vector<double>& v, const Solve& solve) {
+    std::array<double, most> along{};
+    for (std::size_t k = 0; k < count_; ++k) {  // the latest first
+      const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
+      along[k] = pair.per_work * dot(pair.step, v);
+      for (std::size_t i = 0; i < v.size(); ++i) v[i] -= along[k] * pair.force[i];
+    }
+    solve(v);
+    for (std::size_t k = count_; k-- > 0;) {
+      const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
+      const double more = along[k] - pair.per_work * dot(pair.force, v);
+      for (std::size_t i = 0; i < v.size(); ++i) v[i] += more * pair.step[i];
+    }
+  }
+  [[nodiscard]] std::size_t size() const noexcept { return 2 * most * pairs_.front().step.capacity(); }
+
+ private:
+  static constexpr std::size_t most = 6;
+  static constexpr double least_work =
+      1e-8;  // cosine between step and change of force below which a pair teaches noise
+  struct Pair {
+    std::vector<double> step, force;
+    double per_work = 0;
+  };
+  static double dot(const std::vector<double>& a, const std::vector<double>& b) noexcept {
+    double sum = 0;
+    for (std::size_t i = 0; i < a.size(); ++i) sum += a[i] * b[i];
+    return sum;
+  }
+  std::array<Pair, most> pairs_;
+  std::size_t count_ = 0, next_ = 0;
+};
+
+}  // namespace capsim
