@@ -109,7 +109,11 @@ def run_with_margin(
     scenario: Scenario,
 ) -> tuple[History, tuple[list[tuple[str, str, float, str]], list[tuple[str, str]], list[str]]]: ...
 def sensitivities(
-    scenario: Scenario, parameters: list[str], series: list[str]
+    scenario: Scenario,
+    parameters: list[str],
+    series: list[str],
+    outcomes: bool = True,
+    series_days: list[float] = ...,
 ) -> tuple[
     History,
     list[tuple[str, float, bool, float]],

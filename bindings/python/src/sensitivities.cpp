@@ -24,11 +24,11 @@ py::array_t<double> array_of(const std::vector<double>& values, const std::vecto
 
 /// (history, parameters, outcomes by parameter, {series: rows by columns by parameter}, message).
 py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::string>& parameters,
-                           const std::vector<std::string>& series) {
+                           const std::vector<std::string>& series, bool outcomes, const std::vector<double>& days) {
   Sensitivities found;
   {
     const py::gil_scoped_release others_may_run;
-    found = capsim::sensitivities(scenario, parameters, {series, true});
+    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days});
   }
   const auto count = static_cast<py::ssize_t>(found.parameters.size());
   py::list by, names;
@@ -40,7 +40,7 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
     of_series[py::str(s.name)] = array_of(
         s.values, {static_cast<py::ssize_t>(found.history.rows()), static_cast<py::ssize_t>(s.columns), count});
   const py::array_t<double> of_outcomes =
-      array_of(found.by_outcome, {static_cast<py::ssize_t>(found.outcomes.values.size()), count});
+      array_of(found.by_outcome, {outcomes ? static_cast<py::ssize_t>(found.outcomes.values.size()) : 0, count});
   return py::make_tuple(std::make_shared<History>(std::move(found.history)), by, names, of_outcomes, of_series,
                         found.message);
 }
@@ -48,7 +48,8 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
 }  // namespace
 
 void bind_sensitivities(py::module_& module) {
-  module.def("sensitivities", &sensitivities_of, py::arg("scenario"), py::arg("parameters"), py::arg("series"));
+  module.def("sensitivities", &sensitivities_of, py::arg("scenario"), py::arg("parameters"), py::arg("series"),
+             py::arg("outcomes") = true, py::arg("series_days") = std::vector<double>{});
 }
 
 }  // namespace capsim::python

@@ -37,8 +37,11 @@ struct SensitivityParameter {
 };
 
 struct SensitivityOptions {
-  std::vector<std::string> series;  ///< Series whose derivatives are asked for, on every row.
+  std::vector<std::string> series;  ///< Series whose derivatives are asked for.
   bool outcomes = true;
+  /// Days on which those series are asked for: rows on either side of each are differentiated, and no others but for
+  /// outcomes (NaN). Empty: every row.
+  std::vector<double> series_days;
 };
 
 struct Sensitivities {

@@ -117,6 +117,23 @@ std::vector<char> rows_of_outcomes(const History& history) {
   return wanted;
 }
 
+/// Rows whose derivatives are asked for.
+std::vector<char> rows_wanted(const History& history, const SensitivityOptions& options) {
+  std::vector<char> wanted(history.rows(), 0);
+  if (options.outcomes) wanted = rows_of_outcomes(history);
+  if (options.series.empty()) return wanted;
+  if (options.series_days.empty()) std::fill(wanted.begin(), wanted.end(), 1);
+  for (const double day : options.series_days)
+    for (std::size_t r = 0; r < wanted.size(); ++r) {
+      const double here = history.day()[r];
+      const bool last_before =
+          here <= day + same_day && (r + 1 == wanted.size() || history.day()[r + 1] > day + same_day);
+      const bool first_after = here >= day - same_day && (r == 0 || history.day()[r - 1] < day - same_day);
+      if (last_before || first_after || std::abs(here - day) <= same_day) wanted[r] = 1;
+    }
+  return wanted;
+}
+
 /// The history of a neighbour: its own rows where there are some, those of the run elsewhere.
 History beside(const History& run, const std::vector<Series>& rows, const std::vector<char>& wanted) {
   std::vector<Series> series = run.all_series();
@@ -166,8 +183,15 @@ void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& 
     of.values.assign(here.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
     for (std::size_t p = 0; p < chosen.size(); ++p) {
       const std::vector<double>&first = tangent.rows(p, 0)[s].values, &second = tangent.rows(p, 1)[s].values;
-      for (std::size_t i = 0; i < std::min(first.size(), here.size()); ++i)
-        of.values[i * chosen.size() + p] = chosen[p].stencil.of(here[i], first[i], second[i]);
+      std::size_t next = 0;  // the neighbours have those rows that were wanted
+      for (std::size_t r = 0; r < tangent.wanted().size(); ++r) {
+        if (tangent.wanted()[r] == 0) continue;
+        if ((next + 1) * of.columns > std::min(first.size(), second.size())) break;
+        for (std::size_t c = 0; c < of.columns; ++c)
+          of.values[(r * of.columns + c) * chosen.size() + p] = chosen[p].stencil.of(
+              here[r * of.columns + c], first[next * of.columns + c], second[next * of.columns + c]);
+        ++next;
+      }
     }
     result.by_series.push_back(std::move(of));
   }
@@ -205,10 +229,8 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   }
   if (!wrong.empty()) throw ScenarioError(std::move(wrong));
 
-  std::vector<char> wanted = rows_of_outcomes(result.history);
-  if (!options.series.empty()) std::fill(wanted.begin(), wanted.end(), 1);
   const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
-  TangentRun tangent(model, directions, std::move(wanted), energy);
+  TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
   WatchedRun::run(model, tangent);
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";

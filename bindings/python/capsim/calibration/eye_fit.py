@@ -26,12 +26,10 @@ from .forecast import Effect, Forecast
 from .posterior import PosteriorSamples
 from .prior import SIZE
 from .response import Response
+from .search import cost_at, most_probable
 
 FloatArray = NDArray[np.float64]
 
-_STEP = 0.02  # of the difference quotients, in prior standard deviations: far above the noise of the solver
-_REACH = 5.0  # prior standard deviations within which the estimate is looked for
-_FAILED = 30.0  # residual of a day that a failed run did not reach, in standard deviations
 _TOLD_LITTLE = 0.8  # posterior over prior standard deviation
 _ALIKE = 0.95  # correlation
 
@@ -242,8 +240,8 @@ class EyeFit:
         costs = []
         for value in held:
             start = self.z + self.covariance[:, i] / self.covariance[i, i] * (value - self.z[i])
-            costs.append(_best(self.response, self.visits, self.sigma, start, held={i: float(value)})[2])
-        best = min(*costs, _cost(self.response, self.visits, self.sigma, self.z))
+            costs.append(most_probable(self.response, self.visits, self.sigma, start, {i: float(value)}).cost)
+        best = min(*costs, cost_at(self.response, self.visits, self.sigma, self.z))
         values = np.asarray(self.response.priors[name].value(held))
         return Profile(name, values, np.array(costs) - best)
 
@@ -298,17 +296,25 @@ class EyeFit:
         found: FloatArray = np.where(np.isfinite(misfit), -0.5 * (misfit + (table**2).sum(axis=1)), -np.inf)
         return float(found[0]) if np.ndim(z) == 1 else found
 
-    def log_posterior_gradient(self, z: FloatArray, step: float = _STEP) -> FloatArray:
-        """Derivative of `log_posterior` by each scaled parameter, [parameters]; central differences of the model's
-        areas over `step` either way, two runs for each parameter and one more."""
+    def log_posterior_and_gradient(self, z: FloatArray) -> tuple[float, FloatArray]:
+        """`log_posterior` and its derivative by each scaled parameter, [parameters], exact, from one run with its
+        derivatives; -inf and zeros where the run fails.
+
+        >>> value, gradient = fitted.only.log_posterior_and_gradient(fitted.only.z)
+        >>> bool(abs(gradient).max() < 0.5), gradient.shape
+        (True, (2,))
+        """
         at = np.asarray(z, dtype=np.float64)
-        moves = step * np.eye(len(at))
-        areas = self.response.many(np.vstack([at, at + moves, at - moves]), self.visits.day)
-        size = len(at)
-        slope = (np.log(areas[1 : 1 + size]) - np.log(areas[1 + size :])) / (2 * step)
-        residual = (np.log(self.visits.area_mm2) - np.log(areas[0])) / self.sigma
-        gradient: FloatArray = (slope / self.sigma) @ residual - at
-        return gradient
+        areas, slopes = self.response.areas_and_slopes(at, self.visits.day)
+        if not (np.isfinite(areas).all() and np.isfinite(slopes).all()):
+            return -np.inf, np.zeros(len(at))
+        residual = (np.log(self.visits.area_mm2) - np.log(areas)) / self.sigma
+        gradient: FloatArray = (slopes / areas[:, None] / self.sigma[:, None]).T @ residual - at
+        return -0.5 * float(residual @ residual + at @ at), gradient
+
+    def log_posterior_gradient(self, z: FloatArray) -> FloatArray:
+        """The derivative alone, see `log_posterior_and_gradient`."""
+        return self.log_posterior_and_gradient(z)[1]
 
     def _flags(self) -> list[FitFlag]:
         flags = []
@@ -393,65 +399,8 @@ def fit_eye(
 ) -> EyeFit:
     """The most probable parameters of one eye."""
     first = np.zeros(len(response.priors)) if start is None else start
-    z, converged, _, jacobian, predicted = _best(response, visits, sigma, first)
-    return EyeFit(eye_id, visits, response, sigma, z, converged, jacobian, predicted)
-
-
-def _best(
-    response: Response, visits: Visits, sigma: FloatArray, start: FloatArray, held: dict[int, float] | None = None
-) -> tuple[FloatArray, bool, float, FloatArray, FloatArray]:
-    """Least squares over the parameters that are not held: (z, converged, cost, Jacobian of the data, model areas)."""
-    optimize = needed("scipy.optimize", "a fit")
-    fixed: dict[int, float] = held or {}
-    free = [i for i in range(len(start)) if i not in fixed]
-    log_measured = np.log(visits.area_mm2)
-    last: dict[bytes, tuple[FloatArray, FloatArray]] = {}
-
-    def full(x: FloatArray) -> FloatArray:
-        z = np.array(start, dtype=np.float64)
-        z[list(fixed)] = list(fixed.values())
-        z[free] = x
-        return z
-
-    def look(x: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Residuals of the data, and their Jacobian, from one batch of runs."""
-        key = x.tobytes()
-        if key not in last:
-            z = full(x)
-            table = np.vstack([z, *(z + _STEP * np.eye(len(z))[i] for i in free)])
-            residuals = (np.log(response.many(table, visits.day)) - log_measured) / sigma
-            residuals = np.where(np.isfinite(residuals), residuals, _FAILED)
-            last.clear()
-            last[key] = residuals[0], ((residuals[1:] - residuals[0]) / _STEP).T
-        return last[key]
-
-    def with_prior(x: FloatArray) -> FloatArray:
-        return np.concatenate([look(x)[0], full(x)])
-
-    def jacobian(x: FloatArray) -> FloatArray:
-        return np.vstack([look(x)[1], np.eye(len(start))[:, free]])
-
-    if not free:
-        cost = _cost(response, visits, sigma, full(np.zeros(0)))
-        return (
-            full(np.zeros(0)),
-            True,
-            cost,
-            np.zeros((len(visits), 0)),
-            response.areas(full(np.zeros(0)).tolist(), visits.day),
-        )
-    begin = np.clip(start[free], -_REACH + 1e-6, _REACH - 1e-6)
-    found = optimize.least_squares(
-        with_prior, begin, jac=jacobian, bounds=(-_REACH, _REACH), xtol=1e-3, ftol=1e-4, gtol=1e-3, max_nfev=40
-    )  # of a standard deviation, a unit of log posterior
-    x = np.asarray(found.x)
-    residuals, of_data = look(x)
-    return full(x), bool(found.success), float(2 * found.cost), of_data, np.exp(residuals * sigma + log_measured)
-
-
-def _cost(response: Response, visits: Visits, sigma: FloatArray, z: FloatArray) -> float:
-    residuals = (np.log(response.areas(z.tolist(), visits.day)) - np.log(visits.area_mm2)) / sigma
-    return float((np.where(np.isfinite(residuals), residuals, _FAILED) ** 2).sum() + (z**2).sum())
+    found = most_probable(response, visits, sigma, first)
+    return EyeFit(eye_id, visits, response, sigma, found.z, found.converged, found.jacobian, found.predicted_mm2)
 
 
 def _after(events: Sequence[Mapping[str, Any]], last_day: float) -> list[dict[str, Any]]:

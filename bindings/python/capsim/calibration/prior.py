@@ -64,6 +64,11 @@ class Prior:
         """The parameter at the scaled value z; arrays too."""
         return _backward(_forward(self.median, self.scale) + self.sd * np.asarray(z), self.scale)
 
+    def slope(self, z: float) -> float:
+        """Derivative of the parameter by the scaled value, at z."""
+        value = float(self.value(z))
+        return self.sd * {"log": value, "share": value * (1 - value), "linear": 1.0}[self.scale]
+
     def scaled(self, value: float) -> float:
         """The scaled value of a parameter."""
         return (_forward(value, self.scale) - _forward(self.median, self.scale)) / self.sd

@@ -10,9 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..days import SAME_DAY
+from .. import _core
+from ..days import SAME_DAY, rows_on
 from ..errors import ScenarioError
-from ..scenario import Scenario
+from ..history import History
+from ..scenario import Scenario, native
 from ..simulation import simulate
 from ..sweeps.pool import cores
 from ..sweeps.run import on_days
@@ -21,6 +23,7 @@ from .prior import SIZE, Prior
 FloatArray = NDArray[np.float64]
 
 _FEW = 8  # a pool of threads for less is not worth it: these are steps of fits that themselves run side by side
+_STEP = 0.02  # of the difference quotients, in prior standard deviations: far above the noise of the solver
 _ROWS = 64  # rows over the follow-up: linear between them, the area is off by less than 0.1 %
 
 
@@ -35,6 +38,7 @@ class Response:
         self.base = base
         self.priors = dict(priors)
         self.threads = threads
+        self._differenced: set[str] = set()  # parameters that a run can't be differentiated by
 
     def scenario(self, z: Sequence[float], last_day: float, events: Sequence[Mapping[str, Any]] = ()) -> Scenario:
         """The checked scenario of scaled parameters; raises `ScenarioError`."""
@@ -68,6 +72,48 @@ class Response:
         so_far = np.minimum.accumulate(history.opening_area_mm2)
         row = np.searchsorted(history.day, days + SAME_DAY, side="right") - 1
         return np.array([areas, np.minimum(areas, so_far[row])])
+
+    def areas_and_slopes(self, z: FloatArray, days: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Areas on the days [mm2], [days], and their exact derivatives by the scaled parameters, [days, parameters], from
+        one run. What can't be differentiated by, such as the size of a drawn outline, is differenced. NaN where a run
+        failed."""
+        last_day = max(1.0, float(days.max()))
+        exact = [name for name in self.priors if name not in self._differenced]
+        paths = {name: self._paths(name) for name in exact}
+        try:
+            scenario = self.scenario(z.tolist(), last_day)
+        except ScenarioError:
+            return np.full(len(days), np.nan), np.full((len(days), len(z)), np.nan)
+        wanted = [path for name in exact for path, _ in paths[name]]
+        try:
+            found = _core.sensitivities(native(scenario), wanted, ["opening_area_mm2"], False, days.tolist())
+        except ScenarioError as error:
+            refused = [name for name in exact if {path for path, _ in paths[name]} & {v.path for v in error.violations}]
+            if not refused:
+                raise
+            self._differenced.update(refused)
+            return self.areas_and_slopes(z, days)
+        history, of_area = History(found[0]), found[4]["opening_area_mm2"][:, 0, :]
+        areas = rows_on(history.day, history.opening_area_mm2, days)
+        by_path = dict(zip(wanted, rows_on(history.day, of_area, days).T))
+        slopes = np.empty((len(days), len(z)))
+        for i, (name, prior) in enumerate(self.priors.items()):
+            if name in self._differenced:
+                slopes[:, i] = (self.areas((z + _STEP * np.eye(len(z))[i]).tolist(), days) - areas) / _STEP
+            else:
+                slopes[:, i] = prior.slope(float(z[i])) * sum(share * by_path[path] for path, share in paths[name])
+        return areas, slopes
+
+    def _paths(self, name: str) -> list[tuple[str, float]]:
+        """The paths that a parameter stands for, each with its derivative by the parameter."""
+        if name != SIZE:
+            return [(name, 1.0)]
+        opening = self.base.opening
+        if opening.outline_mm:
+            return [("opening.outline_mm", 1.0)]  # refused: no number
+        if opening.diameters_mm:
+            return [(f"opening.diameters_mm[{i}]", float(value)) for i, value in enumerate(opening.diameters_mm)]
+        return [("opening.diameter_mm", float(opening.diameter_mm))]
 
     def many(self, table: FloatArray, days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas for each row of scaled parameters, [rows, days]."""
