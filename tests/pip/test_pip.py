@@ -50,13 +50,16 @@ def run(*command, **options):
 def environment():
     """What pip and the compiler are told: no Python path of the build folder, all cores, ccache where there is one.
 
-    To ccache a file is what its path is from the build folder: pip's two builds and the repository's own have `../libcapsim`.
+    To ccache a compiler is its name, and a file what its path is from the build folder: pip's two builds and the repository's own
+    have `c++` and `../libcapsim`.
     """
     values = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")}
     values["CMAKE_BUILD_PARALLEL_LEVEL"] = os.environ.get("CAPSIM_JOBS", str(os.cpu_count() or 1))
     if shutil.which("ccache"):
         values["CMAKE_CXX_COMPILER_LAUNCHER"] = "ccache"
         values["CCACHE_BASEDIR"] = tempfile.gettempdir()
+        values.setdefault("CC", "cc")  # else the name that Python was compiled by
+        values.setdefault("CXX", "c++")
     return values
 
 
