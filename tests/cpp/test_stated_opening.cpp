@@ -128,3 +128,26 @@ TEST_CASE("the_search_for_the_unloaded_shape_ends_quadratically_where_mesh_lines
   CHECK(farthest_from_circle(model) < 2e-6);
   CHECK(model.in_situ_work() < 0.1 * s.numerics.max_work);
 }
+
+TEST_CASE("a_leaf_too_soft_for_its_pull_is_refused_with_how_far_it_is_stretched", "[model][search]") {
+  Scenario s;  // at full pull its unloaded bag would have no size
+  s.mesh = MeshSpec::coarse();
+  s.opening.diameter_mm = 4.272;
+  s.opening.center_mm = {0.356, -0.192};
+  s.capsule.modulus_kPa = 410.5;
+  s.capsule.compression_fraction = 0.2;
+  s.zonule.stiffness_mN_per_mm = 199.2;
+  s.zonule.pull_mN = 90;
+  s.zonule.strength = 0.415;
+  s.contraction.contact_diameter_mm = 6;
+  try {
+    const Model model(s);
+    FAIL("accepted");
+  } catch (const ModelError& error) {
+    INFO(error.what());
+    CHECK(error.status() == Status::no_equilibrium);
+    const std::string text = error.what();
+    for (const char* part : {"-fold", "capsule.modulus_kPa", "anterior_thickness_um", "weaker pull"})
+      CHECK(text.find(part) != std::string::npos);
+  }
+}

@@ -155,7 +155,8 @@ def run(eye):
     history = capsim.simulate(eye)
     if hypothesis.currently_in_test_context():
         hypothesis.note(f"CAPSIM_SEED={SEED} CAPSIM_EXAMPLES={EXAMPLES}")
-        hypothesis.assume(not (history.status in ("no_equilibrium", "too_much_work") and len(history.day) == 0))
+        no_rest = history.status in ("no_equilibrium", "too_much_work") and len(history.day) == 0
+        hypothesis.assume(not no_rest)
     assert history.status == "completed", history.message
     return history
 

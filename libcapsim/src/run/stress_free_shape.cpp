@@ -26,11 +26,20 @@ struct Narrow {
   double width_mm = 1e9, hour = 12;
 };
 constexpr double narrow_mm = 0.3;        // a leaf that is narrower somewhere is named
+constexpr double much_stretched = 2;     // a bag whose equator is stretched so many times is named
+constexpr double most_stretched = 2.5;   // ... and the search does not creep on to an unloaded bag without size
 constexpr double pulled_shut_mm = 0.15;  // ... and the search does not creep on to where it has no width
 
-/// Why the search for the unloaded leaf found nothing, as far as the key and the nearest rest shape tell.
-std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, double unbalanced_mN,
-                              const Narrow& narrow) {
+/// How far a search got, and how it stood there.
+struct Reached {
+  double share = 0;                      ///< Of the pull.
+  double off_mm = 0, unbalanced_mN = 0;  ///< Beyond that.
+  double stretch = 1;                    ///< Of the equator.
+  Narrow narrow;
+};
+
+/// Why the search for the unloaded leaf found nothing, as far as the key and where it got to tell.
+std::string no_unloaded_shape(const ShapeKey& key, const Reached& reached) {
   const ZonuleSpec& zonule = key.stated;
   int missing = 0;
   for (int hour = 1; hour <= 12; ++hour) {
@@ -40,14 +49,19 @@ std::string no_unloaded_shape(const ShapeKey& key, double share, double off_mm, 
   std::string text = with_numbers(
       "no unloaded shape of the leaf was found that comes to rest as stated: it was followed up to %.3g of "
       "zonule.pull_mN = %.4g",
-      {share, zonule.pull_mN});
-  text += unbalanced_mN > 0 ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {unbalanced_mN})
-                            : with_numbers(", beyond that the rest shape stays %.3g mm from it", {off_mm});
-  if (narrow.width_mm < narrow_mm)
+      {reached.share, zonule.pull_mN});
+  text += reached.unbalanced_mN > 0
+              ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {reached.unbalanced_mN})
+              : with_numbers(", beyond that the rest shape stays %.3g mm from it", {reached.off_mm});
+  if (reached.stretch > much_stretched)
+    text += with_numbers(
+        ". There the pull stretches the bag %.2g-fold: capsule.modulus_kPa and anterior_thickness_um can't hold it",
+        {reached.stretch});
+  if (reached.narrow.width_mm < narrow_mm)
     text += with_numbers(
         ". There the pull of the other side has drawn the equator at %.3g o'clock in until the leaf is %.2g mm wide: "
         "a round opening of this size does not fit beside it",
-        {narrow.hour, narrow.width_mm});
+        {reached.narrow.hour, reached.narrow.width_mm});
   if (missing == 0) return text + "; take a weaker pull or a stiffer or thicker capsule";
   return text + with_numbers(
                     "; zonule.strength_by_hour with %.0f hours that hold nothing pulls to one side: take a weaker "
@@ -92,6 +106,7 @@ class ShapeSearch {
 
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
+  static constexpr int most_creeping_on = 5;          // ... that do not halve it from one pull to the next
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
@@ -226,7 +241,7 @@ class ShapeSearch {
       throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
                                     "factorizations; ",
                                     {key_.max_work}) +
-                           no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
+                           no_unloaded_shape(key_, standing()),
                        Status::too_much_work, work());
   }
 
@@ -347,9 +362,16 @@ class ShapeSearch {
   }
 
   // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
-  bool newton(Standing here) {
+  /// Ends when so many corrections in a row do not halve what is left.
+  bool newton(Standing here, int most_creeping = most_corrections) {
     bool fresh = false;
-    for (int i = 0; i < most_corrections; ++i, ++shape_.iterations) {
+    double mark = here.merit_mm();
+    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping; ++i, ++creeping) {
+      ++shape_.iterations;
+      if (here.merit_mm() < 0.5 * mark) {
+        mark = here.merit_mm();
+        creeping = 0;
+      }
       shape_.error_mm = here.error_mm;
       if (done(here)) return true;
       if (!tangent_) {
@@ -521,7 +543,7 @@ class ShapeSearch {
   void follow_the_pull() {
     double share = 0.25, before = 0;
     Standing last, earlier;
-    Narrow narrow;
+    bool at_its_end = false;  // the last solution is one of a leaf without width, or of a bag without size
     reached_ = 0;
     while (reached_ < 1) {
       pull_share_ = std::min(share, 1.0);
@@ -536,12 +558,12 @@ class ShapeSearch {
       if (found) {
         before = std::exchange(reached_, pull_share_);
         earlier = std::exchange(last, measured());
-        narrow = narrowest();
+        at_its_end = narrowest().width_mm < pulled_shut_mm || stretch() > most_stretched;
         share = reached_ + 1.5 * (reached_ - before);
         continue;
       }
       share = reached_ + 0.5 * (pull_share_ - reached_);
-      if (share - reached_ < least_share || narrow.width_mm < pulled_shut_mm) refuse();
+      if (share - reached_ < least_share || at_its_end) refuse(last);
     }
   }
 
@@ -550,7 +572,7 @@ class ShapeSearch {
     tangent_.reset();
     for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
     stand(last);
-    return tried(z, last.fractions) && newton(measured());
+    return tried(z, last.fractions) && newton(measured(), most_creeping_on);
   }
 
   static std::vector<double> foretold(const Standing& earlier, const Standing& last, double ahead) {
@@ -559,10 +581,19 @@ class ShapeSearch {
     return z;
   }
 
-  [[noreturn]] void refuse() const {
-    throw ModelError(no_unloaded_shape(key_, reached_, shape_.error_mm, unbalanced_mN_, narrowest()),
-                     Status::no_equilibrium, work());
+  [[noreturn]] void refuse(const Standing& last) {
+    Reached reached = standing();
+    if (reached_ > 0) {
+      stand(last);
+      reached.stretch = stretch();
+      reached.narrow = narrowest();
+    }
+    throw ModelError(no_unloaded_shape(key_, reached), Status::no_equilibrium, work());
   }
+
+  [[nodiscard]] Reached standing() const { return {reached_, shape_.error_mm, unbalanced_mN_, stretch(), narrowest()}; }
+  /// Of the equator, from the unloaded bag to the one at rest.
+  [[nodiscard]] double stretch() const { return key_.equator_radius_mm / shape_.equator_radius_mm; }
 
   /// Where the leaf between the rim and the equator is narrowest at the rest shape that was reached.
   [[nodiscard]] Narrow narrowest() const {
