@@ -66,10 +66,7 @@ def scoreboard_table(found: list[dict[str, Any]]) -> list[str]:
     lines = []
     for claim in found:
         answers = list(claim["answers"].values())
-        cells = " | ".join(
-            f"{a['text']} | **{a['verdict']}**" if a["verdict"] == "miss" else f"{a['text']} | {a['verdict']}"
-            for a in answers
-        )
+        cells = " | ".join(f"**{a['verdict']}**: {a['text']}" if a["text"] else a["verdict"] for a in answers)
         reason = claim["likely"] if any(a["verdict"] != "pass" for a in answers) else ""
         lines.append(f"| {', '.join(claim['rows'])} | {claim['says']} | {claim['published']} | {cells} | {reason} |")
     return lines
@@ -120,7 +117,7 @@ def text(found: list[dict[str, Any]]) -> str:
     voices = list(found[0]["answers"])
     laws = [voice for voice in voices if voice != stand_in.NAME]
     head = " | ".join(laws)
-    verdict_head = " | ".join(f"{voice} | verdict" for voice in voices)
+    verdict_head = " | ".join(voices)
     totals = "; ".join(
         f"{voice}: " + ", ".join(f"{n} {v}" for v, n in counts(found, voice).items()) for voice in voices
     )
@@ -167,7 +164,7 @@ All claims: {totals}. A claim that the model could not fail is "not modelled". H
 size would see it; a published absence passes when such a trial would not see the model's difference either; its power stands beside it, and the difference that it would see four times in five.
 
 | Rows | Says | Published | {verdict_head} | Likely reason |
-|---|---|---|{"---|---|" * len(voices)}---|
+|---|---|---|{"---|" * len(voices)}---|
 {chr(10).join(scoreboard_table(found))}
 """
 

@@ -76,6 +76,10 @@ class Spread:
     """... and at or below this."""
     source: str
     """Which published rows fixed it, or that it is assumed."""
+    follows: str = ""
+    """Path of a spread before this one that it goes with; empty: none."""
+    share: float = 0.0
+    """Correlation of the two normal numbers."""
 
 
 @dataclass(frozen=True)
