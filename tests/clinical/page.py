@@ -79,7 +79,7 @@ def counts(found: list[dict[str, Any]], law: str) -> dict[str, int]:
 def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
     """One line per claim, one mark per law."""
     height = len(found)
-    figure, axes = pyplot.subplots(figsize=(8.6, 0.24 * height + 1.6))
+    figure, axes = pyplot.subplots(figsize=(10.4, 0.24 * height + 1.9))
     for column, law in enumerate(laws):
         for line, claim in enumerate(found):
             verdict = claim["answers"][law]["verdict"]
@@ -98,12 +98,17 @@ def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
         )
     for verdict in VERDICTS:
         axes.scatter([], [], marker=MARKS[verdict], color=COLOURS[verdict], s=42, label=verdict)
-    axes.set_xlim(-5.4, len(laws) + 2.4)
-    axes.set_ylim(0, height + 1.6)
+    axes.set_xlim(-6.4, len(laws) + 2.4)
+    axes.set_ylim(0, height + 2.4)
     axes.axis("off")
     for column, law in enumerate(laws):
         axes.text(
-            column, height + 1, law.replace("_", "\n", 1).replace("_", "-"), ha="center", va="bottom", fontsize=7.5
+            column,
+            height + 1,
+            law.replace("_", "\n", 1).replace("_", "-").replace(", ", ",\n"),
+            ha="center",
+            va="bottom",
+            fontsize=7.5,
         )
     figure.legend(loc="lower center", ncol=4, fontsize=8, frameon=False, bbox_to_anchor=(0.5, 0.02))
     figure.text(0.5, 0.005, CAUTION, ha="center", fontsize=6.5, color="#555555")
