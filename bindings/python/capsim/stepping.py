@@ -24,7 +24,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int32]
 
 TAUT_STATES = ("slack", "wrinkled", "taut")
-ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring")
+ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring", "contraction_change")
 
 
 @dataclass(frozen=True)
@@ -219,9 +219,13 @@ class Simulation:
     def apply(self, action: Mapping[str, Any]) -> bool:
         """Acts on the eye today; the action as in an event of a scenario, without its day.
 
-        ``{"relaxing_cuts": {"hours": [12], "length_mm": 0.75}}``, ``{"zonule_damage": {"strength_by_hour": {4: 0}}}`` or
-        ``{"tension_ring": {}}``. Returns False when the eye found no new rest. Raises `ScenarioError` for an action
+        ``{"relaxing_cuts": {"hours": [12], "length_mm": 0.75}}``, ``{"zonule_damage": {"strength_by_hour": {4: 0}}}``,
+        ``{"tension_ring": {}}`` or ``{"contraction_change": {"chronic_signal": 0.2}}``. Returns False when the eye found no new rest. Raises `ScenarioError` for an action
         that is not valid, or that was not foreseen, and leaves the eye as it was.
+
+        >>> calmed = capsim.Simulation(scenario)
+        >>> calmed.advance_to(20) and calmed.apply({"contraction_change": {"activation_per_day": 0}})
+        True
         """
         return self._native.apply(_with_event(self._scenario, {**plain(action), "day": self.day}))
 

@@ -89,6 +89,8 @@ void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {
         n.parts.damage_zonule(n.model->scenario(), *damage, n.state);
       else if (const auto* ring = std::get_if<TensionRingSpec>(&n.events[i].action))
         n.parts.insert_ring(*n.model, *ring, n.state);
+      else if (const auto* change = std::get_if<ContractionChange>(&n.events[i].action))
+        n.parts.change_contraction(*change, n.state);
     }
   });
 }
