@@ -155,10 +155,34 @@ export interface ContractionChange {
 
 /** What happens on one day: exactly one action. */
 export type ScenarioEvent =
-  | { day: number; relaxing_cuts: RelaxingCuts; zonule_damage?: never; tension_ring?: never; contraction_change?: never }
-  | { day: number; zonule_damage: ZonuleDamage; relaxing_cuts?: never; tension_ring?: never; contraction_change?: never }
-  | { day: number; tension_ring: TensionRing; relaxing_cuts?: never; zonule_damage?: never; contraction_change?: never }
-  | { day: number; contraction_change: ContractionChange; relaxing_cuts?: never; zonule_damage?: never; tension_ring?: never };
+  | {
+      day: number;
+      relaxing_cuts: RelaxingCuts;
+      zonule_damage?: never;
+      tension_ring?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      zonule_damage: ZonuleDamage;
+      relaxing_cuts?: never;
+      tension_ring?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      tension_ring: TensionRing;
+      relaxing_cuts?: never;
+      zonule_damage?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      contraction_change: ContractionChange;
+      relaxing_cuts?: never;
+      zonule_damage?: never;
+      tension_ring?: never;
+    };
 
 export interface Scenario {
   format: "capsim-scenario";

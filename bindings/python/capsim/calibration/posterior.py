@@ -100,7 +100,11 @@ class PosteriorSamples:
         return found
 
     def to_arviz(self) -> Any:
-        """The parameters as ArviZ's InferenceData (dimensions chain and draw); needs the package arviz."""
+        """The parameters as ArviZ's InferenceData (dimensions chain and draw); needs the package arviz.
+
+        >>> fitted.only.sample(50, seed=1).to_arviz().posterior["opening.size"].dims
+        ('chain', 'draw')
+        """
         arviz = needed("arviz", "samples as InferenceData")
         chains = self.z[None] if self.chains is None else self.chains
         posterior = {name: prior.value(chains[..., i]) for i, (name, prior) in enumerate(self.priors.items())}
