@@ -78,8 +78,8 @@ TEST_CASE("parameter_table_matches_the_defaults", "[scenario]") {
   fields["events[].relaxing_cuts.length_mm"] = RelaxingCuts{}.length_mm;
   Scenario with_change;
   with_change.events.push_back({0, ContractionChange{}});
-  for (const auto& [key, value] : json_of(with_change)["events"][0]["contraction_change"].items())
-    fields["events[].contraction_change." + key] = value;
+  const json changed = json_of(with_change)["events"][0]["contraction_change"];
+  for (const auto& [key, value] : changed.items()) fields["events[].contraction_change." + key] = value;
   const auto rows = parameter_table();
   for (const auto& [path, value] : fields) {
     INFO(path);

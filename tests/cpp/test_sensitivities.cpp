@@ -129,6 +129,35 @@ TEST_CASE("derivatives_follow_tissue_outside_the_optic_and_the_bond_of_the_leave
                   {"opening_area_mm2", "equator_diameter_mm"});
 }
 
+TEST_CASE("derivatives_on_chosen_days_are_those_of_all_rows", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.mesh = {12, 2, 2};
+  s.duration_days = 30;
+  s.output_every_days = 2;
+  s.events.push_back({12, RelaxingCuts{{12, 6}, 0.6}});
+  const std::vector<std::string> paths{"contraction.fibre_modulus_kPa", "zonule.pull_mN", "events[0].day"};
+  const Sensitivities all = sensitivities(s, paths, {{"opening_area_mm2"}, true, {}});
+  const Sensitivities some = sensitivities(s, paths, {{"opening_area_mm2"}, false, {5, 12, 30}});
+  CHECK(some.history.rows() < all.history.rows());
+  CHECK(some.history.rows() >= 5);  // 4 and 6, both sides of the cuts, the last
+  std::size_t compared = 0;
+  for (std::size_t r = 0; r < some.history.rows(); ++r) {
+    std::size_t same = 0;
+    while (all.history.day()[same] != some.history.day()[r] ||
+           all.history.value("event_side", same) != some.history.value("event_side", r))
+      ++same;
+    // As near to rest as the force tolerance of this eye lets both be.
+    CHECK(some.history.opening_area_mm2()[r] == Approx(all.history.opening_area_mm2()[same]).epsilon(1e-6));
+    for (std::size_t p = 0; p < paths.size(); ++p) {
+      const double here = some.by_series[0].values[r * paths.size() + p];
+      if (std::isnan(here)) continue;
+      CHECK(here == Approx(all.by_series[0].values[same * paths.size() + p]).epsilon(1e-4).margin(1e-9));
+      ++compared;
+    }
+  }
+  CHECK(compared >= 5 * paths.size());
+}
+
 TEST_CASE("the_derivative_by_the_uniform_strength_is_the_sum_over_the_hours", "[sensitivities]") {
   Scenario s = tight_eye();
   s.zonule.strength = 0.4;

@@ -291,7 +291,8 @@ def test_slopes_of_the_areas_are_those_of_differences_for_every_form_of_the_open
     response = Response(eye, priors_for(FREE, eye, {}))
     at, step = np.array([0.4, -0.3, 0.2]), 0.05
     areas, slopes = response.areas_and_slopes(at, DAYS)
-    assert (areas == response.areas(at.tolist(), DAYS)).all()
+    # That run does not come to rest for the rows between: a tenth of the time tolerance.
+    assert np.allclose(areas, response.areas(at.tolist(), DAYS), rtol=1e-5, atol=0)
     moved = response.many(np.vstack([at + step * np.eye(3), at - step * np.eye(3)]), DAYS)
     differences = ((moved[:3] - moved[3:]) / (2 * step)).T
     assert np.allclose(slopes, differences, rtol=0.02, atol=0.01 * np.abs(differences).max(axis=0))

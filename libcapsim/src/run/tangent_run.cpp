@@ -337,6 +337,7 @@ void TangentRun::row_at_end(const Eye& eye) {
 
 void TangentRun::recorded(const Eye& eye, EventSide side) {
   const bool wanted = next_row_wanted();
+  recorded_.push_back({rows_, wanted && followed_});
   ++rows_;
   if (!wanted || !followed_) return;
   find_slack(eye);

@@ -23,6 +23,7 @@ from ..optional import needed
 from ..scenario import Scenario
 from .chains import ensemble_chains, independence_chain, thinned
 from .forecast import Effect, Forecast
+from .hamiltonian import hamiltonian_chains
 from .posterior import PosteriorSamples
 from .prior import SIZE
 from .response import Response
@@ -224,6 +225,8 @@ class EyeFit:
         "laplace": from the normal approximation, no runs. "metropolis": from the posterior itself, by
         independent proposals about it (count + 50 runs). "emcee": by the package emcee, until the chains are 50
         autocorrelation times long or `most_runs` runs are done; `count` samples are taken evenly from them.
+        "hamiltonian": along exact gradients, by the package mici, until there are `count` effective samples of every
+        parameter or `most_runs` runs with derivatives are done.
         `samples.flags` says when they should not be trusted, and ``samples.values`` has the parameters.
 
         >>> samples = fitted.only.sample(50, seed=1)
@@ -243,7 +246,12 @@ class EyeFit:
             )
             z = thinned(chains, count)
             return PosteriorSamples(self.response.priors, z, method, chains, accepted, runs, time)
-        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
+        if method == "hamiltonian":
+            chains, accepted, runs = hamiltonian_chains(
+                self.log_posterior_and_gradient, self.z, self.covariance, rng, wanted=count, most_runs=most_runs
+            )
+            return PosteriorSamples(self.response.priors, thinned(chains, count), method, chains, accepted, runs)
+        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis", "emcee" or "hamiltonian"')
 
     def parameters_of(self, samples: FloatArray | PosteriorSamples) -> dict[str, FloatArray]:
         """The parameters of scaled samples, each [count].

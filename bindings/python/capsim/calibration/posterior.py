@@ -43,13 +43,13 @@ class PosteriorSamples:
         self.z = z
         """Scaled parameters, standard normal before the data, [samples, parameters]."""
         self.method = method
-        """laplace, metropolis or emcee."""
+        """laplace, metropolis, emcee or hamiltonian."""
         self.chains = chains
         """What they were taken from, [chains, steps, parameters]; None for independent samples."""
         self.acceptance = acceptance
         """Share of proposals that were accepted; NaN for independent samples."""
         self.runs = runs
-        """How many runs of the model it took."""
+        """How many runs of the model it took; by the hamiltonian method, runs with derivatives."""
         self.autocorrelation_time = autocorrelation_time
         """Longest over the parameters [steps], by emcee; NaN for the other methods."""
 
