@@ -105,7 +105,8 @@ py::tuple to_python(const SweepRow& row, const Wanted& wanted) {
   return py::make_tuple(row.status, row.message, row.flags, outcomes, series);
 }
 
-/// Runs the scenarios one after the other without the GIL, with what `library` holds of similar eyes; each as (status, message, flags, outcomes, series).
+/// Runs the scenarios one after the other without the GIL, with what `library` holds of similar eyes; each as (status,
+/// message, flags, outcomes, series).
 py::list run_rows(const std::vector<std::string>& scenarios, const std::vector<std::string>& outcomes,
                   const std::vector<std::string>& series, const std::vector<std::size_t>& columns,
                   const std::vector<double>& days, const StopFlag* stop, const std::shared_ptr<ModelLibrary>& library) {
