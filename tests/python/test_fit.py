@@ -239,6 +239,28 @@ def test_chains_of_emcee_are_as_long_as_their_autocorrelation_asks_for(normal_ey
     assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
 
 
+def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, monkeypatch):
+    """On the normal approximation itself: what they cost beside the ensemble is in decisions/gradient_sampler.md."""
+    pytest.importorskip("mici", reason="mici is not installed: sampling by gradients was not tried")
+    fit, _ = known_eye
+    precision = np.linalg.inv(fit.covariance)
+
+    def with_gradient(z):
+        return -0.5 * float((z - fit.z) @ precision @ (z - fit.z)), -precision @ (z - fit.z)
+
+    monkeypatch.setattr(fit, "log_posterior_and_gradient", with_gradient)
+    samples = fit.sample(400, seed=3, method="hamiltonian")
+    assert samples.z.shape == (400, 3) and samples.flags == []
+    assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
+    assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
+    sd = np.sqrt(np.diag(fit.covariance))
+    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
+    assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()
+    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
+    short = fit.sample(400, seed=3, method="hamiltonian", most_runs=1)
+    assert any(flag.startswith("few_effective_samples") for flag in short.flags)
+
+
 def test_chains_that_are_too_short_are_flagged(normal_eye):
     samples = normal_eye.sample(100, seed=3, method="emcee", most_runs=700)
     assert samples.runs <= 700 and any(flag.startswith("short_chain") for flag in samples.flags)

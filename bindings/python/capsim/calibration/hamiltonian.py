@@ -2,10 +2,10 @@
 """Markov chains that follow the gradient of a posterior, by the package mici.
 
 Method.  Hamiltonian Monte Carlo (Neal, in: Handbook of Markov Chain Monte Carlo, 2011, chapter 5) in the coordinates in
-         which the normal approximation of the fit is a standard normal: there a leapfrog step of length 1 is near the
-         longest that is accepted in four cases of five, and two or three of them go a third of the way round, so that
-         draws hardly remember one another. Where the posterior is less normal and less than three of five are accepted,
-         steps are halved and twice as many, before any draw is kept.
+         which the normal approximation of the fit is a standard normal: there two leapfrog steps of length 2 sin(pi / 8)
+         turn by 45 degrees each (2 asin(step / 2)), a quarter of a turn together, so that draws do not remember one
+         another. Where the posterior is less normal and less than three of five proposals are accepted, steps are halved
+         and twice as many, before any draw is kept.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ CHAINS = 4
 _FORGET = 8  # draws of each chain after which its start, itself a draw of the normal approximation, is forgotten
 _BLOCK = 25  # draws between two looks at the chains
 _ENOUGH = 0.6  # acceptance below which steps are made shorter
-_SHORTEST = 1 / 16
+_STEP = 2 * np.sin(np.pi / 8)
+_SHORTEST = _STEP / 16
 
 
 class _Target:
@@ -64,10 +65,10 @@ def hamiltonian_chains(
     target = _Target(with_gradient, z, covariance)
     system = mici.systems.EuclideanMetricSystem(target.value, grad_neg_log_dens=target.gradient_and_value)
     states: list[Any] = list(rng.standard_normal((CHAINS, len(z))))
-    step, count = 1.0, 2
+    step, count = _STEP, 2
     while True:
         integrator = mici.integrators.LeapfrogIntegrator(system, step_size=step)
-        sampler = mici.samplers.RandomMetropolisHMC(system, integrator, rng, n_step_range=(count, count + count // 2))
+        sampler = mici.samplers.StaticMetropolisHMC(system, integrator, rng, n_step=count)
         states, _, accepted = _draws(sampler, states, _FORGET)
         if accepted >= _ENOUGH or step <= _SHORTEST:
             break
