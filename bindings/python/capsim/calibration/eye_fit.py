@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario
@@ -251,7 +252,7 @@ class EyeFit:
                 self.log_posterior_and_gradient, self.z, self.covariance, rng, wanted=count, most_runs=most_runs
             )
             return PosteriorSamples(self.response.priors, thinned(chains, count), method, chains, accepted, runs)
-        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis", "emcee" or "hamiltonian"')
+        raise ArgumentError(f'method is {method!r}; it must be "laplace", "metropolis", "emcee" or "hamiltonian"')
 
     def parameters_of(self, samples: FloatArray | PosteriorSamples) -> dict[str, FloatArray]:
         """The parameters of scaled samples, each [count].
@@ -271,7 +272,7 @@ class EyeFit:
         True
         """
         if name not in self.names:
-            raise ValueError(f"{name} is not free; free are {', '.join(self.names)}")
+            raise ArgumentError(f"{name} is not free; free are {', '.join(self.names)}")
         i = self.names.index(name)
         sd = float(np.sqrt(self.covariance[i, i]))
         held = self.z[i] + np.linspace(-sigmas, sigmas, points) * sd
@@ -299,7 +300,7 @@ class EyeFit:
         """
         at = np.array(sorted({float(day) for day in days}))
         if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
-            raise ValueError("a forecast needs days, finite and from 0 on")
+            raise ArgumentError("a forecast needs days, finite and from 0 on")
         samples = self.sample(draws, seed=seed, method=method)
         found = self.response.many_with_smallest(samples.z, at, events)
         cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])
