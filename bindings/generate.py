@@ -34,6 +34,7 @@ def _compiled() -> Any:
 
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
+from c_functions import table  # noqa: E402
 from rust_declarations import declarations  # noqa: E402
 
 _core = _compiled()
@@ -268,20 +269,28 @@ def c_header() -> str:
         f"  {'int64_t' if is_count else 'double'} {name}; /**< {sentence} */"
         for name, _, is_count, sentence in _core.diagnostic_fields()
     ]
-    numbers = [int(number) for number in _core.version.split(".")]
-    version = [
-        f"#define CAPSIM_VERSION_{part} {number}" for part, number in zip(("MAJOR", "MINOR", "PATCH"), numbers)
-    ] + [f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
-    for what, lines in {"version": version, "ends of a run": ends, "diagnostics": fields}.items():
+    for what, lines in {"version": _version_macros(), "ends of a run": ends, "diagnostics": fields}.items():
         text = _between(text, what, lines)
     return text
 
 
+def _version_macros() -> list[str]:
+    numbers = [int(number) for number in _core.version.split(".")]
+    macros = [f"#define CAPSIM_VERSION_{part} {number}" for part, number in zip(("MAJOR", "MINOR", "PATCH"), numbers)]
+    return [*macros, f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
+
+
+def cpp_version() -> str:
+    """version.hpp with the macros of the version written anew."""
+    text = (BINDINGS.parent / "libcapsim" / "include" / "capsim" / "version.hpp").read_text(encoding="utf-8")
+    return _between(text, "version", _version_macros())
+
+
 def _between(text: str, what: str, lines: list[str]) -> str:
-    marks = rf"([ ]*/\* from the library's list: {what} \*/\n).*?([ ]*/\* end of the list: {what} \*/\n)"
+    marks = rf"([ ]*/[*/] from the library's list: {what}[^\n]*\n).*?([ ]*/[*/] end of the list: {what}[^\n]*\n)"
     found = re.search(marks, text, re.S)
     if found is None:
-        sys.exit(f"capsim.h has no place for the list: {what}")
+        sys.exit(f"a header has no place for the list: {what}")
     return text[: found.end(1)] + "".join(line + "\n" for line in lines) + text[found.start(2) :]
 
 
@@ -424,6 +433,8 @@ FILES = {
     "python/capsim/scenario_values.py": python_scenario,
     "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
+    "c/functions.md": lambda: table(c_header()),
+    "../libcapsim/include/capsim/version.hpp": cpp_version,
     "rust/src/ffi.rs": lambda: declarations(c_header()),
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,
