@@ -470,7 +470,8 @@ struct Simulation::Impl {
       return false;
     }
     find_worst_element(now_.diagnostics);
-    now_.status = last_report_.end == EquilibriumEnd::folded          ? Status::folded_element
+    const bool folded = last_report_.end == EquilibriumEnd::folded && part_at_fault() == nullptr;
+    now_.status = folded                                              ? Status::folded_element
                   : last_report_.end == EquilibriumEnd::not_finite    ? Status::non_finite
                   : last_report_.end == EquilibriumEnd::too_much_work ? Status::too_much_work
                                                                       : Status::no_equilibrium;
@@ -495,11 +496,17 @@ struct Simulation::Impl {
            number(now_.diagnostics.tolerance_mN) + " mN" + blamed();
   }
 
-  // The part whose number spoilt the last try, when it is one that the host gave: the library's own may fold.
-  [[nodiscard]] std::string blamed() const {
+  // The part of the host whose number spoilt the last try; the library's own may fold.
+  [[nodiscard]] const Part* part_at_fault() const {
     const Part* part = last_report_.not_finite;
-    if (part == nullptr || !parts_.is_from_host(*part)) return {};
-    return "; the energy or a force of the part \"" + std::string(part->name()) + "\" is not finite";
+    return part != nullptr && parts_.is_from_host(*part) ? part : nullptr;
+  }
+
+  [[nodiscard]] std::string blamed() const {
+    if (const Part* part = part_at_fault())
+      return "; the energy or a force of the part \"" + std::string(part->name()) + "\" is not finite";
+    if (std::all_of(now_.tissue.begin(), now_.tissue.end(), [](double v) { return std::isfinite(v); })) return {};
+    return "; the state that the law \"" + std::string(parts_.law()->name()) + "\" has given is not finite";
   }
 
   void find_worst_element(Diagnostics& d) const {
