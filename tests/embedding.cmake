@@ -108,6 +108,15 @@ add_executable(capsim_planner_c "${PROJECT_SOURCE_DIR}/examples/embedding/planne
 target_link_libraries(capsim_planner_c PRIVATE capsim_c)
 set_target_properties(capsim_planner_c PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
 
+# A host that does everything wrong; under the address sanitizer with all the others.
+add_executable(capsim_wrong_calls consumer/abusive.c)
+target_link_libraries(capsim_wrong_calls PRIVATE capsim_c_static)
+set_target_properties(capsim_wrong_calls PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
+if(UNIX)
+  target_link_libraries(capsim_wrong_calls PRIVATE m)
+endif()
+add_test(NAME every_wrong_call_is_refused COMMAND capsim_wrong_calls)
+
 # A function that no test calls is a promise that nobody keeps.
 add_test(NAME every_c_function_is_called_in_a_test
   COMMAND "${CMAKE_COMMAND}" "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"

@@ -184,9 +184,17 @@ hosts_of_every_compiler() {
   done
 }
 
-wrong_calls_leave_no_trace_in_memory() {
+# Some valgrinds do not know every instruction that a compiler writes for wide registers; then there is nothing to say.
+# The same program is a test of the address sanitizer's stage, everywhere.
+valgrind_knows_this_machine() {
   valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite,possible \
-    "$work/g++ abusive.c shared.out"
+    "$work/g++ abusive.c shared.out" >"$work/valgrind.log" 2>&1
+  valgrind_said=$?
+  ! grep -q 'Illegal opcode\|unhandled instruction' "$work/valgrind.log"
+}
+wrong_calls_leave_no_trace_in_memory() {
+  cat "$work/valgrind.log"
+  return "$valgrind_said"
 }
 
 python_planner() {
@@ -222,9 +230,11 @@ debian_package_installs_and_removes() {
   local system="$work/a system" folder="$work/debian package"
   # Of the tree that the tests before this one have used: cpack by itself would build everything there is.
   cpack -G DEB --config "$build/CPackConfig.cmake" -B "$folder" -D CPACK_INSTALL_CMAKE_PROJECTS= \
-    -D "CPACK_INSTALLED_DIRECTORIES=$prefix;/" || return 1
+    -D "CPACK_INSTALLED_DIRECTORIES=$prefix;/usr" || return 1
   mkdir -p "$system/var/lib/dpkg/info" "$system/var/lib/dpkg/updates" && : >"$system/var/lib/dpkg/status" || return 1
-  local dpkg=(dpkg --root="$system" --log=/dev/null --force-not-root --force-depends --force-bad-path)
+  # No shell is there to run its scripts (ldconfig): they run outside.
+  local dpkg=(dpkg --root="$system" --log=/dev/null --force-not-root --force-depends --force-bad-path
+    --force-script-chrootless)
   "${dpkg[@]}" --install "$folder"/capsim_*.deb || return 1
   [ -f "$system/usr/share/doc/capsim/theory.md" ] || { echo "no documentation"; return 1; }
   [ -f "$system/usr/share/doc/capsim/examples/embedding/planner.c" ] || { echo "no examples"; return 1; }
@@ -274,10 +284,12 @@ test_that c_planner_links_statically_too planner_project "$prefix" "$work/c stat
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
 test_that python_loads_the_c_library_by_itself python_planner
 test_that hosts_of_every_compiler_hidden_and_without_exceptions_are_served hosts_of_every_compiler
-if command -v valgrind >/dev/null; then
+if ! command -v valgrind >/dev/null; then
+  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "valgrind is not installed"
+elif valgrind_knows_this_machine; then
   test_that wrong_calls_read_write_and_leave_nothing_that_is_not_theirs wrong_calls_leave_no_trace_in_memory
 else
-  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "valgrind is not installed"
+  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "this valgrind does not know an instruction that is met"
 fi
 if command -v dpkg-shlibdeps >/dev/null; then
   test_that debian_package_installs_serves_and_leaves_nothing_behind debian_package_installs_and_removes
