@@ -37,7 +37,7 @@ def said(*command, **more):
 
 def main(library, planner, sources, work, cargo="", javac=""):
     sources, work = Path(sources), Path(work)
-    wanted = capsim.simulate(EYE).outcomes()["opening_area_mm2"]
+    wanted = capsim.outcomes(capsim.simulate(EYE))["opening_area_mm2"]
     print(f"C++ by way of the package: {wanted:.17g} mm2")
     got = {"C": said(planner, "--digits")}
     got["Python by ctypes"] = said(sys.executable, sources / "examples/embedding/planner.py", library, "--digits")
