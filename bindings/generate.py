@@ -176,7 +176,7 @@ def _python_sections(schema: dict) -> dict[str, dict]:
             found[name] = node
         elif name == "lens":
             found[name] = next(choice for choice in node.get("anyOf", node.get("oneOf")) if "properties" in choice)
-    for name in ("relaxing_cuts", "zonule_damage"):
+    for name in ("relaxing_cuts", "zonule_damage", "contraction_change"):
         found[f"events[].{name}"] = event["properties"][name]
     found["events[]"] = event
     return found
@@ -368,9 +368,14 @@ def _events(item: dict) -> list[str]:
             lines += _interface(_camel(name), node)
     lines += ["", "/** What happens on one day: exactly one action. */", "export type ScenarioEvent ="]
     for name, node in properties.items():
-        others = "".join(f"; {other}?: never" for other in properties if other != name)
         kind = _type(node) if "$ref" in node else _camel(name)
-        lines.append(f"  | {{ day: {_type(day)}; {name}: {kind}{others} }}")
+        members = [f"day: {_type(day)}", f"{name}: {kind}"] + [
+            f"{other}?: never" for other in properties if other != name
+        ]
+        if len(one := f"  | {{ {'; '.join(members)} }}") < 120:
+            lines.append(one)
+        else:
+            lines += ["  | {", *(f"      {member};" for member in members), "    }"]
     lines[-1] += ";"
     return lines
 

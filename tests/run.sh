@@ -44,21 +44,21 @@ run_python() {
   local side_by_side=()
   "$CAPSIM_PYTHON" -c 'import xdist' 2>/dev/null && side_by_side=(-n "$CAPSIM_JOBS" --dist loadfile)
   CAPSIM_GALLERY="$CAPSIM_BUILD_DIR/gallery" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
-    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra "${side_by_side[@]}" \
+    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" "$CAPSIM_ROOT/tests/campaign" -q -ra "${side_by_side[@]}" \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 
-# Debian has no package of SALib, which one example needs: from the package index where it can be reached, into the build folder.
+# Debian has no packages of SALib, which one example needs, and of mici, which samples by gradients: from the package index where it can be reached, into the build folder.
 add_salib() {
-  "$CAPSIM_PYTHON" -c 'import SALib' 2>/dev/null && return
-  local folder="$CAPSIM_BUILD_DIR/salib"
+  "$CAPSIM_PYTHON" -c 'import SALib, mici' 2>/dev/null && return
+  local folder="$CAPSIM_BUILD_DIR/from_index"
   if [ ! -d "$folder" ]; then
     rm -rf "$folder.new"
-    if "$CAPSIM_PYTHON" -m pip install --quiet --retries 1 --timeout 20 --target "$folder.new" --no-deps SALib multiprocess dill \
+    if "$CAPSIM_PYTHON" -m pip install --quiet --retries 1 --timeout 20 --target "$folder.new" --no-deps SALib multiprocess dill mici \
          >"$CAPSIM_BUILD_DIR/salib.log" 2>&1; then
       mv "$folder.new" "$folder"
     else
-      capsim_say "SALib can't be had from the package index: the Sobol study is not tested (see $CAPSIM_BUILD_DIR/salib.log)"
+      capsim_say "SALib and mici can't be had from the package index: the Sobol study and sampling by gradients are not tested (see $CAPSIM_BUILD_DIR/salib.log)"
       return
     fi
   fi

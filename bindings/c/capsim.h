@@ -541,6 +541,13 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_damage_zonule(capsim_simulation*
 /** The ring is the section `tension_ring` of `ring`; NULL, or a section that is null: a default ring. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const capsim_scenario* ring);
 
+/**
+ * The action of event `index` of `from`, whatever it is, done today; its day says nothing. With the text of a scenario
+ * that has one event every action is there, `contraction_change` too.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulation_apply_event(capsim_simulation* simulation, const capsim_scenario* from,
+                                                            size_t index);
+
 /** Day reached [days]; 0 when not started. */
 CAPSIM_FUNCTION double capsim_simulation_day(const capsim_simulation* simulation);
 CAPSIM_FUNCTION capsim_status capsim_simulation_opening_area_mm2(const capsim_simulation* simulation, double* area);

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "c_handles.hpp"
+#include "capsim/model.hpp"
 #include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 
@@ -149,6 +150,30 @@ TEST_CASE("c_advance_says_reached_or_cancelled", "[c_interface]") {
   REQUIRE(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_OK);
   CHECK(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_NOT_COMPLETED);
   CHECK(capsim_simulation_last_advance(s.get()) == CAPSIM_ADVANCE_ENDED);
+}
+
+TEST_CASE("c_event_of_another_scenario_is_done_today", "[c_interface]") {
+  Scenario weaker = eye();
+  ContractionChange change;
+  change.chronic_signal = 0;
+  weaker.events.push_back({3, change});
+  const ScenarioHandle scenario = scenario_of(eye()), from = scenario_of(weaker);
+  const SimulationHandle s(capsim_simulation_create());
+  CHECK(capsim_simulation_apply_event(s.get(), from.get(), 0) == CAPSIM_NOT_STARTED);
+  REQUIRE(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_OK);
+  REQUIRE(capsim_simulation_advance_to(s.get(), 10, nullptr) == CAPSIM_OK);
+  CHECK(capsim_simulation_apply_event(s.get(), from.get(), 1) == CAPSIM_NOT_FOUND);
+  CHECK(capsim_simulation_apply_event(s.get(), nullptr, 0) == CAPSIM_BAD_ARGUMENT);
+  REQUIRE(capsim_simulation_apply_event(s.get(), from.get(), 0) == CAPSIM_OK);
+  REQUIRE(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);
+
+  Simulation wanted(std::make_shared<const Model>(eye()));
+  REQUIRE(wanted.advance_to(10) == Advance::reached);
+  REQUIRE(wanted.apply(change));
+  REQUIRE(wanted.advance_to(20) == Advance::reached);
+  double area = 0;
+  REQUIRE(capsim_simulation_opening_area_mm2(s.get(), &area) == CAPSIM_OK);
+  CHECK(area == wanted.opening_area_mm2());
 }
 
 TEST_CASE("c_handle_with_a_log_tells_what_it_does_and_one_without_tells_nothing", "[c_interface]") {

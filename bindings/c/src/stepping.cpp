@@ -181,6 +181,18 @@ capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const
   });
 }
 
+capsim_status capsim_simulation_apply_event(capsim_simulation* simulation, const capsim_scenario* from, size_t index) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    if (from == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "from is NULL");
+    const auto& events = from->scenario.events;
+    if (index >= events.size())
+      throw Refusal(CAPSIM_NOT_FOUND,
+                    "there is no event " + std::to_string(index) + " among " + std::to_string(events.size()));
+    (void)running.apply(events[index].action);
+    return progress_of(*simulation);
+  });
+}
+
 // ---- reading -----------------------------------------------------------------------------------
 
 double capsim_simulation_day(const capsim_simulation* simulation) {

@@ -360,6 +360,7 @@ unsafe extern "C" {
     pub fn capsim_simulation_cut(simulation: *mut capsim_simulation, hours: *const f64, count: usize, length_mm: f64) -> capsim_status;
     pub fn capsim_simulation_damage_zonule(simulation: *mut capsim_simulation, hours: *const i32, strengths: *const f64, count: usize) -> capsim_status;
     pub fn capsim_simulation_insert_ring(simulation: *mut capsim_simulation, ring: *const capsim_scenario) -> capsim_status;
+    pub fn capsim_simulation_apply_event(simulation: *mut capsim_simulation, from: *const capsim_scenario, index: usize) -> capsim_status;
     pub fn capsim_simulation_day(simulation: *const capsim_simulation) -> f64;
     pub fn capsim_simulation_opening_area_mm2(simulation: *const capsim_simulation, area: *mut f64) -> capsim_status;
     pub fn capsim_simulation_end(simulation: *const capsim_simulation) -> capsim_end;

@@ -116,6 +116,8 @@ class Simulation {
   [[nodiscard]] std::span<const double> positions() const;
   /// State of the contraction law, see ContractionLaw; empty when no tissue can form.
   [[nodiscard]] std::span<const double> tissue_state() const;
+  /// The law under which the tissue at the rim goes on from today.
+  [[nodiscard]] const ContractionLaw& law() const;
   /// Everything recorded so far.
   [[nodiscard]] History history() const;
 
