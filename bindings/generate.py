@@ -280,6 +280,12 @@ def _version_macros() -> list[str]:
     return [*macros, f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
 
 
+def cpp_version() -> str:
+    """version.hpp with the macros of the version written anew."""
+    text = (BINDINGS.parent / "libcapsim" / "include" / "capsim" / "version.hpp").read_text(encoding="utf-8")
+    return _between(text, "version", _version_macros())
+
+
 def _between(text: str, what: str, lines: list[str]) -> str:
     marks = rf"([ ]*/[*/] from the library's list: {what}[^\n]*\n).*?([ ]*/[*/] end of the list: {what}[^\n]*\n)"
     found = re.search(marks, text, re.S)
@@ -433,6 +439,7 @@ FILES = {
     "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
     "c/functions.md": lambda: table(c_header()),
+    "../libcapsim/include/capsim/version.hpp": cpp_version,
     "rust/src/ffi.rs": lambda: declarations(c_header()),
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,

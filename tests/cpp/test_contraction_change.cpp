@@ -85,11 +85,11 @@ TEST_CASE("values_changed_on_day_0_are_those_of_a_scenario_that_begins_with_them
 TEST_CASE("cells_that_are_no_longer_activated_calm_down_exponentially", "[simulation][contraction_change]") {
   const auto law = GENERATE(ContractionKind::fibre_remodelling, ContractionKind::active_lock_in);
   Simulation simulation = begun(under(law));
-  REQUIRE(simulation.advance_to(20));
+  REQUIRE(simulation.advance_to(20) == Advance::reached);
   REQUIRE(simulation.apply(calm()));
   const std::size_t points = simulation.tissue_state().size() / simulation.law().variables();
   const std::vector<double> before(simulation.tissue_state().begin(), simulation.tissue_state().end());
-  REQUIRE(simulation.advance_to(40));
+  REQUIRE(simulation.advance_to(40) == Advance::reached);
   double most = 0;
   for (std::size_t p = points; p < 2 * points; ++p) {  // m, the second variable
     most = std::max(most, before[p]);
@@ -103,9 +103,9 @@ TEST_CASE("a_change_applied_today_is_the_event_of_that_day", "[simulation][contr
   Scenario planned = small_eye();
   planned.events.push_back({25, calm()});
   Simulation stepped = begun(small_eye());
-  REQUIRE(stepped.advance_to(25));
+  REQUIRE(stepped.advance_to(25) == Advance::reached);
   REQUIRE(stepped.apply(calm()));
-  REQUIRE(stepped.advance_to(60));
+  REQUIRE(stepped.advance_to(60) == Advance::reached);
   const History one = simulate(planned), other = stepped.history();
   REQUIRE(one.rows() == other.rows());
   for (std::size_t r = 0; r < one.rows(); ++r) {
@@ -120,15 +120,15 @@ TEST_CASE("changed_values_survive_forks_and_checkpoints_bit_for_bit", "[simulati
   s.bag_tissue.fibre_modulus_kPa = 100;
   const auto model = std::make_shared<const Model>(s);
   Simulation simulation(model);
-  REQUIRE(simulation.advance_to(15));
+  REQUIRE(simulation.advance_to(15) == Advance::reached);
   REQUIRE(simulation.apply(calm()));
   ContractionChange second;
   second.chronic_signal = 0.4;
   second.deactivation_per_day = 0.02;
   REQUIRE(simulation.apply(second));  // the activation of the first stays
-  REQUIRE(simulation.advance_to(30));
+  REQUIRE(simulation.advance_to(30) == Advance::reached);
   Simulation fork(simulation), restored = Simulation::restore(model, simulation.checkpoint());
-  for (Simulation* each : {&simulation, &fork, &restored}) REQUIRE(each->advance_to(60));
+  for (Simulation* each : {&simulation, &fork, &restored}) REQUIRE(each->advance_to(60) == Advance::reached);
   CHECK(simulation.opening_area_mm2() == fork.opening_area_mm2());
   CHECK(simulation.opening_area_mm2() == restored.opening_area_mm2());
 }
@@ -137,7 +137,7 @@ TEST_CASE("a_law_without_such_values_refuses_their_change_and_leaves_the_eye", "
   Scenario s = small_eye();
   const auto law = std::make_shared<const Silent>(s.contraction);
   Simulation simulation(std::make_shared<const Model>(s), {{}, law});
-  REQUIRE(simulation.advance_to(10));
+  REQUIRE(simulation.advance_to(10) == Advance::reached);
   const double area = simulation.opening_area_mm2();
   CHECK_THROWS_WITH(simulation.apply(calm()), Catch::Contains("contraction_change"));
   CHECK(simulation.opening_area_mm2() == area);

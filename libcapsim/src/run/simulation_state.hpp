@@ -31,6 +31,23 @@ namespace capsim {
 struct Simulation::Impl {
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
+  /// While it lives, a function changes the simulation; another one, called from inside it, is refused.
+  class AtWork {
+   public:
+    AtWork(Impl& simulation, const char* function) : simulation_(simulation) {
+      if (simulation_.at_work_ != nullptr)
+        throw ArgumentError(std::string(function) + " was called from inside " + simulation_.at_work_ +
+                            " of the same simulation");
+      simulation_.at_work_ = function;
+    }
+    ~AtWork() { simulation_.at_work_ = nullptr; }
+    AtWork(const AtWork&) = delete;
+    AtWork& operator=(const AtWork&) = delete;
+
+   private:
+    Impl& simulation_;
+  };
+
   Impl(std::shared_ptr<const Model> model, EyeParts parts, Recorder recorder, EyeState state)
       : model_(std::move(model)),
         scenario_(model_->scenario()),
@@ -251,7 +268,8 @@ struct Simulation::Impl {
         return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         now_.status = Status::non_finite;
-        now_.message = "a number in the tissue's state is not finite after day " + number(now_.day);
+        now_.message = "a number in the tissue's state under the law \"" + std::string(parts_.law()->name()) +
+                       "\" is not finite after day " + number(now_.day);
         return false;
       case SplitStepper::Outcome::step_too_small:
         now_.status = Status::step_too_small;
@@ -454,7 +472,8 @@ struct Simulation::Impl {
       return false;
     }
     find_worst_element(now_.diagnostics);
-    now_.status = last_report_.end == EquilibriumEnd::folded          ? Status::folded_element
+    const bool folded = last_report_.end == EquilibriumEnd::folded && part_at_fault() == nullptr;
+    now_.status = folded                                              ? Status::folded_element
                   : last_report_.end == EquilibriumEnd::not_finite    ? Status::non_finite
                   : last_report_.end == EquilibriumEnd::too_much_work ? Status::too_much_work
                                                                       : Status::no_equilibrium;
@@ -476,7 +495,20 @@ struct Simulation::Impl {
   [[nodiscard]] std::string why_it_failed() const {
     if (now_.status == Status::too_much_work) return "the eye is near a state in which it turns or gives way";
     return "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
-           number(now_.diagnostics.tolerance_mN) + " mN";
+           number(now_.diagnostics.tolerance_mN) + " mN" + blamed();
+  }
+
+  // The part of the host whose number spoilt the last try; the library's own may fold.
+  [[nodiscard]] const Part* part_at_fault() const {
+    const Part* part = last_report_.not_finite;
+    return part != nullptr && parts_.is_from_host(*part) ? part : nullptr;
+  }
+
+  [[nodiscard]] std::string blamed() const {
+    if (const Part* part = part_at_fault())
+      return "; the energy or a force of the part \"" + std::string(part->name()) + "\" is not finite";
+    if (std::all_of(now_.tissue.begin(), now_.tissue.end(), [](double v) { return std::isfinite(v); })) return {};
+    return "; the state that the law \"" + std::string(parts_.law()->name()) + "\" has given is not finite";
   }
 
   void find_worst_element(Diagnostics& d) const {
@@ -526,6 +558,7 @@ struct Simulation::Impl {
   EquilibriumCounts counted_;      // of the state this simulation began with
   double worked_;                  // likewise, in factorizations, the unloaded shape included
   RunWatcher* watcher_ = nullptr;  // null: nobody goes along
+  const char* at_work_ = nullptr;  // the function that changes it right now
   // All below follows from the state or is memory.
   std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
@@ -544,6 +577,13 @@ struct Simulation::Impl {
     return rest(day, tissue, stretches);
   };
 };
+
+/// Refuses a model or parts that are not there.
+inline void refuse_null(const std::shared_ptr<const Model>& model, const SimulationExtras& extras) {
+  if (!model) throw ArgumentError("the model is null");
+  for (std::size_t k = 0; k < extras.parts.size(); ++k)
+    if (!extras.parts[k]) throw ArgumentError("part " + std::to_string(k) + " of the extras is null");
+}
 
 /// The host's law, or that of the scenario.
 inline std::shared_ptr<const ContractionLaw> law_of(const Scenario& scenario, const SimulationExtras& extras) {

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <string>
 
+#include "capsim/error.hpp"
 #include "solve/assembly.hpp"
 #include "solve/secant_pairs.hpp"
 #include "solve/sparse_factor.hpp"
@@ -44,6 +46,7 @@ struct Equilibrium::Impl {
   double near_shift = least_shift;  // near a saddle: what was enough last
   double work_at_start = 0;         // of this solve
   std::function<bool()> go_on;
+  const Part* not_finite = nullptr;  // in the evaluations of this solve, the last
   std::vector<double> direction;
   std::vector<double> full, g, step, trial, trial_g, start, load, before, origin, first_load, here;
   bool loaded = false;
@@ -56,7 +59,10 @@ struct Equilibrium::Impl {
     double energy = 0;
     for (Part* part : parts) {
       energy += part->gradient(x, full);
-      if (!(energy < infinite)) break;
+      if (!(energy < infinite)) {
+        not_finite = part;
+        break;
+      }
     }
     for (std::size_t c = 0; c < full.size(); ++c)
       if (dof[c] >= 0) reduced[static_cast<std::size_t>(dof[c])] += full[c];
@@ -79,6 +85,16 @@ struct Equilibrium::Impl {
       most = std::max(most, std::abs(a));
     }
     return most;
+  }
+
+  /// The first part with a force at x that is not finite.
+  const Part* part_without_force(std::span<const double> x) {
+    for (Part* part : parts) {
+      std::fill(full.begin(), full.end(), 0.0);
+      (void)part->gradient(x, full);
+      if (!(largest(full) < infinite)) return part;
+    }
+    return nullptr;
   }
 
   void find_pattern(std::span<const double> x) {
@@ -173,6 +189,7 @@ struct Equilibrium::Impl {
       report.energy = energy;
       if (norm <= settings.tolerance_mN) return report;
       if (!(norm < infinite)) {
+        not_finite = part_without_force(x);
         report.end = EquilibriumEnd::not_finite;
         return report;
       }
@@ -353,6 +370,8 @@ Equilibrium& Equilibrium::operator=(Equilibrium&&) noexcept = default;
 
 void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   Impl& m = *impl_;
+  for (const Part* part : parts)
+    if (part == nullptr) throw ArgumentError("a part of the equilibrium is null");
   m.parts = std::move(parts);
   m.dof = std::move(dof);
   m.dofs = 0;
@@ -378,15 +397,21 @@ EquilibriumReport Equilibrium::solve(std::span<double> x) {
   Impl& m = *impl_;
   std::copy(x.begin(), x.end(), m.before.begin());
   m.work_at_start = m.counts.work();
+  m.not_finite = nullptr;
   EquilibriumReport report;
   try {
+    if (!m.have_pattern)
+      m.find_pattern(x);  // before any part is asked for a number: its cliques tell whether it was made for these
     report = m.stable(x);
-  } catch (...) {  // of the watch
+  } catch (...) {  // of the watch or a part
     std::copy(m.before.begin(), m.before.end(), x.begin());
     m.have_factor = m.loaded = false;
     throw;
   }
-  if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
+  if (!report.converged()) {
+    std::copy(m.before.begin(), m.before.end(), x.begin());
+    report.not_finite = m.not_finite;
+  }
   ++m.counts.equilibria;
   m.counts.iterations += report.iterations;
   m.counts.max_iterations = std::max<long>(m.counts.max_iterations, report.iterations);
