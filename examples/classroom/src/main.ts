@@ -66,7 +66,10 @@ async function begin(): Promise<void> {
   const engine = await loadEngine();
   room.started(engine);
   $<HTMLSelectElement>("spread").append(
-    ...engine.populations.map((population) => new Option(populationInWords(population), population.name)),
+    // Eyes are drawn about those on the stage, whose bags do not contract as a whole.
+    ...engine.populations
+      .filter(({ name }) => !name.endsWith("_whole_bag"))
+      .map((population) => new Option(populationInWords(population), population.name)),
   );
   if (start.eyes !== undefined) take(room, start);
   setMode(room, room.mode);

@@ -313,6 +313,12 @@ export const de: Texts = {
       silicone_lens: "Augen ohne bekanntes Risiko, mit einer Linse aus Silikon",
       polished_rim: "Augen ohne bekanntes Risiko, deren Rand von Zellen frei poliert wurde",
       pseudoexfoliation: "Augen mit Pseudoexfoliation: schwache Zonula und ein bleibender Reiz",
+      age_related_cataract_whole_bag:
+        "Augen ohne bekanntes Risiko, mit einer Linse aus hydrophobem Acryl oder PMMA; der Sack schrumpft im Ganzen",
+      silicone_lens_whole_bag: "Augen ohne bekanntes Risiko, mit einer Linse aus Silikon; der Sack schrumpft im Ganzen",
+      polished_rim_whole_bag:
+        "Augen ohne bekanntes Risiko, deren Rand von Zellen frei poliert wurde; der Sack schrumpft im Ganzen",
+      pseudoexfoliation_whole_bag: "Augen mit Pseudoexfoliation: schwache Zonula; der Sack schrumpft im Ganzen",
     },
     flag: (code, text, numbers) => flags[code]?.(numbers.map(comma)) ?? text,
     measurements: {

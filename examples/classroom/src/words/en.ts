@@ -309,6 +309,12 @@ export const en = {
       silicone_lens: "Eyes without known risk, with a silicone lens",
       polished_rim: "Eyes without known risk whose rim was polished free of cells",
       pseudoexfoliation: "Eyes with pseudoexfoliation: weak zonule and a lasting stimulus",
+      age_related_cataract_whole_bag:
+        "Eyes without known risk, with a lens of hydrophobic acrylic or PMMA; the bag contracts as a whole",
+      silicone_lens_whole_bag: "Eyes without known risk, with a silicone lens; the bag contracts as a whole",
+      polished_rim_whole_bag:
+        "Eyes without known risk whose rim was polished free of cells; the bag contracts as a whole",
+      pseudoexfoliation_whole_bag: "Eyes with pseudoexfoliation: weak zonule; the bag contracts as a whole",
     } as Record<string, string>,
     /** What a flag says: its code, the library's own words, and the numbers in them. */
     flag: (_code: string, text: string, _numbers: readonly string[]): string => text,
