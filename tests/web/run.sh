@@ -68,7 +68,7 @@ one_file() {
     node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$1.mjs" >"$web/$1.out" 2>&1
   echo $? >"$web/$1.rc"
 }
-browsing=(page layout exports)
+browsing=(page layout exports languages)
 files=(engine plans crowd lessons)
 if [ -x "$chromium" ]; then
   files=("${browsing[@]}" "${files[@]}")

@@ -11,6 +11,7 @@ import {
   hashOf,
   open,
   drawn,
+  otherLaws,
   pixels,
   slide,
   startBrowser,
@@ -18,7 +19,10 @@ import {
   text,
 } from "./browser.mjs";
 
-before(() => startBrowser({ hasTouch: true }));
+const shared = {};
+before(async () => {
+  shared.context = await startBrowser({ hasTouch: true });
+});
 after(stopBrowser);
 
 /** Of what the first screen does not show whole, by id. */
@@ -52,6 +56,7 @@ test("from_phone_to_projector_eyes_clock_play_and_verdict_are_on_the_first_scree
       assert.equal(a, b, where);
       assert.ok(a >= 0.24 * Math.min(width, 1100), `${where}: eyes of ${a} px`);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${where}: to the side`);
+      assert.equal(await page.isVisible("#visit-row"), width > 860, `${where}: visits, which a phone has no room for`);
     }
     await close(page);
   }
@@ -86,6 +91,86 @@ test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below
     assert.deepEqual(covered, [], `${width}`);
     await close(page);
   }
+});
+
+test("an_hour_pointed_at_is_read_off_on_both_eyes_and_a_day_on_every_curve", async () => {
+  const short = { ...eye(), duration_days: 30, mesh: { around: 24, radial: 4 }, opening: { diameter_mm: 4.5 } };
+  const gap = { ...short, zonule: { strength_by_hour: { 4: 0 } } };
+  const page = await open({ hash: hashOf({ a: short, b: gap }) });
+  await otherLaws(page); // the last that changes a picture by itself
+  const names = ["eye-a", "eye-b", "rose", "section", "curve-area", "curve-load"];
+  const pictures = async () =>
+    Object.fromEntries(await Promise.all(names.map(async (id) => [id, await pixels(page, id)])));
+  const changed = async (before, act, said) => {
+    await act();
+    await page.waitForFunction(said);
+    const now = await pictures();
+    return names.filter((id) => now[id] !== before[id]);
+  };
+  assert.equal(await page.isVisible("#pointed"), false);
+  const box = await page.locator("#eye-b").boundingBox();
+  const atFour = [box.x + box.width * (0.5 + 0.3 * Math.cos(Math.PI / 6)), box.y + box.height * (0.5 + 0.3 * 0.5)];
+  assert.deepEqual(
+    await changed(
+      await pictures(),
+      () => page.mouse.move(...atFour),
+      () => !document.getElementById("pointed").hidden,
+    ),
+    ["eye-a", "eye-b", "rose", "section"],
+  );
+  // 4 o'clock has no fibres in B: they carry nothing.
+  assert.match(
+    await text(page, "pointed"),
+    /^4 o'clock: A rim \d\.\d\d mm in, \d\.\d times a healthy hour; B .* 0\.0 times/,
+  );
+  await page.mouse.move(5, 5);
+  await page.waitForFunction(() => document.getElementById("pointed").hidden);
+  assert.deepEqual(
+    await changed(
+      await pictures(),
+      async () => {
+        await page.focus("#curve-area");
+        await page.keyboard.press("Home");
+        for (let i = 0; i < 3; ++i) await page.keyboard.press("ArrowRight");
+      },
+      () => document.getElementById("curve-load").getAttribute("aria-valuenow") === "21",
+    ),
+    ["curve-area", "curve-load"],
+  );
+  assert.match(await page.getAttribute("#curve-area", "aria-valuetext"), /^day 21: A \d+\.\d mm², B \d+\.\d mm²$/);
+  assert.equal((await dataset(page)).day, "30.000", "pointing does not move the clock");
+  await close(page);
+});
+
+test("loads_are_told_as_times_a_healthy_one_and_in_millinewton_on_demand", async () => {
+  const page = await open({ hash: hashOf({ a: { ...eye(), duration_days: 30, zonule: { pull_mN: 24 } }, b: null }) });
+  const told = async () => [await text(page, "reading"), await page.getAttribute("#curve-load", "aria-label")];
+  const [words, curve] = await told();
+  const times = Number(/The zonule carries (\d\.\d) times what a healthy one does/.exec(words)[1]);
+  assert.match(curve, /in multiples of a healthy one over time/);
+  await page.evaluate(() => (document.getElementById("view-fold").open = true));
+  await page.check("#in-millinewton");
+  const [inMillinewton, curveInMillinewton] = await told();
+  const load = Number(/The zonule carries (\d+) mN in all/.exec(inMillinewton)[1]);
+  assert.ok(Math.abs(load - 24 * times) <= 0.5 + 24 * 0.05, `${load} mN, ${times} times 24`);
+  assert.match(curveInMillinewton, /in mN over time/);
+  await close(page);
+});
+
+test("a_browser_that_cannot_unpack_by_itself_still_has_an_engine_and_one_that_cannot_run_it_says_so", async () => {
+  const { context } = shared;
+  const page = await context.newPage();
+  await page.addInitScript(() => delete window.DecompressionStream);
+  await page.goto(address + hashOf({ a: { ...eye(), duration_days: 10 }, b: null }));
+  await drawn(page);
+  const old = await context.newPage();
+  await old.addInitScript(() => {
+    WebAssembly.compile = () => Promise.reject(new Error("no such thing"));
+  });
+  await old.goto(`${address}#lang=en`);
+  await old.waitForFunction(() => /cannot run the engine/.test(document.getElementById("trouble").textContent));
+  await page.close();
+  await old.close();
 });
 
 test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_open", async () => {
