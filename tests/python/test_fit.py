@@ -257,6 +257,9 @@ def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, m
     # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
     assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()
     assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
+    monkeypatch.setattr(
+        "capsim.calibration.hamiltonian._BLOCK", 10
+    )  # draws of each chain between two looks at the size
     short = fit.sample(400, seed=3, method="hamiltonian", most_runs=1)
     assert any(flag.startswith("few_effective_samples") for flag in short.flags)
 

@@ -133,6 +133,9 @@ test("a_german_lesson_speaks_german_from_question_to_trial_and_says_why_a_link_i
   const page = await open({
     hash: `#s=${Buffer.from(JSON.stringify({ a: eye({ opening: { diameter_mm: 99 } }), b: null })).toString("base64url")}&lang=de`,
   });
-  assert.match(await text(page, "trouble"), /Verweises.*Öffnung \(Kapsulorhexis\): opening\.diameter_mm ist 99; erlaubt ist/);
+  assert.match(
+    await text(page, "trouble"),
+    /Verweises.*Öffnung \(Kapsulorhexis\): opening\.diameter_mm ist 99; erlaubt ist/,
+  );
   await close(page);
 });

@@ -244,7 +244,7 @@ class Simulation:
 
         >>> on = simulation.copy()
         >>> on.advance_to(40), on.day
-        (True, 40.0)
+        (Advance.reached, 40.0)
         """
         if math.isnan(day):
             raise ArgumentError("day is not a number (nan)")
@@ -268,7 +268,7 @@ class Simulation:
 
         >>> fork = simulation.copy()
         >>> fork.advance_to(30), fork.day, simulation.day
-        (True, 30.0, 20.0)
+        (Advance.reached, 30.0, 20.0)
         """
         fork = type(self).__new__(type(self))
         fork._scenario, fork._how = self._scenario, self._how
