@@ -82,6 +82,25 @@ TEST_CASE("values_changed_on_day_0_are_those_of_a_scenario_that_begins_with_them
   CHECK(last_area(simulate(changed)) == Approx(begun_so).epsilon(1e-5));
 }
 
+TEST_CASE("pull_and_radial_share_of_the_rim_s_cells_do_not_reach_the_tissue_outside_the_optic",
+          "[simulation][contraction_change]") {
+  Scenario whole = under(ContractionKind::active_lock_in);
+  whole.contraction.active_tension_mN_per_mm = 1e-3;  // hardly any under the rim: what moves is the bag's
+  whole.bag_tissue.active_tension_mN_per_mm = 1;
+  whole.duration_days = 30;
+  Scenario changed = whole;
+  ContractionChange change;
+  change.active_radial_share = 1;
+  changed.events.push_back({1, change});
+  const double as_it_was = last_area(simulate(whole));
+  REQUIRE(std::abs(as_it_was - last_area(simulate(under(ContractionKind::active_lock_in)))) > 1e-3 * as_it_was);
+  CHECK(last_area(simulate(changed)) == Approx(as_it_was).epsilon(1e-4));  // the tolerance of time steps
+  change = {};
+  change.active_tension_mN_per_mm = 2e-3;
+  changed.events = {{1, change}};
+  CHECK(last_area(simulate(changed)) == Approx(as_it_was).epsilon(1e-4));
+}
+
 TEST_CASE("cells_that_are_no_longer_activated_calm_down_exponentially", "[simulation][contraction_change]") {
   const auto law = GENERATE(ContractionKind::fibre_remodelling, ContractionKind::active_lock_in);
   Simulation simulation = begun(under(law));

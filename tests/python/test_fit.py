@@ -245,11 +245,15 @@ def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, m
     fit, _ = known_eye
     precision = np.linalg.inv(fit.covariance)
 
+    runs = []
+
     def with_gradient(z):
+        runs.append(z)
         return -0.5 * float((z - fit.z) @ precision @ (z - fit.z)), -precision @ (z - fit.z)
 
     monkeypatch.setattr(fit, "log_posterior_and_gradient", with_gradient)
     samples = fit.sample(400, seed=3, method="hamiltonian")
+    assert samples.runs == len(runs)
     assert samples.z.shape == (400, 3) and samples.flags == []
     assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
     assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
