@@ -51,3 +51,9 @@ def description_of(path: str) -> str:
         description = re.sub(r" \[[^\]]*\]", "", declared.description)
         kind = kind._parts.get(name, Section)
     return description
+
+
+def quotients(unit: str, paths: list[str]) -> str:
+    """Unit of a derivative by paths: one for all parameters where it is the same, else one for each in their order."""
+    each = [f"({unit})/({unit_of(path)})" for path in paths]
+    return each[0] if len(set(each)) == 1 else ", ".join(each)
