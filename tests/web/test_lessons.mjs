@@ -165,6 +165,23 @@ test("no_language_lacks_a_word", () => {
   for (const words of Object.values(languages)) assert.deepEqual(keys(words).sort(), english);
 });
 
+// Words that German took over, or that English took from Latin.
+const shared = ["Film (GIF)", "Film (WebM)", "Name", "Pause", "Plan", "nasal", "normal", "temporal"];
+test("no_text_of_the_second_language_is_that_of_the_first", () => {
+  const same = (words, others) =>
+    Object.entries(words).flatMap(([key, text]) =>
+      typeof text === "string"
+        ? text === others[key] && /\p{L}{3}/u.test(text)
+          ? [text]
+          : []
+        : typeof text === "object"
+          ? same(text, others[key])
+          : [],
+    );
+  for (const [language, words] of Object.entries(languages))
+    if (language !== "en") assert.deepEqual([...new Set(same(words, languages.en))].sort(), shared, language);
+});
+
 // What is English of the library's own is known to the page by its text or its name: a change there asks for a translation here.
 test("cautions_populations_measurements_and_flags_of_the_library_are_known_in_every_language", () => {
   const { researchCaution, relaxingCutCaution } = engine.about;
