@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from . import _core
-from .errors import Error
+from .errors import ArgumentError, Error
 from .labelled import dataset_of
 from .recorded import Diagnostics as Diagnostics
 from .recorded import RecordedSeries
@@ -162,9 +162,9 @@ class History(RecordedSeries):
         Raises ValueError for a day that is not a number, and for a history without rows.
         """
         if math.isnan(day):
-            raise ValueError("day is not a number (nan)")
+            raise ArgumentError("day is not a number (nan)")
         if len(self) == 0:
-            raise ValueError(f"the history has no rows: the run ended before day 0 ({self.status})")
+            raise ArgumentError(f"the history has no rows: the run ended before day 0 ({self.status})")
         return self._native.row_at(day)
 
     def raise_if_failed(self) -> None:

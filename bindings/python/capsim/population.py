@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 from . import _core
 from .calibration.prior import Prior
 from .days import rows_on
+from .errors import ArgumentError
 from .history import History
 from .quantity import quantity
 from .scenario import Scenario
@@ -116,9 +117,9 @@ class Bands:
         Raises ValueError for a quantity that was not banded and for a day outside the days of the band.
         """
         if name not in self.low:
-            raise ValueError(f"there is no band of {name!r}{did_you_mean(name, self.low)}")
+            raise ArgumentError(f"there is no band of {name!r}{did_you_mean(name, self.low)}")
         if not self.day[0] <= day <= self.day[-1]:
-            raise ValueError(f"day is {day}; the band reaches from day {self.day[0]:g} to {self.day[-1]:g}")
+            raise ArgumentError(f"day is {day}; the band reaches from day {self.day[0]:g} to {self.day[-1]:g}")
         wanted = np.array([float(day)])
         low, middle, high = (
             float(rows_on(self.day, values[name], wanted)[0]) for values in (self.low, self.median, self.high)
@@ -239,7 +240,7 @@ class Population:
         Raises ValueError for no eye at all.
         """
         if eyes < 1:
-            raise ValueError(f"eyes is {eyes}; at least one is needed")
+            raise ArgumentError(f"eyes is {eyes}; at least one is needed")
         paths = [spread.path for spread in self.spreads(_law(base))]
         native = _native(base)
         drawn = [json.loads(self._native.around(native, i).to_json()) for i in range(eyes)]
@@ -272,7 +273,7 @@ class Population:
         Raises ValueError for no eye, a level that is not between 0 and 1, and unknown quantities.
         """
         if eyes < 1 or not 0 < level < 1:
-            raise ValueError(f"eyes is {eyes} and level {level}; eyes must be at least 1, level above 0 and below 1")
+            raise ArgumentError(f"eyes is {eyes} and level {level}; eyes must be at least 1, level above 0 and below 1")
         middle = base if about else self.typical(base)
         with ThreadPoolExecutor(workers or os.cpu_count(), thread_name_prefix="capsim-population") as threads:
             runs = list(threads.map(simulate, (self.around(middle, i) for i in range(eyes))))

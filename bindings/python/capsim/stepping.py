@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from . import _core
 from .complete_values import text_of
+from .errors import ArgumentError
 from .history import History
 from .host_parts import ContractionLaw, Part
 from .plain_values import plain
@@ -213,7 +214,7 @@ class Simulation:
         Raises ValueError for a day that is not a number.
         """
         if math.isnan(day):
-            raise ValueError("day is not a number (nan)")
+            raise ArgumentError("day is not a number (nan)")
         return self._native.advance_to(float(day), None if progress is None else told(progress))
 
     def apply(self, action: Mapping[str, Any]) -> bool:

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario
@@ -221,7 +222,7 @@ class EyeFit:
             )
             z = thinned(chains, count)
             return PosteriorSamples(self.response.priors, z, method, chains, accepted, runs, time)
-        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
+        raise ArgumentError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
 
     def parameters_of(self, samples: FloatArray | PosteriorSamples) -> dict[str, FloatArray]:
         """The parameters of scaled samples, each [count]."""
@@ -233,7 +234,7 @@ class EyeFit:
     def profile(self, name: str, points: int = 9, sigmas: float = 3.0) -> Profile:
         """The profile of one parameter over so many sigmas about its estimate; the others are free."""
         if name not in self.names:
-            raise ValueError(f"{name} is not free; free are {', '.join(self.names)}")
+            raise ArgumentError(f"{name} is not free; free are {', '.join(self.names)}")
         i = self.names.index(name)
         sd = float(np.sqrt(self.covariance[i, i]))
         held = self.z[i] + np.linspace(-sigmas, sigmas, points) * sd
@@ -257,7 +258,7 @@ class EyeFit:
         """The opening on the given days, as a band over posterior samples; `events` come on top of the base's."""
         at = np.array(sorted({float(day) for day in days}))
         if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
-            raise ValueError("a forecast needs days, finite and from 0 on")
+            raise ArgumentError("a forecast needs days, finite and from 0 on")
         samples = self.sample(draws, seed=seed, method=method)
         found = self.response.many_with_smallest(samples.z, at, events)
         cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])

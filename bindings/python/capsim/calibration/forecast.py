@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 
 FloatArray = NDArray[np.float64]
 
@@ -33,7 +34,7 @@ class Forecast:
     ) -> None:
         reached = np.isfinite(areas_mm2).all(axis=1)
         if not reached.any():
-            raise ValueError("no run of the forecast was completed")
+            raise ArgumentError("no run of the forecast was completed")
         self.day = day
         """Days of the forecast, [days]."""
         self.areas_mm2 = areas_mm2[reached]
@@ -62,7 +63,7 @@ class Forecast:
     def band_mm2(self, level: float = 0.9, *, measured: bool = False, seed: int = 0) -> tuple[FloatArray, FloatArray]:
         """Lower and upper end of the central band of that probability [mm2], each [days]."""
         if not 0 < level < 1:
-            raise ValueError(f"level is {level}; it must be between 0 and 1")
+            raise ArgumentError(f"level is {level}; it must be between 0 and 1")
         areas = self.areas_mm2
         if measured:  # each sample is measured a few times, so that the quantiles are smooth
             noise = np.random.default_rng(seed).standard_normal((8, *areas.shape))
@@ -76,7 +77,7 @@ class Forecast:
         All days from surgery on count, not only those of the forecast. Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
         """
         if (area_mm2 is None) == (diameter_mm is None):
-            raise ValueError("give one threshold: area_mm2 or diameter_mm")
+            raise ArgumentError("give one threshold: area_mm2 or diameter_mm")
         threshold = np.pi / 4 * diameter_mm**2 if diameter_mm is not None else area_mm2
         return np.asarray((self.smallest_mm2 < threshold).mean(axis=0))
 
@@ -107,7 +108,7 @@ class Effect:
         """The forecast with them."""
         both = without.reached & with_events.reached
         if not both.any():
-            raise ValueError("no run was completed both with and without the events")
+            raise ArgumentError("no run was completed both with and without the events")
         self.day = without.day
         """Days, [days]."""
         self.gain_samples_mm2 = (

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..scenario import Scenario
 
 SIZE = "opening.size"
@@ -42,21 +43,21 @@ class Prior:
 
     def __post_init__(self) -> None:
         if self.scale not in ("log", "share", "linear"):
-            raise ValueError(f'scale is {self.scale!r}; it must be "log", "share" or "linear"')
+            raise ArgumentError(f'scale is {self.scale!r}; it must be "log", "share" or "linear"')
         if not (math.isfinite(self.median) and math.isfinite(self.sd) and self.sd > 0):
-            raise ValueError(
+            raise ArgumentError(
                 f"a prior needs a finite median and a standard deviation above 0, not {self.median}, {self.sd}"
             )
         if self.scale == "log" and self.median <= 0:
-            raise ValueError(f"on a log scale the median must be above 0, not {self.median}")
+            raise ArgumentError(f"on a log scale the median must be above 0, not {self.median}")
         if self.scale == "share" and not 0 < self.median < 1:
-            raise ValueError(f"on a share scale the median must be between 0 and 1, not {self.median}")
+            raise ArgumentError(f"on a share scale the median must be between 0 and 1, not {self.median}")
 
     @classmethod
     def between(cls, low: float, high: float, scale: str = "log") -> Prior:
         """The prior with 95 % between two values."""
         if not low < high:
-            raise ValueError(f"the lower value {low} must be below the upper one {high}")
+            raise ArgumentError(f"the lower value {low} must be below the upper one {high}")
         ends = [_forward(end, scale) for end in (low, high)]
         return cls(float(_backward((ends[0] + ends[1]) / 2, scale)), (ends[1] - ends[0]) / (2 * 1.959964), scale)
 
@@ -87,7 +88,7 @@ def priors_for(
     """
     unused = [path for path in given if path not in free]
     if unused:
-        raise ValueError(f"there is a prior for {unused[0]}, which is not free; free are {', '.join(free)}")
+        raise ArgumentError(f"there is a prior for {unused[0]}, which is not free; free are {', '.join(free)}")
     priors = {}
     for path in free:
         if path in given:
@@ -102,11 +103,11 @@ def priors_for(
 
 def _about(path: str, value: Any) -> Prior:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise ValueError(f"{path} is {value!r} in the base, which is not a number that can be fitted")
+        raise ArgumentError(f"{path} is {value!r} in the base, which is not a number that can be fitted")
     if path in _SHARES:
         return Prior(min(0.95, max(0.05, value)), _SD_SHARE, "share")
     if value <= 0:
-        raise ValueError(f"{path} is {value} in the base; give a prior for it")
+        raise ArgumentError(f"{path} is {value} in the base; give a prior for it")
     return Prior(float(value), _SD_LOG, "log")
 
 

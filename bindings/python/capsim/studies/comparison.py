@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plans, native_population, told
@@ -230,7 +231,7 @@ class Comparison(StudyText):
         for row in self._tree[part]:
             if all(row[key] == value for key, value in wanted.items()):
                 return dict(row)
-        raise ValueError(
+        raise ArgumentError(
             f"there is no {wanted} in this comparison; plans are {self.plans}, in this order, laws {self.laws}"
         )
 
@@ -239,7 +240,7 @@ class Comparison(StudyText):
 
     def _index(self, quantity: str) -> int:
         if quantity not in self.quantities:
-            raise ValueError(f"{quantity!r} was not compared; there are: {', '.join(self.quantities)}")
+            raise ArgumentError(f"{quantity!r} was not compared; there are: {', '.join(self.quantities)}")
         return self.quantities.index(quantity)
 
 

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
@@ -102,7 +103,7 @@ class CutStudy(StudyText):
         for row in self._tree["layouts"]:
             if row["name"] == name:
                 return dict(row)
-        raise ValueError(f"there is no layout {name!r}; there are: {[k.name for k in self.layouts]}")
+        raise ArgumentError(f"there is no layout {name!r}; there are: {[k.name for k in self.layouts]}")
 
     def nothing_beats(self) -> list[str]:
         """Layouts that no other is as good as in kept area, tip margin, number of cuts and largest load (medians)."""

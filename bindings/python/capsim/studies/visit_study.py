@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
 from .reading import (
@@ -244,7 +245,7 @@ def visits(
         (name, limit, side) for side, named in ((True, below), (False, above)) for name, limit in (named or {}).items()
     ]
     if len(given) != 1:
-        raise ValueError(f"{len(given)} thresholds; give one, such as below={{'clear_circle_diameter_mm': 3}}")
+        raise ArgumentError(f"{len(given)} thresholds; give one, such as below={{'clear_circle_diameter_mm': 3}}")
     quantity, limit, side = given[0]
     native = native_plan(plan)
     listed = [(name, [float(day) for day in days]) for name, days in (schedules or {}).items()]

@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, Generic, Protocol, TypeVar
 
 from .. import _core
-from ..errors import ResultsFileError
+from ..errors import ArgumentError, ResultsFileError
 from ..optional import needed
 from ..simulation import Progress
 from .interruption import Arrivals, leave_interrupts_to
@@ -56,7 +56,7 @@ class Threads:
 
     def __init__(self, workers: int | None = None) -> None:
         if workers is not None and workers < 1:
-            raise ValueError(f"workers is {workers}; at least 1 is needed")
+            raise ArgumentError(f"workers is {workers}; at least 1 is needed")
         self.workers = workers or cores()
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
