@@ -82,11 +82,20 @@ class Fit(Mapping[str, EyeFit]):
         return self.only.flags
 
     def forecast(self, days: Iterable[float], **options: Any) -> Forecast:
-        """The forecast of the only eye, see `EyeFit.forecast`."""
+        """The forecast of the only eye, see `EyeFit.forecast`.
+
+        >>> fitted.forecast([60], draws=4).day
+        array([60.])
+        """
         return self.only.forecast(days, **options)
 
     def effect_of(self, events: Sequence[Mapping[str, Any]], days: Iterable[float], **options: Any) -> Effect:
-        """The effect of events on the only eye, see `EyeFit.effect_of`."""
+        """The effect of events on the only eye, see `EyeFit.effect_of`.
+
+        >>> cuts = {"hours": [12, 6], "length_mm": 0.5}
+        >>> fitted.effect_of([{"day": 30, "relaxing_cuts": cuts}], [60], draws=4).gain_mm2.shape
+        (1,)
+        """
         return self.only.effect_of(events, days, **options)
 
     def __str__(self) -> str:

@@ -61,7 +61,12 @@ class Forecast:
         return np.asarray(2 * np.sqrt(self.median_mm2 / np.pi))
 
     def band_mm2(self, level: float = 0.9, *, measured: bool = False, seed: int = 0) -> tuple[FloatArray, FloatArray]:
-        """Lower and upper end of the central band of that probability [mm2], each [days]."""
+        """Lower and upper end of the central band of that probability [mm2], each [days].
+
+        >>> low, high = fitted.forecast([60], draws=8).band_mm2(0.9)
+        >>> bool(low[0] < high[0])
+        True
+        """
         if not 0 < level < 1:
             raise ArgumentError(f"level is {level}; it must be between 0 and 1")
         areas = self.areas_mm2
@@ -75,6 +80,9 @@ class Forecast:
         """The chance that the opening has been smaller than a threshold on or before each day, [days].
 
         All days from surgery on count, not only those of the forecast. Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
+
+        >>> fitted.forecast([60], draws=8).chance_below(diameter_mm=9)
+        array([1.])
         """
         if (area_mm2 is None) == (diameter_mm is None):
             raise ArgumentError("give one threshold: area_mm2 or diameter_mm")
@@ -124,7 +132,13 @@ class Effect:
         return np.asarray(np.median(self.gain_samples_mm2, axis=0))
 
     def gain_band_mm2(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
-        """Lower and upper end of the gain [mm2], each [days]."""
+        """Lower and upper end of the gain [mm2], each [days].
+
+        >>> effect = fitted.effect_of([{"day": 30, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}], [60], draws=4)
+        >>> low, high = effect.gain_band_mm2()
+        >>> bool(low[0] <= effect.gain_mm2[0] <= high[0])
+        True
+        """
         low, high = np.quantile(self.gain_samples_mm2, [(1 - level) / 2, (1 + level) / 2], axis=0)
         return low, high
 

@@ -55,27 +55,47 @@ class Prior:
 
     @classmethod
     def between(cls, low: float, high: float, scale: str = "log") -> Prior:
-        """The prior with 95 % between two values."""
+        """The prior with 95 % between two values.
+
+        >>> round(capsim.Prior.between(100, 400).median)
+        200
+        """
         if not low < high:
             raise ArgumentError(f"the lower value {low} must be below the upper one {high}")
         ends = [_forward(end, scale) for end in (low, high)]
         return cls(float(_backward((ends[0] + ends[1]) / 2, scale)), (ends[1] - ends[0]) / (2 * 1.959964), scale)
 
     def value(self, z: Any) -> Any:
-        """The parameter at the scaled value z; arrays too."""
+        """The parameter at the scaled value z; arrays too.
+
+        >>> round(float(capsim.Prior(200, 0.5).value(0)))
+        200
+        """
         return _backward(_forward(self.median, self.scale) + self.sd * np.asarray(z), self.scale)
 
     def slope(self, z: float) -> float:
-        """Derivative of the parameter by the scaled value, at z."""
+        """Derivative of the parameter by the scaled value, at z.
+
+        >>> round(capsim.Prior(200, 0.5).slope(0))
+        100
+        """
         value = float(self.value(z))
         return self.sd * {"log": value, "share": value * (1 - value), "linear": 1.0}[self.scale]
 
     def scaled(self, value: float) -> float:
-        """The scaled value of a parameter."""
+        """The scaled value of a parameter.
+
+        >>> capsim.Prior(200, 0.5).scaled(200)
+        0.0
+        """
         return (_forward(value, self.scale) - _forward(self.median, self.scale)) / self.sd
 
     def moved(self, mean: float, sd: float) -> Prior:
-        """The prior whose scaled values have this mean and standard deviation on the present scale."""
+        """The prior whose scaled values have this mean and standard deviation on the present scale.
+
+        >>> capsim.Prior(200, 0.5).moved(0, 0.5).sd
+        0.25
+        """
         return Prior(float(self.value(mean)), self.sd * sd, self.scale)
 
 

@@ -40,6 +40,8 @@ def points_in(text: str) -> FloatArray:
     if len(numbers) % 2:
         raise ArgumentError(f"the outline has {len(numbers)} numbers, which is odd: every point needs x and y")
     points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(points).all():
+        raise ArgumentError("the outline has a number that is too large for one")
     points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]  # points repeated, at the closing end too
     if len(points) < FEWEST_POINTS:
         raise ArgumentError(f"the outline has {len(points)} points; at least {FEWEST_POINTS} are needed")

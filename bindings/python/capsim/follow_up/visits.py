@@ -144,7 +144,11 @@ class Visits:
 
     def usable_with(self, cut_days: Iterable[float]) -> tuple[NDArray[np.bool_], dict[str, int]]:
         """Which visits a fit can use whose scenario has relaxing cuts on the given days, [visits]; and how many it can't
-        use, by the reason."""
+        use, by the reason.
+
+        >>> visits.usable_with([])[1]
+        {}
+        """
         first = min(cut_days, default=np.inf)
         missing = np.isnan(self.area_mm2)
         laser = ~missing & self.after_laser
@@ -160,13 +164,21 @@ class Visits:
         return result
 
     def of(self, eye_id: str) -> Visits:
-        """The visits of one eye; KeyError when there is none."""
+        """The visits of one eye; KeyError when there is none.
+
+        >>> len(visits.of(visits.eye_ids[0]))
+        3
+        """
         if eye_id not in self.eye_id:
             raise KeyError(f"no visit of {eye_id!r}; there are {', '.join(self.eye_ids)}")
         return self._where(np.array([name == eye_id for name in self.eye_id]))
 
     def until(self, day: float) -> Visits:
-        """The visits up to and including a day."""
+        """The visits up to and including a day.
+
+        >>> visits.until(20).day
+        array([ 0., 20.])
+        """
         return self._where(self.day <= day)
 
     def _where(self, chosen: NDArray[np.bool_]) -> Visits:
@@ -187,7 +199,11 @@ class Visits:
         return part
 
     def to_dataframe(self) -> pandas.DataFrame:
-        """A pandas.DataFrame with one row for each visit."""
+        """A pandas.DataFrame with one row for each visit.
+
+        >>> len(visits.to_dataframe())
+        3
+        """
         frame: pandas.DataFrame = needed("pandas", "a data frame").DataFrame(
             {
                 "eye_id": self.eye_id,

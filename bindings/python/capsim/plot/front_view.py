@@ -259,6 +259,7 @@ def events_in_words(history: History, day: float) -> str:
         "relaxing_cuts": "the cuts",
         "zonule_damage": "the zonule's damage",
         "tension_ring": "the ring's insertion",
+        "contraction_change": "the contraction's change",
     }
     found = [
         words[key]

@@ -61,7 +61,7 @@ class Threads:
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
         stop, raised = _core.StopFlag(), threading.Event()
-        template = Template(plan.base)
+        template, library = Template(plan.base), _core.ModelLibrary()
         pace = _Pace()
 
         def halt() -> None:  # each stops at its next time step
@@ -73,7 +73,7 @@ class Threads:
 
         def work(batch: list[Item]) -> list[Row]:
             begun = time.perf_counter()
-            rows = run_batch(plan, batch, template, stop, go_on)
+            rows = run_batch(plan, batch, template, stop, go_on, library)
             pace.took((time.perf_counter() - begun) / len(batch))
             return rows
 
