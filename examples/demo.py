@@ -37,6 +37,7 @@ SCENARIOS = ("demo_a_small.json", "demo_b_larger.json", "demo_c_larger_polished_
 LETTERS = "ABCD"
 PICTURE_DAYS = (0, 90, 365)
 OTHER_LAW = "active_lock_in"
+DAYS_CUT_COARSE = 120  # for a quick look
 UNIT = re.compile(r"(\d) (mm|o'clock)")  # kept with its number when a line is broken
 LABEL_COLUMNS, PLAN_COLUMNS, PAGE_COLUMNS = 34, 20, 112
 
@@ -65,7 +66,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     folder.mkdir(parents=True, exist_ok=True)
     scenarios = read_plans(coarse=options.coarse)
     started = time.monotonic()
-    crowd = demo_crowd.run_crowd(dict(zip(LETTERS, scenarios)), options.eyes)
+    crowd = demo_crowd.run_crowd(
+        dict(zip(LETTERS, scenarios)), options.eyes, DAYS_CUT_COARSE if options.coarse else None
+    )
     print(crowd_report(crowd, scenarios, time.monotonic() - started), flush=True)
     started = time.monotonic()
     plans = run_plans(scenarios)

@@ -16,8 +16,8 @@ from capsim.studies.reading import band, filled, law_in_words, number, share, ta
 
 EYES = 64
 """Eyes of the crowd: the one place to make the demonstration quicker or surer."""
-EYES_CUT = EYES // 4
-"""Of these, eyes that are cut in every layout: each is cut nine times over."""
+EYES_PER_CUT_EYE = 16
+"""One in so many is cut in every layout: each nine times over under each law, on a mesh with lines for all of the cuts."""
 POPULATION = "pseudoexfoliation"
 MESH = {"around": 12, "radial": 2}
 """Of the crowd. Against 48 x 6 elements it moves an eye's clear circle by at most 0.05 mm, a twentieth of the spread of eyes."""
@@ -37,16 +37,16 @@ class Crowd:
     cuts: capsim.CutStudy
 
 
-def run_crowd(plans: Mapping[str, capsim.Scenario], eyes: int = EYES) -> Crowd:
-    """Compares the plans, asks when the first one closes in, and cuts its eyes in three layouts."""
+def run_crowd(plans: Mapping[str, capsim.Scenario], eyes: int = EYES, days_cut: float | None = None) -> Crowd:
+    """Compares the plans, asks when the first one closes in, and cuts its eyes in three layouts (None: for as long)."""
     meshed = {letter: plan.with_(mesh=MESH) for letter, plan in plans.items()}
     first = meshed["A"]
-    layouts = [layout for layout in capsim.cut_layouts(first) if layout.name in LAYOUTS]
-    cut_eyes = max(1, eyes * EYES_CUT // EYES)
+    cut = first if days_cut is None else first.with_(duration_days=days_cut)
+    layouts = [layout for layout in capsim.cut_layouts(cut) if layout.name in LAYOUTS]
     return Crowd(
         capsim.compare(meshed, POPULATION, eyes=eyes, quantities=QUANTITIES),
         capsim.visits(first, POPULATION, below={CLEAR_CIRCLE: LOOK_BELOW_MM}, eyes=eyes),
-        capsim.cuts(first, POPULATION, layouts, eyes=cut_eyes),
+        capsim.cuts(cut, POPULATION, layouts, eyes=max(1, eyes // EYES_PER_CUT_EYE)),
     )
 
 
@@ -103,7 +103,7 @@ def when_to_look(study: capsim.VisitStudy) -> list[str]:
 
 def where_to_cut(study: capsim.CutStudy) -> list[list[str]]:
     """A row for each layout and law; a star where nothing beats it."""
-    rows = [["layout", "law", "back at once, mm2", "kept at a year, mm2", "tip to equator, mm", "marked"]]
+    rows = [["layout", "law", "back at once, mm2", "kept at the end, mm2", "tip to equator, mm", "marked"]]
     unbeaten = study.nothing_beats()
     for layout in study.layouts:
         found = study.layout(layout.name)
