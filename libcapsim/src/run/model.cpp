@@ -20,7 +20,7 @@ namespace {
 
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;               // extra layers per cut tip line
-constexpr int ring_segments = 80;
+constexpr int segments_of_ring = 80;
 constexpr double no_cells = 1e-9,
                  few_cells = 1e-3;  // of the largest number: where the zone, and a band without end, end
 
@@ -130,7 +130,7 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   stated_rim_ = std::move(rim.points);
   plan_posterior(plan);
   mesh_ = std::make_unique<Mesh>(std::move(plan));
-  ring_segments_ = ring_possible || has_ring(scenario_) ? ring_segments : 0;
+  ring_segments_ = ring_possible || has_ring(scenario_) ? segments_of_ring : 0;
 }
 
 void Model::find_force_scale() {
