@@ -5,7 +5,7 @@
     PYTHONPATH=build/python python3 bindings/generate.py            writes the files
     PYTHONPATH=build/python python3 bindings/generate.py --check    says which would change, and fails if any would
 
-Observables, diagnostics and ends of a run come from the compiled library, scenario types from its schema. Run it after
+Observables, outcomes, diagnostics and ends of a run come from the compiled library, scenario types from its schema. Run it after
 a build with a new entry; a test compares.
 """
 
@@ -315,6 +315,10 @@ def typescript_recorded() -> str:
     lines += ["", "/** Every series that a run can record. */", "export type SeriesName ="]
     lines += [f'  | "{name}" // {sentence}' for name, _, _, sentence in _core.observables()]
     lines[-1] = _ended(lines[-1])
+    lines += ["", "/** Every outcome that a run can have; with a number, one for each day of cuts. */"]
+    lines += ["export type OutcomeName ="]
+    lines += [f"  | {_outcome_name(name)} // {sentence}" for name, _, _, sentence in _core.known_outcomes()]
+    lines[-1] = _ended(lines[-1])
     lines += ["", "/** How the run went, in numbers. */", "export interface Diagnostics {"]
     lines += [f"  {name}: number; // {sentence}" for name, _, _, sentence in _core.diagnostic_fields()]
     pupils = ", ".join(f"{size:g}" for size in _core.pupil_diameters_mm)
@@ -326,6 +330,11 @@ def typescript_recorded() -> str:
 def _ended(line: str) -> str:
     """The last line of a union with its semicolon before the comment."""
     return re.sub(r'" //', '"; //', line, count=1)
+
+
+def _outcome_name(name: str) -> str:
+    """A name, or the pattern of the names with a day."""
+    return f"`{name.replace('{day}', '${number}')}`" if "{day}" in name else f'"{name}"'
 
 
 def typescript_scenario() -> str:

@@ -329,7 +329,8 @@ def test_example_without_its_packages_ends_in_one_line_and_code_4(path, tmp_path
         "import runpy, sys\n"
         "for name in ('matplotlib', 'scipy', 'xarray', 'SALib', 'PIL'): sys.modules[name] = None\n"
         f"sys.argv = [{str(path)!r}, '-o', {str(tmp_path)!r}]\n"
-        f"sys.argv += ['--coarse', '--animation', 'gif'] if {path.name == 'demo.py'} else ['--small']\n"
+        f"sys.argv += ['--coarse', '--eyes', '1', '--animation', 'gif'] if {path.name == 'demo.py'} else ['--small']\n"
+        f"sys.path.insert(0, {str(path.parent)!r})\n"
         f"runpy.run_path({str(path)!r}, run_name='__main__')\n"
     )
     done = subprocess.run([sys.executable, "-c", blocked], capture_output=True, text=True, timeout=300, check=False)

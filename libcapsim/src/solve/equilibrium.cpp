@@ -173,92 +173,110 @@ struct Equilibrium::Impl {
     return end == EquilibriumEnd::too_much_work || end == EquilibriumEnd::interrupted;
   }
 
-  EquilibriumReport direct(std::span<double> x) {
+  /// Where one descent is, and what was tried there.
+  struct Descent {
     EquilibriumReport report;
-    double energy = evaluate(x, g);
-    report.energy = energy;
-    if (!(energy < infinite)) {
-      report.end = std::isnan(energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded;
+    double energy = 0, norm = 0;
+    bool fresh = false, tried_fresh_here = false;  // whether the factor is of this place, or was refused here
+    int projected_here = 0;
+
+    EquilibriumReport ended(EquilibriumEnd end) {
+      report.end = end;
       return report;
     }
-    bool fresh = false, tried_fresh_here = false;
-    int projected_here = 0;
-    for (;; ++report.iterations) {
-      const double norm = largest(g);
-      report.residual_mN = norm;
-      report.energy = energy;
-      if (norm <= settings.tolerance_mN) return report;
-      if (!(norm < infinite)) {
-        not_finite = part_without_force(x);
-        report.end = EquilibriumEnd::not_finite;
-        return report;
-      }
-      if (report.iterations >= settings.max_iterations) {
-        report.end = EquilibriumEnd::too_many_iterations;
-        return report;
-      }
-      if (stopped(report)) return report;
-      if (!have_factor) {
-        const long projected_before = counts.projected;
-        if (!renew(x, projected_here >= creeping)) {
-          report.end = EquilibriumEnd::not_finite;
-          return report;
-        }
-        fresh = true;
-        if (counts.projected > projected_before) ++projected_here;
-      }
-      auto begin = Clock::now();
-      for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
-      secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
-      counts.seconds_solve += since(begin);
-      double longest = largest(step);
+  };
+
+  /// Quasi-Newton steps from x down to rest, with a new factor where steps with the old one get short.
+  EquilibriumReport direct(std::span<double> x) {
+    Descent at;
+    at.energy = at.report.energy = evaluate(x, g);
+    if (!(at.energy < infinite))
+      return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded);
+    for (;; ++at.report.iterations) {
+      if (at_rest_or_out_of_means(x, at)) return at.report;
+      if (!have_factor && !renew_factor(x, at)) return at.ended(EquilibriumEnd::not_finite);
+      const double longest = find_step();
       if (!(longest < infinite)) {
         have_factor = false;
-        if (fresh) {
-          report.end = EquilibriumEnd::not_finite;
-          return report;
-        }
+        if (at.fresh) return at.ended(EquilibriumEnd::not_finite);
         continue;
       }
-      double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
-      double slope = 0;
-      for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
-      const double noise =
-          1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
-      bool accepted = false, ever_finite = false;
-      for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
-        for (std::size_t c = 0; c < x.size(); ++c)
-          trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
-        const double e = evaluate(trial, trial_g);
-        if (!(e < infinite)) continue;
-        ever_finite = true;
-        const double n = largest(trial_g);
-        if (e <= energy + 1e-4 * scale * slope + noise || (n < 0.7 * norm && e <= energy + 100 * noise)) {
-          accepted = true;
-          // At this rate, would more chord steps be needed than a new factorization costs?
-          const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
-          const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
-          secants.add(step, scale, g, trial_g);
-          std::copy(trial.begin(), trial.end(), x.begin());
-          std::swap(g, trial_g);
-          energy = e;
-          if (slow) have_factor = false;
-          fresh = false;
-          tried_fresh_here = false;
-          break;
-        }
-        if (!fresh && halving >= 1) break;  // a new factorization is the better remedy
-      }
-      if (accepted) continue;
-      if (fresh || tried_fresh_here) {
+      bool ever_finite = false;
+      if (search_along_step(x, longest, at, ever_finite)) continue;
+      if (at.fresh || at.tried_fresh_here) {
         // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
-        report.end = ever_finite ? EquilibriumEnd::line_search_stalled : EquilibriumEnd::folded;
-        if (norm <= 10 * settings.tolerance_mN) report.end = EquilibriumEnd::converged;
-        return report;
+        if (at.norm <= 10 * settings.tolerance_mN) return at.ended(EquilibriumEnd::converged);
+        return at.ended(ever_finite ? EquilibriumEnd::line_search_stalled : EquilibriumEnd::folded);
       }
       have_factor = false;
-      tried_fresh_here = true;
+      at.tried_fresh_here = true;
     }
+  }
+
+  bool at_rest_or_out_of_means(std::span<const double> x, Descent& at) {
+    at.norm = at.report.residual_mN = largest(g);
+    at.report.energy = at.energy;
+    if (at.norm <= settings.tolerance_mN) return true;
+    if (!(at.norm < infinite)) {
+      not_finite = part_without_force(x);
+      at.report.end = EquilibriumEnd::not_finite;
+    } else if (at.report.iterations >= settings.max_iterations)
+      at.report.end = EquilibriumEnd::too_many_iterations;
+    else
+      return stopped(at.report);
+    return true;
+  }
+
+  bool renew_factor(std::span<double> x, Descent& at) {
+    const long projected_before = counts.projected;
+    if (!renew(x, at.projected_here >= creeping)) return false;
+    at.fresh = true;
+    if (counts.projected > projected_before) ++at.projected_here;
+    return true;
+  }
+
+  /// The step to where the forces would balance; returns its longest component [mm].
+  double find_step() {
+    const auto begin = Clock::now();
+    for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
+    secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
+    counts.seconds_solve += since(begin);
+    return largest(step);
+  }
+
+  /// Goes along the step as far as the energy, or the forces, fall enough; false where they don't.
+  bool search_along_step(std::span<double> x, double longest, Descent& at, bool& ever_finite) {
+    double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
+    double slope = 0;
+    for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
+    const double noise =
+        1e-13 * (std::abs(at.energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
+    for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
+      for (std::size_t c = 0; c < x.size(); ++c)
+        trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
+      const double e = evaluate(trial, trial_g);
+      if (!(e < infinite)) continue;
+      ever_finite = true;
+      const double n = largest(trial_g);
+      if (e <= at.energy + 1e-4 * scale * slope + noise || (n < 0.7 * at.norm && e <= at.energy + 100 * noise)) {
+        take_step(x, scale, n / at.norm, n);
+        at.energy = e;
+        at.fresh = at.tried_fresh_here = false;
+        return true;
+      }
+      if (!at.fresh && halving >= 1) return false;  // a new factorization is the better remedy
+    }
+    return false;
+  }
+
+  void take_step(std::span<double> x, double scale, double rate, double norm) {
+    // At this rate, would more chord steps be needed than a new factorization costs?
+    const double left = std::log(settings.tolerance_mN / norm) / std::log(std::min(rate, 0.999));
+    const bool slow = norm > settings.tolerance_mN && left > settings.chord_steps_worth;
+    secants.add(step, scale, g, trial_g);
+    std::copy(trial.begin(), trial.end(), x.begin());
+    std::swap(g, trial_g);
+    if (slow) have_factor = false;
   }
 
   EquilibriumReport stepwise(std::span<double> x) {
