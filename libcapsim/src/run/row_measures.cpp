@@ -39,11 +39,11 @@ RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
         hy = s.tissue->hoop()[2 * p + 1];
       } else {
         const Point at = patch.at(mesh.reference(), e, q);
-        const double r = std::hypot(at[0], at[1]);
+        const double r = std::sqrt(at[0] * at[0] + at[1] * at[1]);
         hx = -at[1] / r;
         hy = at[0] / r;
       }
-      const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::hypot(nx, ny);
+      const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::sqrt(nx * nx + ny * ny);
       double stress[4] = {};
       surface::ElasticPart<double> elastic{{1, 0, 0, 1}};
       double fe[4] = {f[0], f[1], f[2], f[3]}, thickness = region.thickness_mm[p];
