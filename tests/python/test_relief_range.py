@@ -1,13 +1,12 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""How far relief by cuts can be off, as Python and the command line tell it."""
-
-import json
+"""How far relief by cuts can be off, as Python tells it; the command line is in test_command_line.py."""
 
 import capsim
-import numpy as np
 import pytest
 
 EYE = {
+    "format": "capsim-scenario",
+    "version": 1,
     "duration_days": 60,
     "mesh": {"around": 24, "radial": 4},
     "zonule": {"strength": 0.3},
@@ -46,14 +45,3 @@ def test_cautions_stand_beside_the_range(found):
 def test_a_run_without_cuts_has_no_range():
     with pytest.raises(capsim.ArgumentError, match="relaxing_cuts"):
         capsim.relief_range({**EYE, "events": []})
-
-
-def test_command_line_tells_the_range_beside_the_relief(command, tmp_path, found):
-    path = tmp_path / "eye.json"
-    path.write_text(json.dumps({"format": "capsim-scenario", "version": 1, **EYE}), encoding="utf-8")
-    told = " ".join(command("run", path).stdout.split())
-    low, high = found.range("relief_day_30_percent")
-    assert f"those of day 30 give back {low:.1f} to {high:.1f} % of the area at once" in told
-    brief = " ".join(command("run", path, "--no-relief-range").stdout.split())
-    assert "! relief_range:" in brief and f"{low:.1f} to {high:.1f}" not in brief
-    assert np.isfinite([low, high]).all()
