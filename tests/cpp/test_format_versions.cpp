@@ -173,9 +173,9 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
     return restore_refusal(model, sealed("whatever it wrote", format, by));
   };
   CHECK(of_version(3, "0.0.9") ==
-        "checkpoint: written by capsim 0.0.9 in format 3, and this is capsim " + here + " with format 3" + what_to_do);
+        "checkpoint: written by capsim 0.0.9 in format 3, and this is capsim " + here + " with format 4" + what_to_do);
   CHECK(of_version(7, "9.0.0") ==
-        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 3" + what_to_do);
+        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 4" + what_to_do);
   const std::string again = ": go on from another checkpoint, or run the scenario again";
   CHECK(restore_refusal(model, "capsim-other" + checkpoint.substr(17)) ==
         "checkpoint: these bytes are not a checkpoint" + again);

@@ -47,6 +47,8 @@ struct EquilibriumReport {
   /// Least pivot of the exact Hessian at the solution, where it was factorized there [mN/mm]; otherwise not a number.
   double least_pivot_mN_per_mm = std::numeric_limits<double>::quiet_NaN();
   int saddles_left = 0;  ///< How often balanced forces turned out to be a saddle and were left.
+  /// Where it ended not finite or folded: the part whose energy or forces are so; null where no part is.
+  const Part* culprit = nullptr;
   [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }
 };
 

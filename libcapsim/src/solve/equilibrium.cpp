@@ -47,6 +47,7 @@ struct Equilibrium::Impl {
   std::vector<double> direction;
   std::vector<double> full, g, step, trial, trial_g, start, load, before, origin, first_load, here;
   bool loaded = false;
+  const Part* spoiler = nullptr;  // whose energy ended the last evaluation
 
   double evaluate(std::span<const double> x, std::vector<double>& reduced) {
     const auto begin = Clock::now();
@@ -56,7 +57,10 @@ struct Equilibrium::Impl {
     double energy = 0;
     for (Part* part : parts) {
       energy += part->gradient(x, full);
-      if (!(energy < infinite)) break;
+      if (!(energy < infinite)) {
+        spoiler = part;
+        break;
+      }
     }
     for (std::size_t c = 0; c < full.size(); ++c)
       if (dof[c] >= 0) reduced[static_cast<std::size_t>(dof[c])] += full[c];
@@ -79,6 +83,16 @@ struct Equilibrium::Impl {
       most = std::max(most, std::abs(a));
     }
     return most;
+  }
+
+  /// The first part with a force at x that is not a finite number.
+  const Part* without_forces(std::span<const double> x) {
+    for (Part* part : parts) {
+      std::fill(full.begin(), full.end(), 0.0);
+      part->gradient(x, full);
+      if (!(largest(full) < infinite)) return part;
+    }
+    return nullptr;
   }
 
   void find_pattern(std::span<const double> x) {
@@ -163,6 +177,7 @@ struct Equilibrium::Impl {
     report.energy = energy;
     if (!(energy < infinite)) {
       report.end = std::isnan(energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded;
+      report.culprit = spoiler;
       return report;
     }
     bool fresh = false, tried_fresh_here = false;
@@ -174,6 +189,7 @@ struct Equilibrium::Impl {
       if (norm <= settings.tolerance_mN) return report;
       if (!(norm < infinite)) {
         report.end = EquilibriumEnd::not_finite;
+        report.culprit = without_forces(x);
         return report;
       }
       if (report.iterations >= settings.max_iterations) {
@@ -208,11 +224,12 @@ struct Equilibrium::Impl {
       for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
       const double noise =
           1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
-      bool accepted = false, ever_finite = false;
+      bool accepted = false, ever_finite = false, ever_undefined = false;
       for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
         for (std::size_t c = 0; c < x.size(); ++c)
           trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
         const double e = evaluate(trial, trial_g);
+        ever_undefined = ever_undefined || std::isnan(e);
         if (!(e < infinite)) continue;
         ever_finite = true;
         const double n = largest(trial_g);
@@ -235,7 +252,10 @@ struct Equilibrium::Impl {
       if (accepted) continue;
       if (fresh || tried_fresh_here) {
         // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
-        report.end = ever_finite ? EquilibriumEnd::line_search_stalled : EquilibriumEnd::folded;
+        report.end = ever_finite      ? EquilibriumEnd::line_search_stalled
+                     : ever_undefined ? EquilibriumEnd::not_finite
+                                      : EquilibriumEnd::folded;
+        if (!ever_finite) report.culprit = spoiler;
         if (norm <= 10 * settings.tolerance_mN) report.end = EquilibriumEnd::converged;
         return report;
       }
@@ -272,6 +292,7 @@ struct Equilibrium::Impl {
       ds *= 0.5;
       if (final(one.end) || ds < 1.0 / 256 || total.load_steps > 48) {
         total.end = one.end;
+        total.culprit = one.culprit;
         total.residual_mN = one.residual_mN;
         break;
       }

@@ -1,0 +1,23 @@
+# SPDX-License-Identifier: BSD-3-Clause
+"""Damaged tables of visits and damaged sweeps: read, or refused with an error of their own; a sweep is never believed."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "fuzz"))
+import mutations
+
+DAMAGED_FILES = {"visits": 1500, "sweep": 1000}
+
+
+@pytest.mark.parametrize("subject", sorted(DAMAGED_FILES))
+def test_a_damaged_file_is_refused_or_read_and_never_anything_else(subject, tmp_path):
+    wanted = DAMAGED_FILES[subject]
+    assert mutations.tried(subject, tmp_path, 14, lambda count: count == wanted) == wanted
+
+
+def test_no_mutation_leaves_a_file_as_it_was():
+    files = mutations.damaged([b"day,area_mm2\n0,21\n"], 3)
+    assert all(next(files) != b"day,area_mm2\n0,21\n" for _ in range(500))
