@@ -44,7 +44,7 @@ run_python() {
   local side_by_side=()
   "$CAPSIM_PYTHON" -c 'import xdist' 2>/dev/null && side_by_side=(-n "$CAPSIM_JOBS" --dist loadfile)
   CAPSIM_GALLERY="$CAPSIM_BUILD_DIR/gallery" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
-    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" -q -ra "${side_by_side[@]}" \
+    "$CAPSIM_ROOT/tests/python" "$CAPSIM_ROOT/tests/clinical" "$CAPSIM_ROOT/tests/campaign" -q -ra "${side_by_side[@]}" \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 

@@ -8,13 +8,14 @@ from pathlib import Path
 import campaign
 import capsim
 import pytest
-from eyes import STRATA, eye, violated
+from random_eyes import STRATA, eye, quick, violated
 
 FOUND = sorted(Path(__file__).with_name("found").glob("*.json"))
 DEFAULT_WORK = 100  # about that of the default eye over a year, in factorizations; asserted below
 MOST_WORK = 50 * DEFAULT_WORK
-A_FEW = {"clinical": 24, "whole_range": 12, "corners": 12}  # eyes; chosen for 20 s on two cores
+A_FEW = {"clinical": 220, "whole_range": 40, "corners": 40}  # eyes, short and coarse; see the page for whole runs
 FIRST = 100_000  # numbers of their own
+LEAST_COMPLETED = 0.95  # of those clinical eyes; the aim is 0.997
 
 
 def names_its_cause(status: str, message: str) -> bool:
@@ -38,14 +39,15 @@ def test_a_scenario_that_was_found_gets_an_answer_or_a_reason_within_the_budget(
 
 @pytest.mark.parametrize("stratum", STRATA)
 def test_a_few_eyes_of_each_stratum_end_with_a_reason_and_within_the_budget(stratum):
-    ends = list(campaign.ends(stratum, range(FIRST, FIRST + A_FEW[stratum]), 2))
+    ends = list(campaign.ends(stratum, range(FIRST, FIRST + A_FEW[stratum]), 1, short=True))
     assert [e.number for e in ends] == list(range(FIRST, FIRST + A_FEW[stratum]))
     for end in ends:
         assert end.status in {"completed", "no_equilibrium", "folded_element", "too_much_work", "step_too_small"}, end
         assert names_its_cause(end.status, end.message), end
         assert 0 < end.work <= MOST_WORK * 1.1, end
     if stratum == "clinical":
-        assert all(end.status == "completed" for end in ends), [e for e in ends if e.status != "completed"]
+        completed = sum(end.status == "completed" for end in ends)
+        assert completed >= LEAST_COMPLETED * len(ends), [e for e in ends if e.status != "completed"]
 
 
 @pytest.mark.parametrize("stratum", STRATA)
@@ -54,6 +56,7 @@ def test_an_eye_is_a_function_of_stratum_and_number_and_valid(stratum):
         tree = eye(stratum, number)
         assert tree == eye(stratum, number)
         assert violated(tree) == []
+        assert violated(quick(tree)) == []
     assert eye(stratum, 1) != eye(stratum, 2)
 
 
@@ -73,7 +76,7 @@ def test_an_eye_that_brings_its_process_down_is_counted_as_crashed_and_the_other
     assert math.isnan(ends[1].work)
 
 
-def _crash_at_2(stratum: str, number: int) -> campaign.End:
+def _crash_at_2(stratum: str, number: int, short: bool) -> campaign.End:
     if number == 2:
         import os
 

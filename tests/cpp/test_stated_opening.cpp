@@ -189,6 +189,7 @@ std::vector<Scenario> eyes_with_contents() {
       if (!lens && !ring) continue;
       Scenario s;
       s.mesh = MeshSpec::coarse();
+      s.opening.measured_under = MeasuredUnder::end_of_surgery;
       if (!lens) s.lens.reset();
       if (ring) s.tension_ring.emplace();
       eyes.push_back(s);
@@ -202,6 +203,7 @@ std::vector<Scenario> eyes_with_contents() {
     }
   Scenario weak;
   weak.mesh = MeshSpec::coarse();
+  weak.opening.measured_under = MeasuredUnder::end_of_surgery;
   weak.capsule.modulus_kPa = 400;
   weak.zonule.strength = 0.27;
   weak.zonule.pull_mN = 48;
@@ -240,6 +242,7 @@ TEST_CASE("a_bag_with_nothing_in_it_is_stated_as_its_zonule_leaves_it", "[model]
   Scenario s;
   s.mesh = MeshSpec::coarse();
   s.lens.reset();
+  s.opening.measured_under = MeasuredUnder::end_of_surgery;
   const Model end(s);
   s.opening.measured_under = MeasuredUnder::own_zonule;
   const Model own(s);

@@ -21,7 +21,22 @@ from pathlib import Path
 import capsim
 
 CORPUS = Path(__file__).with_name("corpus")
-_PIECES = [b",", b";", b"\t", b"\n", b'"', b"\xef\xbb\xbf", b"nan", b"-1e309", b"laser", b"0", b"\x00", b"[{", b"day", b"\xff"]
+_PIECES = [
+    b",",
+    b";",
+    b"\t",
+    b"\n",
+    b'"',
+    b"\xef\xbb\xbf",
+    b"nan",
+    b"-1e309",
+    b"laser",
+    b"0",
+    b"\x00",
+    b"[{",
+    b"day",
+    b"\xff",
+]
 
 
 def mutated(data: bytes, draw: random.Random) -> bytes:

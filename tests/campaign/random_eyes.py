@@ -2,7 +2,7 @@
 """Random valid scenarios in three strata.
 
 clinical     eyes as they come to an operating theatre, and worse: soft and stiff capsules, weak and torn zonules, lens,
-             ring, cuts, damage, both laws
+             ring, cuts, damage, both laws; the ranges and their reasons stand in CLINICAL
 whole_range  any field anywhere between its limits, large ranges by their logarithm
 corners      any field at one of its limits
 
@@ -24,6 +24,26 @@ STRATA = ("clinical", "whole_range", "corners")
 Tree = dict[str, Any]
 
 _SCHEMA = json.loads((Path(__file__).parents[2] / "libcapsim" / "doc" / "scenario.schema.json").read_text())
+CLINICAL = (
+    ("bag 9.3 to 10.9 mm", "emptied bags of adults with two standard deviations on either side"),
+    (
+        "opening 4 to 6.3 mm, round or an ellipse down to 0.8, up to 0.7 mm off centre",
+        "usual aim 5 to 5.5 mm, and what goes wrong",
+    ),
+    ("capsule 350 to 2300 kPa or the exponential law, 8 to 21 um in front", "plausible ranges of the parameter table"),
+    (
+        "pull 10 to 70 mN, and no more than stretches the front leaf by a fifth (pull / (2 pi R E t))",
+        "range of the parameter table; moduli are measured at a tenth, and a leaf of this law carries a third at most",
+    ),
+    ("zonule of a tenth to full strength, up to five hours missing in one gap", "pseudoexfoliation and dialysis"),
+    (
+        "haptics of 0 to 4 mN, rings of 12.3 to 14.5 mm in every fourth eye",
+        "what is implanted, with or against the need",
+    ),
+    ("up to four cuts of 0.3 to 1.6 mm, damage, failing bundles", "what a lesson or a plan tries"),
+)
+"""Ranges of the clinical stratum, and why these."""
+_MOST_STRAIN = 0.2
 _DECADES = 2  # a range of positive numbers wider than this is drawn by its logarithm
 _KEEP = 0.5  # of the fields of the two wide strata keep their default
 _SECTIONS = ("bag", "opening", "lens", "tension_ring", "capsule", "zonule", "contraction", "bag_tissue", "events")
@@ -81,6 +101,39 @@ def _remove(tree: Tree, path: str) -> None:
         tree.pop(keys[0], None)
 
 
+def quick(tree: Tree) -> Tree:
+    """The same eye on the coarse mesh for sixty days, its events in the same order."""
+    days = min(_DAYS, tree.get("duration_days", 365))
+    share = days / max(tree.get("duration_days", 365), 1e-9)
+    events = [event | {"day": event["day"] * share} for event in tree.get("events", [])]
+    return tree | {"mesh": {"level": "coarse"}, "duration_days": days, "output_every_days": 10, "events": events}
+
+
+def turned(tree: Tree, hours: int) -> Tree:
+    """The eye turned clockwise by whole clock hours."""
+    angle = -hours * math.pi / 6
+
+    def hour(value: float) -> float:
+        return (value + hours) % 12 or 12
+
+    def walk(value: Any, key: str = "") -> Any:
+        if isinstance(value, dict) and key.endswith("_by_hour"):
+            return {f"{hour(float(at)):g}": number for at, number in value.items()}
+        if isinstance(value, dict):
+            return {name: walk(item, name) for name, item in value.items()}
+        if key == "hours":
+            return [hour(item) for item in value]
+        if key == "center_mm":
+            x, y = value
+            return [x * math.cos(angle) - y * math.sin(angle), x * math.sin(angle) + y * math.cos(angle)]
+        if isinstance(value, list):
+            return [walk(item) for item in value]
+        return hour(value) if key.endswith("_hour") and value is not None else value
+
+    turned_tree: Tree = walk(tree)
+    return turned_tree
+
+
 # ---- clinical ------------------------------------------------------------------------------------------------------
 def _clinical(draw: random.Random) -> Tree:
     bag = draw.uniform(9.3, 10.9)
@@ -91,10 +144,11 @@ def _clinical(draw: random.Random) -> Tree:
         "bag": {"equator_diameter_mm": bag},
         "opening": _clinical_opening(draw),
         "capsule": _clinical_capsule(draw),
-        "zonule": _clinical_zonule(draw, bag),
+        "zonule": {},
         "contraction": _clinical_contraction(draw),
         "mesh": {"level": draw.choice(["coarse", "coarse", "standard"])},
     }
+    tree["zonule"] = _clinical_zonule(draw, bag, _most_pull_mN(tree))
     if draw.random() < 0.15:
         tree["lens"] = None
     elif draw.random() < 0.7:
@@ -113,7 +167,8 @@ def _clinical(draw: random.Random) -> Tree:
 
 
 def _clinical_opening(draw: random.Random) -> Tree:
-    opening: Tree = {"measured_under": draw.choices(["own_zonule", "full_strength_zonule"], [4, 1])[0]}
+    under = ["end_of_surgery", "own_zonule", "full_strength_zonule"]
+    opening: Tree = {"measured_under": draw.choices(under, [4, 1, 1])[0]}
     if draw.random() < 0.2:
         across = draw.uniform(4, 6)
         opening |= {"diameters_mm": [across, across * draw.uniform(0.8, 1)], "axis_hour": draw.uniform(0.01, 12)}
@@ -136,12 +191,21 @@ def _clinical_capsule(draw: random.Random) -> Tree:
     return capsule
 
 
-def _clinical_zonule(draw: random.Random, bag: float) -> Tree:
+def _most_pull_mN(tree: Tree) -> float:
+    """What stretches the front leaf by the most of a clinical eye."""
+    capsule = tree["capsule"]
+    # 315 kPa of the exponential law are as stiff as 830 kPa at a tenth of stretch.
+    modulus = 830 / 315 * capsule["fung_c_kPa"] if "fung_c_kPa" in capsule else capsule["modulus_kPa"]
+    around = math.pi * tree["bag"]["equator_diameter_mm"]
+    return _MOST_STRAIN * around * modulus * 1e-3 * capsule["anterior_thickness_um"]
+
+
+def _clinical_zonule(draw: random.Random, bag: float, most_pull_mN: float) -> Tree:
     strength = draw.choice([1, 1, draw.uniform(0.3, 1), draw.uniform(0.1, 0.3)])
     zonule: Tree = {
         "stiffness_mN_per_mm": draw.uniform(60, 250),
         "ciliary_ring_diameter_mm": bag + draw.uniform(1.5, 3),
-        "pull_mN": draw.choice([22.1, draw.uniform(10, 70)]),
+        "pull_mN": min(draw.choice([22.1, draw.uniform(10, 70)]), most_pull_mN),
         "strength": strength,
         "interpolation": draw.choice(["stepwise", "smooth"]),
     }
