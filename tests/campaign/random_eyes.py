@@ -130,8 +130,8 @@ def turned(tree: Tree, hours: int) -> Tree:
             return [walk(item) for item in value]
         return hour(value) if key.endswith("_hour") and value is not None else value
 
-    turned_tree: Tree = walk(tree)
-    return turned_tree
+    whole: Tree = walk(capsim.Scenario.from_dict(tree).to_dict())  # defaults have hours, too
+    return whole
 
 
 # ---- clinical ------------------------------------------------------------------------------------------------------

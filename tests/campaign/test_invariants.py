@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from random_eyes import Tree, eye, quick, turned
 
-EYES = int(os.environ.get("CAPSIM_CAMPAIGN_EYES", "8"))
+EYES = int(os.environ.get("CAPSIM_CAMPAIGN_EYES", "4"))
 FIRST = 200_000  # numbers of their own
 SAME_AREA = 2e-4  # relative: twice what the tolerance in time lets two ways to a day differ by
 TIGHT_AREA = 5e-4  # against a ten times stricter tolerance in time

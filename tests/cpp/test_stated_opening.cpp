@@ -207,7 +207,6 @@ std::vector<Scenario> eyes_with_contents() {
   weak.capsule.modulus_kPa = 400;
   weak.zonule.strength = 0.27;
   weak.zonule.pull_mN = 48;
-  weak.zonule.strength_by_hour = {{3, 0.0}, {4, 0.0}, {5, 0.13}};
   weak.tension_ring.emplace();
   weak.tension_ring->free_diameter_mm = 14.5;
   eyes.push_back(weak);

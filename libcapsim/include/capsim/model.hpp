@@ -6,8 +6,8 @@
 ///          stress-free shape that takes this shape at rest: rim points and equator radius are
 ///          corrected until the computed rest shape agrees (fixed-point iteration on the mesh's own
 ///          equilibrium). The bag is of normal anatomy: its diameter is that under a full-strength
-///          zonule, bare. The opening is meant in the state named by `opening.measured_under`: by
-///          default with the eye's own zonule, lens and ring, as on day 0 before any event.
+///          zonule, bare. The opening is meant in the state named by `opening.measured_under`: of the
+///          empty bag, or of the eye with its zonule, lens and ring, as on day 0 before any event.
 ///          Layer lines of the mesh are placed by in-situ distance from the rim, so that the edge
 ///          of the contact zone and the tips of all planned cuts lie on mesh lines.
 /// Shared.  A const Model may be used by any number of threads at once.

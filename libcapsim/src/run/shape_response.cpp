@@ -35,7 +35,7 @@ struct Bag {
   explicit Bag(const ShapeKey& k) : key(&k), mesh(k.plan) {
     if (!key->contents) return;
     const BagContents& in = *key->contents;
-    backing = make_backing(mesh, mesh.reference());
+    backing = make_backing(mesh, std::vector<double>(2 * static_cast<std::size_t>(mesh.nodes())));  // until it rests
     if (in.lens) lens = make_free_lens(mesh, *in.lens, key->equator_radius_mm);
     if (!in.ring) return;
     ring = make_ring(mesh, *in.ring, in.ring_segments, key->equator_radius_mm);
@@ -105,6 +105,7 @@ struct ShapeResponse::Impl {
   Bag bag;
   ShapeUnknowns unknowns;
   std::vector<double> z, full;
+  std::vector<std::size_t> held;  // unknowns that stay where they are
   /// One of the two states.
   struct State {
     bool under_healthy;
@@ -119,7 +120,7 @@ struct ShapeResponse::Impl {
   Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)
       : key(k), shape(s), patterns(std::move(p)), bag(key) {
     if (key.unloaded) return;  // nothing was searched for
-    unknowns = {static_cast<std::size_t>(bag.mesh.columns()), shape.insertions.size()};
+    unknowns = shape_unknowns(bag.mesh, shape.insertions.size());
     const std::vector<int> closed(bag.mesh.plan().cuts.size(), 0);
     healthy.dof = stated.dof = nodal_dofs(bag.mesh, closed);
     if (const auto& in = key.contents)
@@ -190,7 +191,20 @@ struct ShapeResponse::Impl {
       for (std::size_t i = 0; i < unknowns.size(); ++i)
         m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = (side[1][i] - side[0][i]) / (2 * steps[j]);
     }
+    find_held();
+    for (const std::size_t i : held) {
+      m.row(static_cast<Eigen::Index>(i)).setZero();
+      m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(i)) = 1;
+    }
     tangent.emplace(m);
+  }
+
+  /// Insertions at an edge of the leaf stay there.
+  void find_held() {
+    bag.lay(z, shape.fractions, unknowns);
+    const std::vector<double> missing = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
+    for (std::size_t i = 0; i < unknowns.insertions; ++i)
+      if (held_at_an_edge(shape.insertions[i], missing[unknowns.insertion(i)])) held.push_back(unknowns.insertion(i));
   }
 
   /// Adds weight times the forces on a bag held at rest.
@@ -246,6 +260,7 @@ struct ShapeResponse::Impl {
       Eigen::VectorXd error(static_cast<Eigen::Index>(n));
       for (std::size_t i = 0; i < n; ++i)
         error[static_cast<Eigen::Index>(i)] = stencil.of(missing_here[i], missing[0][i], missing[1][i]);
+      for (const std::size_t i : held) error[static_cast<Eigen::Index>(i)] = 0;
       const Eigen::VectorXd correction = tangent->solve(error);
       z_rate += correction;
       double change = correction.cwiseAbs().maxCoeff(), most = z_rate.cwiseAbs().maxCoeff();

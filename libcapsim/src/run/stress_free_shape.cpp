@@ -76,8 +76,8 @@ std::string no_unloaded_shape(const ShapeKey& key, const Reached& reached) {
                     {static_cast<double>(missing)});
 }
 
-/// The equilibrium of the bag under one zonule, bare or with its contents. Parts and factorization are kept while the geometry is corrected,
-/// since its stiffness hardly changes.
+/// The equilibrium of the bag under one zonule, bare or with its contents. Parts and factorization are kept while the
+/// geometry is corrected, since its stiffness hardly changes.
 struct RestState {
   ZonuleSpec spec;
   std::unique_ptr<Leaf> leaf, disc;
@@ -94,7 +94,7 @@ class ShapeSearch {
  public:
   ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns, const std::function<bool()>& go_on)
       : key_(key), patterns_(std::move(patterns)), mesh_(key.plan) {
-    unknowns_.columns = static_cast<std::size_t>(mesh_.columns());
+    unknowns_ = shape_unknowns(mesh_, 0);
     if (!go_on) return;
     const auto now_and_then = [this, go_on] {
       if (work() - asked_at_work_ < work_between_looks) return true;
@@ -137,6 +137,7 @@ class ShapeSearch {
   /// Where the search stands: unknowns, mesh lines, both rest shapes, and how far they are from what is stated.
   struct Standing {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
+    std::vector<char> held;  // insertions at an edge of the leaf: nothing is missing there
     double error_mm = 0, lines_mm = 0;
     /// What has to shrink: the mesh lines count as much as they may be off at the end.
     [[nodiscard]] double merit_mm() const { return std::max(error_mm, lines_mm / lines_per_error); }
@@ -201,9 +202,10 @@ class ShapeSearch {
     const std::vector<double> stated_shape = rest_as_far_as_known();
     place_or_refuse();
     shape_.insertions = insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
-    unknowns_.insertions = shape_.insertions.size();
+    unknowns_ = shape_unknowns(mesh_, shape_.insertions.size());
     start(healthy_, key_.healthy, stated_shape);
     if (two_states_) start(own_, key_.stated, stated_shape);
+    begins_ = true;
   }
 
   // ---- rest --------------------------------------------------------------------------------------------------
@@ -273,7 +275,13 @@ class ShapeSearch {
                        Status::too_much_work, work());
   }
 
-  [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
+  [[nodiscard]] bool settle_all() {
+    if (!settle(healthy_)) return false;
+    if (!two_states_) return true;
+    // Under the same zonule the contents move the bag by little.
+    if (std::exchange(begins_, false) && key_.stated == key_.healthy) lay(own_, healthy_.x);
+    return settle(own_);
+  }
   [[nodiscard]] bool done(const Standing& s) const {
     return s.error_mm < wanted_mm() && s.lines_mm < lines_settled_mm();
   }
@@ -297,7 +305,9 @@ class ShapeSearch {
     }
     for (std::size_t i = 0; i < shape_.insertions.size(); ++i) {
       s.z.push_back(shape_.insertions[i]);
-      s.missing.push_back(insertion_radius_mm(i) - wanted_insertion_mm());
+      const double beyond = insertion_radius_mm(i) - wanted_insertion_mm();
+      s.held.push_back(held_at_an_edge(shape_.insertions[i], beyond) ? 1 : 0);
+      s.missing.push_back(s.held.back() != 0 ? 0 : beyond);
       s.error_mm = std::max(s.error_mm, std::abs(s.missing.back()));
     }
     for (std::size_t i = 0; i < owed_.size(); ++i) s.missing[i] -= owed_share_ * owed_[i];
@@ -416,7 +426,7 @@ class ShapeSearch {
         tangent_.reset();
         continue;
       }
-      if (next.error_mm > quick * before && next.error_mm > wanted_mm()) tangent_.reset();
+      if ((next.error_mm > quick * before && next.error_mm > wanted_mm()) || next.held != here.held) tangent_.reset();
       fresh = false;
       here = std::move(next);
     }
@@ -475,7 +485,7 @@ class ShapeSearch {
     for (std::size_t c = 0; c < unknowns_.columns; ++c)
       for (std::size_t i = 0; i < 2; ++i) shape_.rim[c][i] = z[ShapeUnknowns::rim(c, i)];
     for (std::size_t i = 0; i < unknowns_.insertions; ++i)
-      shape_.insertions[i] = std::clamp(z[unknowns_.insertion(i)], 0.02, 0.999);
+      shape_.insertions[i] = std::clamp(z[unknowns_.insertion(i)], least_insertion, most_insertion);
   }
 
   // How the measured quantities answer to the unknowns.
@@ -499,6 +509,9 @@ class ShapeSearch {
     for (std::size_t i = 0; i < unknowns_.insertions; ++i) {
       const Eigen::Index k = static_cast<Eigen::Index>(unknowns_.insertion(i));
       answer(k, k) -= insertion_slide(i);
+      if (here.held[i] == 0) continue;
+      answer.row(k).setZero();
+      answer(k, k) = 1;
     }
     tangent_.emplace(answer);
     stand(here);
@@ -627,7 +640,8 @@ class ShapeSearch {
     if (!with_contents) return;
     const BagContents& in = *key_.contents;
     own_.dof = eye_dofs(mesh_, closed, in.lens.has_value(), in.ring_segments, in.ring.has_value());
-    own_.backing = make_backing(mesh_, mesh_.reference());
+    own_.backing =
+        make_backing(mesh_, std::vector<double>(2 * static_cast<std::size_t>(mesh_.nodes())));  // until it rests
     if (in.lens) own_.lens = make_free_lens(mesh_, *in.lens, key_.equator_radius_mm);
     if (!in.ring) return;
     own_.ring = make_ring(mesh_, *in.ring, in.ring_segments, key_.equator_radius_mm);
@@ -708,6 +722,7 @@ class ShapeSearch {
   std::shared_ptr<PatternStore> patterns_;
   Mesh mesh_;
   bool two_states_ = false;
+  bool begins_ = false;  // no rest has been found yet
   double pull_share_ = 1, reached_ = 0;
   std::vector<double> owed_;  // what lens and ring moved the bag by, while it is taken back; else empty
   double owed_share_ = 0;     // of that, what is left

@@ -55,6 +55,7 @@ struct Equilibrium::Impl {
     std::fill(full.begin(), full.end(), 0.0);
     std::fill(reduced.begin(), reduced.end(), 0.0);
     double energy = 0;
+    spoiler = nullptr;
     for (Part* part : parts) {
       energy += part->gradient(x, full);
       if (!(energy < infinite)) {
@@ -306,6 +307,8 @@ struct Equilibrium::Impl {
     std::copy(x.begin(), x.end(), origin.begin());
     EquilibriumReport report = direct(x);
     if (report.converged() || final(report.end)) return report;
+    // Forces that are no numbers at the start can't be taken off step by step.
+    if (report.end == EquilibriumEnd::not_finite && report.iterations == 0 && report.culprit != nullptr) return report;
     std::copy(origin.begin(), origin.end(), x.begin());
     have_factor = false;
     const int iterations = report.iterations;
