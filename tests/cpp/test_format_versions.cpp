@@ -75,7 +75,7 @@ std::string edited(const std::string& checkpoint, const json& changes) {
       content.at(place) = value;
   }
   const std::vector<std::uint8_t> bytes = json::to_cbor(content);
-  return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 3, version());
+  return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 4, version());
 }
 
 /// What a file of the sample says, whatever version wrote it.

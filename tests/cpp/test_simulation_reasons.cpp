@@ -50,11 +50,13 @@ History with_part(double energy, double force, double from_day) {
   return simulate(s, std::move(extras));
 }
 
-constexpr double undefined = std::numeric_limits<double>::quiet_NaN(), endless = std::numeric_limits<double>::infinity();
+constexpr double undefined = std::numeric_limits<double>::quiet_NaN(),
+                 endless = std::numeric_limits<double>::infinity();
 
 }  // namespace
 
-TEST_CASE("a_part_of_the_host_that_gives_no_number_is_named_and_no_element_is_blamed", "[simulation][failure][reasons]") {
+TEST_CASE("a_part_of_the_host_that_gives_no_number_is_named_and_no_element_is_blamed",
+          "[simulation][failure][reasons]") {
   for (const History& h : {with_part(undefined, 0, 0), with_part(0, undefined, 0), with_part(0, endless, 0)}) {
     INFO(h.message());
     CHECK(h.status() == Status::non_finite);

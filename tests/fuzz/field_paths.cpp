@@ -36,19 +36,44 @@ void act(capsim_scenario* s, const std::vector<std::string>& words) {
   double got = 0;
   std::int64_t integer = 0;
   switch (words[0].empty() ? 'n' : words[0][0]) {
-    case 'n': capsim_scenario_set_number(s, path, number); break;
-    case 'i': capsim_scenario_set_integer(s, path, static_cast<std::int64_t>(words[2].size())); break;
-    case 't': capsim_scenario_set_text(s, path, value); break;
-    case 'l': capsim_scenario_set_numbers(s, path, numbers.data(), words[2].size() % 5); break;
-    case '0': capsim_scenario_set_null(s, path); break;
-    case 'd': capsim_scenario_set_default(s, path); break;
-    case 'p': capsim_scenario_set_present(s, path); break;
-    case 'c': capsim_scenario_add_relaxing_cuts(s, number, numbers.data(), words[1].size() % 5, number); break;
-    case 'r': capsim_scenario_add_tension_ring(s, number); break;
-    case 'x': capsim_scenario_remove_event(s, words[1].size()); break;
-    case 'm': capsim_scenario_mirror(s); break;
-    case 'o': capsim_scenario_rotate(s, static_cast<std::int32_t>(words[1].size())); break;
-    default: break;
+    case 'n':
+      capsim_scenario_set_number(s, path, number);
+      break;
+    case 'i':
+      capsim_scenario_set_integer(s, path, static_cast<std::int64_t>(words[2].size()));
+      break;
+    case 't':
+      capsim_scenario_set_text(s, path, value);
+      break;
+    case 'l':
+      capsim_scenario_set_numbers(s, path, numbers.data(), words[2].size() % 5);
+      break;
+    case '0':
+      capsim_scenario_set_null(s, path);
+      break;
+    case 'd':
+      capsim_scenario_set_default(s, path);
+      break;
+    case 'p':
+      capsim_scenario_set_present(s, path);
+      break;
+    case 'c':
+      capsim_scenario_add_relaxing_cuts(s, number, numbers.data(), words[1].size() % 5, number);
+      break;
+    case 'r':
+      capsim_scenario_add_tension_ring(s, number);
+      break;
+    case 'x':
+      capsim_scenario_remove_event(s, words[1].size());
+      break;
+    case 'm':
+      capsim_scenario_mirror(s);
+      break;
+    case 'o':
+      capsim_scenario_rotate(s, static_cast<std::int32_t>(words[1].size()));
+      break;
+    default:
+      break;
   }
   capsim_scenario_get_number(s, path, &got);
   capsim_scenario_get_integer(s, path, &integer);

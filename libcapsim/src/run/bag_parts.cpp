@@ -10,9 +10,9 @@
 namespace capsim {
 namespace {
 
-constexpr double ring_clearance_mm = 0.02;     // between the wire and the nearest node of the equator, when it is laid in
-constexpr double backing_mN_per_mm = 0.02;     // see backing.hpp
-constexpr double most_axial_stiffness = 1e4;   // mN; see make_ring
+constexpr double ring_clearance_mm = 0.02;  // between the wire and the nearest node of the equator, when it is laid in
+constexpr double backing_mN_per_mm = 0.02;  // see backing.hpp
+constexpr double most_axial_stiffness = 1e4;  // mN; see make_ring
 
 }  // namespace
 
@@ -66,8 +66,7 @@ std::vector<int> nodal_dofs(const Mesh& mesh, std::span<const int> open_layers) 
   return dof;
 }
 
-std::vector<int> eye_dofs(const Mesh& mesh, std::span<const int> open_layers, bool lens, int ring_segments,
-                          bool ring) {
+std::vector<int> eye_dofs(const Mesh& mesh, std::span<const int> open_layers, bool lens, int ring_segments, bool ring) {
   std::vector<int> dof = nodal_dofs(mesh, open_layers);
   int next = *std::max_element(dof.begin(), dof.end()) + 1;
   dof.resize(static_cast<std::size_t>(coordinates_of(mesh, ring_segments)), -1);

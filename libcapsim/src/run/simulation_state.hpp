@@ -330,9 +330,8 @@ struct Simulation::Impl {
   bool end_by_steps() {
     if (!equilibrate(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
     now_.status = Status::too_many_steps;
-    now_.message =
-        "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(now_.day) +
-        "; try more numerics.max_steps";
+    now_.message = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " +
+                   number(now_.day) + "; try more numerics.max_steps";
     if (!recorder_.has_day(now_.day)) record(EventSide::none);
     return false;
   }
@@ -534,13 +533,13 @@ struct Simulation::Impl {
   [[nodiscard]] std::string why_it_failed() const {
     if (last_report_.culprit != nullptr && !is_leaf(last_report_.culprit))
       return "the part \"" + std::string(last_report_.culprit->name()) + "\" " +
-             (now_.status == Status::non_finite ? "gave it" : "has an energy without end at the shapes that were tried");
-    std::string text =
-        now_.status == Status::too_much_work ? "the eye is near a state in which it turns or gives way"
-        : last_report_.end == EquilibriumEnd::folded || last_report_.end == EquilibriumEnd::not_finite
-            ? "no step on the way to rest left all elements whole"
-            : "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
-                  number(now_.diagnostics.tolerance_mN) + " mN";
+             (now_.status == Status::non_finite ? "gave it"
+                                                : "has an energy without end at the shapes that were tried");
+    std::string text = now_.status == Status::too_much_work ? "the eye is near a state in which it turns or gives way"
+                       : last_report_.end == EquilibriumEnd::folded || last_report_.end == EquilibriumEnd::not_finite
+                           ? "no step on the way to rest left all elements whole"
+                           : "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
+                                 number(now_.diagnostics.tolerance_mN) + " mN";
     return text + "; the most distorted element lies at " + number(now_.diagnostics.worst_element_hour) +
            " o'clock with " + number(now_.diagnostics.worst_element_ratio) + " of its area";
   }
@@ -595,8 +594,8 @@ struct Simulation::Impl {
     if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_}, std::forward<Arguments>(arguments)...);
   }
 
-  static constexpr double share_of_one = 0.1;       // of the budget, for one equilibrium
-  static constexpr double work_for_last_day = 16;   // factorizations, on top of a budget that may be spent
+  static constexpr double share_of_one = 0.1;      // of the budget, for one equilibrium
+  static constexpr double work_for_last_day = 16;  // factorizations, on top of a budget that may be spent
 
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;

@@ -122,6 +122,7 @@ class ShapeSearch {
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
   static constexpr int most_creeping_on = 5;          // ... that do not halve it from one pull to the next
+  static constexpr double lines_move = 1.0 / 3;       // most of how far they settle
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
@@ -139,8 +140,8 @@ class ShapeSearch {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
     std::vector<char> held;  // insertions at an edge of the leaf: nothing is missing there
     double error_mm = 0, lines_mm = 0;
-    /// What has to shrink: the mesh lines count as much as they may be off at the end.
-    [[nodiscard]] double merit_mm() const { return std::max(error_mm, lines_mm / lines_per_error); }
+    /// What has to shrink: mesh lines that settle move the rest shape by a part of that.
+    [[nodiscard]] double merit_mm() const { return error_mm + lines_move * lines_mm; }
   };
 
   /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is

@@ -41,8 +41,8 @@ struct ShapeKey {
   double equator_radius_mm = 0;              ///< In situ, under the healthy zonule.
   bool unloaded = false;                     ///< Rim and equator are stated unloaded: nothing is searched for.
   CapsuleSpec capsule;
-  ZonuleSpec healthy;  ///< The zonule under which the equator has its radius.
-  ZonuleSpec stated;   ///< The zonule under which the rim is stated.
+  ZonuleSpec healthy;                   ///< The zonule under which the equator has its radius.
+  ZonuleSpec stated;                    ///< The zonule under which the rim is stated.
   std::optional<BagContents> contents;  ///< In the bag whose rim is stated; none: it is bare.
   double force_tolerance = 0;
   double max_work = 0;  ///< Of the search, as of a run.
