@@ -34,6 +34,7 @@ def _compiled() -> Any:
 
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
+from c_functions import table  # noqa: E402
 from rust_declarations import declarations  # noqa: E402
 
 _core = _compiled()
@@ -175,7 +176,7 @@ def _python_sections(schema: dict) -> dict[str, dict]:
             found[name] = node
         elif name == "lens":
             found[name] = next(choice for choice in node.get("anyOf", node.get("oneOf")) if "properties" in choice)
-    for name in ("relaxing_cuts", "zonule_damage"):
+    for name in ("relaxing_cuts", "zonule_damage", "contraction_change"):
         found[f"events[].{name}"] = event["properties"][name]
     found["events[]"] = event
     return found
@@ -268,20 +269,22 @@ def c_header() -> str:
         f"  {'int64_t' if is_count else 'double'} {name}; /**< {sentence} */"
         for name, _, is_count, sentence in _core.diagnostic_fields()
     ]
-    numbers = [int(number) for number in _core.version.split(".")]
-    version = [
-        f"#define CAPSIM_VERSION_{part} {number}" for part, number in zip(("MAJOR", "MINOR", "PATCH"), numbers)
-    ] + [f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
-    for what, lines in {"version": version, "ends of a run": ends, "diagnostics": fields}.items():
+    for what, lines in {"version": _version_macros(), "ends of a run": ends, "diagnostics": fields}.items():
         text = _between(text, what, lines)
     return text
 
 
+def _version_macros() -> list[str]:
+    numbers = [int(number) for number in _core.version.split(".")]
+    macros = [f"#define CAPSIM_VERSION_{part} {number}" for part, number in zip(("MAJOR", "MINOR", "PATCH"), numbers)]
+    return [*macros, f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
+
+
 def _between(text: str, what: str, lines: list[str]) -> str:
-    marks = rf"([ ]*/\* from the library's list: {what} \*/\n).*?([ ]*/\* end of the list: {what} \*/\n)"
+    marks = rf"([ ]*/[*/] from the library's list: {what}[^\n]*\n).*?([ ]*/[*/] end of the list: {what}[^\n]*\n)"
     found = re.search(marks, text, re.S)
     if found is None:
-        sys.exit(f"capsim.h has no place for the list: {what}")
+        sys.exit(f"a header has no place for the list: {what}")
     return text[: found.end(1)] + "".join(line + "\n" for line in lines) + text[found.start(2) :]
 
 
@@ -359,9 +362,14 @@ def _events(item: dict) -> list[str]:
             lines += _interface(_camel(name), node)
     lines += ["", "/** What happens on one day: exactly one action. */", "export type ScenarioEvent ="]
     for name, node in properties.items():
-        others = "".join(f"; {other}?: never" for other in properties if other != name)
         kind = _type(node) if "$ref" in node else _camel(name)
-        lines.append(f"  | {{ day: {_type(day)}; {name}: {kind}{others} }}")
+        members = [f"day: {_type(day)}", f"{name}: {kind}"] + [
+            f"{other}?: never" for other in properties if other != name
+        ]
+        if len(one := f"  | {{ {'; '.join(members)} }}") < 120:
+            lines.append(one)
+        else:
+            lines += ["  | {", *(f"      {member};" for member in members), "    }"]
     lines[-1] += ";"
     return lines
 
@@ -424,6 +432,7 @@ FILES = {
     "python/capsim/scenario_values.py": python_scenario,
     "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
+    "c/functions.md": lambda: table(c_header()),
     "rust/src/ffi.rs": lambda: declarations(c_header()),
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,

@@ -46,8 +46,8 @@ endforeach()
 
 if(UNIX AND NOT APPLE)
   add_test(NAME shared_c_library_shows_its_own_functions_only
-    COMMAND "${CMAKE_COMMAND}" "-DNM=${CMAKE_NM}" "-DLIBRARY=$<TARGET_FILE:capsim_c>"
-            "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"
+    COMMAND "${CMAKE_COMMAND}" "-DNM=${CMAKE_NM}" "-DREADELF=${CMAKE_READELF}" "-DLIBRARY=$<TARGET_FILE:capsim_c>"
+            "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h" "-DRECORD=${PROJECT_SOURCE_DIR}/bindings/c/symbols.txt"
             -P "${CMAKE_CURRENT_SOURCE_DIR}/support/shown_symbols.cmake")
 endif()
 
@@ -62,15 +62,60 @@ if(CAPSIM_CARGO AND UNIX)
     COMMAND "${CMAKE_COMMAND}" -E env "CAPSIM_LIB_DIR=$<TARGET_FILE_DIR:capsim_c>"
             "CARGO_TARGET_DIR=${CMAKE_CURRENT_BINARY_DIR}/rust" "${CAPSIM_CARGO}" test --offline --quiet
             --manifest-path "${PROJECT_SOURCE_DIR}/bindings/rust/Cargo.toml")
-  set_tests_properties(rust_crate_and_its_planner PROPERTIES TIMEOUT 600)
+  set_tests_properties(rust_crate_and_its_planner PROPERTIES TIMEOUT 600 RESOURCE_LOCK cargo)
 else()
   add_test(NAME rust_crate_and_its_planner COMMAND "${CMAKE_COMMAND}" -E echo "skipped: cargo is not installed here")
   set_tests_properties(rust_crate_and_its_planner PROPERTIES SKIP_REGULAR_EXPRESSION "skipped: ")
 endif()
+# Java 17 has its foreign-function interface in a module that later versions have under another name.
+find_program(CAPSIM_JAVAC javac)
+set(capsim_java "")
+if(CAPSIM_JAVAC AND UNIX)
+  execute_process(COMMAND "${CAPSIM_JAVAC}" --add-modules jdk.incubator.foreign --version
+    RESULT_VARIABLE failed OUTPUT_QUIET ERROR_QUIET)
+  if(failed EQUAL 0)
+    set(capsim_java "${CAPSIM_JAVAC}")
+  endif()
+endif()
+if(capsim_java)
+  cmake_path(GET capsim_java PARENT_PATH java_folder)
+  add_test(NAME java_planner_compiles COMMAND "${capsim_java}" --add-modules jdk.incubator.foreign
+    -d "${CMAKE_CURRENT_BINARY_DIR}/java" "${PROJECT_SOURCE_DIR}/examples/embedding/Planner.java")
+  add_test(NAME java_planner_runs COMMAND "${java_folder}/java" --add-modules jdk.incubator.foreign
+    --enable-native-access=ALL-UNNAMED -cp "${CMAKE_CURRENT_BINARY_DIR}/java" Planner "$<TARGET_FILE:capsim_c>")
+  set_tests_properties(java_planner_compiles PROPERTIES FIXTURES_SETUP java_planner)
+  set_tests_properties(java_planner_runs PROPERTIES FIXTURES_REQUIRED java_planner)
+else()
+  add_test(NAME java_planner_runs
+    COMMAND "${CMAKE_COMMAND}" -E echo "skipped: no javac with jdk.incubator.foreign (Java 17) is installed here")
+  set_tests_properties(java_planner_runs PROPERTIES SKIP_REGULAR_EXPRESSION "skipped: ")
+endif()
+
+if(Python_EXECUTABLE AND UNIX)
+  add_test(NAME every_language_gives_the_same_digits
+    COMMAND "${CMAKE_COMMAND}" -E env "PYTHONPATH=${PROJECT_BINARY_DIR}/python" "${Python_EXECUTABLE}"
+            "${CMAKE_CURRENT_SOURCE_DIR}/support/same_digits.py" "$<TARGET_FILE:capsim_c>"
+            "$<TARGET_FILE:capsim_planner_c>" "${PROJECT_SOURCE_DIR}" "${CMAKE_CURRENT_BINARY_DIR}"
+            "$<$<BOOL:${CAPSIM_CARGO}>:${CAPSIM_CARGO}>" "${capsim_java}")
+  set_tests_properties(every_language_gives_the_same_digits PROPERTIES SKIP_RETURN_CODE 77 RESOURCE_LOCK cargo)
+  if(capsim_java)
+    set_tests_properties(every_language_gives_the_same_digits PROPERTIES FIXTURES_REQUIRED java_planner)
+  endif()
+endif()
+
 add_test(NAME c_planner_in_c99 COMMAND capsim_planner_c)
 add_executable(capsim_planner_c "${PROJECT_SOURCE_DIR}/examples/embedding/planner.c")
 target_link_libraries(capsim_planner_c PRIVATE capsim_c)
 set_target_properties(capsim_planner_c PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
+
+# A host that does everything wrong; under the address sanitizer with all the others.
+add_executable(capsim_wrong_calls consumer/abusive.c)
+target_link_libraries(capsim_wrong_calls PRIVATE capsim_c_static)
+set_target_properties(capsim_wrong_calls PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
+if(UNIX)
+  target_link_libraries(capsim_wrong_calls PRIVATE m)
+endif()
+add_test(NAME every_wrong_call_is_refused COMMAND capsim_wrong_calls)
 
 # A function that no test calls is a promise that nobody keeps.
 add_test(NAME every_c_function_is_called_in_a_test

@@ -4,8 +4,8 @@
 # Installs what is missing, builds, and runs all tests. The last line is the sum over all stages:
 #   N passed, N failed
 #
-#   tests/run.sh                     everything but `sanitize` (an hour) and `tidy` (ten minutes)
-#   tests/run.sh cpp                 one stage or several of: style cpp python docs consumer oracle web pip tidy sanitize
+#   tests/run.sh                     everything but `sanitize` (an hour), `tidy` and `packages` (ten minutes each)
+#   tests/run.sh cpp                 one stage or several of: style cpp python docs consumer oracle web pip tidy sanitize packages
 #   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
 set -uo pipefail
 # shellcheck source=support/prepare.sh
@@ -48,17 +48,17 @@ run_python() {
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1" "${select[@]}"
 }
 
-# Debian has no package of SALib, which one example needs: from the package index where it can be reached, into the build folder.
+# Debian has no packages of SALib, which one example needs, and of mici, which samples by gradients: from the package index where it can be reached, into the build folder.
 add_salib() {
-  "$CAPSIM_PYTHON" -c 'import SALib' 2>/dev/null && return
-  local folder="$CAPSIM_BUILD_DIR/salib"
+  "$CAPSIM_PYTHON" -c 'import SALib, mici' 2>/dev/null && return
+  local folder="$CAPSIM_BUILD_DIR/from_index"
   if [ ! -d "$folder" ]; then
     rm -rf "$folder.new"
-    if "$CAPSIM_PYTHON" -m pip install --quiet --retries 1 --timeout 20 --target "$folder.new" --no-deps SALib multiprocess dill \
+    if "$CAPSIM_PYTHON" -m pip install --quiet --retries 1 --timeout 20 --target "$folder.new" --no-deps SALib multiprocess dill mici \
          >"$CAPSIM_BUILD_DIR/salib.log" 2>&1; then
       mv "$folder.new" "$folder"
     else
-      capsim_say "SALib can't be had from the package index: the Sobol study is not tested (see $CAPSIM_BUILD_DIR/salib.log)"
+      capsim_say "SALib and mici can't be had from the package index: the Sobol study and sampling by gradients are not tested (see $CAPSIM_BUILD_DIR/salib.log)"
       return
     fi
   fi
@@ -83,6 +83,7 @@ run_docs() {
 
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() {
+  command -v dpkg-shlibdeps >/dev/null || (CAPSIM_PACKAGES=(dpkg-dev) && capsim_install_packages)
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
@@ -118,6 +119,19 @@ run_pip() {
   return "$code"
 }
 
+# Recipes for Conan and vcpkg: each compiles the library once more, hence by name.
+targets_packages() { echo libcapsim/all; }
+run_packages() {
+  local select=() code p f s
+  [ -n "$filter" ] && select=(-k "$filter")
+  PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/packages" -q -ra \
+    -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --junitxml="$1" "${select[@]}"
+  code=$?
+  read -r p f s < <("$CAPSIM_PYTHON" "$CAPSIM_ROOT/tests/support/count_tests.py" "$1" 2>/dev/null)
+  [ "$code" -eq 0 ] && [ "${p:-1}" -eq 0 ] && [ "${s:-0}" -gt 0 ] && return 77
+  return "$code"
+}
+
 # The C++ tests once more under the address, undefined-behaviour and thread sanitizers, in builds of their own.
 targets_sanitize() { echo libcapsim/all; }
 run_sanitize() {
@@ -130,7 +144,7 @@ stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
-    style | cpp | python | docs | consumer | oracle | web | pip | tidy | sanitize) stages+=("$1") ;;
+    style | cpp | python | docs | consumer | oracle | web | pip | tidy | sanitize | packages) stages+=("$1") ;;
     *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift

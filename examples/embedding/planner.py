@@ -171,6 +171,18 @@ EYE = b"""{"format": "capsim-scenario", "version": 1, "name": "invented", "durat
   "mesh": {"level": "coarse"}}"""
 
 
+EYE_OF_EVERY_LANGUAGE = b"""{"format": "capsim-scenario", "version": 1, "name": "invented", "duration_days": 40,
+  "output_every_days": 20, "mesh": {"level": "coarse"}}"""
+
+
+def print_digits(path: str) -> None:
+    """One number that every language must give alike."""
+    with Planner(open_library(path), EYE_OF_EVERY_LANGUAGE) as planner:
+        if planner.run() != OK:
+            sys.exit("the run ended early")
+        print(f"{planner.outcome('opening_area_mm2'):.17g}")
+
+
 def main(path: str) -> None:
     c = open_library(path)
     print(f"capsim {c.version().decode()}\n{c.research_caution().decode()}\n")
@@ -208,6 +220,9 @@ def main(path: str) -> None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
+    if len(sys.argv) == 3 and sys.argv[2] == "--digits":
+        print_digits(sys.argv[1])
+    elif len(sys.argv) == 2:
+        main(sys.argv[1])
+    else:
         sys.exit(__doc__)
-    main(sys.argv[1])

@@ -7,6 +7,10 @@ set(CAPSIM_POPULATIONS
   polished_rim
   silicone_lens
   pseudoexfoliation
+  age_related_cataract_whole_bag
+  polished_rim_whole_bag
+  silicone_lens_whole_bag
+  pseudoexfoliation_whole_bag
 )
 
 set(CAPSIM_POPULATION_TEXTS "")

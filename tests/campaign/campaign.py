@@ -5,7 +5,7 @@
     python3 tests/campaign/campaign.py                                 one night: 20,000 clinical eyes, 2,000 of each other stratum
     python3 tests/campaign/campaign.py --stratum clinical --eyes 500   fewer; --first: from another seed on
     python3 tests/campaign/campaign.py --shrink build/failures         small scenarios of those that failed
-    python3 tests/campaign/campaign.py --page                          the page anew, from the record
+    python3 tests/campaign/campaign.py --page                          the page anew, from the record that --record made
 
 It needs the package (`PYTHONPATH=$PWD/build/python`). `--record` keeps what was counted in the record of the page,
 libcapsim/doc/campaign.md.

@@ -40,7 +40,10 @@ CLINICAL = (
         "haptics of 0 to 4 mN, rings of 12.3 to 14.5 mm in every fourth eye",
         "what is implanted, with or against the need",
     ),
-    ("up to four cuts of 0.3 to 1.2 mm, damage, failing bundles", "what a plan tries; longer ones pass the middle of the leaf"),
+    (
+        "up to four cuts of 0.3 to 1.2 mm, damage, failing bundles",
+        "what a plan tries; longer ones pass the middle of the leaf",
+    ),
 )
 """Ranges of the clinical stratum, and why these."""
 _MOST_STRAIN = 0.2

@@ -30,6 +30,16 @@ ARMS: dict[str, tuple[str, dict[str, Any]]] = {
 }
 """Arm: the population, and what the trial did otherwise."""
 
+WHOLE_BAG = "_whole_bag"
+"""End of the names of the populations whose bag contracts as a whole."""
+VOICES: dict[str, tuple[str, bool]] = {
+    "fibre_remodelling": ("fibre_remodelling", False),
+    "active_lock_in": ("active_lock_in", False),
+    "fibre_remodelling, whole bag": ("fibre_remodelling", True),
+    "active_lock_in, whole bag": ("active_lock_in", True),
+}
+"""What speaks for the model: a contraction law, and whether the bag contracts as a whole."""
+
 
 SERIES = (
     "opening_area_mm2",
@@ -77,17 +87,20 @@ def van_der_corput(count: int, base: int) -> Array:
     return np.array(points)
 
 
-def diameters() -> Array:
-    """Of the openings of the eyes [mm], the same in every arm."""
-    found: Array = DIAMETER_MM + DIAMETER_SD_MM * norm.ppf(van_der_corput(EYES, 11))
+def diameters(eyes: int = EYES, base: int = 11) -> Array:
+    """Of the openings of the eyes [mm], the same in every arm; a base that nothing else of the eyes has."""
+    found: Array = DIAMETER_MM + DIAMETER_SD_MM * norm.ppf(van_der_corput(eyes, base))
     return found
 
 
 class Arm(Eyes):
     """The model's runs of one arm."""
 
-    def __init__(self, name: str, law: str) -> None:
+    def __init__(self, name: str, voice: str, eyes: int = EYES) -> None:
         population_name, changes = ARMS[name]
+        law, whole_bag = VOICES[voice]
+        if whole_bag:
+            population_name += WHOLE_BAG
         base: dict[str, Any] = {"name": name, "duration_days": 365, "output_every_days": 7, "mesh": {"level": "coarse"}}
         if law != "fibre_remodelling":
             base["contraction"] = {"law": law}
@@ -95,16 +108,18 @@ class Arm(Eyes):
         middle = group.typical(capsim.Scenario.from_dict({"format": "capsim-scenario", "version": 1, **base})).with_(
             changes
         )
-        table = dict(group.samples(middle, EYES))
-        table["opening.diameter_mm"] = diameters()
+        table = dict(group.samples(middle, eyes))
+        # A base that no spread of the population has.
+        table["opening.diameter_mm"] = diameters(eyes, 13 if whole_bag else 11)
         data = capsim.sweep(middle, table, layout="table", series=SERIES)
         self.failed = int((data.status != "completed").sum())
-        if self.failed > 0.05 * EYES:
+        if self.failed > 0.05 * eyes:
             raise RuntimeError(
-                f"{name}: {self.failed} of {EYES} runs did not complete: {data.message.values[data.status.values != 'completed'][0]}"
+                f"{name}: {self.failed} of {eyes} runs did not complete: {data.message.values[data.status.values != 'completed'][0]}"
             )
         self.day: Array = data.day.values
-        self.series: dict[str, Array] = {name: held(data[name].values) for name in SERIES}
+        answered = ~np.isnan(data[SERIES[0]].values[:, 0])  # an eye without a first day is left out
+        self.series: dict[str, Array] = {name: held(data[name].values[answered]) for name in SERIES}
 
     def at(self, series: str, months: float) -> Array:
         day, values = months * MONTH, self.series[series]

@@ -66,10 +66,7 @@ def scoreboard_table(found: list[dict[str, Any]]) -> list[str]:
     lines = []
     for claim in found:
         answers = list(claim["answers"].values())
-        cells = " | ".join(
-            f"{a['text']} | **{a['verdict']}**" if a["verdict"] == "miss" else f"{a['text']} | {a['verdict']}"
-            for a in answers
-        )
+        cells = " | ".join(f"**{a['verdict']}**: {a['text']}" if a["text"] else a["verdict"] for a in answers)
         reason = claim["likely"] if any(a["verdict"] != "pass" for a in answers) else ""
         lines.append(f"| {', '.join(claim['rows'])} | {claim['says']} | {claim['published']} | {cells} | {reason} |")
     return lines
@@ -82,7 +79,7 @@ def counts(found: list[dict[str, Any]], law: str) -> dict[str, int]:
 def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
     """One line per claim, one mark per law."""
     height = len(found)
-    figure, axes = pyplot.subplots(figsize=(8.6, 0.24 * height + 1.6))
+    figure, axes = pyplot.subplots(figsize=(10.4, 0.24 * height + 1.9))
     for column, law in enumerate(laws):
         for line, claim in enumerate(found):
             verdict = claim["answers"][law]["verdict"]
@@ -101,12 +98,17 @@ def picture(found: list[dict[str, Any]], laws: list[str]) -> None:
         )
     for verdict in VERDICTS:
         axes.scatter([], [], marker=MARKS[verdict], color=COLOURS[verdict], s=42, label=verdict)
-    axes.set_xlim(-5.4, len(laws) + 2.4)
-    axes.set_ylim(0, height + 1.6)
+    axes.set_xlim(-6.4, len(laws) + 2.4)
+    axes.set_ylim(0, height + 2.4)
     axes.axis("off")
     for column, law in enumerate(laws):
         axes.text(
-            column, height + 1, law.replace("_", "\n", 1).replace("_", "-"), ha="center", va="bottom", fontsize=7.5
+            column,
+            height + 1,
+            law.replace("_", "\n", 1).replace("_", "-").replace(", ", ",\n"),
+            ha="center",
+            va="bottom",
+            fontsize=7.5,
         )
     figure.legend(loc="lower center", ncol=4, fontsize=8, frameon=False, bbox_to_anchor=(0.5, 0.02))
     figure.text(0.5, 0.005, CAUTION, ha="center", fontsize=6.5, color="#555555")
@@ -120,7 +122,7 @@ def text(found: list[dict[str, Any]]) -> str:
     voices = list(found[0]["answers"])
     laws = [voice for voice in voices if voice != stand_in.NAME]
     head = " | ".join(laws)
-    verdict_head = " | ".join(f"{voice} | verdict" for voice in voices)
+    verdict_head = " | ".join(voices)
     totals = "; ".join(
         f"{voice}: " + ", ".join(f"{n} {v}" for v, n in counts(found, voice).items()) for voice in voices
     )
@@ -167,7 +169,7 @@ All claims: {totals}. A claim that the model could not fail is "not modelled". H
 size would see it; a published absence passes when such a trial would not see the model's difference either; its power stands beside it, and the difference that it would see four times in five.
 
 | Rows | Says | Published | {verdict_head} | Likely reason |
-|---|---|---|{"---|---|" * len(voices)}---|
+|---|---|---|{"---|" * len(voices)}---|
 {chr(10).join(scoreboard_table(found))}
 """
 

@@ -27,16 +27,15 @@ import json
 import math
 import sys
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import stand_in
-from arms import ARMS, EYES, Arm, Array, Eyes
+from arms import ARMS, EYES, VOICES, Arm, Array, Eyes
 from calibrate import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, UNKNOWN_SD
-from capsim import population
 from cohorts import row, rows
 from eyes import AREA_ERROR
 from scipy.stats import betabinom, norm
@@ -308,10 +307,7 @@ def zonule_lets_go(arms: Mapping[str, Eyes]) -> Answer:
 
 def claims() -> list[Claim]:
     """Every validation row, in the order of the page."""
-    equator = (
-        "in the model the equator gives way only by what the rim's pull takes from the zonule; "
-        "the bag's sealing and shrinking as a whole is not in it"
-    )
+    equator = "with the rim alone the equator gives way only by what its pull takes from the zonule"
     return [
         Claim(
             ["HAY97-PMMA", "HAY97-ACRYLIC"],
@@ -611,8 +607,8 @@ def claims() -> list[Claim]:
     ]
 
 
-def score() -> list[Claim]:
-    """The claims with the answers of every law."""
+def score(voices: Iterable[str] = VOICES) -> list[Claim]:
+    """The claims with the answers of some voices of the model, and of the stand-in."""
     found = claims()
     said = {id_ for claim in found for id_ in claim.rows}
     wanted = {r.id for r in rows() if r.role == "validate"}
@@ -620,9 +616,9 @@ def score() -> list[Claim]:
         raise LookupError(
             f"rows without a claim: {sorted(wanted - said)}; claims without a row: {sorted(said - wanted)}"
         )
-    for law in population("age_related_cataract").laws:
-        arms: dict[str, Eyes] = {name: Arm(name, law) for name in ARMS}
-        answer(found, law, arms)
+    for voice in voices:
+        arms: dict[str, Eyes] = {name: Arm(name, voice) for name in ARMS}
+        answer(found, voice, arms)
     answer(found, stand_in.NAME, {name: stand_in.StandIn(name) for name in ARMS})
     return found
 
@@ -718,8 +714,8 @@ def main() -> int:
                 f"{answer.verdict:<13} {'/'.join(claim.rows)[:28]:<28} {claim.says}: {claim.published} | {law}: {answer.text}"
             )
     print(counts)
-    for law in population("age_related_cataract").laws:
-        print(law + ": " + headline(new, law))
+    for voice in VOICES:
+        print(voice + ": " + headline(new, voice))
     if check:
         moved = drifted(json.loads(RECORD.read_text(encoding="utf-8")), new)
         for line in moved:

@@ -9,7 +9,9 @@ pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no clinica
 pytest.importorskip("xarray", reason="xarray is not installed: no clinical scoreboard")
 pytest.importorskip("matplotlib", reason="matplotlib is not installed: no clinical page")
 
+import arms
 import calibrate
+import calibrate_bag
 import capsim
 import cohorts
 import numpy as np
@@ -69,8 +71,23 @@ def test_upper_bounds_and_signs_of_the_other_fitted_cohorts_hold(law):
 
 
 def test_scoreboard_is_the_one_that_is_committed():
+    """Of the rim alone; a whole bag takes minutes: `python3 tests/clinical/scoreboard.py --check` compares all."""
     committed = json.loads(scoreboard.RECORD.read_text(encoding="utf-8"))
-    assert scoreboard.drifted(committed, scoreboard.record(scoreboard.score())) == []
+    rim = [voice for voice, (_, whole_bag) in arms.VOICES.items() if not whole_bag]
+    assert scoreboard.drifted(committed, scoreboard.record(scoreboard.score(rim))) == []
+
+
+def test_every_voice_is_in_the_committed_scoreboard():
+    committed = json.loads(scoreboard.RECORD.read_text(encoding="utf-8"))
+    assert all(set(claim["answers"]) == {*arms.VOICES, stand_in.NAME} for claim in committed)
+
+
+@pytest.mark.parametrize("name", list(calibrate_bag.DESCRIPTIONS))
+def test_middle_eye_whose_bag_contracts_is_the_one_of_its_file(name):
+    content = contents()[name + arms.WHOLE_BAG]
+    for law in calibrate_bag.LAWS:
+        claimed = content["provenance"]["middle_eye"][law]
+        assert calibrate_bag.middle_eye(content, law) == pytest.approx(claimed, rel=ANOTHER_MACHINE, abs=0.02), law
 
 
 def test_stand_in_is_made_without_any_validation_row(monkeypatch):

@@ -43,6 +43,12 @@ test_that() {
   fi
 }
 
+# skipped <statement> <reason>
+skipped() {
+  echo "skipped: $1 ($2)"
+  printf '<testcase classname="consumer" name="%s"><skipped message="%s"/></testcase>\n' "$1" "$2" >>"$cases"
+}
+
 configure() { cmake -G Ninja -DCMAKE_BUILD_TYPE=Release "$@"; }
 build_in() { cmake --build "$1" --parallel "$jobs"; }
 
@@ -54,7 +60,8 @@ install_and_move() {  # <build folder> <final prefix>
 # The installed files are those of the library, and none of them knows where it was built.
 only_movable_files() {
   local file
-  for file in include/capsim/simulation.hpp include/capsim.h share/capsim/scenario.schema.json; do
+  for file in include/capsim/simulation.hpp include/capsim.h share/capsim/scenario.schema.json \
+    share/doc/capsim/theory.md share/doc/capsim/examples/embedding/planner.c; do
     [ -f "$prefix/$file" ] || { echo "not installed: $file"; return 1; }
   done
   local traces
@@ -150,6 +157,46 @@ c_planner_by_pkg_config() {
     "$work/pkg config static planner" "$work/pkg config planner.h5"
 }
 
+# Hosts that ask a lot of a header and a library: another compiler, everything hidden, no exceptions, linked either way.
+host_of() {  # <compiler> <program> <flags of the language> <flags of the library, quoted for a shell>
+  local output="$work/$1 $2 $5.out"
+  echo "$1, $2, $5"
+  eval "$1 $3 -Wall -Wextra -Werror -fvisibility=hidden -O1 \"\$here/\$2\" -x none $4 -lm -o \"\$output\"" &&
+    "$output" "$work/host.h5"
+}
+
+hosts_of_every_compiler() {
+  local folder cpp_folder shared static cpp compiler
+  folder="$(dirname "$(find "$prefix" -name capsim_c.pc)")"
+  cpp_folder="$(dirname "$(find "$prefix" -name capsim.pc)")"
+  export PKG_CONFIG_PATH="$folder:$cpp_folder"
+  shared="$(pkg-config --cflags --libs capsim_c) -Wl,-rpath,\"$folder/..\"" || return 1
+  static="$(pkg-config --static --cflags --libs capsim_c)" || return 1
+  static="-DCAPSIM_C_STATIC ${static//-lcapsim_c/-l:libcapsim_c.a}"
+  cpp="$(pkg-config --cflags --libs capsim)" || return 1
+  for compiler in g++ clang++; do
+    if ! command -v "$compiler" >/dev/null; then echo "no $compiler here"; continue; fi
+    host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$shared" shared &&
+      host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$static" static &&
+      host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$shared" shared &&
+      host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$static" static &&
+      host_of "$compiler" program.cpp "-std=c++20 -DCONSUMER_EXPECTED_VERSION='\"$version\"'" "$cpp" static || return 1
+  done
+}
+
+# Some valgrinds do not know every instruction that a compiler writes for wide registers; then there is nothing to say.
+# The same program is a test of the address sanitizer's stage, everywhere.
+valgrind_knows_this_machine() {
+  valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite,possible \
+    "$work/g++ abusive.c shared.out" >"$work/valgrind.log" 2>&1
+  valgrind_said=$?
+  ! grep -q 'Illegal opcode\|unhandled instruction' "$work/valgrind.log"
+}
+wrong_calls_leave_no_trace_in_memory() {
+  cat "$work/valgrind.log"
+  return "$valgrind_said"
+}
+
 python_planner() {
   "${CAPSIM_PYTHON:-python3}" "$root/examples/embedding/planner.py" "$(find "$prefix" -name 'libcapsim_c.so')"
 }
@@ -175,6 +222,27 @@ library_without_result_files() {
     return 1
   fi
   grep -q 'has no component "results_file"' "$log" || { cat "$log"; return 1; }
+}
+
+# Installed by dpkg into a system of its own, which has nothing else; whoever has it can build; and when it is removed
+# nothing stays.
+debian_package_installs_and_removes() {
+  local system="$work/a system" folder="$work/debian package"
+  # Of the tree that the tests before this one have used: cpack by itself would build everything there is.
+  cpack -G DEB --config "$build/CPackConfig.cmake" -B "$folder" -D CPACK_INSTALL_CMAKE_PROJECTS= \
+    -D "CPACK_INSTALLED_DIRECTORIES=$prefix;/usr" || return 1
+  mkdir -p "$system/var/lib/dpkg/info" "$system/var/lib/dpkg/updates" && : >"$system/var/lib/dpkg/status" || return 1
+  # No shell is there to run its scripts (ldconfig): they run outside.
+  local dpkg=(dpkg --root="$system" --log=/dev/null --force-not-root --force-depends --force-bad-path
+    --force-script-chrootless)
+  "${dpkg[@]}" --install "$folder"/capsim_*.deb || return 1
+  [ -f "$system/usr/share/doc/capsim/theory.md" ] || { echo "no documentation"; return 1; }
+  [ -f "$system/usr/share/doc/capsim/examples/embedding/planner.c" ] || { echo "no examples"; return 1; }
+  find_package_project "$system/usr" "$work/debian consumer" || return 1
+  "${dpkg[@]}" --purge capsim || return 1
+  local left
+  left="$(find "$system" -path "$system/var" -prune -o -type f -print)"
+  if [ -n "$left" ]; then printf 'still there: %s\n' "$left"; return 1; fi
 }
 
 shared_c_library_beside_the_shared_cpp_library() {
@@ -215,6 +283,19 @@ test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cx
 test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
 test_that python_loads_the_c_library_by_itself python_planner
+test_that hosts_of_every_compiler_hidden_and_without_exceptions_are_served hosts_of_every_compiler
+if ! command -v valgrind >/dev/null; then
+  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "valgrind is not installed"
+elif valgrind_knows_this_machine; then
+  test_that wrong_calls_read_write_and_leave_nothing_that_is_not_theirs wrong_calls_leave_no_trace_in_memory
+else
+  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "this valgrind does not know an instruction that is met"
+fi
+if command -v dpkg-shlibdeps >/dev/null; then
+  test_that debian_package_installs_serves_and_leaves_nothing_behind debian_package_installs_and_removes
+else
+  skipped debian_package_installs_serves_and_leaves_nothing_behind "no dpkg-shlibdeps here"
+fi
 test_that component_that_is_not_there_is_refused component_that_is_not_there_is_refused
 
 mkdir -p "$(dirname "$report")"

@@ -32,6 +32,11 @@ inline Scenario full_scenario(bool inserted_ring = false) {
   s.eye = Eye::left;
   s.events.push_back({30, ZonuleDamage{{{4, 0.25}}}});
   s.events.push_back({90, RelaxingCuts{{12, 3, 6, 9}, 0.75}});
+  ContractionChange flare;
+  flare.chronic_signal = 0.3;
+  flare.activation_per_day = 0.2;
+  flare.laying_stretch = 1.3;
+  s.events.push_back({100, flare});
   if (inserted_ring)
     s.events.push_back({120, TensionRingSpec{}});
   else
@@ -107,6 +112,7 @@ class RandomScenarios {
       s.events.push_back(
           {number(0, 100), RelaxingCuts{{number(0.1, 2), number(3, 5), number(6, 11.5)}, number(0.1, 0.6)}});
     if (coin() && !s.tension_ring) s.events.push_back({number(0, 100), ring()});
+    if (coin()) s.events.push_back({number(0, 100), change()});
     s.mesh = {12 + 4 * below(90), 2 + below(60), 1 + below(2)};
     s.numerics.time_tolerance = number(1e-7, 1e-2);
     s.numerics.force_tolerance = number(1e-9, 1e-4);
@@ -124,6 +130,13 @@ class RandomScenarios {
   template <class T>
   T pick(std::initializer_list<T> values) {
     return values.begin()[below(static_cast<int>(values.size()))];
+  }
+  ContractionChange change() {
+    ContractionChange c;
+    c.deactivation_per_day = number(0, 0.2);
+    if (coin()) c.laying_stretch = number(1, 1.4);
+    if (coin()) c.chronic_signal = number(0, 1);
+    return c;
   }
   ByHour by_hour() {
     ByHour values;

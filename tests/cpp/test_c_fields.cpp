@@ -63,7 +63,11 @@ TEST_CASE("c_setter_changes_its_field_and_nothing_else", "[c_interface]") {
     if (path.rfind("events[]", 0) == 0) {
       const bool is_ring = path.find("tension_ring") != std::string::npos;
       if (is_ring) REQUIRE(capsim_scenario_add_tension_ring(s.get(), 5) == CAPSIM_OK);
-      const char* item = path.find("zonule_damage") != std::string::npos ? "[0]" : is_ring ? "[2]" : "[1]";
+      const bool is_change = path.find("contraction_change") != std::string::npos;
+      const char* item = path.find("zonule_damage") != std::string::npos ? "[0]"
+                         : is_change                                     ? "[2]"
+                         : is_ring                                       ? "[3]"
+                                                                         : "[1]";
       path.replace(6, 2, item);
     }
     const json before = json_in(s);

@@ -76,6 +76,10 @@ TEST_CASE("parameter_table_matches_the_defaults", "[scenario]") {
   fields.erase("version");
   fields["tension_ring"] = json_of(Scenario{})["tension_ring"];
   fields["events[].relaxing_cuts.length_mm"] = RelaxingCuts{}.length_mm;
+  Scenario with_change;
+  with_change.events.push_back({0, ContractionChange{}});
+  const json changed = json_of(with_change)["events"][0]["contraction_change"];
+  for (const auto& [key, value] : changed.items()) fields["events[].contraction_change." + key] = value;
   const auto rows = parameter_table();
   for (const auto& [path, value] : fields) {
     INFO(path);
@@ -95,7 +99,10 @@ TEST_CASE("parameter_table_matches_the_enforced_limits", "[scenario]") {
     if (row.allowed.find(">") == std::string::npos) continue;  // words, not a range
     std::string path = row_path;
     if (const auto list = path.find("[]"); list != std::string::npos)
-      path.replace(list, 2, path.find("zonule_damage") != std::string::npos ? "[0]" : "[1]");
+      path.replace(list, 2,
+                   path.find("zonule_damage") != std::string::npos        ? "[0]"
+                   : path.find("contraction_change") != std::string::npos ? "[2]"
+                                                                          : "[1]");
     json root = json_of(s);
     const auto [value, where] = impossible(path, at_path(root, path));
     at_path(root, path) = value;

@@ -185,6 +185,43 @@ TEST_CASE("every_shipped_population_gives_valid_eyes", "[population]") {
   }
 }
 
+TEST_CASE("an_eye_without_tissue_outside_the_optic_is_refused_by_a_population_that_varies_it", "[population]") {
+  const Population& whole = population("age_related_cataract_whole_bag");
+  for (const ContractionKind law : {ContractionKind::fibre_remodelling, ContractionKind::active_lock_in}) {
+    Scenario rim_alone;
+    rim_alone.contraction.law = law;
+    try {
+      (void)whole.around(rim_alone, 0);
+      FAIL("accepted");
+    } catch (const ArgumentError& error) {
+      const std::string text = error.what();
+      CHECK(text.find("bag_tissue.") == 0);
+      CHECK(text.find("age_related_cataract_whole_bag") != std::string::npos);
+    }
+    CHECK(whole.around(whole.typical(rim_alone), 0) == whole.draw(rim_alone, 0));
+  }
+}
+
+TEST_CASE("spreads_that_go_together_have_their_correlation", "[population]") {
+  const Population& whole = population("age_related_cataract_whole_bag");
+  const std::vector<Spread> spreads = whole.spreads("fibre_remodelling");
+  const auto follower =
+      std::find_if(spreads.begin(), spreads.end(), [](const Spread& s) { return !s.follows.empty(); });
+  REQUIRE(follower != spreads.end());
+  const Scenario middle = whole.typical(Scenario{});
+  constexpr int eyes = 512;
+  double xx = 0, xy = 0, yy = 0;  // of the logarithms over their spreads
+  for (std::uint64_t i = 0; i < eyes; ++i) {
+    const Scenario eye = whole.around(middle, i);
+    const double x = std::log(eye.contraction.fibre_modulus_kPa / middle.contraction.fibre_modulus_kPa),
+                 y = std::log(eye.bag_tissue.fibre_modulus_kPa / middle.bag_tissue.fibre_modulus_kPa);
+    xx += x * x, xy += x * y, yy += y * y;
+  }
+  constexpr double of_so_many = 0.03;  // what 512 points of a low-discrepancy sequence leave
+  CHECK(std::abs(xy / std::sqrt(xx * yy) - follower->share) < of_so_many);
+  CHECK(std::abs(std::sqrt(yy / eyes) / follower->sd - 1) < of_so_many);
+}
+
 TEST_CASE("the_default_eye_is_the_middle_eye_of_those_without_known_risk", "[population]") {
   CHECK(population("age_related_cataract").typical(Scenario{}) == Scenario{});
 }

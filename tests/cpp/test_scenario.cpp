@@ -316,10 +316,10 @@ TEST_CASE("events_happen_within_the_follow_up_and_bring_one_ring_at_most", "[sce
   check_only(s, "events[0].day", "<= duration_days = 89");
   s = full_scenario(true);
   s.events.push_back({130, TensionRingSpec{}});
-  check_only(s, "events[3].tension_ring", "the first is events[2].tension_ring");
+  check_only(s, "events[4].tension_ring", "the first is events[3].tension_ring");
   s = full_scenario();
   s.events.push_back({130, TensionRingSpec{}});
-  check_only(s, "events[2].tension_ring", "the first is tension_ring");
+  check_only(s, "events[3].tension_ring", "the first is tension_ring");
 }
 
 TEST_CASE("eyes_at_the_edge_of_the_model_are_allowed", "[scenario]") {

@@ -12,7 +12,7 @@
 
 namespace {
 
-constexpr int format_version = 4;  // a newer one would be refused before its contents are looked at: seen below
+constexpr int format_version = 5;  // a newer one would be refused before its contents are looked at: seen below
 
 std::shared_ptr<const capsim::Model> model() {
   static const auto made = [] {

@@ -97,7 +97,7 @@ def read_sweep(path: Path) -> None:
 
 def sweep_file() -> bytes:
     """A small sweep."""
-    base = capsim.Scenario(duration_days=0, output_every_days=1, mesh=capsim.Mesh(around=12, radial=2))
+    base = capsim.Scenario(duration_days=0, output_every_days=1, mesh={"around": 12, "radial": 2})
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "sweep.nc"
         capsim.sweep(base, {"opening.diameter_mm": [4.5, 5.5]}, path=path, progress=False, workers=1)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""Every public name has an example in its docstring, and each example gives what it says."""
+"""Every public name and method has an example in its docstring, and each example gives what it says."""
 
 import doctest
 import inspect
@@ -16,6 +16,7 @@ sys.path.insert(0, str(ROOT / "libcapsim" / "doc" / "site"))
 import interfaces  # noqa: E402
 
 PUBLIC = [entry for entries in interfaces.public().values() for entry in entries]
+METHODS = interfaces.public_methods()
 # What some examples need beside NumPy.
 NEEDS = {
     "fit": "scipy",
@@ -24,6 +25,16 @@ NEEDS = {
     "plot": "matplotlib",
     "sensitivities": "xarray",
     "animate": "matplotlib",
+    "Influence.sentence": "xarray",
+    "History.to_xarray": "xarray",
+    "Comparison.to_dataset": "xarray",
+    "Comparison.plot": "matplotlib",
+    "CutStudy.to_dataset": "xarray",
+    "CutStudy.plot": "matplotlib",
+    "VisitStudy.plot": "matplotlib",
+    "Population.sweep": "xarray",
+    "PosteriorSamples.to_arviz": "arviz",
+    "Visits.to_dataframe": "pandas",
 }
 
 
@@ -37,9 +48,9 @@ def prepared():
     shutil.rmtree(names["folder"])
 
 
-@pytest.mark.parametrize("name, item", PUBLIC, ids=[name for name, _ in PUBLIC])
+@pytest.mark.parametrize("name, item", PUBLIC + METHODS, ids=[name for name, _ in PUBLIC + METHODS])
 def test_docstring_has_an_example_that_gives_what_it_says(name, item, prepared):
-    need = NEEDS.get(name.split(".")[0])
+    need = NEEDS.get(name, NEEDS.get(name.split(".")[0]))
     if need is not None:
         pytest.importorskip(need, reason=f"{need} is not installed: the example of {name} was not run")
     text = inspect.getdoc(item)
@@ -49,6 +60,11 @@ def test_docstring_has_an_example_that_gives_what_it_says(name, item, prepared):
     runner = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS)
     runner.run(example, out=said.append)
     assert runner.summarize(verbose=False).failed == 0, "".join(said)
+
+
+def test_methods_are_looked_at():
+    names = [name for name, _ in METHODS]
+    assert len(names) > 80 and {"Simulation.apply", "Comparison.text", "EyeFit.sample"} <= set(names)
 
 
 def test_every_public_name_stands_in_one_chapter_of_the_reference():

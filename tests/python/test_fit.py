@@ -239,6 +239,28 @@ def test_chains_of_emcee_are_as_long_as_their_autocorrelation_asks_for(normal_ey
     assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
 
 
+def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, monkeypatch):
+    """On the normal approximation itself: what they cost beside the ensemble is in decisions/gradient_sampler.md."""
+    pytest.importorskip("mici", reason="mici is not installed: sampling by gradients was not tried")
+    fit, _ = known_eye
+    precision = np.linalg.inv(fit.covariance)
+
+    def with_gradient(z):
+        return -0.5 * float((z - fit.z) @ precision @ (z - fit.z)), -precision @ (z - fit.z)
+
+    monkeypatch.setattr(fit, "log_posterior_and_gradient", with_gradient)
+    samples = fit.sample(400, seed=3, method="hamiltonian")
+    assert samples.z.shape == (400, 3) and samples.flags == []
+    assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
+    assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
+    sd = np.sqrt(np.diag(fit.covariance))
+    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
+    assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()
+    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
+    short = fit.sample(400, seed=3, method="hamiltonian", most_runs=1)
+    assert any(flag.startswith("few_effective_samples") for flag in short.flags)
+
+
 def test_chains_that_are_too_short_are_flagged(normal_eye):
     samples = normal_eye.sample(100, seed=3, method="emcee", most_runs=700)
     assert samples.runs <= 700 and any(flag.startswith("short_chain") for flag in samples.flags)
@@ -265,7 +287,8 @@ def test_gradient_of_the_log_posterior_is_that_of_its_differences(known_eye):
     values = fit.log_posterior(moved)
     differences = (values[:3] - values[3:]) / (2 * step)
     value, gradient = fit.log_posterior_and_gradient(at)
-    assert value == pytest.approx(fit.log_posterior(at), rel=1e-12)
+    # That run does not come to rest for the rows between the visits: a thousandth of a unit of log posterior is nothing.
+    assert value == pytest.approx(fit.log_posterior(at), abs=1e-3)
     assert (gradient == fit.log_posterior_gradient(at)).all()
     # Third derivatives of the posterior times the step's square, and jumps of time steps.
     assert np.allclose(gradient, differences, rtol=0.02, atol=0.02 * np.abs(differences).max())
@@ -291,7 +314,8 @@ def test_slopes_of_the_areas_are_those_of_differences_for_every_form_of_the_open
     response = Response(eye, priors_for(FREE, eye, {}))
     at, step = np.array([0.4, -0.3, 0.2]), 0.05
     areas, slopes = response.areas_and_slopes(at, DAYS)
-    assert (areas == response.areas(at.tolist(), DAYS)).all()
+    # That run does not come to rest for the rows between: a tenth of the time tolerance.
+    assert np.allclose(areas, response.areas(at.tolist(), DAYS), rtol=1e-5, atol=0)
     moved = response.many(np.vstack([at + step * np.eye(3), at - step * np.eye(3)]), DAYS)
     differences = ((moved[:3] - moved[3:]) / (2 * step)).T
     assert np.allclose(slopes, differences, rtol=0.02, atol=0.01 * np.abs(differences).max(axis=0))

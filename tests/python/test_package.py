@@ -122,3 +122,13 @@ def test_no_module_imports_itself_by_way_of_others():
     uses.pop("__main__")
     assert len(uses) > 40
     assert [circle_from(name) for name in uses if circle_from(name)] == []
+
+
+def test_wrong_arguments_are_refused_with_the_root_of_errors():
+    """A bare ValueError would pass by `except capsim.Error`."""
+    for path in (PACKAGE / "capsim").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
+                assert ast.unparse(node.exc.func) != "ValueError", f"{path.name}, line {node.lineno}"
+    with pytest.raises(capsim.Error, match="no outcome"):
+        capsim.sweep(capsim.Scenario(), {"opening.diameter_mm": [5.0]}, outcomes=["area_los_percent"])

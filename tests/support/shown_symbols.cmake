@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: BSD-3-Clause
-# cmake -DNM=... -DLIBRARY=... -DHEADER=... -P shown_symbols.cmake: the library shows the functions
-# that the header declares, every one of them, and nothing else.
+# cmake -DNM=... -DREADELF=... -DLIBRARY=... -DHEADER=... -DRECORD=... -P shown_symbols.cmake: the library shows the
+# functions that the header declares, every one of them, and nothing else; and it breaks no program that was linked to
+# what RECORD says: the same soname, and every function that is listed there. With -DWRITE=ON the record is written.
 execute_process(COMMAND "${NM}" --dynamic --defined-only --format=posix "${LIBRARY}"
   OUTPUT_VARIABLE output COMMAND_ERROR_IS_FATAL ANY)
 string(REGEX MATCHALL "[^\n]+" lines "${output}")
@@ -25,4 +26,27 @@ if(NOT shown STREQUAL declared)
   list(REMOVE_ITEM missing ${shown})
   message(FATAL_ERROR "Shown but not declared: ${extra}\nDeclared but not shown: ${missing}")
 endif()
-message(STATUS "${count} functions")
+
+execute_process(COMMAND "${READELF}" --dynamic "${LIBRARY}" OUTPUT_VARIABLE output COMMAND_ERROR_IS_FATAL ANY)
+if(NOT output MATCHES "Library soname: \\[([^]]+)\\]")
+  message(FATAL_ERROR "${LIBRARY} has no soname")
+endif()
+set(soname "${CMAKE_MATCH_1}")
+if(WRITE)
+  list(JOIN shown "\n" text)
+  file(WRITE "${RECORD}" "${soname}\n${text}\n")
+endif()
+file(STRINGS "${RECORD}" recorded)
+list(POP_FRONT recorded recorded_soname)
+set(lost ${recorded})
+list(REMOVE_ITEM lost ${shown})
+if(lost AND soname STREQUAL recorded_soname)
+  message(FATAL_ERROR "Programs linked to ${soname} call what is not there any more: ${lost}\n"
+    "Keep it, or raise the minor version (and with it the soname) and CAPSIM_C_API, and write the record anew.")
+endif()
+set(new ${shown})
+list(REMOVE_ITEM new ${recorded})
+if(new OR NOT soname STREQUAL recorded_soname)
+  message(FATAL_ERROR "${RECORD} does not know ${soname} with ${new}: write it anew with -DWRITE=ON")
+endif()
+message(STATUS "${count} functions, ${soname}")

@@ -87,6 +87,10 @@ class Stepping:
 class StopFlag:
     def raise_(self) -> None: ...
 
+class ModelLibrary:
+    def shapes_searched(self) -> int: ...
+    def shapes_found(self) -> int: ...
+
 def run_rows(
     scenarios: list[str],
     outcomes: list[str],
@@ -94,6 +98,7 @@ def run_rows(
     columns: list[int],
     days: NDArray[np.float64],
     stop: StopFlag | None,
+    library: ModelLibrary | None,
 ) -> list[tuple[str, str, str, NDArray[np.float64], list[NDArray[np.float64]]]]: ...
 def population(name: str) -> Population: ...
 def population_names() -> list[str]: ...
@@ -108,6 +113,7 @@ def outcomes(
 def run_with_margin(
     scenario: Scenario,
 ) -> tuple[History, tuple[list[tuple[str, str, float, str]], list[tuple[str, str]], list[str]]]: ...
+def check_sensitivity_parameters(scenario: Scenario, parameters: list[str]) -> None: ...
 def sensitivities(
     scenario: Scenario,
     parameters: list[str],

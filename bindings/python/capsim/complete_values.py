@@ -45,8 +45,12 @@ def default_at(place: str) -> dict[str, Any]:
 
 @functools.cache
 def _defaults() -> dict[str, dict[str, Any]]:
-    events = [{"day": 0, "relaxing_cuts": {"hours": [12]}}]
+    events = [
+        {"day": 0, "relaxing_cuts": {"hours": [12]}},
+        {"day": 0, "contraction_change": {"chronic_signal": 0}},
+    ]
     with_parts = checked({**HEADER, "tension_ring": {}, "lens": {}, "events": events})
     cuts = {name: item for name, item in with_parts["events"][0]["relaxing_cuts"].items() if name != "hours"}
+    change = dict.fromkeys(with_parts["events"][1]["contraction_change"])
     sections = {name: item for name, item in with_parts.items() if isinstance(item, dict)}
-    return {"": checked(HEADER), "relaxing_cuts": cuts, **sections}
+    return {"": checked(HEADER), "relaxing_cuts": cuts, "contraction_change": change, **sections}

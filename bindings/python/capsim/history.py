@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from . import _core
-from .errors import Error
+from .errors import ArgumentError, Error
 from .labelled import dataset_of
 from .recorded import Diagnostics as Diagnostics
 from .recorded import RecordedSeries
@@ -122,24 +122,40 @@ class History(RecordedSeries):
         return list(self._table)
 
     def array(self, name: str) -> FloatArray:
-        """The series of that name, read-only, [rows] or [rows, columns]; AttributeError when there is none."""
+        """The series of that name, read-only, [rows] or [rows, columns]; AttributeError when there is none.
+
+        >>> history.array("opening_area_mm2") is history.opening_area_mm2
+        True
+        """
         self._must_have(name)
         if name not in self._arrays:
             self._arrays[name] = self._native.array(name)
         return self._arrays[name]
 
     def unit(self, name: str) -> str:
-        """The unit of a series, "mm2"; AttributeError when there is none of that name."""
+        """The unit of a series, "mm2"; AttributeError when there is none of that name.
+
+        >>> history.unit("opening_area_mm2")
+        'mm2'
+        """
         self._must_have(name)
         return self._table[name][0]
 
     def description(self, name: str) -> str:
-        """What a series is, in one sentence; AttributeError when there is none of that name."""
+        """What a series is, in one sentence; AttributeError when there is none of that name.
+
+        >>> history.description("opening_area_mm2")
+        '...'
+        """
         self._must_have(name)
         return self._table[name][2]
 
     def axis(self, name: str) -> str:
-        """What the values of one row of a series are: one, xy, clock_hour, pupil, cut, rim_point ..."""
+        """What the values of one row of a series are: one, xy, clock_hour, pupil, cut, rim_point ...
+
+        >>> history.axis("zonule_load_mN")
+        'clock_hour'
+        """
         self._must_have(name)
         return self._table[name][1]
 
@@ -152,6 +168,9 @@ class History(RecordedSeries):
         """The rim of a row as a polygon [points, 2], counter-clockwise [mm]; negative rows count from the end.
 
         The polygon runs down one lip of an open cut and up the other.
+
+        >>> history.outline_mm(-1).shape[1]
+        2
         """
         polygon: FloatArray = self.array("rim_outline_mm")[row].reshape(-1, 2)
         return polygon
@@ -160,20 +179,32 @@ class History(RecordedSeries):
         """The first row at or after `day`; on a day with events its last, just after; the last row beyond the end.
 
         Raises ValueError for a day that is not a number, and for a history without rows.
+
+        >>> row = history.row_at(30)  # the cuts are made on that day: just after them
+        >>> history.day[row], history.event_side[row]
+        (30.0, 1.0)
         """
         if math.isnan(day):
-            raise ValueError("day is not a number (nan)")
+            raise ArgumentError("day is not a number (nan)")
         if len(self) == 0:
-            raise ValueError(f"the history has no rows: the run ended before day 0 ({self.status})")
+            raise ArgumentError(f"the history has no rows: the run ended before day 0 ({self.status})")
         return self._native.row_at(day)
 
     def raise_if_failed(self) -> None:
-        """Raises `SolveError` unless the run completed."""
+        """Raises `SolveError` unless the run completed.
+
+        >>> history.raise_if_failed()  # all is well
+        """
         if self.status != "completed":
             raise SolveError(self.status, self.message, self)
 
     def save(self, path: str | os.PathLike[str]) -> None:
-        """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`."""
+        """Writes the run to an HDF5 file, whole or not at all; raises `ResultsFileError`.
+
+        >>> history.save(folder / "run.h5")
+        >>> capsim.load(folder / "run.h5") == history
+        True
+        """
         with _hdf5_lock():
             self._native.save(os.fsencode(path))
 
@@ -185,6 +216,9 @@ class History(RecordedSeries):
         an outline have a dimension of their own beside ``axis``. Units and sentences are attributes.
 
         ``history.to_xarray().zonule_load_mN.sel(hour=[4, 5]).plot(x="day", hue="hour")``
+
+        >>> history.to_xarray().zonule_load_mN.sel(hour=[4, 5]).dims
+        ('row', 'hour')
         """
         return dataset_of(self)
 

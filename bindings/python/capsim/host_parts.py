@@ -60,7 +60,13 @@ class Part:
         raise NotImplementedError
 
     def positive_hessian(self, x: FloatArray) -> Sequence[FloatArray]:
-        """The same with its negative eigenvalues removed; by default set by set."""
+        """The same with its negative eigenvalues removed; by default set by set.
+
+        >>> class Saddle(capsim.Part):
+        ...     def hessian(self, x): return [np.diag([2.0, -1.0])]
+        >>> Saddle().positive_hessian(np.zeros(2))[0].tolist()
+        [[2.0, 0.0], [0.0, 0.0]]
+        """
         found = []
         for matrix in self.hessian(x):
             values, vectors = np.linalg.eigh(np.asarray(matrix, dtype=np.float64))
@@ -71,7 +77,10 @@ class Part:
         """Moves what is fixed in space: a turn by `angle` [rad] about the origin, then a shift [mm]. By default nothing is."""
 
     def set_day(self, day: float) -> None:
-        """Tells the day [day]; by default nothing depends on it."""
+        """Tells the day [day]; by default nothing depends on it.
+
+        >>> capsim.Part().set_day(30)
+        """
 
 
 class ContractionLaw:

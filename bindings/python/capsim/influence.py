@@ -60,7 +60,11 @@ class Influence(Mapping[str, Mapping[str, NDArray[np.float64]]]):
         return len(self._derivatives)
 
     def sentence(self, outcome: str, place: str = "zonule") -> str:
-        """What matters most, in words: for the zonule or for the cells."""
+        """What matters most, in words: for the zonule or for the cells.
+
+        >>> print(capsim.influence(uncut, ["opening_area_mm2"]).sentence("opening_area_mm2", "cells"))
+        opening_area_mm2 ...
+        """
         by_hour = self._derivatives[outcome][place]
         what, noun = ("the fibres", "were stronger") if place == "zonule" else ("the cells", "were more")
         scale = max(abs(self.outcome_values[outcome]), 1.0)

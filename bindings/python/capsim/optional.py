@@ -12,7 +12,7 @@ MISSING = 4
 """Exit code of a command or an example that lacks a package or a program."""
 
 # Names in the package index and in Debian, where they differ from the module's name.
-_DEBIAN = {"dask.distributed": "python3-distributed", "SALib": ""}
+_DEBIAN = {"dask.distributed": "python3-distributed", "SALib": "", "mici": ""}
 
 
 def needed(module: str, purpose: str) -> Any:

@@ -71,7 +71,11 @@ class Outcomes(Mapping[str, float]):
         return len(self._values)
 
     def has_flag(self, code: str) -> bool:
-        """Whether a flag of that code is raised."""
+        """Whether a flag of that code is raised.
+
+        >>> capsim.outcomes(history).has_flag("no_such_flag")
+        False
+        """
         return any(flag.code == code for flag in self.flags)
 
     def __repr__(self) -> str:

@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 from . import _core
 from .calibration.prior import Prior
 from .days import rows_on
+from .errors import ArgumentError
 from .history import History
 from .quantity import quantity
 from .scenario import Scenario
@@ -76,6 +77,10 @@ class Spread:
     """... and at or below this."""
     source: str
     """Which published rows fixed it, or that it is assumed."""
+    follows: str = ""
+    """Path of a spread before this one that it goes with; empty: none."""
+    share: float = 0.0
+    """Correlation of the two normal numbers."""
 
 
 @dataclass(frozen=True)
@@ -114,11 +119,15 @@ class Bands:
         """Low, median and high of a quantity on a day: just after its events, linear between days.
 
         Raises ValueError for a quantity that was not banded and for a day outside the days of the band.
+
+        >>> low, median, high = crowd.bands(uncut, eyes=3, about=True).at("opening_area_mm2", 45)
+        >>> low <= median <= high
+        True
         """
         if name not in self.low:
-            raise ValueError(f"there is no band of {name!r}{did_you_mean(name, self.low)}")
+            raise ArgumentError(f"there is no band of {name!r}{did_you_mean(name, self.low)}")
         if not self.day[0] <= day <= self.day[-1]:
-            raise ValueError(f"day is {day}; the band reaches from day {self.day[0]:g} to {self.day[-1]:g}")
+            raise ArgumentError(f"day is {day}; the band reaches from day {self.day[0]:g} to {self.day[-1]:g}")
         wanted = np.array([float(day)])
         low, middle, high = (
             float(rows_on(self.day, values[name], wanted)[0]) for values in (self.low, self.median, self.high)
@@ -184,15 +193,27 @@ class Population:
         return dict(json.loads(self._native.json()).get("provenance", {}))
 
     def settings(self, law: str = "fibre_remodelling") -> list[Setting]:
-        """What it sets under a law. Raises ValueError for a law it was not fitted for."""
+        """What it sets under a law. Raises ValueError for a law it was not fitted for.
+
+        >>> crowd.settings(crowd.laws[1])[0].path
+        '...'
+        """
         return [Setting(*items) for items in self._native.settings(law)]
 
     def spreads(self, law: str = "fibre_remodelling") -> list[Spread]:
-        """What it varies under a law. Raises ValueError for a law it was not fitted for."""
+        """What it varies under a law. Raises ValueError for a law it was not fitted for.
+
+        >>> [spread.path for spread in crowd.spreads()][:1]
+        ['...']
+        """
         return [Spread(*items) for items in self._native.spreads(law)]
 
     def priors(self, base: Scenario) -> dict[str, Prior]:
-        """What varies, as priors for `capsim.fit`: the base's own values as medians, the population's spreads."""
+        """What varies, as priors for `capsim.fit`: the base's own values as medians, the population's spreads.
+
+        >>> sorted(crowd.priors(uncut))[0]
+        '...'
+        """
         return {
             spread.path: Prior(float(base.value_at(spread.path)), spread.sd, spread.scale)
             for spread in self.spreads(_law(base))
@@ -200,15 +221,27 @@ class Population:
         }
 
     def typical(self, base: Scenario) -> Scenario:
-        """`base` with this population's settings: its middle eye."""
+        """`base` with this population's settings: its middle eye.
+
+        >>> crowd.typical(uncut).opening == uncut.opening
+        True
+        """
         return _scenario(self._native.typical(_native(base)))
 
     def around(self, base: Scenario, index: int) -> Scenario:
-        """Eye number `index` spread about `base` as it is: for an eye whose own settings are known."""
+        """Eye number `index` spread about `base` as it is: for an eye whose own settings are known.
+
+        >>> crowd.around(uncut, 3) == crowd.around(uncut, 3)
+        True
+        """
         return _scenario(self._native.around(_native(base), index))
 
     def draw(self, base: Scenario, index: int) -> Scenario:
-        """Eye number `index` of this population, otherwise like `base`."""
+        """Eye number `index` of this population, otherwise like `base`.
+
+        >>> crowd.draw(uncut, 0) == crowd.draw(uncut, 1)
+        False
+        """
         return _scenario(self._native.draw(_native(base), index))
 
     def under(self, base: Scenario, law: str) -> Scenario:
@@ -217,11 +250,18 @@ class Population:
         What varies keeps its place among the eyes, and what has this population's value takes its value
         under the other law; what the eye has of its own is kept. The middle eye becomes the middle eye, eye
         i becomes eye i. Raises ValueError for a law the population was not fitted for.
+
+        >>> crowd.under(uncut, crowd.laws[1]).contraction.law == crowd.laws[1]
+        True
         """
         return _scenario(self._native.under(_native(base), law))
 
     def under_every_law(self, base: Scenario) -> dict[str, Scenario]:
-        """The eye under each law the population was fitted for, its own law first."""
+        """The eye under each law the population was fitted for, its own law first.
+
+        >>> list(crowd.under_every_law(uncut)) == crowd.laws
+        True
+        """
         own = _law(base)
         return {law: self.under(base, law) for law in [own, *(other for other in self.laws if other != own)]}
 
@@ -229,6 +269,9 @@ class Population:
         """Paths of `base` with those of what varies replaced by their counterparts under another law.
 
         The contraction strength is a field of its own in each law; a fit frees the one that acts.
+
+        >>> crowd.paths_under(["zonule.strength"], uncut, crowd.laws[1])
+        ['zonule.strength']
         """
         counterpart = {here.path: there.path for here, there in zip(self.spreads(_law(base)), self.spreads(law))}
         return [counterpart.get(path, path) for path in paths]
@@ -237,9 +280,12 @@ class Population:
         """What varies in the first `eyes` eyes about `base`: a table for `capsim.sweep`.
 
         Raises ValueError for no eye at all.
+
+        >>> "zonule.strength" in crowd.samples(uncut, 3)
+        True
         """
         if eyes < 1:
-            raise ValueError(f"eyes is {eyes}; at least one is needed")
+            raise ArgumentError(f"eyes is {eyes}; at least one is needed")
         paths = [spread.path for spread in self.spreads(_law(base))]
         native = _native(base)
         drawn = [json.loads(self._native.around(native, i).to_json()) for i in range(eyes)]
@@ -250,6 +296,9 @@ class Population:
 
         `about`: spread about `base` as it is, instead of giving it this population's settings first.
         The dataset's attributes name the population and its edition.
+
+        >>> crowd.sweep(uncut, 2, progress=False).sizes["run"]
+        2
         """
         middle = base if about else self.typical(base)
         data = sweep(middle, self.samples(middle, eyes), **options)
@@ -270,9 +319,12 @@ class Population:
         The days are the output days of `base`, with both sides of its events. `about` as in `sweep`. A level of 0.8 leaves a tenth of the
         eyes on either side. Results do not depend on `workers` (None: one for each core).
         Raises ValueError for no eye, a level that is not between 0 and 1, and unknown quantities.
+
+        >>> crowd.bands(uncut, "area_loss_percent", eyes=3).eyes
+        3
         """
         if eyes < 1 or not 0 < level < 1:
-            raise ValueError(f"eyes is {eyes} and level {level}; eyes must be at least 1, level above 0 and below 1")
+            raise ArgumentError(f"eyes is {eyes} and level {level}; eyes must be at least 1, level above 0 and below 1")
         middle = base if about else self.typical(base)
         with ThreadPoolExecutor(workers or os.cpu_count(), thread_name_prefix="capsim-population") as threads:
             runs = list(threads.map(simulate, (self.around(middle, i) for i in range(eyes))))

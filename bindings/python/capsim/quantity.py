@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from .errors import ArgumentError
 from .history import History
 from .series_attribute import FloatArray
 
@@ -25,5 +26,5 @@ def quantity(history: History, name: str) -> FloatArray:
             return np.asarray(np.hypot(*history.array(center).T))
     values = history.array(name)
     if values.ndim != 1 and values.shape[1] != 1:
-        raise ValueError(f"{name} has {values.shape[1]} values a day; a curve needs one")
+        raise ArgumentError(f"{name} has {values.shape[1]} values a day; a curve needs one")
     return values.reshape(len(history))

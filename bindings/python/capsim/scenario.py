@@ -124,6 +124,9 @@ class Scenario(Section):
         """The scenario described by nested dicts with the keys of the JSON form.
 
         Raises `ScenarioError` with every violation at once.
+
+        >>> capsim.Scenario.from_dict({**uncut.to_dict(), "duration_days": 30}).duration_days
+        30
         """
         return cls._holding(checked(values))
 
@@ -133,23 +136,44 @@ class Scenario(Section):
 
         Raises `ScenarioError` with every violation at once, and OSError for a file that can't be
         read.
+
+        >>> capsim.Scenario.from_json(uncut.to_json()) == uncut
+        True
         """
         if isinstance(path_or_text, str) and path_or_text.lstrip("\ufeff \t\r\n").startswith(("{", "[")):
             return cls._holding(normalised(path_or_text))
         return cls._holding(normalised(Path(path_or_text).read_bytes()))
 
     def to_json(self, indent: int = 2) -> str:
-        """The JSON text, every field present; raises `ScenarioError` when it is not valid."""
+        """The JSON text, every field present; raises `ScenarioError` when it is not valid.
+
+        >>> uncut.to_json().splitlines()[1]
+        '  "format": "capsim-scenario",'
+        """
         return self._native().to_json(indent)
 
     def validate(self) -> None:
-        """Raises `ScenarioError` with every violation at once; does nothing when all is well."""
+        """Raises `ScenarioError` with every violation at once; does nothing when all is well.
+
+        >>> large = uncut.copy()
+        >>> large.opening.diameter_mm = 50
+        >>> large.validate()
+        Traceback (most recent call last):
+        ...
+        capsim.errors.ScenarioError: ...
+        """
         if self._frozen:
             return  # it was run
         object.__setattr__(self, "_values", json.loads(self._native().to_json()))
 
     def copy(self) -> Scenario:
-        """An independent copy."""
+        """An independent copy.
+
+        >>> other = uncut.copy()
+        >>> other.zonule.strength = 0.4
+        >>> uncut.zonule.strength
+        1
+        """
         return self._holding(self.to_dict())
 
     def with_(self, changes: Mapping[str, Any] | None = None, **fields: Any) -> Scenario:
@@ -161,20 +185,36 @@ class Scenario(Section):
         its value. Values by hour and lists are replaced as a whole.
         Raises `ScenarioError` with every violation at once, and for a diameter that an outline or an ellipse of
         the opening would make have no effect.
+
+        >>> uncut.with_({"opening.diameter_mm": 4.5}, name="smaller").opening.diameter_mm
+        4.5
         """
         changes = {**(changes or {}), **fields}
         return self._holding(checked(changed(self._values, changes)))
 
     def mirrored(self) -> Scenario:
-        """The eye seen in a mirror: a right eye becomes a left one, 3 o'clock becomes 9; what is nasal stays nasal."""
+        """The eye seen in a mirror: a right eye becomes a left one, 3 o'clock becomes 9; what is nasal stays nasal.
+
+        >>> weak = uncut.with_({"zonule.strength_by_hour.3": 0.2}).mirrored()
+        >>> weak.eye, weak.zonule.strength_by_hour[9]
+        ('left', 0.2)
+        """
         return of_native(self._native().mirrored())
 
     def value_at(self, path: str) -> Any:
-        """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none."""
+        """The value at a dotted path, ``scenario.value_at("opening.diameter_mm")``; ScenarioError when there is none.
+
+        >>> scenario.value_at("events[0].relaxing_cuts.length_mm")
+        0.5
+        """
         return value_path.get(self._values, path)
 
     def differences(self, other: Scenario | None = None) -> dict[str, Any]:
-        """What differs from another scenario (None: from the default eye), by dotted path."""
+        """What differs from another scenario (None: from the default eye), by dotted path.
+
+        >>> uncut.with_({"zonule.strength": 0.4}).differences(uncut)
+        {'zonule.strength': 0.4}
+        """
         return value_path.differences(default_at("") if other is None else other._values, self._values)
 
     def __eq__(self, other: object) -> bool:

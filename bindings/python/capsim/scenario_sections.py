@@ -189,6 +189,28 @@ class ZonuleDamage(Section):
     strength_by_hour: Part[ByHour] = Part("New strength of the listed clock hours.")
 
 
+class ContractionChange(Section):
+    """Other values of the contraction from that day on: what cells do next; what is None stays."""
+
+    __slots__ = ()
+    _facts_at = "events[].contraction_change"
+    _place = "contraction_change"
+    chronic_signal: float | None = value("Stimulus that never fades.")
+    signal_days: float | None = value("Time in which the stimulus of surgery fades, counted from surgery [day].")
+    regrowth_per_day: float | None = value("Rate at which cells grow back [1/day].")
+    activation_per_day: float | None = value("Rate at which cells become active [1/day].")
+    deactivation_per_day: float | None = value("Rate at which they calm down [1/day].")
+    tissue_per_day: float | None = value("Rate at which active cells lay tissue [1/day].")
+    remodelling_days: float | None = value("Time in which tissue is remodelled [day].")
+    laying_stretch: float | None = value("Stretch at which fibres are laid down.")
+    unloaded_deactivation_per_day: float | None = value(
+        "Extra rate at which cells calm down that carry no load [1/day]."
+    )
+    active_tension_mN_per_mm: float | None = value("Active lock-in: hoop pull of active cells [mN/mm].")
+    active_radial_share: float | None = value("Active lock-in: radial over hoop pull.")
+    lock_in_per_day: float | None = value("Active lock-in: rate at which contraction is kept [1/day].")
+
+
 class Event(Section):
     """What happens on one day; exactly one action."""
 
@@ -198,7 +220,13 @@ class Event(Section):
     relaxing_cuts: Part[RelaxingCuts] = Part("Cuts made on that day.")
     zonule_damage: Part[ZonuleDamage] = Part("Damage of the zonule on that day.")
     tension_ring: Part[TensionRing] = Part("Ring inserted on that day.")
-    _parts = {"relaxing_cuts": RelaxingCuts, "zonule_damage": ZonuleDamage, "tension_ring": TensionRing}
+    contraction_change: Part[ContractionChange] = Part("Values of the contraction that change on that day.")
+    _parts = {
+        "relaxing_cuts": RelaxingCuts,
+        "zonule_damage": ZonuleDamage,
+        "tension_ring": TensionRing,
+        "contraction_change": ContractionChange,
+    }
 
 
 class Mesh(Section):

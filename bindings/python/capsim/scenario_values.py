@@ -296,6 +296,35 @@ class ZonuleDamageValues(TypedDict, total=False):
     strength_by_hour: ByHourValues
 
 
+class ContractionChangeValues(TypedDict, total=False):
+    """Values of `events[].contraction_change`; what is not said keeps its default."""
+
+    chronic_signal: Number | None
+    """Default null; allowed >= 0 and <= 1. choice: null: stays, as in the rows below."""
+    signal_days: Number | None
+    """Default null day; allowed >= 0.01 and <= 10000. choice: counted from surgery."""
+    regrowth_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+    activation_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+    deactivation_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+    tissue_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+    remodelling_days: Number | None
+    """Default null day; allowed >= 0.01 and <= 10000. choice."""
+    laying_stretch: Number | None
+    """Default null; allowed >= 1 and <= 2. choice."""
+    unloaded_deactivation_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+    active_tension_mN_per_mm: Number | None
+    """Default null mN/mm; allowed >= 0 and <= 1000. choice: under the rim; tissue outside the optic keeps its own."""
+    active_radial_share: Number | None
+    """Default null; allowed >= 0 and <= 10. choice."""
+    lock_in_per_day: Number | None
+    """Default null 1/day; allowed >= 0 and <= 10. choice."""
+
+
 class EventValues(TypedDict, total=False):
     """Values of `events[]`; what is not said keeps its default."""
 
@@ -303,6 +332,7 @@ class EventValues(TypedDict, total=False):
     relaxing_cuts: RelaxingCutsValues
     zonule_damage: ZonuleDamageValues
     tension_ring: TensionRingValues
+    contraction_change: ContractionChangeValues
 
 
 FIELD_FACTS = {
@@ -480,6 +510,24 @@ FIELD_FACTS = {
     ),
     "events": "Default []. choice: at most 1000.",
     "events[].relaxing_cuts.length_mm": "Default 0.75 mm; allowed >= 0.05 and <= 8. choice.",
+    "events[].contraction_change.chronic_signal": (
+        "Default null; allowed >= 0 and <= 1. choice: null: stays, as in the rows below."
+    ),
+    "events[].contraction_change.signal_days": (
+        "Default null day; allowed >= 0.01 and <= 10000. choice: counted from surgery."
+    ),
+    "events[].contraction_change.regrowth_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.activation_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.deactivation_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.tissue_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.remodelling_days": "Default null day; allowed >= 0.01 and <= 10000. choice.",
+    "events[].contraction_change.laying_stretch": "Default null; allowed >= 1 and <= 2. choice.",
+    "events[].contraction_change.unloaded_deactivation_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.active_tension_mN_per_mm": (
+        "Default null mN/mm; allowed >= 0 and <= 1000. choice: under the rim; tissue outside the optic keeps its own."
+    ),
+    "events[].contraction_change.active_radial_share": "Default null; allowed >= 0 and <= 10. choice.",
+    "events[].contraction_change.lock_in_per_day": "Default null 1/day; allowed >= 0 and <= 10. choice.",
     "mesh.around": (
         "Default 48; allowed >= 12 and <= 384. PROTO: a multiple of 4; 0.05 points of area loss from the limit."
     ),

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from . import _core
 from .complete_values import text_of
+from .errors import ArgumentError
 from .history import History
 from .host_parts import ContractionLaw, Part
 from .plain_values import plain
@@ -24,7 +25,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int32]
 
 TAUT_STATES = ("slack", "wrinkled", "taut")
-ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring")
+ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring", "contraction_change")
 
 
 @dataclass(frozen=True)
@@ -172,6 +173,10 @@ class Simulation:
         """Goes on from a `checkpoint`, bit for bit as the simulation that made it; the other arguments as it had them.
 
         Raises ValueError for bytes that are no checkpoint, are damaged, or belong to another scenario or version.
+
+        >>> kept = simulation.checkpoint()
+        >>> capsim.Simulation.restore(uncut, kept).day
+        20.0
         """
         simulation = cls.__new__(cls)
         simulation._scenario = any_scenario(scenario).copy()
@@ -211,22 +216,35 @@ class Simulation:
         `progress` as in `simulate`: when it returns False the simulation stays where it is, with the status
         ``cancelled``, and can go on. Returns False when the run has ended with a status other than completed.
         Raises ValueError for a day that is not a number.
+
+        >>> on = simulation.copy()
+        >>> on.advance_to(40), on.day
+        (True, 40.0)
         """
         if math.isnan(day):
-            raise ValueError("day is not a number (nan)")
+            raise ArgumentError("day is not a number (nan)")
         return self._native.advance_to(float(day), None if progress is None else told(progress))
 
     def apply(self, action: Mapping[str, Any]) -> bool:
         """Acts on the eye today; the action as in an event of a scenario, without its day.
 
-        ``{"relaxing_cuts": {"hours": [12], "length_mm": 0.75}}``, ``{"zonule_damage": {"strength_by_hour": {4: 0}}}`` or
-        ``{"tension_ring": {}}``. Returns False when the eye found no new rest. Raises `ScenarioError` for an action
+        ``{"relaxing_cuts": {"hours": [12], "length_mm": 0.75}}``, ``{"zonule_damage": {"strength_by_hour": {4: 0}}}``,
+        ``{"tension_ring": {}}`` or ``{"contraction_change": {"chronic_signal": 0.2}}``. Returns False when the eye found no new rest. Raises `ScenarioError` for an action
         that is not valid, or that was not foreseen, and leaves the eye as it was.
+
+        >>> calmed = capsim.Simulation(scenario)
+        >>> calmed.advance_to(20) and calmed.apply({"contraction_change": {"activation_per_day": 0}})
+        True
         """
         return self._native.apply(_with_event(self._scenario, {**plain(action), "day": self.day}))
 
     def copy(self) -> Simulation:
-        """A fork: it has its own state, shares what never changes, and both go on independently."""
+        """A fork: it has its own state, shares what never changes, and both go on independently.
+
+        >>> fork = simulation.copy()
+        >>> fork.advance_to(30), fork.day, simulation.day
+        (True, 30.0, 20.0)
+        """
         fork = type(self).__new__(type(self))
         fork._scenario, fork._how = self._scenario, self._how
         fork._native = self._native.copy()
@@ -235,19 +253,35 @@ class Simulation:
     __copy__ = copy
 
     def checkpoint(self) -> bytes:
-        """The whole state as bytes, for `restore` on the same build."""
+        """The whole state as bytes, for `restore` on the same build.
+
+        >>> simulation.checkpoint()[:17]
+        b'capsim-checkpoint'
+        """
         return self._native.checkpoint()
 
     def history(self) -> History:
-        """Everything recorded so far."""
+        """Everything recorded so far.
+
+        >>> simulation.history().day.tolist()
+        [0.0, 10.0, 20.0]
+        """
         return History(self._native.history())
 
     def runaway_margin(self) -> RunawayMargin:
-        """How far the eye of today is from runaway; costs about ten equilibria and changes nothing."""
+        """How far the eye of today is from runaway; costs about ten equilibria and changes nothing.
+
+        >>> simulation.runaway_margin().factor > 1
+        True
+        """
         return RunawayMargin(*self._native.runaway_margin())
 
     def nodes(self) -> Nodes:
-        """Positions of the nodes today, and how they are joined."""
+        """Positions of the nodes today, and how they are joined.
+
+        >>> simulation.nodes().position_mm.shape[1]
+        2
+        """
         found = self._native.nodes()
         return Nodes(
             found["position_mm"],
@@ -259,7 +293,12 @@ class Simulation:
         )
 
     def leaf(self) -> Leaf:
-        """Stretches, stresses and tissue of the front leaf today, at its integration points."""
+        """Stretches, stresses and tissue of the front leaf today, at its integration points.
+
+        >>> leaf = simulation.leaf()
+        >>> leaf.principal_stress_kPa.shape == leaf.principal_stretch.shape
+        True
+        """
         found: dict[str, Any] = self._native.leaf()
         found["tissue"] = Tissue(**found["tissue"])
         return Leaf(**found)
@@ -279,6 +318,14 @@ class Simulation:
 
         Derivatives against differences over `step_mm`, symmetry, couplings, a rigid motion, a copy. The cost grows with
         the square of the mesh: take a coarse one. Raises ValueError where its energy is not finite.
+
+        >>> class Idle(capsim.Part):
+        ...     def couplings(self, x): return [[0, 1]]
+        ...     def energy(self, x): return 0.0
+        ...     def gradient(self, x): return np.zeros_like(x)
+        ...     def hessian(self, x): return [np.zeros((2, 2))]
+        >>> simulation.check_part(Idle())
+        []
         """
         return self._native.faults_of(part, step_mm)
 

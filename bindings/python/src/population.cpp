@@ -43,7 +43,7 @@ void bind_population(py::module_& module) {
            [](const Population& population, const std::string& law) {
              py::list items;
              for (const Spread& s : population.spreads(law))
-               items.append(py::make_tuple(s.path, word(s.scale), s.sd, s.low, s.high, s.source));
+               items.append(py::make_tuple(s.path, word(s.scale), s.sd, s.low, s.high, s.source, s.follows, s.share));
              return items;
            })
       .def("typical", &Population::typical)

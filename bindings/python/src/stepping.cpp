@@ -123,7 +123,7 @@ py::dict leaf_of(const Stepping& self) {
   LeafState state;
   {
     const py::gil_scoped_release others_may_run;
-    state = leaf_state(self.simulation, self.extras.law.get());
+    state = leaf_state(self.simulation);
   }
   py::dict all;
   all["position_mm"] = array_of(state.position_mm, 2);

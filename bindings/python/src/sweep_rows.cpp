@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "bindings.hpp"
+#include "capsim/model_library.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/simulation.hpp"
 
@@ -75,13 +76,14 @@ void keep(const History& history, const Wanted& wanted, SweepRow& row) {
       put_on_days(history, history.series(wanted.series[i]), wanted.days, row.series[i]);
 }
 
-SweepRow run_one(const std::string& scenario, const Wanted& wanted, const StopFlag* stop) {
+SweepRow run_one(const std::string& scenario, const Wanted& wanted, const StopFlag* stop,
+                 const std::shared_ptr<ModelLibrary>& library) {
   SweepRow row;
   row.outcomes.assign(wanted.outcomes.size(), nothing);
   for (const std::size_t columns : wanted.columns) row.series.emplace_back(wanted.days.size() * columns, nothing);
   try {
     const auto go_on = [&](const Progress&) { return stop == nullptr || !stop->raised; };
-    keep(simulate(Scenario::from_json(scenario), go_on), wanted, row);
+    keep(simulate(Scenario::from_json(scenario), go_on, library), wanted, row);
   } catch (const ScenarioError& error) {
     row.status = "invalid_scenario";
     row.message = error.what();
@@ -103,15 +105,16 @@ py::tuple to_python(const SweepRow& row, const Wanted& wanted) {
   return py::make_tuple(row.status, row.message, row.flags, outcomes, series);
 }
 
-/// Runs the scenarios one after the other without the GIL; each as (status, message, flags, outcomes, series).
+/// Runs the scenarios one after the other without the GIL, with what `library` holds of similar eyes; each as (status,
+/// message, flags, outcomes, series).
 py::list run_rows(const std::vector<std::string>& scenarios, const std::vector<std::string>& outcomes,
                   const std::vector<std::string>& series, const std::vector<std::size_t>& columns,
-                  const std::vector<double>& days, const StopFlag* stop) {
+                  const std::vector<double>& days, const StopFlag* stop, const std::shared_ptr<ModelLibrary>& library) {
   const Wanted wanted{outcomes, series, columns, days};
   std::vector<SweepRow> rows;
   {
     const py::gil_scoped_release others_may_run;
-    for (const std::string& scenario : scenarios) rows.push_back(run_one(scenario, wanted, stop));
+    for (const std::string& scenario : scenarios) rows.push_back(run_one(scenario, wanted, stop, library));
   }
   py::list all;
   for (const SweepRow& row : rows) all.append(to_python(row, wanted));
@@ -122,8 +125,12 @@ py::list run_rows(const std::vector<std::string>& scenarios, const std::vector<s
 
 void bind_sweep_rows(py::module_& module) {
   py::class_<StopFlag>(module, "StopFlag").def(py::init<>()).def("raise_", [](StopFlag& flag) { flag.raised = true; });
+  py::class_<ModelLibrary, std::shared_ptr<ModelLibrary>>(module, "ModelLibrary")
+      .def(py::init<>())
+      .def("shapes_searched", &ModelLibrary::shapes_searched)
+      .def("shapes_found", &ModelLibrary::shapes_found);
   module.def("run_rows", &run_rows, py::arg("scenarios"), py::arg("outcomes"), py::arg("series"), py::arg("columns"),
-             py::arg("days"), py::arg("stop").none(true));
+             py::arg("days"), py::arg("stop").none(true), py::arg("library").none(true));
 }
 
 }  // namespace capsim::python

@@ -138,11 +138,51 @@ export interface ZonuleDamage {
   strength_by_hour: ByHour;
 }
 
+export interface ContractionChange {
+  chronic_signal?: number | null; // >= 0 and <= 1
+  signal_days?: number | null; // >= 0.01 and <= 10000
+  regrowth_per_day?: number | null; // >= 0 and <= 10
+  activation_per_day?: number | null; // >= 0 and <= 10
+  deactivation_per_day?: number | null; // >= 0 and <= 10
+  tissue_per_day?: number | null; // >= 0 and <= 10
+  remodelling_days?: number | null; // >= 0.01 and <= 10000
+  laying_stretch?: number | null; // >= 1 and <= 2
+  unloaded_deactivation_per_day?: number | null; // >= 0 and <= 10
+  active_tension_mN_per_mm?: number | null; // >= 0 and <= 1000
+  active_radial_share?: number | null; // >= 0 and <= 10
+  lock_in_per_day?: number | null; // >= 0 and <= 10
+}
+
 /** What happens on one day: exactly one action. */
 export type ScenarioEvent =
-  | { day: number; relaxing_cuts: RelaxingCuts; zonule_damage?: never; tension_ring?: never }
-  | { day: number; zonule_damage: ZonuleDamage; relaxing_cuts?: never; tension_ring?: never }
-  | { day: number; tension_ring: TensionRing; relaxing_cuts?: never; zonule_damage?: never };
+  | {
+      day: number;
+      relaxing_cuts: RelaxingCuts;
+      zonule_damage?: never;
+      tension_ring?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      zonule_damage: ZonuleDamage;
+      relaxing_cuts?: never;
+      tension_ring?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      tension_ring: TensionRing;
+      relaxing_cuts?: never;
+      zonule_damage?: never;
+      contraction_change?: never;
+    }
+  | {
+      day: number;
+      contraction_change: ContractionChange;
+      relaxing_cuts?: never;
+      zonule_damage?: never;
+      tension_ring?: never;
+    };
 
 export interface Scenario {
   format: "capsim-scenario";

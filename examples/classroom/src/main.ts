@@ -573,7 +573,10 @@ async function begin(): Promise<void> {
   $("caution").textContent = cautions[0]!;
   for (const id of ["caution-cuts", "cut-caution"]) $(id).textContent = cautions[1]!;
   $<HTMLSelectElement>("spread").append(
-    ...engine.populations.map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)),
+    // Eyes are drawn about those on the stage, whose bags do not contract as a whole.
+    ...engine.populations
+      .filter(({ name }) => !name.endsWith("_whole_bag"))
+      .map(({ name, description }) => new Option(description.replace(/\.$/, ""), name)),
   );
   $("about").textContent = `libcapsim ${engine.about.version}. ${t().page.invented}`;
   if (start.eyes !== undefined) take(start);

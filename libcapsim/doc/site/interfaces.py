@@ -40,8 +40,17 @@ def table(text):
 
 visits = capsim.read_visits(table("day,area_mm2\\n0,19.6\\n20,19.3\\n40,18.9\\n"))
 fitted = capsim.fit(visits, uncut, "contraction.fibre_modulus_kPa")
+
+simulation = capsim.Simulation(uncut)
+simulation.advance_to(20)
+crowd = capsim.population("pseudoexfoliation")
+plans = {"as planned": uncut, "half the cells": uncut.with_({"contraction.cells_left": 0.5})}
+comparison = capsim.compare(plans, crowd, eyes=2, quantities=["opening_area_mm2"])
+two = capsim.CutLayout("two", (12, 6), length_mm=0.4, day=30)
+cut_study = capsim.cuts(uncut, crowd, [two], eyes=1, laws=["fibre_remodelling"])
+visit_study = capsim.visits(uncut, crowd, below={"opening_diameter_mm": 4.9}, eyes=2)
 """
-"""What the examples of docstrings find prepared: an invented eye, its run, and a fit to invented visits."""
+"""What the examples of docstrings find prepared: an invented eye, its run, a fit to invented visits, studies of a few eyes."""
 
 
 def write(root: Path, source: Path) -> None:
@@ -70,6 +79,23 @@ def public() -> dict[str, list[tuple[str, Any]]]:
         if chapter is None:
             raise LookupError(f"capsim.{name} comes from {room}, which no chapter of the interface holds; see GROUPS")
         found[chapter] += entries
+    return found
+
+
+def public_methods() -> list[tuple[str, Any]]:
+    """Every public method of a public class that a caller calls: not those that a class of the caller's own writes, which
+    the example of the class does."""
+    found = []
+    for entries in public().values():
+        for name, item in entries:
+            if not inspect.isclass(item):
+                continue
+            for own, member in vars(item).items():
+                function = member.__func__ if isinstance(member, (classmethod, staticmethod)) else member
+                if own.startswith("_") or not inspect.isfunction(function):
+                    continue
+                if f"def {own}(" not in (item.__doc__ or ""):
+                    found.append((f"{name}.{own}", function))
     return found
 
 

@@ -36,6 +36,7 @@ class ActiveLockIn : public ContractionLaw {
   [[nodiscard]] std::size_t variables() const noexcept override { return 6; }
   [[nodiscard]] std::optional<TissueMaterial> material() const override;
   [[nodiscard]] double force_scale_mN_per_mm() const noexcept override;
+  [[nodiscard]] std::unique_ptr<ContractionLaw> changed(const ContractionChange& change) const override;
   void start(std::span<const double> cells, std::span<double> y) const override;
   void rate(double day, std::span<const double> y, std::span<const double> stretches,
             std::span<double> dydt) const override;

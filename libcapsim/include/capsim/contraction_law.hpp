@@ -54,6 +54,12 @@ class ContractionLaw {
   /// Largest tension [mN/mm] that the law alone is sized for: together with the capsule's and the zonule's it scales
   /// the tolerance of equilibria. 0: those of the eye will do.
   [[nodiscard]] virtual double force_scale_mN_per_mm() const noexcept { return 0; }
+  /// The law with other values from now on, for the same variables (ContractionChange). Null: it has no such values,
+  /// and the change is refused.
+  [[nodiscard]] virtual std::unique_ptr<ContractionLaw> changed(const ContractionChange& change) const {
+    (void)change;
+    return nullptr;
+  }
   /// A law under which the capsule itself grows or shrinks says so, and writes the leaf's growth tensor Fg
   /// (11 12 21 22 in the axes x y of the reference, determinant positive) at every point of the tissue. It is the
   /// identity before the first call; see capsule.hpp.
@@ -66,6 +72,10 @@ class ContractionLaw {
 
 /// The law that the scenario names; the one place where laws are told apart.
 [[nodiscard]] std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec);
+/// `spec` with the values of a change in their places.
+[[nodiscard]] ContractionSpec with_change(ContractionSpec spec, const ContractionChange& change);
+/// Both changes as one.
+[[nodiscard]] ContractionChange one_after_the_other(ContractionChange first, const ContractionChange& then);
 /// The material of that law.
 [[nodiscard]] TissueMaterial tissue_material(const ContractionSpec& spec);
 

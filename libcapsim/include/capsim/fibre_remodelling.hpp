@@ -26,6 +26,7 @@ class FibreRemodelling : public ContractionLaw {
   [[nodiscard]] std::size_t variables() const noexcept override { return 3 + fibre_families; }
   [[nodiscard]] std::optional<TissueMaterial> material() const override;
   [[nodiscard]] double force_scale_mN_per_mm() const noexcept override;
+  [[nodiscard]] std::unique_ptr<ContractionLaw> changed(const ContractionChange& change) const override;
   void start(std::span<const double> cells, std::span<double> y) const override;
   void rate(double day, std::span<const double> y, std::span<const double> stretches,
             std::span<double> dydt) const override;

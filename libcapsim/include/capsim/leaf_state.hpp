@@ -38,7 +38,7 @@ struct LeafState {
   [[nodiscard]] std::size_t tissue_points() const noexcept { return tissue.fraction.size(); }
 };
 
-/// Looks at the leaf of a simulation; the simulation is left as it is. `law` is the one a host replaced, or null.
+/// Looks at the leaf of a simulation; the simulation is left as it is. `law`: null for the one in force.
 [[nodiscard]] LeafState leaf_state(const Simulation& simulation, const ContractionLaw* law = nullptr);
 
 }  // namespace capsim

@@ -14,7 +14,8 @@
 /// Source.  The populations that come with the library are fitted to published cohorts; each file
 ///          says which rows fixed which number. Between-eye spread is as large as the mean in normal
 ///          eyes, so one curve without a band is not a forecast.
-/// Assumes. Spreads are independent of each other and of everything else in the scenario.
+///          A spread that follows one before it, with correlation r, has z = r z' + sqrt(1 - r^2) z_own.
+/// Assumes. Spreads are otherwise independent of each other and of everything else in the scenario.
 /// Reference. Halton 1960. Theory: section 13. Files: libcapsim/data/populations.
 
 #include <cstdint>
@@ -34,10 +35,12 @@ struct Spread {
   enum class Scale { log, share, linear };
   std::string path;  ///< Field of the scenario: `contraction.fibre_modulus_kPa`.
   Scale scale = Scale::log;
-  double sd = 0;       ///< Standard deviation on the scale; linear: in the field's unit.
-  double low = 0;      ///< Drawn values are kept at or above this, in the field's unit ...
-  double high = 0;     ///< ... and at or below this.
-  std::string source;  ///< Which published rows fixed it, or that it is assumed.
+  double sd = 0;        ///< Standard deviation on the scale; linear: in the field's unit.
+  double low = 0;       ///< Drawn values are kept at or above this, in the field's unit ...
+  double high = 0;      ///< ... and at or below this.
+  std::string source;   ///< Which published rows fixed it, or that it is assumed.
+  std::string follows;  ///< Path of a spread before this one that it goes with; empty: none.
+  double share = 0;     ///< Correlation of the two normal numbers, -1 .. 1.
 };
 
 /// A value that a population gives to one field.
@@ -70,6 +73,7 @@ class Population {
   /// Throws ScenarioError when the result is no valid scenario.
   [[nodiscard]] Scenario typical(const Scenario& base) const;
   /// Eye number `index` spread about `base` as it is: for an eye whose own settings are known.
+  /// Throws ArgumentError for an eye without tissue outside the optic when the population varies that tissue.
   [[nodiscard]] Scenario around(const Scenario& base, std::uint64_t index) const;
   /// Eye number `index` of this population: `around(typical(base), index)`.
   [[nodiscard]] Scenario draw(const Scenario& base, std::uint64_t index) const;
@@ -87,6 +91,7 @@ class Population {
     std::vector<Spread> spreads;
   };
   [[nodiscard]] const OfLaw& of_law(std::string_view law) const;
+  void refuse_without_bag_tissue(const Spread& spread, const Setting* middle, double value) const;
 
   std::string name_, edition_, description_, json_;
   double area_error_ = 0;

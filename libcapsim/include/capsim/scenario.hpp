@@ -189,8 +189,18 @@ struct ZonuleDamage {
   bool operator==(const ZonuleDamage&) const = default;
 };
 
+/// Other values of the contraction from that day on: a drug, an inflammation that comes back. What is not given stays.
+/// Only what the cells do from then on may change, not what the tissue is made of or where it lies. A new `signal_days`
+/// counts from surgery, as the old one did. Tissue outside the optic follows, but for its own active tension.
+struct ContractionChange {
+  std::optional<double> chronic_signal, signal_days, regrowth_per_day, activation_per_day, deactivation_per_day,
+      tissue_per_day, remodelling_days, laying_stretch, unloaded_deactivation_per_day, active_tension_mN_per_mm,
+      active_radial_share, lock_in_per_day;
+  bool operator==(const ContractionChange&) const = default;
+};
+
 /// What may happen to an eye: the one list of it. Its JSON keys are `action_keys` in scenario_fields.hpp.
-using Action = std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec>;
+using Action = std::variant<RelaxingCuts, ZonuleDamage, TensionRingSpec, ContractionChange>;
 
 /// What happens on one day. Exactly one action.
 struct Event {

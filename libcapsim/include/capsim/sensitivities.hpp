@@ -40,13 +40,14 @@ struct SensitivityOptions {
   std::vector<std::string> series;  ///< Series whose derivatives are asked for.
   bool outcomes = true;
   /// Days on which those series are asked for: rows on either side of each are differentiated, and no others but for
-  /// outcomes (NaN). Empty: every row.
+  /// outcomes (NaN). Empty: every row. Without outcomes this saves a run: the history then need not have other rows,
+  /// and derivatives are those of a run that does not come to rest for them (within the time tolerance of others).
   std::vector<double> series_days;
 };
 
 struct Sensitivities {
-  History history;    ///< The run itself, as `simulate` gives it.
-  Outcomes outcomes;  ///< Of that run.
+  History history;    ///< The run itself, as `simulate` gives it; see series_days.
+  Outcomes outcomes;  ///< Of that run, when they are asked for.
   std::vector<SensitivityParameter> parameters;
   /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides.
   std::vector<double> by_outcome;
@@ -60,6 +61,9 @@ struct Sensitivities {
   /// Empty, or why derivatives are missing (NaN) from some day on.
   std::string message;
 };
+
+/// Throws as `sensitivities` would for these parameters, before any run; meshes alone are not looked at.
+void check_sensitivity_parameters(const Scenario& scenario, std::span<const std::string> parameters);
 
 /// Runs the scenario and differentiates the run. Throws ScenarioError for a wrong scenario, and for parameters that are
 /// not there or that the run can't be differentiated by; ArgumentError for an unknown series.

@@ -99,6 +99,8 @@ class Simulation {
   [[nodiscard]] std::span<const double> positions() const noexcept;
   /// State of the contraction law, see ContractionLaw; empty when no tissue can form.
   [[nodiscard]] std::span<const double> tissue_state() const noexcept;
+  /// The law under which the tissue at the rim goes on from today.
+  [[nodiscard]] const ContractionLaw& law() const noexcept;
   /// Everything recorded so far.
   [[nodiscard]] History history() const;
 

@@ -115,6 +115,10 @@ std::optional<TissueMaterial> ActiveLockIn::material() const { return sheet_of(s
 
 double ActiveLockIn::force_scale_mN_per_mm() const noexcept { return spec_.active_tension_mN_per_mm; }
 
+std::unique_ptr<ContractionLaw> ActiveLockIn::changed(const ContractionChange& change) const {
+  return std::make_unique<ActiveLockIn>(with_change(spec_, change));
+}
+
 void ActiveLockIn::start(std::span<const double> cells, std::span<double> y) const {
   std::fill(y.begin(), y.end(), 0.0);
   std::copy(cells.begin(), cells.end(), y.begin());

@@ -22,6 +22,10 @@ double FibreRemodelling::force_scale_mN_per_mm() const noexcept {
   return spec_.fibre_modulus_kPa * spec_.tissue_thickness_mm;
 }
 
+std::unique_ptr<ContractionLaw> FibreRemodelling::changed(const ContractionChange& change) const {
+  return std::make_unique<FibreRemodelling>(with_change(spec_, change));
+}
+
 namespace {
 
 constexpr double least_pull = 1e-3;  // of full tissue at a strain of 1: fibres that pull less are slack

@@ -15,7 +15,7 @@ namespace {
 
 using Json = nlohmann::json;
 constexpr std::string_view format = "capsim-checkpoint";
-constexpr int format_version = 4;
+constexpr int format_version = 5;
 const std::string advice = ": go on from another checkpoint, or run the scenario again";
 
 [[noreturn]] void refuse(const std::string& what) { throw CheckpointError("checkpoint: " + what + advice); }
@@ -111,6 +111,22 @@ void read(const Json& j, std::optional<EyeState::Ring>& ring) {
   if (j.is_null()) return;
   const Scenario carrier = Scenario::from_json(j.at(0).get<std::string>());
   ring = {carrier.tension_ring.value_or(TensionRingSpec{}), j.at(1), j.at(2), j.at(3)};
+}
+
+// Likewise around what has changed of the contraction; null when nothing has.
+void write(Json& j, const ContractionChange& change) {
+  if (change == ContractionChange{}) return;
+  Scenario carrier;
+  carrier.events.push_back({0, change});
+  j = carrier.to_json(-1);
+}
+void read(const Json& j, ContractionChange& change) {
+  change = {};
+  if (j.is_null()) return;
+  const Scenario carrier = Scenario::from_json(j.get<std::string>());
+  if (carrier.events.size() != 1 || !std::holds_alternative<ContractionChange>(carrier.events[0].action))
+    refuse("it has a change of the contraction that can't be");
+  change = std::get<ContractionChange>(carrier.events[0].action);
 }
 
 void write(Json& j, const std::vector<Series>& all) {

@@ -36,6 +36,7 @@ void EyeParts::follow(const Model& model, const EyeState& state) {
     ring_->set_insertion_day(state.ring->day);
     ring_->hold_at(state.ring->held_span, state.ring->held_place);
   }
+  tissue_.change(state.contraction);
   put_tissue(state.tissue);
   set_day(state.day);
 }
@@ -71,6 +72,11 @@ void EyeParts::tissue_rate(double day, const std::vector<double>& variables, con
 void EyeParts::damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state) {
   for (const auto& [hour, strength] : damage.strength_by_hour) state.strength_by_hour[hour] = strength;
   zonule_->set_strength(in_force(scenario, state));
+}
+
+void EyeParts::change_contraction(const ContractionChange& change, EyeState& state) {
+  state.contraction = one_after_the_other(state.contraction, change);
+  tissue_.change(change);
 }
 
 bool EyeParts::fail_bundles(double elongation_mm, EyeState& state) {

@@ -47,6 +47,7 @@ class EyeParts {
 
   // ---- actions: each changes the parts and says so in the state
   void damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state);
+  void change_contraction(const ContractionChange& change, EyeState& state);
   /// Fails the bundles that are stretched too far; true when there were any.
   bool fail_bundles(double elongation_mm, EyeState& state);
   /// Lays a ring into the bag as it lies, concentrically, just inside the equator.

@@ -43,6 +43,7 @@ struct EyeState {
   std::vector<double> tissue;     ///< Variables of the contraction laws, see EyeTissue; one zero without any tissue.
   StretchTrail steps;             ///< Equilibria that the time steps go on from; empty after a jump.
   ByHour strength_by_hour;        ///< Of the zonule, in force today.
+  ContractionChange contraction;  ///< What has changed since surgery.
   std::vector<char> failed_bundles;
   std::vector<OpenCut> cuts;  ///< In the order in which they were made.
   std::optional<Ring> ring;
@@ -64,6 +65,7 @@ void each_value(State& state, Visit&& visit) {
   visit("tissue", state.tissue);
   visit("steps", state.steps);
   visit("strength_by_hour", state.strength_by_hour);
+  visit("contraction", state.contraction);
   visit("failed_bundles", state.failed_bundles);
   visit("cuts", state.cuts);
   visit("ring", state.ring);

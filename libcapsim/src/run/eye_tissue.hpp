@@ -51,6 +51,8 @@ class EyeTissue {
   /// Those on the anterior leaf.
   [[nodiscard]] std::span<const FibrousTissue* const> on_front() const noexcept { return on_front_; }
 
+  /// Every law goes on with other values.
+  void change(const ContractionChange& change);
   void start(std::span<double> y) const;
   void measure(std::span<const double> x, std::span<double> stretches) const;
   void rate(double day, std::span<const double> y, std::span<const double> stretches, std::span<double> dydt) const;

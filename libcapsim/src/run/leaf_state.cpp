@@ -65,10 +65,8 @@ LeafState leaf_state(const Simulation& simulation, const ContractionLaw* law) {
   const Patch& patch = model.mesh().anterior();
   const std::span<const double> x = simulation.positions();
   const std::unique_ptr<Leaf> leaf = model.make_anterior_leaf();
-  const std::unique_ptr<ContractionLaw> own =
-      law == nullptr ? make_contraction_law(model.scenario().contraction) : nullptr;
   LeafState state;
-  look_at_tissue(state, simulation, law == nullptr ? *own : *law, *leaf);
+  look_at_tissue(state, simulation, law == nullptr ? simulation.law() : *law, *leaf);
   const Leaf::Region& region = leaf->regions().front();
   state.area_mm2 = patch.weights;
   for (int element = 0; element < patch.elements(); ++element)

@@ -41,6 +41,13 @@ std::vector<PlacedAction> placed_events(const Model& model) {
   return events;
 }
 
+void find_unchangeable(const Event& event, const ContractionLaw& law, std::vector<Violation>& violations) {
+  const auto* change = std::get_if<ContractionChange>(&event.action);
+  if (change != nullptr && law.changed(*change) == nullptr)
+    violations.push_back({"contraction_change", "a change under the law " + std::string(law.name()),
+                          "a law with values that can change", "let the law say how, with `changed`"});
+}
+
 void find_repeated(const PlacedAction& placed, const Model& model, const EyeState& state,
                    std::vector<Violation>& violations) {
   if (std::holds_alternative<TensionRingSpec>(placed.action) && state.ring)

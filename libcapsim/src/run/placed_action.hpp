@@ -23,6 +23,9 @@ struct PlacedAction {
 /// The events of the model's scenario by day; those of one day in the scenario's order.
 [[nodiscard]] std::vector<PlacedAction> placed_events(const Model& model);
 
+/// Adds a change of the contraction under a law that has no such values.
+void find_unchangeable(const Event& event, const ContractionLaw& law, std::vector<Violation>& violations);
+
 /// Adds what can't be done twice: a cut that is open to its tip already, a second ring.
 void find_repeated(const PlacedAction& placed, const Model& model, const EyeState& state,
                    std::vector<Violation>& violations);

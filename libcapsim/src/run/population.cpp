@@ -166,13 +166,31 @@ std::vector<Setting> read_settings(Reader& read, const JsonNode& law, const std:
   return settings;
 }
 
+/// Index of the spread of a path; their number when there is none.
+std::size_t place_of(const std::vector<Spread>& spreads, std::string_view path) {
+  const auto found = std::find_if(spreads.begin(), spreads.end(), [path](const Spread& s) { return s.path == path; });
+  return static_cast<std::size_t>(found - spreads.begin());
+}
+
+/// Normal numbers of eye `index`, one for each spread.
+std::vector<double> normals(const std::vector<Spread>& spreads, std::uint64_t index) {
+  std::vector<double> z;
+  for (std::size_t k = 0; k < spreads.size(); ++k) {
+    z.push_back(standard_normal(index, k));
+    if (spreads[k].follows.empty()) continue;
+    const double r = spreads[k].share;
+    z[k] = r * z[place_of(spreads, spreads[k].follows)] + std::sqrt(1 - r * r) * z[k];
+  }
+  return z;
+}
+
 std::vector<Spread> read_spreads(Reader& read, const JsonNode& law, const std::string& at) {
   std::vector<Spread> spreads;
   const auto& items = read.list(law, at, "spreads");
   if (items.size() > primes.size()) read.refuse(member_path(at, "spreads"), law.find("spreads"), "at most 12 spreads");
   for (std::size_t i = 0; i < std::min(items.size(), primes.size()); ++i) {
     const std::string here = item_path(member_path(at, "spreads"), i);
-    read.only_keys(items[i], here, {"path", "scale", "sd", "low", "high", "source"});
+    read.only_keys(items[i], here, {"path", "scale", "sd", "low", "high", "source", "follows", "share"});
     Spread spread;
     spread.path = read.field(items[i], here);
     spread.scale = read.scale(items[i], here);
@@ -180,6 +198,12 @@ std::vector<Spread> read_spreads(Reader& read, const JsonNode& law, const std::s
     spread.low = read.number(items[i], here, "low", -1e300, 1e300, "a number");
     spread.high = read.number(items[i], here, "high", spread.low, 1e300, "a number, at least `low`");
     spread.source = read.text(items[i], here, "source");
+    if (const JsonNode* leader = items[i].find("follows")) {
+      spread.follows = read.text(items[i], here, "follows");
+      spread.share = read.number(items[i], here, "share", -1, 1, ">= -1 and <= 1");
+      if (!spread.follows.empty() && place_of(spreads, spread.follows) == spreads.size())
+        read.refuse(member_path(here, "follows"), leader, "the path of a spread before this one");
+    }
     spreads.push_back(std::move(spread));
   }
   return spreads;
@@ -238,6 +262,15 @@ const Population::OfLaw& Population::of_law(std::string_view law) const {
                       "\"; it has: " + there);
 }
 
+// Such an eye would be one of the rim alone with the spreads of a whole bag, and say nothing of it.
+void Population::refuse_without_bag_tissue(const Spread& spread, const Setting* middle, double value) const {
+  if (value != 0 || spread.scale != Spread::Scale::log || spread.path.rfind("bag_tissue.", 0) != 0) return;
+  if (middle == nullptr || !(middle->value > 0)) return;
+  throw ArgumentError(spread.path + " = 0 in the eye about which to draw; the population \"" + name_ +
+                      "\" lets the bag contract as a whole and varies it about " + Json(middle->value).dump() +
+                      ": begin with the population's middle eye (typical)");
+}
+
 std::vector<std::string> Population::laws() const {
   std::vector<std::string> names;
   for (const OfLaw& known : laws_) names.push_back(known.law);
@@ -258,12 +291,14 @@ Scenario Population::typical(const Scenario& base) const {
 
 Scenario Population::around(const Scenario& base, std::uint64_t index) const {
   Json json = as_json(base);
-  const std::vector<Spread>& spreads = of_law(law_of(json)).spreads;
+  const OfLaw& law = of_law(law_of(json));
+  const std::vector<Spread>& spreads = law.spreads;
+  const std::vector<double> z = normals(spreads, index);
   for (std::size_t k = 0; k < spreads.size(); ++k) {
     Json* field = number_at(json, spreads[k].path);
     if (field == nullptr) continue;  // of a lens or ring that this eye does not have
-    const double z = standard_normal(index, k);
-    *field = std::clamp(moved(field->get<double>(), spreads[k], z), spreads[k].low, spreads[k].high);
+    refuse_without_bag_tissue(spreads[k], find_setting(law.settings, spreads[k].path), field->get<double>());
+    *field = std::clamp(moved(field->get<double>(), spreads[k], z[k]), spreads[k].low, spreads[k].high);
   }
   return Scenario::from_json(json.dump());
 }

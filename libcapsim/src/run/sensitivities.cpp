@@ -20,7 +20,7 @@ namespace capsim {
 /// A run that somebody goes along with.
 class WatchedRun {
  public:
-  static void run(std::shared_ptr<const Model> model, RunWatcher& watcher) {
+  static History run(std::shared_ptr<const Model> model, RunWatcher& watcher) {
     const double last = model->scenario().duration_days;
     EyeParts parts(*model, law_of(model->scenario(), {}), {});
     Recorder recorder(*model);
@@ -29,6 +29,7 @@ class WatchedRun {
     impl.watcher_ = &watcher;
     impl.begin();
     static_cast<void>(impl.run_to(last, {}));
+    return impl.history();
   }
 };
 
@@ -117,21 +118,53 @@ std::vector<char> rows_of_outcomes(const History& history) {
   return wanted;
 }
 
+/// Days of the rows that a run will have, both sides of events, when it comes to its end.
+std::vector<double> planned_days(const Scenario& scenario) {
+  std::vector<double> of_events, days;
+  for (const Event& event : scenario.events) of_events.push_back(event.day);
+  std::sort(of_events.begin(), of_events.end());
+  const auto same = [](double a, double b) { return std::abs(a - b) < same_day; };
+  of_events.erase(std::unique(of_events.begin(), of_events.end(), same), of_events.end());
+  const auto quiet = [&](double day) {
+    return std::none_of(of_events.begin(), of_events.end(), [&](double e) { return same(e, day); });
+  };
+  const double last = scenario.duration_days, interval = scenario.output_every_days;
+  for (double row = 0; row * interval < last - same_day; ++row)
+    if (quiet(row * interval)) days.push_back(row * interval);
+  if (quiet(last)) days.push_back(last);
+  for (const double day : of_events) days.insert(days.end(), {day, day});
+  std::sort(days.begin(), days.end());
+  return days;
+}
+
+/// Adds the rows on either side of the chosen days.
+void want_days(std::span<const double> row_days, std::span<const double> chosen, std::vector<char>& wanted) {
+  for (const double day : chosen)
+    for (std::size_t r = 0; r < wanted.size(); ++r) {
+      const double here = row_days[r];
+      const bool last_before = here <= day + same_day && (r + 1 == wanted.size() || row_days[r + 1] > day + same_day);
+      const bool first_after = here >= day - same_day && (r == 0 || row_days[r - 1] < day - same_day);
+      if (last_before || first_after || std::abs(here - day) <= same_day) wanted[r] = 1;
+    }
+}
+
 /// Rows whose derivatives are asked for.
 std::vector<char> rows_wanted(const History& history, const SensitivityOptions& options) {
   std::vector<char> wanted(history.rows(), 0);
   if (options.outcomes) wanted = rows_of_outcomes(history);
   if (options.series.empty()) return wanted;
   if (options.series_days.empty()) std::fill(wanted.begin(), wanted.end(), 1);
-  for (const double day : options.series_days)
-    for (std::size_t r = 0; r < wanted.size(); ++r) {
-      const double here = history.day()[r];
-      const bool last_before =
-          here <= day + same_day && (r + 1 == wanted.size() || history.day()[r + 1] > day + same_day);
-      const bool first_after = here >= day - same_day && (r == 0 || history.day()[r - 1] < day - same_day);
-      if (last_before || first_after || std::abs(here - day) <= same_day) wanted[r] = 1;
-    }
+  want_days(history.day(), options.series_days, wanted);
   return wanted;
+}
+
+/// Whether the rows that the run recorded are on the days on which they were expected.
+bool as_planned(const History& history, const TangentRun& tangent, const std::vector<double>& days) {
+  const std::vector<TangentRun::Recorded>& rows = tangent.recorded_rows();
+  if (rows.size() != history.rows()) return false;
+  for (std::size_t r = 0; r < rows.size(); ++r)
+    if (rows[r].number >= days.size() || std::abs(days[rows[r].number] - history.day()[r]) >= same_day) return false;
+  return true;
 }
 
 /// The history of a neighbour: its own rows where there are some, those of the run elsewhere.
@@ -173,7 +206,8 @@ void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>
 }
 
 void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                          const std::vector<std::string>& names, Sensitivities& result) {
+                          const std::vector<std::string>& names, const std::vector<char>& wanted,
+                          Sensitivities& result) {
   const std::vector<Series>& all = result.history.all_series();
   for (const std::string& name : names) {
     const auto s = static_cast<std::size_t>(
@@ -184,8 +218,8 @@ void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& 
     for (std::size_t p = 0; p < chosen.size(); ++p) {
       const std::vector<double>&first = tangent.rows(p, 0)[s].values, &second = tangent.rows(p, 1)[s].values;
       std::size_t next = 0;  // the neighbours have those rows that were wanted
-      for (std::size_t r = 0; r < tangent.wanted().size(); ++r) {
-        if (tangent.wanted()[r] == 0) continue;
+      for (std::size_t r = 0; r < wanted.size(); ++r) {
+        if (wanted[r] == 0) continue;
         if ((next + 1) * of.columns > std::min(first.size(), second.size())) break;
         for (std::size_t c = 0; c < of.columns; ++c)
           of.values[(r * of.columns + c) * chosen.size() + p] = chosen[p].stencil.of(
@@ -202,22 +236,9 @@ void check_series(const History& history, const std::vector<std::string>& names)
     if (!history.has(name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
 }
 
-}  // namespace
-
-Sensitivities sensitivities(const Scenario& scenario, std::span<const std::string> parameters,
-                            const SensitivityOptions& options) {
-  scenario.validate();
-  if (scenario.zonule.failure_elongation_mm)
-    throw ScenarioError({{"zonule.failure_elongation_mm", number_text(*scenario.zonule.failure_elongation_mm), "null",
-                          "a run in which bundles fail jumps and has no derivative"}});
-  const std::vector<Chosen> chosen = choose(scenario, parameters);
-  const auto model = std::make_shared<const Model>(scenario);
-  Sensitivities result;
-  result.history = simulate(model);
-  result.outcomes = outcomes(result.history);
-  check_series(result.history, options.series);
-
-  ModelNeighbours neighbours(*model);
+/// The neighbours of every parameter; throws with all that have none.
+std::vector<TangentRun::Direction> directions_of(const Model& model, const std::vector<Chosen>& chosen) {
+  ModelNeighbours neighbours(model);
   std::vector<TangentRun::Direction> directions;
   std::vector<Violation> wrong;
   for (const Chosen& c : chosen) {
@@ -225,20 +246,65 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
     if (!directions.back().models[0])
       wrong.push_back({c.parameter.path, number_text(c.parameter.value), "a value beside which the mesh stays as it is",
                        "change it a little"});
-    result.parameters.push_back(c.parameter);
   }
   if (!wrong.empty()) throw ScenarioError(std::move(wrong));
+  return directions;
+}
 
-  const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
-  TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
-  WatchedRun::run(model, tangent);
+/// What a run was found to be beside its outcomes; `beside`: which rows of the history the neighbours have.
+void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const std::vector<std::string>& series,
+            const std::vector<char>& beside, Sensitivities& result) {
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
   for (std::size_t p = 0; p < chosen.size(); ++p) result.parameters[p].nearest_slack = tangent.nearest_slack(p);
+  differentiate_series(tangent, chosen, series, beside, result);
+}
+
+}  // namespace
+
+void check_sensitivity_parameters(const Scenario& scenario, std::span<const std::string> parameters) {
+  scenario.validate();
+  if (scenario.zonule.failure_elongation_mm)
+    throw ScenarioError({{"zonule.failure_elongation_mm", number_text(*scenario.zonule.failure_elongation_mm), "null",
+                          "a run in which bundles fail jumps and has no derivative"}});
+  static_cast<void>(choose(scenario, parameters));
+}
+
+Sensitivities sensitivities(const Scenario& scenario, std::span<const std::string> parameters,
+                            const SensitivityOptions& options) {
+  check_sensitivity_parameters(scenario, parameters);
+  const std::vector<Chosen> chosen = choose(scenario, parameters);
+  const auto model = std::make_shared<const Model>(scenario);
+  Sensitivities result;
+  std::vector<TangentRun::Direction> directions = directions_of(*model, chosen);
+  for (const Chosen& c : chosen) result.parameters.push_back(c.parameter);
+  const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
+
+  // Where the rows that count are known beforehand, one run gives all.
+  if (!options.outcomes && !options.series_days.empty()) {
+    const std::vector<double> days = planned_days(scenario);
+    std::vector<char> wanted(days.size(), 0);
+    want_days(days, options.series_days, wanted);
+    TangentRun tangent(model, directions, std::move(wanted), energy);
+    result.history = WatchedRun::run(model, tangent);
+    if (as_planned(result.history, tangent, days)) {
+      check_series(result.history, options.series);
+      std::vector<char> beside;
+      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside.push_back(row.beside ? 1 : 0);
+      finish(tangent, chosen, options.series, beside, result);
+      return result;
+    }
+  }
+
+  result.history = simulate(model);
+  result.outcomes = outcomes(result.history);
+  check_series(result.history, options.series);
+  TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
+  static_cast<void>(WatchedRun::run(model, tangent));
+  finish(tangent, chosen, options.series, tangent.wanted(), result);
   if (options.outcomes && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
   if (options.outcomes && !tangent.followed())
     result.by_outcome.assign(result.outcomes.values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
-  differentiate_series(tangent, chosen, options.series, result);
   return result;
 }
 

@@ -17,6 +17,9 @@ Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extr
   const auto start = std::chrono::steady_clock::now();
   const double build_seconds = model->build_seconds();
   const auto law = law_of(model->scenario(), extras);
+  std::vector<Violation> violations;
+  for (const Event& event : model->scenario().events) find_unchangeable(event, *law, violations);
+  if (!violations.empty()) throw ScenarioError(std::move(violations));
   EyeParts parts(*model, law, extras.parts);
   Recorder recorder(*model);
   EyeState state = at_end_of_surgery(*model, parts.tissue());
@@ -59,6 +62,7 @@ bool Simulation::apply(const Action& action) {
   with.events.push_back({m.now_.day, action});
   std::vector<Violation> violations = with.violations();
   const PlacedAction placed = capsim::placed(*m.model_, with.events.back(), violations);
+  find_unchangeable(with.events.back(), *m.parts_.law(), violations);
   find_repeated(placed, *m.model_, m.now_, violations);
   if (!violations.empty()) throw ScenarioError(std::move(violations));
   m.go_on();
@@ -108,6 +112,7 @@ std::span<const double> Simulation::positions() const noexcept { return impl_->n
 std::span<const double> Simulation::tissue_state() const noexcept {
   return std::span<const double>(impl_->now_.tissue).first(impl_->parts_.tissue().rim_variables());
 }
+const ContractionLaw& Simulation::law() const noexcept { return *impl_->parts_.law(); }
 History Simulation::history() const { return impl_->history(); }
 
 std::size_t Simulation::memory_bytes() const noexcept {

@@ -398,6 +398,8 @@ struct Simulation::Impl {
         parts_.damage_zonule(scenario_, *damage, now_);
       else if (const auto* ring = std::get_if<TensionRingSpec>(&placed.action))
         parts_.insert_ring(*model_, *ring, now_);
+      else if (const auto* change = std::get_if<ContractionChange>(&placed.action))
+        parts_.change_contraction(*change, now_);
     }
     watch(&RunWatcher::acted, first_event, actions.size());
     connect();

@@ -89,6 +89,8 @@ void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {
         n.parts.damage_zonule(n.model->scenario(), *damage, n.state);
       else if (const auto* ring = std::get_if<TensionRingSpec>(&n.events[i].action))
         n.parts.insert_ring(*n.model, *ring, n.state);
+      else if (const auto* change = std::get_if<ContractionChange>(&n.events[i].action))
+        n.parts.change_contraction(*change, n.state);
     }
   });
 }
@@ -335,6 +337,7 @@ void TangentRun::row_at_end(const Eye& eye) {
 
 void TangentRun::recorded(const Eye& eye, EventSide side) {
   const bool wanted = next_row_wanted();
+  recorded_.push_back({rows_, wanted && followed_});
   ++rows_;
   if (!wanted || !followed_) return;
   find_slack(eye);

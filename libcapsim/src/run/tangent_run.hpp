@@ -46,6 +46,13 @@ class TangentRun final : public RunWatcher {
   /// Rows of a neighbour: those that were wanted, in order.
   [[nodiscard]] const std::vector<Series>& rows(std::size_t direction, std::size_t neighbour) const;
   [[nodiscard]] const std::vector<char>& wanted() const noexcept { return wanted_; }
+  /// For each row that the run recorded, which of its rows that is, those that were passed over counted too, and
+  /// whether the neighbours have it.
+  struct Recorded {
+    std::size_t number = 0;
+    bool beside = false;
+  };
+  [[nodiscard]] const std::vector<Recorded>& recorded_rows() const noexcept { return recorded_; }
   /// How much parameter `direction` would have to change for the next bundle of the zonule to go slack or taut on some
   /// row, to first order.
   [[nodiscard]] double nearest_slack(std::size_t direction) const;
@@ -91,6 +98,7 @@ class TangentRun final : public RunWatcher {
   std::vector<char> wanted_;
   bool with_energy_, followed_ = true, may_pass_over_ = true;
   std::size_t rows_ = 0, row_in_step_ = 0;
+  std::vector<Recorded> recorded_;
   Equilibrium tangent_;
   std::vector<int> dof_;
   std::array<Tried, 2> tried_;  // the latest last

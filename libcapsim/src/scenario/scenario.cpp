@@ -44,6 +44,7 @@ class Mover {
     for (double& hour : cuts.hours) move(hour);
   }
   void move(ZonuleDamage& damage) const { move(damage.strength_by_hour); }
+  void move(ContractionChange&) const {}  // has no place
 
   MoveHour hour_;
   MovePoint point_;

@@ -299,6 +299,8 @@ class ConsistencyCheck {
             "it would never happen");
       if (const auto* relaxing = std::get_if<RelaxingCuts>(&event.action))
         relaxing_cuts(*relaxing, member_path(path, "relaxing_cuts"), cuts);
+      if (const auto* change = std::get_if<ContractionChange>(&event.action))
+        laid_stretch(*change, member_path(member_path(path, "contraction_change"), "laying_stretch"));
       if (const auto* inserted = std::get_if<TensionRingSpec>(&event.action)) {
         const std::string here = member_path(path, "tension_ring");
         ring(*inserted, here);
@@ -307,6 +309,15 @@ class ConsistencyCheck {
         ring_path = here;
       }
     }
+  }
+
+  void laid_stretch(const ContractionChange& change, const std::string& path) {
+    const ContractionSpec& law = scenario_.contraction;
+    if (law.law == ContractionKind::fibre_remodelling && change.laying_stretch &&
+        found_.usable({"contraction.packing_limit", path}) && law.packing_limit * *change.laying_stretch >= 1)
+      add(path, number_text(*change.laying_stretch),
+          "< " + mm(1 / law.packing_limit) + ", 1 over contraction.packing_limit",
+          "new tissue would be laid down already packed");
   }
 
   void relaxing_cuts(const RelaxingCuts& relaxing, const std::string& path, std::vector<PlacedCut>& cuts) {

@@ -216,6 +216,22 @@ void fields(Visitor& visit, Spec& damage) {
   visit.by_hour("strength_by_hour", damage.strength_by_hour, fractions);
 }
 
+template <class Visitor, maybe_const<ContractionChange> Spec>
+void fields(Visitor& visit, Spec& change) {
+  visit.number("chronic_signal", change.chronic_signal, fractions);
+  visit.number("signal_days", change.signal_days, times_days);
+  visit.number("regrowth_per_day", change.regrowth_per_day, rates_per_day);
+  visit.number("activation_per_day", change.activation_per_day, rates_per_day);
+  visit.number("deactivation_per_day", change.deactivation_per_day, rates_per_day);
+  visit.number("tissue_per_day", change.tissue_per_day, rates_per_day);
+  visit.number("remodelling_days", change.remodelling_days, times_days);
+  visit.number("laying_stretch", change.laying_stretch, between(1, 2));
+  visit.number("unloaded_deactivation_per_day", change.unloaded_deactivation_per_day, rates_per_day);
+  visit.number("active_tension_mN_per_mm", change.active_tension_mN_per_mm, between(0, 1000));
+  visit.number("active_radial_share", change.active_radial_share, between(0, 10));
+  visit.number("lock_in_per_day", change.lock_in_per_day, rates_per_day);
+}
+
 template <class Visitor, maybe_const<MeshSpec> Spec>
 void fields(Visitor& visit, Spec& mesh) {
   visit.integer("around", mesh.around, between(12, 384));
@@ -252,8 +268,8 @@ void fields(Visitor& visit, Spec& scenario) {
 }
 
 /// The JSON key of each action of an event, in the order of `Event::action`.
-inline constexpr std::array<std::string_view, std::variant_size_v<Action>> action_keys{"relaxing_cuts", "zonule_damage",
-                                                                                       "tension_ring"};
+inline constexpr std::array<std::string_view, std::variant_size_v<Action>> action_keys{
+    "relaxing_cuts", "zonule_damage", "tension_ring", "contraction_change"};
 
 /// Calls visit(key, action) with a default action of each kind, in that order.
 template <class Visit>

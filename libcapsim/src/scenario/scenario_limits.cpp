@@ -82,6 +82,9 @@ class LimitCheck {
       std::visit([&](const auto& action) { inside(action_path, action); }, events[k].action);
       if (const auto* damage = std::get_if<ZonuleDamage>(&events[k].action))
         count(member_path(action_path, "strength_by_hour"), damage->strength_by_hour.size(), "hours", damaged_hours);
+      if (const auto* change = std::get_if<ContractionChange>(&events[k].action);
+          change != nullptr && *change == ContractionChange{})
+        add(action_path, "no value", "at least one value that changes", "");
     }
   }
 

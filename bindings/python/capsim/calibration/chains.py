@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..optional import needed
 
 FloatArray = NDArray[np.float64]
@@ -120,5 +121,5 @@ def _halves(chains: FloatArray) -> FloatArray:
     """Each chain as two, [2 chains, steps / 2, parameters]; at least four steps."""
     half = chains.shape[1] // 2
     if half < 2:
-        raise ValueError(f"chains of {chains.shape[1]} steps are too short to be looked at; at least 4 are needed")
+        raise ArgumentError(f"chains of {chains.shape[1]} steps are too short to be looked at; at least 4 are needed")
     return np.concatenate([chains[:, :half], chains[:, -half:]])

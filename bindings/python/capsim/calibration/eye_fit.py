@@ -18,11 +18,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario
 from .chains import ensemble_chains, independence_chain, thinned
 from .forecast import Effect, Forecast
+from .hamiltonian import hamiltonian_chains
 from .posterior import PosteriorSamples
 from .prior import SIZE
 from .response import Response
@@ -77,7 +79,12 @@ class Estimate:
     """Standard deviation after over before the data: near 1, the data tell nothing."""
 
     def contains(self, value: float) -> bool:
-        """Whether a value lies in the band."""
+        """Whether a value lies in the band.
+
+        >>> estimate = fitted.estimates["opening.size"]
+        >>> estimate.contains(estimate.value)
+        True
+        """
         return self.low <= value <= self.high
 
 
@@ -97,7 +104,12 @@ class Profile:
     """Twice the loss of log posterior there, [points]: 0 at the best, 1 at one sigma, 4 at two."""
 
     def interval(self, level: float = 4.0) -> tuple[float, float]:
-        """Where the excess passes `level` on either side; the end of the range where it does not."""
+        """Where the excess passes `level` on either side; the end of the range where it does not.
+
+        >>> low, high = fitted.only.profile("contraction.fibre_modulus_kPa", points=3).interval()
+        >>> low < high
+        True
+        """
         best = int(np.argmin(self.excess))
         return self._crossing(range(best, -1, -1), level), self._crossing(range(best, len(self.values)), level)
 
@@ -190,14 +202,22 @@ class EyeFit:
         return result
 
     def contains(self, truth: Mapping[str, float], sigmas: float = 2.0) -> bool:
-        """Whether a point lies in the joint band: the ellipsoid with the probability of so many sigmas."""
+        """Whether a point lies in the joint band: the ellipsoid with the probability of so many sigmas.
+
+        >>> fitted.only.contains(fitted.only.values)
+        True
+        """
         stats = needed("scipy.stats", "a joint band")
         z = np.array([self.response.priors[name].scaled(truth[name]) for name in self.names]) - self.z
         inside = 2 * stats.norm.cdf(sigmas) - 1
         return bool(z @ np.linalg.solve(self.covariance, z) <= stats.chi2.ppf(inside, len(z)))
 
     def scenario(self, duration_days: float = 365.0, events: Sequence[Mapping[str, Any]] = ()) -> Scenario:
-        """The base with the most probable values."""
+        """The base with the most probable values.
+
+        >>> fitted.only.scenario(90).duration_days
+        90
+        """
         return self.response.scenario(self.z.tolist(), duration_days, events)
 
     def sample(self, count: int, *, seed: int, method: str = "laplace", most_runs: int = 5000) -> PosteriorSamples:
@@ -206,7 +226,13 @@ class EyeFit:
         "laplace": from the normal approximation, no runs. "metropolis": from the posterior itself, by
         independent proposals about it (count + 50 runs). "emcee": by the package emcee, until the chains are 50
         autocorrelation times long or `most_runs` runs are done; `count` samples are taken evenly from them.
+        "hamiltonian": along exact gradients, by the package mici, until there are `count` effective samples of every
+        parameter or `most_runs` runs with derivatives are done.
         `samples.flags` says when they should not be trusted, and ``samples.values`` has the parameters.
+
+        >>> samples = fitted.only.sample(50, seed=1)
+        >>> samples.values["opening.size"].shape
+        (50,)
         """
         rng = np.random.default_rng(seed)
         if method == "laplace":
@@ -221,19 +247,32 @@ class EyeFit:
             )
             z = thinned(chains, count)
             return PosteriorSamples(self.response.priors, z, method, chains, accepted, runs, time)
-        raise ValueError(f'method is {method!r}; it must be "laplace", "metropolis" or "emcee"')
+        if method == "hamiltonian":
+            chains, accepted, runs = hamiltonian_chains(
+                self.log_posterior_and_gradient, self.z, self.covariance, rng, wanted=count, most_runs=most_runs
+            )
+            return PosteriorSamples(self.response.priors, thinned(chains, count), method, chains, accepted, runs)
+        raise ArgumentError(f'method is {method!r}; it must be "laplace", "metropolis", "emcee" or "hamiltonian"')
 
     def parameters_of(self, samples: FloatArray | PosteriorSamples) -> dict[str, FloatArray]:
-        """The parameters of scaled samples, each [count]."""
+        """The parameters of scaled samples, each [count].
+
+        >>> fitted.only.parameters_of(np.zeros((1, 2)))["opening.size"]
+        array([1.])
+        """
         table = np.asarray(samples)
         return {
             name: np.asarray(prior.value(table[:, i])) for i, (name, prior) in enumerate(self.response.priors.items())
         }
 
     def profile(self, name: str, points: int = 9, sigmas: float = 3.0) -> Profile:
-        """The profile of one parameter over so many sigmas about its estimate; the others are free."""
+        """The profile of one parameter over so many sigmas about its estimate; the others are free.
+
+        >>> fitted.only.profile("opening.size", points=3).excess.min() >= 0
+        True
+        """
         if name not in self.names:
-            raise ValueError(f"{name} is not free; free are {', '.join(self.names)}")
+            raise ArgumentError(f"{name} is not free; free are {', '.join(self.names)}")
         i = self.names.index(name)
         sd = float(np.sqrt(self.covariance[i, i]))
         held = self.z[i] + np.linspace(-sigmas, sigmas, points) * sd
@@ -254,10 +293,14 @@ class EyeFit:
         seed: int = 0,
         method: str = "laplace",
     ) -> Forecast:
-        """The opening on the given days, as a band over posterior samples; `events` come on top of the base's."""
+        """The opening on the given days, as a band over posterior samples; `events` come on top of the base's.
+
+        >>> fitted.only.forecast([30, 60], draws=4).median_mm2.shape
+        (2,)
+        """
         at = np.array(sorted({float(day) for day in days}))
         if len(at) == 0 or not np.isfinite(at).all() or at[0] < 0:
-            raise ValueError("a forecast needs days, finite and from 0 on")
+            raise ArgumentError("a forecast needs days, finite and from 0 on")
         samples = self.sample(draws, seed=seed, method=method)
         found = self.response.many_with_smallest(samples.z, at, events)
         cuts = any("relaxing_cuts" in event for event in [*events, *self.response.base.to_dict()["events"]])
@@ -274,7 +317,12 @@ class EyeFit:
     ) -> Effect:
         """What events would change, ``[{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]``:
         the same samples with and without them. Without means after the last day: the mesh, which has lines
-        where cuts will be, is the same, and nothing but the events differs."""
+        where cuts will be, is the same, and nothing but the events differs.
+
+        >>> cuts = {"hours": [12, 6], "length_mm": 0.5}
+        >>> fitted.only.effect_of([{"day": 30, "relaxing_cuts": cuts}], [60], draws=4).gain_mm2.shape
+        (1,)
+        """
         wanted = list(days)
         return Effect(
             self.forecast(
@@ -288,6 +336,10 @@ class EyeFit:
         [rows, parameters]; -inf where a run fails. One run for each row.
 
         log p(z) = -1/2 sum ((log measured - log model(z)) / sigma)^2 - 1/2 sum z^2
+
+        >>> best = fitted.only.z
+        >>> fitted.only.log_posterior(best) > fitted.only.log_posterior(best + 1)
+        True
         """
         table = np.atleast_2d(np.asarray(z, dtype=np.float64))
         areas = self.response.many(table, self.visits.day)
@@ -313,7 +365,11 @@ class EyeFit:
         return -0.5 * float(residual @ residual + at @ at), gradient
 
     def log_posterior_gradient(self, z: FloatArray) -> FloatArray:
-        """The derivative alone, see `log_posterior_and_gradient`."""
+        """The derivative alone, see `log_posterior_and_gradient`.
+
+        >>> fitted.only.log_posterior_gradient(fitted.only.z).shape
+        (2,)
+        """
         return self.log_posterior_and_gradient(z)[1]
 
     def _flags(self) -> list[FitFlag]:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..follow_up import Visits
 from ..optional import needed
 from ..scenario import Scenario, any_scenario
@@ -67,7 +68,7 @@ class Fit(Mapping[str, EyeFit]):
     def only(self) -> EyeFit:
         """The fit of the only eye; ValueError when there are several."""
         if len(self._eyes) != 1:
-            raise ValueError(f"there are {len(self._eyes)} eyes; choose one: {', '.join(self._eyes)}")
+            raise ArgumentError(f"there are {len(self._eyes)} eyes; choose one: {', '.join(self._eyes)}")
         return next(iter(self._eyes.values()))
 
     @property
@@ -81,11 +82,20 @@ class Fit(Mapping[str, EyeFit]):
         return self.only.flags
 
     def forecast(self, days: Iterable[float], **options: Any) -> Forecast:
-        """The forecast of the only eye, see `EyeFit.forecast`."""
+        """The forecast of the only eye, see `EyeFit.forecast`.
+
+        >>> fitted.forecast([60], draws=4).day
+        array([60.])
+        """
         return self.only.forecast(days, **options)
 
     def effect_of(self, events: Sequence[Mapping[str, Any]], days: Iterable[float], **options: Any) -> Effect:
-        """The effect of events on the only eye, see `EyeFit.effect_of`."""
+        """The effect of events on the only eye, see `EyeFit.effect_of`.
+
+        >>> cuts = {"hours": [12, 6], "length_mm": 0.5}
+        >>> fitted.effect_of([{"day": 30, "relaxing_cuts": cuts}], [60], draws=4).gain_mm2.shape
+        (1,)
+        """
         return self.only.effect_of(events, days, **options)
 
     def __str__(self) -> str:
@@ -134,13 +144,15 @@ def fit(
     """
     needed("scipy.optimize", "a fit")
     if start not in ("unknown", "base"):
-        raise ValueError(f'start is {start!r}; it must be "unknown" or "base"')
+        raise ArgumentError(f'start is {start!r}; it must be "unknown" or "base"')
     if not 0 < noise_percent < 100:
-        raise ValueError(f"noise_percent is {noise_percent}; it must be above 0 and below 100")
+        raise ArgumentError(f"noise_percent is {noise_percent}; it must be above 0 and below 100")
     bases = _base_of_each(visits, base)
     eyes, not_used, left_out = _usable(visits, bases)
     if not eyes:
-        raise ValueError("there is no visit to use: " + "; ".join(f"{name}: {why}" for name, why in left_out.items()))
+        raise ArgumentError(
+            "there is no visit to use: " + "; ".join(f"{name}: {why}" for name, why in left_out.items())
+        )
     shared = shared and len(eyes) > 1
     known = {name: _priors(bases[name], free, start, priors or {}) for name in eyes}
     if shared:
@@ -176,7 +188,7 @@ def _base_of_each(visits: Visits, base: Any) -> dict[str, Scenario]:
     if isinstance(base, Mapping) and base and all(isinstance(item, Scenario) for item in base.values()):
         without = [name for name in visits.eye_ids if name not in base]
         if without:
-            raise ValueError(f"there is no base for {without[0]!r}; there are bases for {', '.join(base)}")
+            raise ArgumentError(f"there is no base for {without[0]!r}; there are bases for {', '.join(base)}")
         bases = {name: base[name] for name in visits.eye_ids}
     else:
         one = any_scenario(base)
@@ -185,7 +197,7 @@ def _base_of_each(visits: Visits, base: Any) -> dict[str, Scenario]:
         scenario.validate()
     for name, side in _sides(visits).items():
         if side is not None and bases[name].eye not in (None, side):
-            raise ValueError(
+            raise ArgumentError(
                 f"the visits of {name!r} are of a {side} eye, but its scenario is of a {bases[name].eye} one; give the "
                 f"scenario of that eye, {{{name!r}: scenario.with_(eye={side!r}), ...}}, with its own clock hours"
             )
@@ -226,7 +238,7 @@ def _priors(
     names = tuple(dict.fromkeys([*paths, *([SIZE] if start == "unknown" else [])]))
     known = priors_for(names, base, given)
     if not known:
-        raise ValueError("no parameter is free")
+        raise ArgumentError("no parameter is free")
     return known
 
 
@@ -235,13 +247,13 @@ def _must_agree(known: Mapping[str, Mapping[str, Prior]]) -> None:
     (first, of_first), *others = known.items()
     for name, of_eye in others:
         if list(of_eye) != list(of_first):
-            raise ValueError(
+            raise ArgumentError(
                 f"{first} and {name} have not the same free parameters, {', '.join(of_first)} and {', '.join(of_eye)}; "
                 "fit them with shared=False"
             )
         for path, prior in of_eye.items():
             if prior != of_first[path]:
-                raise ValueError(
+                raise ArgumentError(
                     f"{path} lies about {of_first[path].median:g} for {first} and about {prior.median:g} for {name}; "
                     "give one prior for it, or fit with shared=False"
                 )

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 
 FloatArray = NDArray[np.float64]
 
@@ -33,7 +34,7 @@ class Forecast:
     ) -> None:
         reached = np.isfinite(areas_mm2).all(axis=1)
         if not reached.any():
-            raise ValueError("no run of the forecast was completed")
+            raise ArgumentError("no run of the forecast was completed")
         self.day = day
         """Days of the forecast, [days]."""
         self.areas_mm2 = areas_mm2[reached]
@@ -60,9 +61,14 @@ class Forecast:
         return np.asarray(2 * np.sqrt(self.median_mm2 / np.pi))
 
     def band_mm2(self, level: float = 0.9, *, measured: bool = False, seed: int = 0) -> tuple[FloatArray, FloatArray]:
-        """Lower and upper end of the central band of that probability [mm2], each [days]."""
+        """Lower and upper end of the central band of that probability [mm2], each [days].
+
+        >>> low, high = fitted.forecast([60], draws=8).band_mm2(0.9)
+        >>> bool(low[0] < high[0])
+        True
+        """
         if not 0 < level < 1:
-            raise ValueError(f"level is {level}; it must be between 0 and 1")
+            raise ArgumentError(f"level is {level}; it must be between 0 and 1")
         areas = self.areas_mm2
         if measured:  # each sample is measured a few times, so that the quantiles are smooth
             noise = np.random.default_rng(seed).standard_normal((8, *areas.shape))
@@ -74,9 +80,12 @@ class Forecast:
         """The chance that the opening has been smaller than a threshold on or before each day, [days].
 
         All days from surgery on count, not only those of the forecast. Counted over the samples: with n of them, 0 and 1 mean less than about 3 / n away from it.
+
+        >>> fitted.forecast([60], draws=8).chance_below(diameter_mm=9)
+        array([1.])
         """
         if (area_mm2 is None) == (diameter_mm is None):
-            raise ValueError("give one threshold: area_mm2 or diameter_mm")
+            raise ArgumentError("give one threshold: area_mm2 or diameter_mm")
         threshold = np.pi / 4 * diameter_mm**2 if diameter_mm is not None else area_mm2
         return np.asarray((self.smallest_mm2 < threshold).mean(axis=0))
 
@@ -107,7 +116,7 @@ class Effect:
         """The forecast with them."""
         both = without.reached & with_events.reached
         if not both.any():
-            raise ValueError("no run was completed both with and without the events")
+            raise ArgumentError("no run was completed both with and without the events")
         self.day = without.day
         """Days, [days]."""
         self.gain_samples_mm2 = (
@@ -123,7 +132,13 @@ class Effect:
         return np.asarray(np.median(self.gain_samples_mm2, axis=0))
 
     def gain_band_mm2(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
-        """Lower and upper end of the gain [mm2], each [days]."""
+        """Lower and upper end of the gain [mm2], each [days].
+
+        >>> effect = fitted.effect_of([{"day": 30, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}], [60], draws=4)
+        >>> low, high = effect.gain_band_mm2()
+        >>> bool(low[0] <= effect.gain_mm2[0] <= high[0])
+        True
+        """
         low, high = np.quantile(self.gain_samples_mm2, [(1 - level) / 2, (1 + level) / 2], axis=0)
         return low, high
 

@@ -43,13 +43,13 @@ class PosteriorSamples:
         self.z = z
         """Scaled parameters, standard normal before the data, [samples, parameters]."""
         self.method = method
-        """laplace, metropolis or emcee."""
+        """laplace, metropolis, emcee or hamiltonian."""
         self.chains = chains
         """What they were taken from, [chains, steps, parameters]; None for independent samples."""
         self.acceptance = acceptance
         """Share of proposals that were accepted; NaN for independent samples."""
         self.runs = runs
-        """How many runs of the model it took."""
+        """How many runs of the model it took; by the hamiltonian method, runs with derivatives."""
         self.autocorrelation_time = autocorrelation_time
         """Longest over the parameters [steps], by emcee; NaN for the other methods."""
 
@@ -100,7 +100,11 @@ class PosteriorSamples:
         return found
 
     def to_arviz(self) -> Any:
-        """The parameters as ArviZ's InferenceData (dimensions chain and draw); needs the package arviz."""
+        """The parameters as ArviZ's InferenceData (dimensions chain and draw); needs the package arviz.
+
+        >>> fitted.only.sample(50, seed=1).to_arviz().posterior["opening.size"].dims
+        ('chain', 'draw')
+        """
         arviz = needed("arviz", "samples as InferenceData")
         chains = self.z[None] if self.chains is None else self.chains
         posterior = {name: prior.value(chains[..., i]) for i, (name, prior) in enumerate(self.priors.items())}

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..scenario import Scenario
 
 SIZE = "opening.size"
@@ -42,39 +43,59 @@ class Prior:
 
     def __post_init__(self) -> None:
         if self.scale not in ("log", "share", "linear"):
-            raise ValueError(f'scale is {self.scale!r}; it must be "log", "share" or "linear"')
+            raise ArgumentError(f'scale is {self.scale!r}; it must be "log", "share" or "linear"')
         if not (math.isfinite(self.median) and math.isfinite(self.sd) and self.sd > 0):
-            raise ValueError(
+            raise ArgumentError(
                 f"a prior needs a finite median and a standard deviation above 0, not {self.median}, {self.sd}"
             )
         if self.scale == "log" and self.median <= 0:
-            raise ValueError(f"on a log scale the median must be above 0, not {self.median}")
+            raise ArgumentError(f"on a log scale the median must be above 0, not {self.median}")
         if self.scale == "share" and not 0 < self.median < 1:
-            raise ValueError(f"on a share scale the median must be between 0 and 1, not {self.median}")
+            raise ArgumentError(f"on a share scale the median must be between 0 and 1, not {self.median}")
 
     @classmethod
     def between(cls, low: float, high: float, scale: str = "log") -> Prior:
-        """The prior with 95 % between two values."""
+        """The prior with 95 % between two values.
+
+        >>> round(capsim.Prior.between(100, 400).median)
+        200
+        """
         if not low < high:
-            raise ValueError(f"the lower value {low} must be below the upper one {high}")
+            raise ArgumentError(f"the lower value {low} must be below the upper one {high}")
         ends = [_forward(end, scale) for end in (low, high)]
         return cls(float(_backward((ends[0] + ends[1]) / 2, scale)), (ends[1] - ends[0]) / (2 * 1.959964), scale)
 
     def value(self, z: Any) -> Any:
-        """The parameter at the scaled value z; arrays too."""
+        """The parameter at the scaled value z; arrays too.
+
+        >>> round(float(capsim.Prior(200, 0.5).value(0)))
+        200
+        """
         return _backward(_forward(self.median, self.scale) + self.sd * np.asarray(z), self.scale)
 
     def slope(self, z: float) -> float:
-        """Derivative of the parameter by the scaled value, at z."""
+        """Derivative of the parameter by the scaled value, at z.
+
+        >>> round(capsim.Prior(200, 0.5).slope(0))
+        100
+        """
         value = float(self.value(z))
         return self.sd * {"log": value, "share": value * (1 - value), "linear": 1.0}[self.scale]
 
     def scaled(self, value: float) -> float:
-        """The scaled value of a parameter."""
+        """The scaled value of a parameter.
+
+        >>> capsim.Prior(200, 0.5).scaled(200)
+        0.0
+        """
         return (_forward(value, self.scale) - _forward(self.median, self.scale)) / self.sd
 
     def moved(self, mean: float, sd: float) -> Prior:
-        """The prior whose scaled values have this mean and standard deviation on the present scale."""
+        """The prior whose scaled values have this mean and standard deviation on the present scale.
+
+        >>> capsim.Prior(200, 0.5).moved(0, 0.5).sd
+        0.25
+        """
         return Prior(float(self.value(mean)), self.sd * sd, self.scale)
 
 
@@ -87,7 +108,7 @@ def priors_for(
     """
     unused = [path for path in given if path not in free]
     if unused:
-        raise ValueError(f"there is a prior for {unused[0]}, which is not free; free are {', '.join(free)}")
+        raise ArgumentError(f"there is a prior for {unused[0]}, which is not free; free are {', '.join(free)}")
     priors = {}
     for path in free:
         if path in given:
@@ -102,11 +123,11 @@ def priors_for(
 
 def _about(path: str, value: Any) -> Prior:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise ValueError(f"{path} is {value!r} in the base, which is not a number that can be fitted")
+        raise ArgumentError(f"{path} is {value!r} in the base, which is not a number that can be fitted")
     if path in _SHARES:
         return Prior(min(0.95, max(0.05, value)), _SD_SHARE, "share")
     if value <= 0:
-        raise ValueError(f"{path} is {value} in the base; give a prior for it")
+        raise ArgumentError(f"{path} is {value} in the base; give a prior for it")
     return Prior(float(value), _SD_LOG, "log")
 
 

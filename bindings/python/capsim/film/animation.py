@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..history import History
 from ..optional import needed
 from ..plot.curves import Histories, as_list
@@ -49,7 +50,7 @@ def animate(
     """
     runs, target = as_list(histories), Path(path)
     if not 0 < frames_per_second <= 50:
-        raise ValueError("frames_per_second must be above 0 and at most 50")
+        raise ArgumentError("frames_per_second must be above 0 and at most 50")
     write = _writer(target)
     needed("matplotlib", "Drawing with capsim.plot and capsim.animate")
     moments = steps(runs, days)
@@ -95,7 +96,7 @@ def _writer(target: Path) -> Callable[[Path, Film], None]:
     kinds = {".gif": _write_gif, ".mp4": _write_mp4, ".html": _write_html, ".htm": _write_html}
     ending = target.suffix.lower()
     if ending not in kinds:
-        raise ValueError(f"{target}: the ending must be one of {', '.join(sorted(kinds))}")
+        raise ArgumentError(f"{target}: the ending must be one of {', '.join(sorted(kinds))}")
     if ending == ".mp4" and shutil.which("ffmpeg") is None:
         raise RuntimeError(
             "an MP4 film needs the program ffmpeg, which is not on the PATH "

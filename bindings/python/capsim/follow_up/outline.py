@@ -13,6 +13,8 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
+
 FloatArray = NDArray[np.float64]
 
 CORNEAL_MAGNIFICATION = 1.159
@@ -32,24 +34,26 @@ def points_in(text: str) -> FloatArray:
     left_over = _NUMBER.sub("", text)
     numbers = _NUMBER.findall(text)
     if left_over.strip("[]();, \t\r\n|"):
-        raise ValueError(
+        raise ArgumentError(
             f"the outline holds {left_over.strip('[]();, |')[:20]!r}; write x y; x y; ... with decimal points"
         )
     if len(numbers) % 2:
-        raise ValueError(f"the outline has {len(numbers)} numbers, which is odd: every point needs x and y")
+        raise ArgumentError(f"the outline has {len(numbers)} numbers, which is odd: every point needs x and y")
     points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(points).all():
+        raise ArgumentError("the outline has a number that is too large for one")
     points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]  # points repeated, at the closing end too
     if len(points) < FEWEST_POINTS:
-        raise ValueError(f"the outline has {len(points)} points; at least {FEWEST_POINTS} are needed")
+        raise ArgumentError(f"the outline has {len(points)} points; at least {FEWEST_POINTS} are needed")
     crossing = first_crossing(points)
     if crossing is not None:
         a, b = crossing
-        raise ValueError(
+        raise ArgumentError(
             f"the outline crosses itself: the side from point {a + 1} to {(a + 1) % len(points) + 1} "
             f"meets the side from point {b + 1} to {(b + 1) % len(points) + 1}"
         )
     if area_of(points) == 0:
-        raise ValueError("the outline has no area")
+        raise ArgumentError("the outline has no area")
     return points
 
 

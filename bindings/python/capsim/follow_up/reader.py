@@ -16,6 +16,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..sides import side_of
 from .events import LASER, NOTHING, event_in, is_event_column
 from .outline import CORNEAL_MAGNIFICATION, CORNEAL_MAGNIFICATION_SD, FloatArray, area_of, in_millimetres, points_in
@@ -111,9 +112,9 @@ def read_visits(
     """
     side = None if eye is None else side_of(eye)
     if eye is not None and side is None:
-        raise ValueError(f'eye is {eye!r}; it must be "right" (OD) or "left" (OS)')
+        raise ArgumentError(f'eye is {eye!r}; it must be "right" (OD) or "left" (OS)')
     if ruler not in (None, "capsule", "outside_eye"):
-        raise ValueError(f'ruler is {ruler!r}; it must be "capsule" or "outside_eye"')
+        raise ArgumentError(f'ruler is {ruler!r}; it must be "capsule" or "outside_eye"')
     if isinstance(surgery_date, str):
         surgery_date = datetime.date.fromisoformat(surgery_date)
     source = os.fspath(path)

@@ -7,6 +7,7 @@ import csv
 import datetime
 import io
 import json
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -178,7 +179,10 @@ def number(cell: Cell) -> float:
         with_unit = re.fullmatch(_NUMBER.pattern + r"\s*[^\d\s].*", text)
         hint = "; the unit is in the column's name, leave it out here" if with_unit else ""
         raise CellError(cell.problem(f"{cell.text!r} is not a number{hint}"))
-    return float(text.replace(",", "."))
+    value = float(text.replace(",", "."))
+    if not math.isfinite(value):
+        raise CellError(cell.problem(f"{cell.text!r} is too large for a number"))
+    return value
 
 
 def date(cell: Cell) -> datetime.date:

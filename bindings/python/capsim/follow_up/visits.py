@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..optional import needed
 from ..sides import side_of
 from .events import LASER, RELAXING_CUTS, event_in
@@ -73,17 +74,17 @@ class Visits:
         count = len(days)
         sides: list[str | None] = [eye] * count if eye is None or isinstance(eye, str) else list(eye)
         if len(sides) != count:
-            raise ValueError(f"{count} days need as many sides")
+            raise ArgumentError(f"{count} days need as many sides")
         sides = [None if side is None else side_of(side) or side for side in sides]
         ids = _names(eye_id, sides)
         if len(ids) != count:
-            raise ValueError(f"{count} days need as many eyes")
+            raise ArgumentError(f"{count} days need as many eyes")
         order = sorted(range(count), key=lambda i: (ids.index(ids[i]), days[i]))
 
         def column(given: Any, dtype: Any) -> Any:
             values = np.asarray(given if np.ndim(given) == 0 else list(given), dtype=dtype)
             if values.ndim and len(values) != count:
-                raise ValueError(f"{count} days, but {len(values)} of something else")
+                raise ArgumentError(f"{count} days, but {len(values)} of something else")
             return np.broadcast_to(values, count)[order].copy()
 
         self.eye_id = [ids[i] for i in order]
@@ -98,7 +99,7 @@ class Visits:
         self.notices = list(notices)
         happened = [event] * count if isinstance(event, str) else list(event)
         if len(happened) != count:
-            raise ValueError(f"{count} days need as many events")
+            raise ArgumentError(f"{count} days need as many events")
         self.event = [_known(happened[i]) for i in order]
         self._check()
         self.after_laser = self.after_laser | self._since(LASER)
@@ -106,17 +107,17 @@ class Visits:
 
     def _check(self) -> None:
         if not np.isfinite(self.day).all() or (self.day < 0).any():
-            raise ValueError("days must be numbers from 0 on")
+            raise ArgumentError("days must be numbers from 0 on")
         if (self.area_mm2 <= 0).any():
-            raise ValueError("areas must be above 0; a missing one is NaN")
+            raise ArgumentError("areas must be above 0; a missing one is NaN")
         if any(side not in (None, "right", "left") for side in self.eye):
-            raise ValueError('an eye is "right" (OD), "left" (OS) or None')
+            raise ArgumentError('an eye is "right" (OD), "left" (OS) or None')
         for name in self.eye_ids:
             if {"right", "left"} <= {side for side, own in zip(self.eye, self.eye_id) if own == name}:
-                raise ValueError(f"{name} has right and left visits; give each eye an eye_id of its own")
+                raise ArgumentError(f"{name} has right and left visits; give each eye an eye_id of its own")
         for i in range(1, len(self)):
             if self.eye_id[i] == self.eye_id[i - 1] and self.day[i] == self.day[i - 1]:
-                raise ValueError(f"{self.eye_id[i]} has two visits on day {self.day[i]:g}")
+                raise ArgumentError(f"{self.eye_id[i]} has two visits on day {self.day[i]:g}")
 
     @property
     def eye_ids(self) -> list[str]:
@@ -143,7 +144,11 @@ class Visits:
 
     def usable_with(self, cut_days: Iterable[float]) -> tuple[NDArray[np.bool_], dict[str, int]]:
         """Which visits a fit can use whose scenario has relaxing cuts on the given days, [visits]; and how many it can't
-        use, by the reason."""
+        use, by the reason.
+
+        >>> visits.usable_with([])[1]
+        {}
+        """
         first = min(cut_days, default=np.inf)
         missing = np.isnan(self.area_mm2)
         laser = ~missing & self.after_laser
@@ -159,13 +164,21 @@ class Visits:
         return result
 
     def of(self, eye_id: str) -> Visits:
-        """The visits of one eye; KeyError when there is none."""
+        """The visits of one eye; KeyError when there is none.
+
+        >>> len(visits.of(visits.eye_ids[0]))
+        3
+        """
         if eye_id not in self.eye_id:
             raise KeyError(f"no visit of {eye_id!r}; there are {', '.join(self.eye_ids)}")
         return self._where(np.array([name == eye_id for name in self.eye_id]))
 
     def until(self, day: float) -> Visits:
-        """The visits up to and including a day."""
+        """The visits up to and including a day.
+
+        >>> visits.until(20).day
+        array([ 0., 20.])
+        """
         return self._where(self.day <= day)
 
     def _where(self, chosen: NDArray[np.bool_]) -> Visits:
@@ -186,7 +199,11 @@ class Visits:
         return part
 
     def to_dataframe(self) -> pandas.DataFrame:
-        """A pandas.DataFrame with one row for each visit."""
+        """A pandas.DataFrame with one row for each visit.
+
+        >>> len(visits.to_dataframe())
+        3
+        """
         frame: pandas.DataFrame = needed("pandas", "a data frame").DataFrame(
             {
                 "eye_id": self.eye_id,
@@ -226,12 +243,12 @@ def _names(eye_id: None | str | Iterable[str], sides: Sequence[str | None]) -> l
     if not {"right", "left"} <= set(sides):
         return ["eye"] * len(sides)
     if None in sides:
-        raise ValueError("visits of two eyes need a side or an eye_id each")
+        raise ArgumentError("visits of two eyes need a side or an eye_id each")
     return [str(side) for side in sides]
 
 
 def _known(event: str) -> str:
     found = event_in(event.replace("_", " "))
     if found is None:
-        raise ValueError(f"{event!r} is not an event that is known: laser, relaxing_cuts or nothing")
+        raise ArgumentError(f"{event!r} is not an event that is known: laser, relaxing_cuts or nothing")
     return found

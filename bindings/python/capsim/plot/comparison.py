@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..history import History
 from . import palette
 from .curves import Curves, Histories, as_list
@@ -93,7 +94,7 @@ def comparison(
     runs, names = as_list(histories), list(quantities)
     wanted = [float(day) for day in days]
     if not wanted:
-        raise ValueError("give at least one day")
+        raise ArgumentError("give at least one day")
     cells = [[(run, day) for run in runs] for day in wanted]
     if len(runs) == 1:
         cells = [

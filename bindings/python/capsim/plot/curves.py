@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Union
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..history import History
 from ..quantity import quantity
 from ..series_attribute import FloatArray
@@ -44,7 +45,7 @@ def as_list(histories: Histories) -> list[History]:
     """One run or several as a list; at least one."""
     found = [histories] if isinstance(histories, History) else list(histories)
     if not found:
-        raise ValueError("give at least one history")
+        raise ArgumentError("give at least one history")
     for history in found:
         if not isinstance(history, History):
             raise TypeError(f"expected a capsim.History, not {type(history).__name__}")
@@ -295,14 +296,14 @@ def curves(
     runs = as_list(histories)
     shaded = [] if bands is None else list(bands) if isinstance(bands, Sequence) else [bands]
     if shaded and len(shaded) != len(runs):
-        raise ValueError(f"{len(runs)} runs need as many bands, not {len(shaded)}")
+        raise ArgumentError(f"{len(runs)} runs need as many bands, not {len(shaded)}")
     names = [quantities] if isinstance(quantities, str) else list(quantities)
     if not names:
-        raise ValueError("give at least one quantity")
+        raise ArgumentError("give at least one quantity")
     if axes is not None:
         places = list(np.ravel(axes))
         if len(places) != len(names):
-            raise ValueError(f"{len(names)} quantities need as many axes, not {len(places)}")
+            raise ArgumentError(f"{len(names)} quantities need as many axes, not {len(places)}")
         for place, name in zip(places, names):
             Curves(place, runs, name, bands=shaded).draw()
             wide = axes_width(place)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..history import History
 from ..series_attribute import FloatArray
 from . import anatomy, palette
@@ -31,7 +32,7 @@ class FrontView:
         self, axes: Any, history: History, load_limit_mN: float | None = None, points: float = palette.LABEL_PT
     ) -> None:
         if len(history) == 0:
-            raise ValueError(
+            raise ArgumentError(
                 f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
                 f"({history.status}: {history.message})"
             )
@@ -227,7 +228,7 @@ def picked_row(history: History, day: float | None, row: int | None) -> int:
     if day is not None and row is not None:
         raise TypeError("give a day or a row, not both")
     if len(history) == 0:
-        raise ValueError(
+        raise ArgumentError(
             f"there is nothing to draw: the run {history.scenario.name!r} has no rows "
             f"({history.status}: {history.message})"
         )
@@ -258,6 +259,7 @@ def events_in_words(history: History, day: float) -> str:
         "relaxing_cuts": "the cuts",
         "zonule_damage": "the zonule's damage",
         "tension_ring": "the ring's insertion",
+        "contraction_change": "the contraction's change",
     }
     found = [
         words[key]

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ..errors import ArgumentError
 from . import palette
 from .sheet import Sheet, plain
 
@@ -33,9 +34,9 @@ def panels(
     1
     """
     if not cautions:
-        raise ValueError("give the cautions of what is drawn: they belong on every picture")
+        raise ArgumentError("give the cautions of what is drawn: they belong on every picture")
     if not titles:
-        raise ValueError("give at least one title of axes; it may be empty")
+        raise ArgumentError("give at least one title of axes; it may be empty")
     first = width_in + labels_in - 0.7
     sheet = Sheet(first + (len(titles) - 1) * width_in, height_in, title, list(cautions))
     found = []

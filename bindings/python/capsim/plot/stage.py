@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..history import History
 from . import palette
 from .comparison import (
@@ -41,10 +42,10 @@ class Step:
 def steps(histories: Sequence[History], days: Sequence[float] | None = None) -> list[Step]:
     """The moments to show: all output days and both sides of each event, thinned when there are very many, or `days`."""
     if any(len(history) == 0 for history in histories):
-        raise ValueError("there is nothing to animate: a run has no rows")
+        raise ArgumentError("there is nothing to animate: a run has no rows")
     if days is not None:
         if not len(days):
-            raise ValueError("give at least one day")
+            raise ArgumentError("give at least one day")
         eventful = {float(day) for history in histories for day in history.day[history.event_side != 0]}
         return [Step(float(day), 1 if float(day) in eventful else 0, histories) for day in days]
     moments = sorted(

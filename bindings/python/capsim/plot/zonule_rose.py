@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from ..errors import ArgumentError
 from ..history import History
 from . import anatomy, palette
 from .front_view import ABSENT, picked_row, row_label
@@ -113,7 +114,7 @@ def zonule_rose(
     number = picked_row(history, day, row)
     if ax is not None:
         if ax.name != "polar":
-            raise ValueError('the rose needs polar axes: figure.add_subplot(projection="polar")')
+            raise ArgumentError('the rose needs polar axes: figure.add_subplot(projection="polar")')
         draw_rose(ax, history, number, load_limit_mN)
         title_above(ax, history.scenario.name, "zonule load [mN], " + row_label(history, number), pad=16)
         caution_below(ax, [history], 0.35)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plans, native_population, told
@@ -75,25 +76,47 @@ class Comparison(StudyText):
         return np.array(self._tree["status"], dtype=object).reshape(len(self.laws), len(self.plans), self.eyes)
 
     def values(self, quantity: str) -> NDArray[np.float64]:
-        """An outcome of every eye, [law, plan, eye]; NaN where the run did not complete."""
+        """An outcome of every eye, [law, plan, eye]; NaN where the run did not complete.
+
+        >>> comparison.values("opening_area_mm2").shape
+        (2, 2, 2)
+        """
         found: NDArray[np.float64] = self._values[self._index(quantity)]
         return found
 
     def quantiles(self, quantity: str, law: str, plan: str) -> dict[str, float]:
-        """Median, and the values a tenth of the eyes lie below (`low`) and above (`high`)."""
+        """Median, and the values a tenth of the eyes lie below (`low`) and above (`high`).
+
+        >>> found = comparison.quantiles("opening_area_mm2", "fibre_remodelling", "as planned")
+        >>> found["low"] <= found["median"] <= found["high"]
+        True
+        """
         return self._row("quantiles", quantity=self._name(quantity), law=law, plan=plan)
 
     def pair(self, quantity: str, law: str, first: str, second: str) -> dict[str, Any]:
-        """Two plans, in their order, eye by eye: `difference` (second minus first), `first_better` and `second_better`."""
+        """Two plans, in their order, eye by eye: `difference` (second minus first), `first_better` and `second_better`.
+
+        >>> found = comparison.pair("opening_area_mm2", "fibre_remodelling", "as planned", "half the cells")
+        >>> found["second_better"]["of"]
+        2
+        """
         return self._row("pairs", quantity=self._name(quantity), law=law, first=first, second=second)
 
     def agreement(self, quantity: str, first: str, second: str) -> str:
-        """What the laws say together: "first", "second", "disagree", or "open" where a law can't tell."""
+        """What the laws say together: "first", "second", "disagree", or "open" where a law can't tell.
+
+        >>> comparison.agreement("opening_area_mm2", "as planned", "half the cells")
+        'open'
+        """
         row = self._row("agreement", quantity=self._name(quantity), first=first, second=second)
         return str(row["laws"])
 
     def to_dataset(self) -> xarray.Dataset:
-        """Every eye as labelled arrays [law, plan, eye], with units."""
+        """Every eye as labelled arrays [law, plan, eye], with units.
+
+        >>> comparison.to_dataset().opening_area_mm2.dims
+        ('law', 'plan', 'eye')
+        """
         xarray_ = needed("xarray", "the dataset of a comparison")
         dims = ("law", "plan", "eye")
         variables: dict[str, Any] = {
@@ -112,7 +135,12 @@ class Comparison(StudyText):
         return result
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
-        """A row for each eye, plan and law, with its outcomes."""
+        """A row for each eye, plan and law, with its outcomes.
+
+        >>> comparison.save_csv(folder / "plans.csv")
+        >>> (folder / "plans.csv").read_text().splitlines()[0]
+        'law,plan,eye,status,opening_area_mm2'
+        """
         with open(path, "w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file)
             writer.writerow(["law", "plan", "eye", "status", *self.quantities])
@@ -124,13 +152,20 @@ class Comparison(StudyText):
                         writer.writerow([law, plan, eye, status[k, p, eye], *values])
 
     def plot(self, quantities: Sequence[str] | None = None) -> Figure:
-        """A picture: a dot for each eye, joined from plan to plan, with median and band."""
+        """A picture: a dot for each eye, joined from plan to plan, with median and band.
+
+        >>> comparison.plot().savefig(folder / "plans.png")
+        """
         from .pictures import comparison_picture
 
         return comparison_picture(self, quantities)
 
     def table_rows(self) -> list[list[str]]:
-        """Header and a row for each outcome and law: median and band under each plan."""
+        """Header and a row for each outcome and law: median and band under each plan.
+
+        >>> comparison.table_rows()[0]
+        ['median (8 of 10 eyes)', '', 'as planned', 'half the cells']
+        """
         rows = [["median (8 of 10 eyes)", "", *self.plans]]
         for q in self._tree["quantities"]:
             for k, law in enumerate(self.laws):
@@ -141,7 +176,11 @@ class Comparison(StudyText):
         return rows
 
     def pair_rows(self) -> list[list[str]]:
-        """Header and a row for each pair, outcome and law: the difference within an eye, and who is better in how many."""
+        """Header and a row for each pair, outcome and law: the difference within an eye, and who is better in how many.
+
+        >>> comparison.pair_rows()[1][0]
+        'half the cells  against  as planned'
+        """
         rows = [["second against first, eye by eye", "", "difference", "first better in", "second better in", "laws"]]
         names = self.plans
         for a, first in enumerate(names):
@@ -164,7 +203,11 @@ class Comparison(StudyText):
         return rows
 
     def answers(self) -> list[str]:
-        """In words, an outcome in a line: the order of the plans' medians under each law, and whether the laws agree."""
+        """In words, an outcome in a line: the order of the plans' medians under each law, and whether the laws agree.
+
+        >>> comparison.answers()[0]
+        '...half the cells > as planned (best first), under both laws...'
+        """
         lines = []
         for q in self._tree["quantities"]:
             if q["better"] == "none":
@@ -183,7 +226,11 @@ class Comparison(StudyText):
         return lines
 
     def text(self, pairs: bool = True) -> str:
-        """The answer, the table, the pairs, and the cautions."""
+        """The answer, the table, the pairs, and the cautions.
+
+        >>> comparison.text(pairs=False).count("half the cells") > 1
+        True
+        """
         lines = [filled(self._opening_words()), ""]
         lines += [filled(f"- {answer}") for answer in self.answers()]
         lines += ["", table(self.table_rows())]
@@ -230,7 +277,7 @@ class Comparison(StudyText):
         for row in self._tree[part]:
             if all(row[key] == value for key, value in wanted.items()):
                 return dict(row)
-        raise ValueError(
+        raise ArgumentError(
             f"there is no {wanted} in this comparison; plans are {self.plans}, in this order, laws {self.laws}"
         )
 
@@ -239,7 +286,7 @@ class Comparison(StudyText):
 
     def _index(self, quantity: str) -> int:
         if quantity not in self.quantities:
-            raise ValueError(f"{quantity!r} was not compared; there are: {', '.join(self.quantities)}")
+            raise ArgumentError(f"{quantity!r} was not compared; there are: {', '.join(self.quantities)}")
         return self.quantities.index(quantity)
 
 

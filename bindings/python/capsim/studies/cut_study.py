@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..optional import needed
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
@@ -93,23 +94,39 @@ class CutStudy(StudyText):
         return np.array(self._tree["status"], dtype=object).reshape(self._tree["shape"][1:])
 
     def values(self, quantity: str) -> NDArray[np.float64]:
-        """A quantity of every fork, [layout, law, length, eye]."""
+        """A quantity of every fork, [layout, law, length, eye].
+
+        >>> cut_study.values("area_back_mm2").shape
+        (1, 1, 3, 1)
+        """
         found: NDArray[np.float64] = self._values[self.quantities.index(quantity)]
         return found
 
     def layout(self, name: str) -> dict[str, Any]:
-        """All about one layout: quantiles by quantity and law, shares of the spread, marks."""
+        """All about one layout: quantiles by quantity and law, shares of the spread, marks.
+
+        >>> cut_study.layout("two")["hours"]
+        [12.0, 6.0]
+        """
         for row in self._tree["layouts"]:
             if row["name"] == name:
                 return dict(row)
-        raise ValueError(f"there is no layout {name!r}; there are: {[k.name for k in self.layouts]}")
+        raise ArgumentError(f"there is no layout {name!r}; there are: {[k.name for k in self.layouts]}")
 
     def nothing_beats(self) -> list[str]:
-        """Layouts that no other is as good as in kept area, tip margin, number of cuts and largest load (medians)."""
+        """Layouts that no other is as good as in kept area, tip margin, number of cuts and largest load (medians).
+
+        >>> cut_study.nothing_beats()
+        ['two']
+        """
         return [row["name"] for row in self._tree["layouts"] if row["nothing_beats"]]
 
     def to_dataset(self) -> xarray.Dataset:
-        """Every fork as labelled arrays [layout, law, length_factor, eye]."""
+        """Every fork as labelled arrays [layout, law, length_factor, eye].
+
+        >>> cut_study.to_dataset().area_back_mm2.dims
+        ('layout', 'law', 'length_factor', 'eye')
+        """
         xarray_ = needed("xarray", "the dataset of a study of cuts")
         dims = ("layout", "law", "length_factor", "eye")
         variables: dict[str, Any] = {
@@ -127,7 +144,12 @@ class CutStudy(StudyText):
         return result
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
-        """A row for each layout, law, length and eye."""
+        """A row for each layout, law, length and eye.
+
+        >>> cut_study.save_csv(folder / "cuts.csv")
+        >>> (folder / "cuts.csv").read_text().splitlines()[0][:6]
+        'layout'
+        """
         status = self.status
         with open(path, "w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file)
@@ -142,13 +164,20 @@ class CutStudy(StudyText):
                             writer.writerow([*head, status[k, m, n, eye], *values])
 
     def plot(self) -> Figure:
-        """A picture: area kept against the tip's margin, a dot for each eye, and the cautions."""
+        """A picture: area kept against the tip's margin, a dot for each eye, and the cautions.
+
+        >>> cut_study.plot().savefig(folder / "cuts.png")
+        """
         from .pictures import cut_picture
 
         return cut_picture(self)
 
     def answers(self) -> list[str]:
-        """What a stranger reads first."""
+        """What a stranger reads first.
+
+        >>> cut_study.answers()[0]
+        'nothing beats ...'
+        """
         free = self.nothing_beats()
         rows = {row["name"]: row for row in self._tree["layouts"]}
         lines = [
@@ -169,7 +198,11 @@ class CutStudy(StudyText):
         return lines
 
     def rows(self) -> list[list[str]]:
-        """Header and a row for each layout and law: median and band over eyes and lengths."""
+        """Header and a row for each layout and law: median and band over eyes and lengths.
+
+        >>> cut_study.rows()[0][:2]
+        ['layout', 'law']
+        """
         rows = [["layout", "law", *COLUMNS.values()]]
         for row in self._tree["layouts"]:
             hours = " ".join(f"{h:g}" for h in row["hours"])
@@ -183,7 +216,11 @@ class CutStudy(StudyText):
         return rows
 
     def share_rows(self) -> list[list[str]]:
-        """Header and a row for each layout: what part of the spread of the kept area is what; and what is marked."""
+        """Header and a row for each layout: what part of the spread of the kept area is what; and what is marked.
+
+        >>> cut_study.share_rows()[0][0]
+        'spread of the kept area'
+        """
         rows = [["spread of the kept area", "law", "length", "eye", "together", "marked"]]
         for row in self._tree["layouts"]:
             shares = row["area_kept_mm2"]["shares"]
@@ -201,7 +238,11 @@ class CutStudy(StudyText):
         return rows
 
     def text(self) -> str:
-        """The answer, the layouts, what their spread comes from, and the cautions."""
+        """The answer, the layouts, what their spread comes from, and the cautions.
+
+        >>> "two" in cut_study.text()
+        True
+        """
         lines = [filled(self._opening_words()), *map(filled, self.cautions[1:]), ""]
         lines += [filled(f"- {a}") for a in self.answers()]
         lines += ["", table(self.rows()), "", table(self.share_rows()), "", filled(CUT_WORDS)]

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import _core
+from ..errors import ArgumentError
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
 from .reading import (
@@ -73,7 +74,12 @@ class VisitStudy(StudyText):
         return list(self._tree["signs"])
 
     def save_csv(self, path: str | os.PathLike[str]) -> None:
-        """A row for each eye and law: the day of its first crossing (empty: none) and how the run ended."""
+        """A row for each eye and law: the day of its first crossing (empty: none) and how the run ended.
+
+        >>> visit_study.save_csv(folder / "crossings.csv")
+        >>> (folder / "crossings.csv").read_text().splitlines()[0]
+        'law,eye,crossing_day,status'
+        """
         with open(path, "w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file)
             writer.writerow(["law", "eye", "crossing_day", "status"])
@@ -83,13 +89,20 @@ class VisitStudy(StudyText):
                     writer.writerow([law, eye, "" if np.isnan(day) else repr(float(day)), self.status[k, eye]])
 
     def plot(self) -> Figure:
-        """A picture: the share of eyes that have crossed, day by day, and the visits of the first schedule."""
+        """A picture: the share of eyes that have crossed, day by day, and the visits of the first schedule.
+
+        >>> visit_study.plot().savefig(folder / "crossings.png")
+        """
         from .pictures import visit_picture
 
         return visit_picture(self)
 
     def answers(self) -> list[str]:
-        """Two or three lines: how many cross and when, what the first schedule finds, and the best early sign."""
+        """Two or three lines: how many cross and when, what the first schedule finds, and the best early sign.
+
+        >>> visit_study.answers()[0]
+        '... eyes cross...'
+        """
         lines = []
         for k, law in enumerate(self.laws):
             days = self._tree["day_quantiles"][k]
@@ -109,7 +122,11 @@ class VisitStudy(StudyText):
         return lines
 
     def schedule_rows(self) -> list[list[str]]:
-        """Header and a row for each schedule and law."""
+        """Header and a row for each schedule and law.
+
+        >>> visit_study.schedule_rows()[0][0]
+        'schedule'
+        """
         rows = [
             ["schedule", "law", "found of those that cross", "days late", "opening then, mm", "found at each visit"]
         ]
@@ -128,7 +145,11 @@ class VisitStudy(StudyText):
         return rows
 
     def sign_rows(self) -> list[list[str]]:
-        """Header and a row for each of the best early signs."""
+        """Header and a row for each of the best early signs.
+
+        >>> visit_study.sign_rows()[0][0]
+        'early sign'
+        """
         names = [*map(law_in_words, self.laws), "all"]
         rows = [["early sign", "on day", *(f"tells, {n}" for n in names), *(f"spares, {n}" for n in names)]]
         for sign in self.signs[:SIGNS_SHOWN]:
@@ -144,7 +165,11 @@ class VisitStudy(StudyText):
         return rows
 
     def text(self) -> str:
-        """The answer, the schedules, the early signs, and the cautions."""
+        """The answer, the schedules, the early signs, and the cautions.
+
+        >>> "eyes cross" in visit_study.text()
+        True
+        """
         lines = [filled(self._opening_words()), "", *(filled(f"- {a}") for a in self.answers())]
         lines += ["", table(self.schedule_rows())]
         if self.signs:
@@ -244,7 +269,7 @@ def visits(
         (name, limit, side) for side, named in ((True, below), (False, above)) for name, limit in (named or {}).items()
     ]
     if len(given) != 1:
-        raise ValueError(f"{len(given)} thresholds; give one, such as below={{'clear_circle_diameter_mm': 3}}")
+        raise ArgumentError(f"{len(given)} thresholds; give one, such as below={{'clear_circle_diameter_mm': 3}}")
     quantity, limit, side = given[0]
     native = native_plan(plan)
     listed = [(name, [float(day) for day in days]) for name, days in (schedules or {}).items()]

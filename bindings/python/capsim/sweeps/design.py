@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..plain_values import plain
 
 GRID, TABLE = "grid", "table"
@@ -72,24 +73,24 @@ def design_of(axes_or_samples: Any, layout: str | None = None, names: Any = None
     columns of unequal length or a grid axis with the same value twice.
     """
     if layout not in (None, GRID, TABLE):
-        raise ValueError(f'layout is {layout!r}; it must be "grid" or "table"')
+        raise ArgumentError(f'layout is {layout!r}; it must be "grid" or "table"')
     found, columns = _columns(axes_or_samples) if names is None else (TABLE, _columns_of_matrix(axes_or_samples, names))
     if layout == GRID and found == TABLE:
-        raise ValueError("a table of samples can't be a grid; give a dict of axes")
+        raise ArgumentError("a table of samples can't be a grid; give a dict of axes")
     layout = layout or found
     if not columns or not all(isinstance(path, str) for path in columns):
-        raise ValueError('a sweep needs at least one dotted path, such as {"opening.diameter_mm": [4.5, 5, 5.5]}')
+        raise ArgumentError('a sweep needs at least one dotted path, such as {"opening.diameter_mm": [4.5, 5, 5.5]}')
     lengths = {path: len(values) for path, values in columns.items()}
     if 0 in lengths.values():
-        raise ValueError(f"{next(path for path, n in lengths.items() if n == 0)} has no values")
+        raise ArgumentError(f"{next(path for path, n in lengths.items() if n == 0)} has no values")
     if layout == TABLE and len(set(lengths.values())) > 1:
-        raise ValueError(f"the columns of a table must be of one length; they have {lengths}")
+        raise ArgumentError(f"the columns of a table must be of one length; they have {lengths}")
     if layout == GRID:
         for path, values in columns.items():
             labels = [json.dumps(item, sort_keys=True) for item in values]
             twice = next((label for label in labels if labels.count(label) > 1), None)
             if twice is not None:
-                raise ValueError(f"{path} has the value {twice} twice; an axis of a grid must not")
+                raise ArgumentError(f"{path} has the value {twice} twice; an axis of a grid must not")
     return Design(layout, columns)
 
 
@@ -98,7 +99,7 @@ def _columns_of_matrix(matrix: Any, names: Any) -> dict[str, list[Any]]:
     listed = list(names["names"] if isinstance(names, Mapping) else names)
     table = np.asarray(matrix)
     if table.ndim != 2 or table.shape[1] != len(listed):
-        raise ValueError(
+        raise ArgumentError(
             f"{len(listed)} names need a matrix of as many columns and a row for each run, not one of shape {table.shape}"
         )
     return {str(name): plain(table[:, i]) for i, name in enumerate(listed)}
@@ -114,10 +115,10 @@ def _columns(given: Any) -> tuple[str, dict[str, list[Any]]]:
         for number, row in enumerate(given):
             missing = [name for name in names if name not in row]
             if missing:
-                raise ValueError(f"row {number} of the samples has no value {missing[0]!r}")
+                raise ArgumentError(f"row {number} of the samples has no value {missing[0]!r}")
         return TABLE, {name: [plain(row[name]) for row in given] for name in names}
     if getattr(given, "ndim", 0) == 2:
-        raise ValueError("a matrix needs the names of its columns: sweep(base, matrix, names=problem)")
+        raise ArgumentError("a matrix needs the names of its columns: sweep(base, matrix, names=problem)")
     raise TypeError(f"a sweep takes a dict, a DataFrame or a list of dicts, not {type(given).__name__}")
 
 

@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, Generic, Protocol, TypeVar
 
 from .. import _core
-from ..errors import ResultsFileError
+from ..errors import ArgumentError, ResultsFileError
 from ..optional import needed
 from ..simulation import Progress
 from .interruption import Arrivals, leave_interrupts_to
@@ -56,12 +56,12 @@ class Threads:
 
     def __init__(self, workers: int | None = None) -> None:
         if workers is not None and workers < 1:
-            raise ValueError(f"workers is {workers}; at least 1 is needed")
+            raise ArgumentError(f"workers is {workers}; at least 1 is needed")
         self.workers = workers or cores()
 
     def do(self, plan: Plan, todo: Todo, keep: Keep) -> None:
         stop, raised = _core.StopFlag(), threading.Event()
-        template = Template(plan.base)
+        template, library = Template(plan.base), _core.ModelLibrary()
         pace = _Pace()
 
         def halt() -> None:  # each stops at its next time step
@@ -73,7 +73,7 @@ class Threads:
 
         def work(batch: list[Item]) -> list[Row]:
             begun = time.perf_counter()
-            rows = run_batch(plan, batch, template, stop, go_on)
+            rows = run_batch(plan, batch, template, stop, go_on, library)
             pace.took((time.perf_counter() - begun) / len(batch))
             return rows
 

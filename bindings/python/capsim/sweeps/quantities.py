@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..errors import ArgumentError
 from ..history import History
 from ..labelled import COLUMNS
 from ..outcomes import outcomes
@@ -85,10 +86,10 @@ def outcomes_named(
             found.append(_own(name))
             continue
         if name in kept:
-            raise ValueError(f"{name} is asked for as an outcome and as a time series; the series has it all")
+            raise ArgumentError(f"{name} is asked for as an outcome and as a time series; the series has it all")
         sample = _known()[0].get(re.sub(r"_day_[0-9.]+(?=_)", "_day_0", name))
         if sample is None:
-            raise ValueError(f"there is no outcome {name!r}{did_you_mean(name, _known()[0])}")
+            raise ArgumentError(f"there is no outcome {name!r}{did_you_mean(name, _known()[0])}")
         found.append(Quantity(name, sample.unit, sample.description))
     return found
 
@@ -98,13 +99,13 @@ def series_named(names: Iterable[str]) -> list[Quantity]:
     found = []
     for name in _listed(names):
         if name not in _known()[1]:
-            raise ValueError(f"there is no time series {name!r}{did_you_mean(name, _known()[1])}")
+            raise ArgumentError(f"there is no time series {name!r}{did_you_mean(name, _known()[1])}")
         if name == "rim_outline_mm":
             known = _known()[1][name]
             found.append(Quantity(name, known.unit, known.description, 2 * OUTLINE_POINTS, "rim_point"))
             continue
         if _known()[1][name].axis not in ("one", *COLUMNS) or name in ("day", "event_side"):
-            raise ValueError(f"{name} has not the same columns or days in every run, so a sweep can't keep it")
+            raise ArgumentError(f"{name} has not the same columns or days in every run, so a sweep can't keep it")
         found.append(_known()[1][name])
     return found
 
@@ -118,9 +119,9 @@ def _own(function: OutcomeFunction) -> Quantity:
     """An outcome of the caller's own."""
     name = getattr(function, "__name__", "")
     if not name.isidentifier():
-        raise ValueError(f"an outcome of your own needs a name; give a function made by def, not {function!r}")
+        raise ArgumentError(f"an outcome of your own needs a name; give a function made by def, not {function!r}")
     if name in _known()[0]:
-        raise ValueError(f"{name} is an outcome of the library already; give your function another name")
+        raise ArgumentError(f"{name} is an outcome of the library already; give your function another name")
     description = (function.__doc__ or "An outcome of the caller's own.").strip().splitlines()[0]
     return Quantity(name, str(getattr(function, "unit", "1")), description, function=function)
 
@@ -129,7 +130,7 @@ def _listed(names: Any) -> list[Any]:
     listed = [names] if isinstance(names, str) or callable(names) else list(names)
     twice = next((name for name in listed if listed.count(name) > 1), None)
     if twice is not None:
-        raise ValueError(f"{twice} is asked for twice")
+        raise ArgumentError(f"{twice} is asked for twice")
     return listed
 
 

@@ -89,8 +89,10 @@ def run_batch(
     template: Template | None = None,
     stop: _core.StopFlag | None = None,
     go_on: Callable[[Progress], bool] | None = None,
+    library: _core.ModelLibrary | None = None,
 ) -> list[Row]:
-    """The rows of several runs, one after the other: the work of one task."""
+    """The rows of several runs, one after the other: the work of one task. What eyes of the same shape share is searched
+    for once in a `library` (None: one for these runs), which changes no digit."""
     if not plan.compiled:
         return [run_one(plan, run, changes, go_on) for run, changes in batch]
     template = template or Template(plan.base)
@@ -110,6 +112,7 @@ def run_batch(
         [q.columns for q in plan.series],
         plan.days,
         stop,
+        library or _core.ModelLibrary(),
     )
     return rows + [Row(run, *values) for run, values in zip(runs, found)]
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..optional import needed
 
 METHODS = ("latin_hypercube", "sobol", "random")
@@ -53,9 +54,9 @@ def samples(ranges: Mapping[str, Any], count: int, method: str = "latin_hypercub
     8
     """
     if method not in METHODS:
-        raise ValueError(f"method is {method!r}; it must be one of {', '.join(METHODS)}")
+        raise ArgumentError(f"method is {method!r}; it must be one of {', '.join(METHODS)}")
     if count < 1 or not ranges:
-        raise ValueError("a table of samples needs at least one path and one row")
+        raise ArgumentError("a table of samples needs at least one path and one row")
     unit = _unit_cube(len(ranges), count, method, seed)
     return Samples({path: _scaled(unit[:, i], given, path) for i, (path, given) in enumerate(ranges.items())})
 
@@ -77,5 +78,5 @@ def _scaled(unit: NDArray[np.float64], given: Any | tuple[float, float], path: s
         return np.asarray(given.ppf(unit), dtype=np.float64)
     low, high = (float(end) for end in given)
     if not low < high:
-        raise ValueError(f"the range of {path} is ({low}, {high}); the first end must be below the second")
+        raise ArgumentError(f"the range of {path} is ({low}, {high}); the first end must be below the second")
     return low + (high - low) * unit

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .. import _core
-from ..errors import ResultsFileError, ScenarioError
+from ..errors import ArgumentError, ResultsFileError, ScenarioError
 from ..optional import needed
 from ..scenario import Scenario, any_scenario, changed
 from .dataset import Arrays, Layout
@@ -244,7 +244,7 @@ def _described(item: Any, depth: int = 0) -> Any:
 
 def _place(workers: int | None, executor: FuturesExecutor | None, client: Any) -> Place:
     if sum(given is not None for given in (workers, executor, client)) > 1:
-        raise ValueError("give one of workers, executor and client")
+        raise ArgumentError("give one of workers, executor and client")
     if executor is not None:
         return Executor(executor)
     if client is not None:
@@ -256,7 +256,7 @@ def _days(scenario: Scenario, days: Iterable[float] | None) -> np.ndarray[Any, n
     if days is not None:
         wanted = np.array(sorted({float(day) for day in days}))
         if len(wanted) == 0 or not np.isfinite(wanted).all() or wanted[0] < 0:
-            raise ValueError("days must be finite numbers from 0 on, at least one")
+            raise ArgumentError("days must be finite numbers from 0 on, at least one")
         return wanted
     last, every = float(scenario.duration_days), float(scenario.output_every_days)
     regular = np.arange(0, int(last / every + 1e-9) + 1) * every
@@ -265,9 +265,9 @@ def _days(scenario: Scenario, days: Iterable[float] | None) -> np.ndarray[Any, n
 
 def _seed(seed: int | None, vary: Vary | None) -> int | None:
     if vary is not None and seed is None:
-        raise ValueError("vary needs a seed, so that the sweep can be repeated")
+        raise ArgumentError("vary needs a seed, so that the sweep can be repeated")
     if seed is not None and (isinstance(seed, bool) or int(seed) != seed or seed < 0):
-        raise ValueError(f"seed is {seed!r}; it must be a whole number from 0 on")
+        raise ArgumentError(f"seed is {seed!r}; it must be a whole number from 0 on")
     return None if seed is None else int(seed)
 
 
