@@ -44,6 +44,10 @@ void must(bool good) {
   std::exit(1);
 }
 
+bool reaches(capsim::Simulation& simulation, double day) {
+  return simulation.advance_to(day) == capsim::Advance::reached;
+}
+
 struct Times {
   double past = 0, fork = 0, now = 0, wait = 0, separate = 0;
   [[nodiscard]] double forked() const { return past + fork + now + wait; }
@@ -55,21 +59,21 @@ Times measure(const capsim::MeshSpec& mesh) {
   std::unique_ptr<capsim::Simulation> past, now, wait;
   t.past = milliseconds([&] {
     past = std::make_unique<capsim::Simulation>(model);
-    must(past->advance_to(today));
+    must(reaches(*past, today));
   });
   t.fork = milliseconds([&] {
     now = std::make_unique<capsim::Simulation>(*past);
     wait = std::make_unique<capsim::Simulation>(*past);
   });
-  t.now = milliseconds([&] { must(now->apply(cuts) && now->advance_to(last_day)); });
-  t.wait = milliseconds([&] { must(wait->advance_to(later) && wait->apply(cuts) && wait->advance_to(last_day)); });
+  t.now = milliseconds([&] { must(now->apply(cuts) && reaches(*now, last_day)); });
+  t.wait = milliseconds([&] { must(reaches(*wait, later) && wait->apply(cuts) && reaches(*wait, last_day)); });
   for (const double day : {today, later}) {
     capsim::Scenario planned = weak_eye(mesh);
     planned.events = {{day, cuts}};
     const auto own = std::make_shared<const capsim::Model>(planned);
     t.separate += milliseconds([&] {
       capsim::Simulation run(own);
-      must(run.advance_to(last_day));
+      must(reaches(run, last_day));
     });
   }
   return t;

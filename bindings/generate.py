@@ -5,7 +5,7 @@
     PYTHONPATH=build/python python3 bindings/generate.py            writes the files
     PYTHONPATH=build/python python3 bindings/generate.py --check    says which would change, and fails if any would
 
-Observables, diagnostics and ends of a run come from the compiled library, scenario types from its schema. Run it after
+Observables, outcomes, diagnostics and ends of a run come from the compiled library, scenario types from its schema. Run it after
 a build with a new entry; a test compares.
 """
 
@@ -280,6 +280,12 @@ def _version_macros() -> list[str]:
     return [*macros, f"#define CAPSIM_VERSION_NUMBER {10000 * numbers[0] + 100 * numbers[1] + numbers[2]}"]
 
 
+def cpp_version() -> str:
+    """version.hpp with the macros of the version written anew."""
+    text = (BINDINGS.parent / "libcapsim" / "include" / "capsim" / "version.hpp").read_text(encoding="utf-8")
+    return _between(text, "version", _version_macros())
+
+
 def _between(text: str, what: str, lines: list[str]) -> str:
     marks = rf"([ ]*/[*/] from the library's list: {what}[^\n]*\n).*?([ ]*/[*/] end of the list: {what}[^\n]*\n)"
     found = re.search(marks, text, re.S)
@@ -309,6 +315,10 @@ def typescript_recorded() -> str:
     lines += ["", "/** Every series that a run can record. */", "export type SeriesName ="]
     lines += [f'  | "{name}" // {sentence}' for name, _, _, sentence in _core.observables()]
     lines[-1] = _ended(lines[-1])
+    lines += ["", "/** Every outcome that a run can have; with a number, one for each day of cuts. */"]
+    lines += ["export type OutcomeName ="]
+    lines += [f"  | {_outcome_name(name)} // {sentence}" for name, _, _, sentence in _core.known_outcomes()]
+    lines[-1] = _ended(lines[-1])
     lines += ["", "/** How the run went, in numbers. */", "export interface Diagnostics {"]
     lines += [f"  {name}: number; // {sentence}" for name, _, _, sentence in _core.diagnostic_fields()]
     pupils = ", ".join(f"{size:g}" for size in _core.pupil_diameters_mm)
@@ -320,6 +330,11 @@ def typescript_recorded() -> str:
 def _ended(line: str) -> str:
     """The last line of a union with its semicolon before the comment."""
     return re.sub(r'" //', '"; //', line, count=1)
+
+
+def _outcome_name(name: str) -> str:
+    """A name, or the pattern of the names with a day."""
+    return f"`{name.replace('{day}', '${number}')}`" if "{day}" in name else f'"{name}"'
 
 
 def typescript_scenario() -> str:
@@ -433,6 +448,7 @@ FILES = {
     "python/capsim/scenario.py": python_signature,
     "c/capsim.h": c_header,
     "c/functions.md": lambda: table(c_header()),
+    "../libcapsim/include/capsim/version.hpp": cpp_version,
     "rust/src/ffi.rs": lambda: declarations(c_header()),
     "web/src/recorded.ts": typescript_recorded,
     "web/src/scenario.ts": typescript_scenario,

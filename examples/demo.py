@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""One invented high-risk eye, four plans side by side.
+"""One invented high-risk eye, four plans side by side, answered for a crowd of eyes like it.
 
 The eye is no patient's: a right eye whose zonule is weak all round and weakest below on the nasal
 side (4 to 6 o'clock), with a stimulus that never quite fades, so that the opening closes in. Plans:
@@ -8,8 +8,10 @@ side (4 to 6 o'clock), with a stimulus that never quite fades, so that the openi
     C  as B, with fewer cells left by polishing and a tension ring
     D  as A, rescued by four relaxing cuts on day 90
 
-Each plan is also run under the other contraction law: what the two disagree about, nobody knows.
-Prints a table, and writes each run (HDF5), a picture of all plans (PNG) and an animation (GIF).
+First come the answers for a crowd (`demo_crowd.py` beside this file): the same 64 eyes under every plan and both
+contraction laws, how sure that is, when to look, and three layouts of cuts. Then the invented eye itself, each plan
+also under the other law: what the two disagree about, nobody knows.
+Prints tables, and writes pictures (PNG), each run (HDF5) and an animation (GIF).
 Run it with `bash examples/demo.sh`, or with `python examples/demo.py` when capsim can be imported.
 The scenarios are demo_*.json beside this file: change a number and run it again.
 """
@@ -27,6 +29,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import capsim
+import demo_crowd
 from capsim.optional import exit_code_of
 
 HERE = Path(__file__).resolve().parent
@@ -34,6 +37,7 @@ SCENARIOS = ("demo_a_small.json", "demo_b_larger.json", "demo_c_larger_polished_
 LETTERS = "ABCD"
 PICTURE_DAYS = (0, 90, 365)
 OTHER_LAW = "active_lock_in"
+DAYS_CUT_COARSE = 120  # for a quick look
 UNIT = re.compile(r"(\d) (mm|o'clock)")  # kept with its number when a line is broken
 LABEL_COLUMNS, PLAN_COLUMNS, PAGE_COLUMNS = 34, 20, 112
 
@@ -49,7 +53,7 @@ class Plan:
         # At the same place among eyes without known risk, to which both laws were fitted; what is stated of this eye stays.
         there = capsim.population("age_related_cataract").under(scenario, OTHER_LAW)
         self.under_other_law = capsim.outcomes(capsim.simulate(there))
-        self.name = self.scenario.name.replace(" (invented eye)", "")
+        self.name = short_name(self.scenario)
 
     def __getitem__(self, outcome: str) -> float:
         return self.outcomes[outcome]
@@ -60,11 +64,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _options(arguments)
     folder: Path = options.output
     folder.mkdir(parents=True, exist_ok=True)
+    scenarios = read_plans(coarse=options.coarse)
     started = time.monotonic()
-    plans = run_plans(coarse=options.coarse)
+    crowd = demo_crowd.run_crowd(
+        dict(zip(LETTERS, scenarios)), options.eyes, DAYS_CUT_COARSE if options.coarse else None
+    )
+    print(crowd_report(crowd, scenarios, time.monotonic() - started), flush=True)
+    started = time.monotonic()
+    plans = run_plans(scenarios)
     print(report(plans))
     print(f"\nComputed in {time.monotonic() - started:.1f} s. Writing to {folder}:", flush=True)
-    for path in write(plans, folder, options.animation):
+    for path in [*demo_crowd.write(crowd, folder), *write(plans, folder, options.animation)]:
         print(f"  {path.name}", flush=True)
     failed = [plan.letter for plan in plans if plan.history.status != "completed"]
     if failed:
@@ -72,16 +82,48 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 1 if failed else 0
 
 
-def run_plans(coarse: bool = False) -> list[Plan]:
-    """Reads and runs the four scenarios, several at a time."""
+def read_plans(coarse: bool = False) -> list[capsim.Scenario]:
+    """Reads the four scenarios."""
     scenarios = [capsim.Scenario.from_json(HERE / name) for name in SCENARIOS]
     for scenario in scenarios:
         if coarse:
             scenario.mesh.around, scenario.mesh.radial = 24, 4
+    return scenarios
+
+
+def run_plans(scenarios: Sequence[capsim.Scenario]) -> list[Plan]:
+    """Runs the four scenarios, several at a time."""
     with ThreadPoolExecutor(max_workers=min(len(scenarios), os.cpu_count() or 1)) as pool:
         return list(pool.map(Plan, LETTERS, scenarios))
 
 
+def short_name(scenario: capsim.Scenario) -> str:
+    """What the plan is called in a table."""
+    return scenario.name.replace(" (invented eye)", "")
+
+
+def crowd_report(crowd: demo_crowd.Crowd, scenarios: Sequence[capsim.Scenario], seconds: float) -> str:
+    """The first screen: the answers for a crowd."""
+    names = {letter: short_name(scenario) for letter, scenario in zip(LETTERS, scenarios)}
+    eyes = crowd.comparison.eyes
+    return "\n".join(
+        [
+            f"FOUR PLANS FOR ONE INVENTED EYE, AND {eyes} EYES LIKE IT, UNDER TWO CONTRACTION LAWS",
+            "",
+            *_filled(eye_in_words(scenarios[0])),
+            "",
+            demo_crowd.report(crowd, names),
+            "",
+            *_filled(f"Computed in {seconds:.1f} s. For research and teaching only. {INTERVALS_IN_WORDS}"),
+            "",
+        ]
+    )
+
+
+INTERVALS_IN_WORDS = (
+    "A share of eyes stands with its 95 % interval. The eyes are spread about the invented one as those of published cohorts "
+    f"({demo_crowd.POPULATION}) are; the mesh of the crowd is coarse."
+)
 OTHER_LAW_IN_WORDS = (
     "How cells shorten the rim is not known. The other contraction law (active lock-in: cells that pull, and tissue that keeps what "
     "they contracted) is fitted to the same published cohorts as the first. What the two disagree about, nobody knows."
@@ -89,11 +131,9 @@ OTHER_LAW_IN_WORDS = (
 
 
 def report(plans: Sequence[Plan]) -> str:
-    """All that is printed: the eye, the table, what to know about single runs, and the cautions."""
+    """The eye by itself: the table, what to know about single runs, and the cautions."""
     lines = [
-        "ONE INVENTED EYE, FOUR PLANS",
-        "",
-        *_filled(eye_in_words(plans[0].scenario)),
+        "THE INVENTED EYE ITSELF",
         "",
         *table(plans),
         "",
@@ -277,6 +317,9 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
         choices=("gif", "html", "mp4", "none"),
         default="gif",
         help="kind of animation; mp4 needs ffmpeg (default: %(default)s)",
+    )
+    parser.add_argument(
+        "--eyes", type=int, default=demo_crowd.EYES, metavar="N", help="eyes of the crowd (default: %(default)s)"
     )
     parser.add_argument("--coarse", action="store_true", help="a coarse mesh: a quick look")
     return parser.parse_args(arguments)

@@ -3,8 +3,8 @@
 #
 # All C++ tests under the compiler's sanitizers, each with a build folder of its own. Called by tests/run.sh:
 #   tests/sanitize.sh <build folder> <JUnit report to write> [ctest arguments]
-# Two builds: address and undefined behaviour together, and threads. Then, where clang is there, libFuzzer on what reads bytes
-# (tests/fuzz), 30 seconds each; `-R fuzz` runs nothing else. Heavy, more than an hour on two cores: run by name.
+# Two builds: address and undefined behaviour together, and threads. Heavy, more than an hour on two
+# cores: run by name.
 set -uo pipefail
 build="${1:?build folder}"
 report="${2:?report}"
@@ -47,46 +47,8 @@ run_under() {  # <name> <flags> [ctest arguments]
   sed -e '/<?xml/d' "$folder/junit.xml" >>"$cases" || broken "has_a_report: $name" "$folder/build.log"
 }
 
-# libFuzzer in a build of its own. What it finds beside the kept corpus stays in the build folder.
-fuzz_seconds="${CAPSIM_FUZZ_SECONDS:-30}"
-run_fuzzers() {
-  local folder="$build/sanitize_fuzz" flags="-O1 -g1 -fno-omit-frame-pointer -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all"
-  local subject
-  if ! command -v clang++ >/dev/null; then
-    echo "-- fuzzing: skipped, no clang"
-    return
-  fi
-  mkdir -p "$folder"
-  echo "-- fuzzing: $fuzz_seconds s each"
-  if ! { cmake -S "$root" -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=None -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
-           -DCAPSIM_BUILD_PYTHON=OFF -DCAPSIM_BUILD_BENCHMARKS=OFF -DCAPSIM_BUILD_EXAMPLES=OFF \
-           "-DCMAKE_CXX_FLAGS=$flags" "-DCMAKE_C_FLAGS=$flags" &&
-         cmake --build "$folder" --parallel "$jobs" --target fuzzers; } >"$folder/build.log" 2>&1; then
-    broken "fuzzers_build" "$folder/build.log"
-    failed=1
-    return
-  fi
-  for subject in scenario_text checkpoint result_file field_paths; do
-    mkdir -p "$folder/corpus/$subject"
-    if "$folder/tests/fuzz/fuzz_$subject" -max_total_time="$fuzz_seconds" -timeout=20 -rss_limit_mb=1024 -max_len=65536 \
-      -print_final_stats=1 -artifact_prefix="$folder/" "$folder/corpus/$subject" "$root/tests/fuzz/corpus/$subject" \
-      >"$folder/$subject.log" 2>&1; then
-      grep -h "number_of_executed_units" "$folder/$subject.log" | sed "s/^/   $subject: /"
-      printf '<testcase classname="sanitize" name="fuzzed_bytes_are_answered: %s"/>\n' "$subject" >>"$cases"
-    else
-      broken "fuzzed_bytes_are_answered: $subject" "$folder/$subject.log"
-      failed=1
-    fi
-  done
-}
-
-if [ "${1:-}" = -R ] && [ "${2:-}" = fuzz ]; then
-  run_fuzzers
-  set -- only
-fi
-[ "${1:-}" = only ] || run_under address "-fsanitize=address,undefined -fno-sanitize-recover=all" "$@"
-[ "${1:-}" = only ] || run_under thread "-fsanitize=thread" "$@"
-[ "${1:-}" = only ] || [ "${1:-}" = -R ] || run_fuzzers
+run_under address "-fsanitize=address,undefined -fno-sanitize-recover=all" "$@"
+run_under thread "-fsanitize=thread" "$@"
 
 { echo '<?xml version="1.0" encoding="UTF-8"?>'
   echo '<testsuites>'

@@ -17,7 +17,8 @@
  * Handles.    `capsim_scenario` is what goes in, `capsim_history` what comes out; in between, for a
  *             program that steps through time by itself, `capsim_simulation`. You create them, the
  *             library fills them, you destroy them. Destroying NULL does nothing. Besides there are
- *             `capsim_population`, a crowd of eyes, and `capsim_cancel_flag`, which ends runs.
+ *             `capsim_population`, a crowd of eyes, `capsim_study` and `capsim_sensitivities`, what follows
+ *             from many runs or from one, and `capsim_cancel_flag`, which ends runs.
  * Ownership.  The library keeps no pointer that you pass in once the call has returned (but the
  *             `user` of a part or a law of your own, for as long as a simulation has it), and it
  *             returns no pointer into a handle: texts and numbers are copied into your memory.
@@ -261,6 +262,17 @@ typedef struct capsim_progress {
 
 enum { CAPSIM_CONTINUE = 0, CAPSIM_CANCEL = 1 };
 
+/** How much a line of the log matters. */
+typedef int32_t capsim_log_level;
+enum {
+  CAPSIM_LOG_INFO = 0,    /**< What is done: a run begins, a run has come to its last day. */
+  CAPSIM_LOG_WARNING = 1, /**< Done, but look: a run has ended before its last day. */
+  CAPSIM_LOG_ERROR = 2    /**< Not done: wrong input, a guest at fault, no memory. */
+};
+/** Called with one line of UTF-8 text, without a line end, from the thread that called; it must not leave by longjmp.
+ */
+typedef void (*capsim_log_callback)(capsim_log_level level, const char* text, void* user);
+
 /**
  * Called after every time step from the thread that called capsim_simulate, with your pointer.
  * Return CAPSIM_CONTINUE, or anything else to cancel. It may use other handles, but must not leave
@@ -322,6 +334,14 @@ typedef int32_t (*capsim_executor)(size_t count, capsim_job job, void* batch, vo
 CAPSIM_FUNCTION capsim_status capsim_batch(const capsim_scenario* const* scenarios, capsim_history* const* histories,
                                            capsim_status* statuses, size_t count, const capsim_run_options* options,
                                            capsim_executor executor, void* user);
+
+/** From now on, runs into this history tell what they do; NULL: no longer. Without it nothing is told anywhere. */
+CAPSIM_FUNCTION capsim_status capsim_history_set_log(capsim_history* history, capsim_log_callback log, void* user);
+/**
+ * From now on, a run into this history that would hold more than so many bytes is refused before its model is built
+ * (CAPSIM_OUT_OF_MEMORY), by an estimate that is right within a factor of two. 0: no limit.
+ */
+CAPSIM_FUNCTION capsim_status capsim_history_set_memory_limit(capsim_history* history, size_t bytes);
 
 /** Why the last call that could fail did; an empty text when it did not. */
 CAPSIM_FUNCTION capsim_status capsim_history_error(const capsim_history* history, char* text, size_t size,
@@ -479,6 +499,12 @@ CAPSIM_FUNCTION void capsim_simulation_destroy(capsim_simulation* simulation);
 /** An independent copy in the same state; it shares the unchanging model. NULL when there is no memory. */
 CAPSIM_FUNCTION capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation);
 
+/** From now on, this simulation tells what it does; NULL: no longer. A fork tells nothing until it is given its own. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_set_log(capsim_simulation* simulation, capsim_log_callback log,
+                                                        void* user);
+/** As capsim_history_set_memory_limit, for the starts and restores that follow; a fork has the same limit. */
+CAPSIM_FUNCTION capsim_status capsim_simulation_set_memory_limit(capsim_simulation* simulation, size_t bytes);
+
 /** Before the start: cuts that may be made later at these hours, of this length. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours,
                                                              size_t count, double length_mm);
@@ -490,10 +516,23 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_start(capsim_simulation* simulat
 /**
  * Advances to `day`, at most the scenario's last; an earlier day does nothing. `options` may be NULL.
  * CAPSIM_NOT_COMPLETED: the callback cancelled, and a further call goes on; or the run has ended
- * for a numerical reason, and nothing more can be done with it.
+ * for a numerical reason, and nothing more can be done with it; capsim_simulation_last_advance says which.
  */
 CAPSIM_FUNCTION capsim_status capsim_simulation_advance_to(capsim_simulation* simulation, double day,
                                                            const capsim_run_options* options);
+/** How an advance came out. */
+typedef int32_t capsim_advance;
+enum {
+  CAPSIM_ADVANCE_REACHED = 0,   /**< The day asked for, or the scenario's last. */
+  CAPSIM_ADVANCE_CANCELLED = 1, /**< The callback, the flag or the deadline said no. A further call goes on. */
+  CAPSIM_ADVANCE_ENDED = 2,     /**< For a numerical reason: nothing more can be done. */
+  CAPSIM_ADVANCE_NONE = -1      /**< Not started, not advanced since the start, or the call failed. */
+};
+/** How the last capsim_simulation_advance_to came out. */
+CAPSIM_FUNCTION capsim_advance capsim_simulation_last_advance(const capsim_simulation* simulation);
+/** "reached", "cancelled", "ended"; "none". */
+CAPSIM_FUNCTION const char* capsim_advance_name(capsim_advance how);
+
 /** Acts today. What was not foreseen is CAPSIM_INVALID_SCENARIO and leaves the eye as it was. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_cut(capsim_simulation* simulation, const double* hours, size_t count,
                                                     double length_mm);
@@ -501,6 +540,13 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_damage_zonule(capsim_simulation*
                                                               const double* strengths, size_t count);
 /** The ring is the section `tension_ring` of `ring`; NULL, or a section that is null: a default ring. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const capsim_scenario* ring);
+
+/**
+ * The action of event `index` of `from`, whatever it is, done today; its day says nothing. With the text of a scenario
+ * that has one event every action is there, `contraction_change` too.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulation_apply_event(capsim_simulation* simulation, const capsim_scenario* from,
+                                                            size_t index);
 
 /** Day reached [days]; 0 when not started. */
 CAPSIM_FUNCTION double capsim_simulation_day(const capsim_simulation* simulation);
@@ -746,6 +792,76 @@ CAPSIM_FUNCTION size_t capsim_study_violation_count(const capsim_study* study);
 CAPSIM_FUNCTION capsim_status capsim_study_violation(const capsim_study* study, size_t index,
                                                      capsim_violation_part part, char* text, size_t size,
                                                      size_t* needed);
+
+/* ------------------------------------------------------------------------------ sensitivities -- */
+
+/** Derivatives of one run, of the discrete solution itself, by numbers of its scenario. */
+typedef struct capsim_sensitivities capsim_sensitivities;
+/** Empty; NULL when there is no memory. It may be filled any number of times. */
+CAPSIM_FUNCTION capsim_sensitivities* capsim_sensitivities_create(void);
+CAPSIM_FUNCTION void capsim_sensitivities_destroy(capsim_sensitivities* sensitivities);
+
+/** What to differentiate; zero and NULL mean the default. Start from CAPSIM_SENSITIVITY_OPTIONS. */
+typedef struct capsim_sensitivity_options {
+  size_t struct_size;
+  int32_t no_outcomes;       /**< 1: of series alone. */
+  const char* const* series; /**< Names of series to differentiate besides. */
+  size_t series_count;
+  const double* series_days; /**< Only on rows beside these days; the others are NaN. NULL: on every row. */
+  size_t series_day_count;
+} capsim_sensitivity_options;
+/* clang-format off */
+#define CAPSIM_SENSITIVITY_OPTIONS {sizeof(capsim_sensitivity_options), 0, NULL, 0, NULL, 0}
+/* clang-format on */
+
+/**
+ * Runs the scenario and differentiates it by the fields of these paths; an hour of values by hour is one field,
+ * `zonule.strength_by_hour.4`. CAPSIM_OK: `sensitivities` holds the run and its derivatives. CAPSIM_NOT_COMPLETED: they
+ * are missing (NaN) from some day on, see capsim_sensitivities_message. A path that is not there, or by which a run
+ * can't be differentiated, is CAPSIM_INVALID_SCENARIO with the reason for each.
+ */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_run(capsim_sensitivities* sensitivities,
+                                                       const capsim_scenario* scenario, const char* const* paths,
+                                                       size_t count, const capsim_sensitivity_options* options);
+/** Copies the run itself into `history`, as capsim_simulate would have filled it. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_history(const capsim_sensitivities* sensitivities,
+                                                           capsim_history* history);
+
+/** A number of the scenario by which derivatives were taken. */
+typedef struct capsim_sensitivity_parameter {
+  size_t struct_size;
+  double value;
+  int32_t one_sided;    /**< 1: at the low end of what it may be: towards larger values. */
+  double nearest_slack; /**< Its change at which a bundle of the zonule goes slack or taut; infinity: none does. */
+} capsim_sensitivity_parameter;
+CAPSIM_FUNCTION size_t capsim_sensitivities_parameter_count(const capsim_sensitivities* sensitivities);
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_parameter(const capsim_sensitivities* sensitivities, size_t index,
+                                                             capsim_sensitivity_parameter* parameter);
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_parameter_path(const capsim_sensitivities* sensitivities,
+                                                                  size_t index, char* text, size_t size,
+                                                                  size_t* needed);
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_parameter_unit(const capsim_sensitivities* sensitivities,
+                                                                  size_t index, char* text, size_t size,
+                                                                  size_t* needed);
+/** Derivatives of the outcome by each parameter, in their order; NaN where it is not there on both sides. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_of_outcome(const capsim_sensitivities* sensitivities,
+                                                              const char* name, double* values, size_t size,
+                                                              size_t* needed);
+/** Derivatives of a series that was asked for: rows x columns x parameters numbers, the parameters innermost. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_of_series(const capsim_sensitivities* sensitivities,
+                                                             const char* name, double* values, size_t size,
+                                                             size_t* needed);
+/** Empty, or why derivatives are missing from some day on. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_message(const capsim_sensitivities* sensitivities, char* text,
+                                                           size_t size, size_t* needed);
+
+/** Why the last call that could fail did; an empty text when it did not. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_error(const capsim_sensitivities* sensitivities, char* text,
+                                                         size_t size, size_t* needed);
+CAPSIM_FUNCTION size_t capsim_sensitivities_violation_count(const capsim_sensitivities* sensitivities);
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_violation(const capsim_sensitivities* sensitivities, size_t index,
+                                                             capsim_violation_part part, char* text, size_t size,
+                                                             size_t* needed);
 
 /* ------------------------------------------------------------------------------ result files -- */
 

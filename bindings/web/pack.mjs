@@ -27,7 +27,7 @@ const settings = {
   minify: true,
   legalComments: "none",
   target: "es2022",
-  alias: { "capsim-engine": join(out, "wasm/capsim_engine.mjs") },
+  alias: { "capsim-engine": join(out, "wasm/capsim_engine.mjs"), fflate: join(out, "node_modules/fflate") },
   absWorkingDir: here,
   logLevel: "warning",
 };

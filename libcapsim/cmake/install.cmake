@@ -8,6 +8,8 @@ capsim_install_target(capsim)
 install(DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}/include/capsim"
   DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}" COMPONENT capsim_development
   FILES_MATCHING PATTERN "*.hpp")
+install(FILES "${CAPSIM_BUILT_WITH_DIR}/capsim/built_with.hpp"
+  DESTINATION "${CMAKE_INSTALL_INCLUDEDIR}/capsim" COMPONENT capsim_development)
 install(FILES "${CMAKE_CURRENT_SOURCE_DIR}/doc/scenario.schema.json"
   DESTINATION "${CMAKE_INSTALL_DATADIR}/capsim" COMPONENT capsim_development)
 install(FILES "${PROJECT_SOURCE_DIR}/LICENSE"

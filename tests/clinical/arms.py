@@ -7,9 +7,9 @@ from typing import Any
 
 import capsim
 import numpy as np
-from calibrate import MONTH
 from capsim import population
 from eyes import DIAMETER_MM, DIAMETER_SD_MM
+from fitted_rows import MONTH
 from numpy.typing import NDArray
 from scipy.stats import norm
 

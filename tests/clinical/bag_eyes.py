@@ -16,6 +16,7 @@ from typing import Any
 import capsim
 import numpy as np
 from arms import EYES, Array, diameters, van_der_corput
+from capsim import Spread
 from eyes import AREA_ERROR, loss_percent, scenario
 from scipy.stats import norm
 
@@ -51,29 +52,21 @@ class FusedLaw:
     """... and why."""
 
 
-@dataclass(frozen=True)
-class Spread:
-    """How one field differs between eyes."""
+def moved(spread: Spread, middle: float, z: float) -> float:
+    """The field of an eye whose normal number is z."""
+    if spread.scale == "log":
+        value = middle * math.exp(spread.sd * z)
+    elif spread.scale == "share":
+        value = 1 / (1 + (1 / middle - 1) * math.exp(-spread.sd * z))
+    else:
+        value = middle + spread.sd * z
+    return min(max(value, spread.low), spread.high)
 
-    path: str
-    scale: str
-    sd: float
-    low: float
-    high: float
-    source: str
-    follows: str = ""
-    """Path of a spread before this one that it goes with ..."""
-    share: float = 0.0
-    """... and their correlation."""
 
-    def moved(self, middle: float, z: float) -> float:
-        if self.scale == "log":
-            value = middle * math.exp(self.sd * z)
-        elif self.scale == "share":
-            value = 1 / (1 + (1 / middle - 1) * math.exp(-self.sd * z))
-        else:
-            value = middle + self.sd * z
-        return min(max(value, self.low), self.high)
+def in_file(spread: Spread) -> dict[str, Any]:
+    """As a population's file has it."""
+    entry = {k: getattr(spread, k) for k in ("path", "scale", "sd", "low", "high", "source")}
+    return {**entry, "follows": spread.follows, "share": spread.share} if spread.follows else entry
 
 
 def between(history: capsim.History, series: str, start: float, end: float) -> tuple[float, float]:
@@ -110,7 +103,7 @@ class Crowd:
                 "opening.diameter_mm": float(self.diameters[i]),
                 **settings,
             }
-            own |= {s.path: s.moved(settings[s.path], float(quantiles[s.path][i])) for s in spreads}
+            own |= {s.path: moved(s, settings[s.path], float(quantiles[s.path][i])) for s in spreads}
             jobs.append(_POOL.submit(capsim.simulate, scenario(own)))
         histories = [job.result() for job in jobs]
         lost = sum(h.status != "completed" for h in histories)

@@ -26,29 +26,41 @@ and an upper bound, which are checked, not fitted.
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import sys
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import capsim
 import numpy as np
+import population_files
 from cohorts import row
-from eyes import AREA_ERROR, DIAMETER_MM, Cohort, Law, loss_percent, run, scenario
+from eyes import DIAMETER_MM, Cohort, Law, loss_percent, run, scenario
+from fitted_rows import (
+    BETWEEN_STUDIES,
+    COC99_EYES,
+    LASER_CLEAR_MM,
+    MEANS,
+    MONTH,
+    UNKNOWN_SD,
+    Fact,
+    fact,
+    four_haptics_facts,
+    mean_facts,
+    polish_facts,
+    published_bag,
+    published_bag_month_six,
+    published_shape,
+    rounded,
+    shown_by,
+    silicone_facts,
+    size_facts,
+    weak_facts,
+)
+from population_files import setting
 from scipy.optimize import brentq, least_squares
 
-FOLDER = Path(__file__).resolve().parent.parent.parent / "libcapsim" / "data" / "populations"
 EDITION = "2026-11"
-
-MONTH = 30.4375
-BETWEEN_STUDIES = 1.5
-"""Spread of mean losses between studies beyond their standard errors, percentage points; assumed."""
-LASER_CLEAR_MM = 3.0
-"""An eye counts as lasered when its largest clear circle falls below this; common practice, no source."""
-UNKNOWN_SD = 8.0
-"""Between-eye spread taken where a paper gives none, percentage points: between CHO18's 6 and HAY98RP's 13.5."""
 
 LAWS = {
     "fibre_remodelling": Law(
@@ -73,9 +85,23 @@ LAWS = {
 """The first one fits the band width for all."""
 
 
-def rounded(value: float) -> float:
-    """Three digits: more would pretend."""
-    return float(f"{value:.3g}")
+def unloaded(diameter: float, pull_mN: float) -> capsim.History:
+    """A bag without lens or tissue; opening and pull are those of the unloaded bag."""
+    return run(
+        {
+            "duration_days": 1,
+            "opening.diameter_mm": diameter,
+            "opening.measured_under": "stress_free",
+            "zonule.pull_mN": pull_mN,
+            "lens": None,
+            "contraction.fibre_modulus_kPa": 0,
+        }
+    )
+
+
+def held_wide(pull_mN: float, diameter: float = 5.5) -> float:
+    """Diameter of the opened, empty bag over that of the unloaded one."""
+    return float(unloaded(diameter, pull_mN).equator_diameter_mm[0]) / scenario({}).bag.equator_diameter_mm
 
 
 def opened_by(pull_mN: float) -> float:
@@ -83,48 +109,25 @@ def opened_by(pull_mN: float) -> float:
 
     The intact capsule is the model's own bag with the smallest opening, far from which it is stretched evenly.
     """
-
-    def rest(diameter: float) -> capsim.History:
-        return run(
-            {
-                "duration_days": 1,
-                "opening.diameter_mm": diameter,
-                "opening.measured_under": "stress_free",
-                "zonule.pull_mN": pull_mN,
-                "lens": None,
-                "contraction.fibre_modulus_kPa": 0,
-            }
-        )
-
-    cut_free, intact = rest(5.5), rest(0.6)
-    stretch = float(intact.equator_diameter_mm[0]) / scenario({}).bag.equator_diameter_mm
-    return float(cut_free.opening_diameter_mm[0]) / 5.5 / stretch - 1
+    return float(unloaded(5.5, pull_mN).opening_diameter_mm[0]) / 5.5 / held_wide(pull_mN, 0.6) - 1
 
 
-def fit_pull() -> tuple[float, list[dict[str, Any]]]:
+def at_rest(pull_mN: float) -> float:
+    """`pull_mN` of an unloaded bag belongs to the unloaded bag; this is what is left of it on the opened bag."""
+    return float(unloaded(5.5, pull_mN).zonule_load_total_mN[0])
+
+
+def pull_that_opens() -> tuple[float, float]:
+    """The pull, of an unloaded bag, with which a circle grows as TAN25's did when cut free, and that growth."""
+    published = row("TAN25", "calibrate").value
+    grown = published / (published - 0.33) - 1
+    return brentq(lambda p: opened_by(p) - grown, 5, 110, xtol=0.05), grown
+
+
+def fit_pull() -> tuple[float, list[Fact]]:
     """The pull at rest on the emptied bag."""
-    published = row("TAN25", "calibrate")
-    programmed = published.value - 0.33
-    grown = published.value / programmed - 1
-    given = brentq(lambda p: opened_by(p) - grown, 5, 110, xtol=0.05)
-    # `pull_mN` of that run belongs to the unloaded bag; what is left of it on the opened bag is the pull at rest.
-    rest = run(
-        {
-            "duration_days": 1,
-            "opening.diameter_mm": 5.5,
-            "opening.measured_under": "stress_free",
-            "zonule.pull_mN": given,
-            "lens": None,
-            "contraction.fibre_modulus_kPa": 0,
-        }
-    )
-    pull = rounded(float(rest.zonule_load_total_mN[0]))
-    return pull, [fact("TAN25", "growth of the cut circle [%]", 100 * grown, 100 * opened_by(given))]
-
-
-def fact(id_: str, quantity: str, published: float, model: float, note: str = "") -> dict[str, Any]:
-    entry = {"row": id_, "quantity": quantity, "published": round(published, 3), "model": round(model, 3)}
-    return {**entry, "note": note} if note else entry
+    given, grown = pull_that_opens()
+    return rounded(at_rest(given)), [fact("TAN25", "growth of the cut circle [%]", 100 * grown, 100 * opened_by(given))]
 
 
 class Normal:
@@ -187,38 +190,12 @@ class Normal:
         found = least_squares(residuals, np.log(self.rates), diff_step=0.03, xtol=1e-3)
         return rounded(math.exp(found.x[0])), rounded(math.exp(found.x[1]))
 
-    def rows(self, median: float, sd: float) -> list[tuple[dict[str, Any], float]]:
+    def rows(self, median: float, sd: float) -> list[tuple[Fact, float]]:
         """Facts, each with its standard error."""
-        result = []
-
-        def mean(id_: str, start: float, months: float, eyes: int, spread: bool = False, measure: str = "area") -> None:
-            published = row(id_, "calibrate", measure, f"{months:g}" if id_.startswith("HAY98RP") else "")
-            percent = published.value if "reduction" in published.unit else PERCENT[id_][0]
-            model, model_sd = self.cohort.loss(start, months * MONTH, median, sd)
-            known_sd = published.sd if "reduction" in published.unit else PERCENT.get(id_, (0, None))[1]
-            error = math.hypot((known_sd or UNKNOWN_SD) / math.sqrt(eyes), BETWEEN_STUDIES)
-            result.append((fact(id_, f"mean area loss, day {start:g} to month {months:g} [%]", percent, model), error))
-            if spread:
-                result.append(
-                    (
-                        fact(id_, "its standard deviation between eyes [%]", known_sd, model_sd),
-                        math.hypot(known_sd / math.sqrt(2 * eyes), 1.0),
-                    )
-                )
-
-        mean("HAY98RP-CTL", 1, 6, 47, spread=True)
-        mean("HAY01-ACR", 3, 6, 100)
-        mean("HAN06-CTL", 7, 3, 50)
-        mean("CHO18-C", 7, 2, 79, spread=True)
-        published = row("COC99-PMMA", "calibrate").value
-        area = self.cohort.loss_mm2(1, 4.9 * MONTH, median, sd)
-        result.append(
-            (
-                fact("COC99-PMMA", "mean area loss, day 1 to month 4.9 [mm2]", published, area),
-                0.22 * math.hypot(UNKNOWN_SD / math.sqrt(32), BETWEEN_STUDIES),
-            )
+        return mean_facts(
+            lambda start, end: self.cohort.loss(start, end, median, sd),
+            lambda start, end: self.cohort.loss_mm2(start, end, median, sd),
         )
-        return result
 
     def _fit_amplitude(self) -> tuple[float, float]:
         def residuals(p: Any) -> list[float]:
@@ -241,42 +218,14 @@ class Normal:
 
     def _left_out(self) -> list[dict[str, Any]]:
         """Rows marked `calibrate` that no parameter was fitted to, with what the model says all the same."""
-        tehrani, mainz = row("TEH03", "calibrate", "BAG", "6"), row("MZ05-NONE", "calibrate")
-        first = row("TEH03", "calibrate", "BAG", "0.033").value
         four = Cohort(self.law, {**self.settings, "lens.haptics": 4})
+        months, six = (self.cohort.bag_loss(a, b, self.median, self.sd) for a, b in ((0, 3 * MONTH), (1, 6 * MONTH)))
+        bag = "loss of the bag's diameter, day 1 to month 6 [%]"
         return [
-            fact(
-                "TEH03",
-                "loss of the bag's diameter, day 1 to month 6 [%]",
-                100 * (1 - tehrani.value / first),
-                self.cohort.bag_loss(1, 6 * MONTH, self.median, self.sd),
-                "not fitted",
-            ),
-            fact(
-                "MZ05-NONE",
-                "the same, day 0 to month 3 [%]",
-                100 * 0.38 / (mainz.value + 0.38),
-                self.cohort.bag_loss(0, 3 * MONTH, self.median, self.sd),
-                "not fitted",
-            ),
-            fact(
-                "CHO18-B",
-                "mean area loss with four haptics, day 7 to month 2 [%]",
-                2.87,
-                four.loss(7, 2 * MONTH, self.median, self.sd)[0],
-                "not fitted; CHO18-C has two",
-            ),
+            fact("TEH03", bag, published_bag_month_six(), six, "not fitted"),
+            fact("MZ05-NONE", "the same, day 0 to month 3 [%]", published_bag()[0], months, "not fitted"),
+            *four_haptics_facts(four.loss(7, 2 * MONTH, self.median, self.sd)[0]),
         ]
-
-
-PERCENT = {"CHO18-C": (4.72, 6.1)}
-"""Rows whose value is in mm2, in per cent and with its spread: the columns percent_reduction_mean and _SD."""
-
-
-def published_shape() -> tuple[float, float]:
-    at = {m: row("TEH03", "calibrate", "BAG", m).value for m in ("0.033", "1", "3", "6")}
-    whole = at["0.033"] - at["6"]
-    return (at["0.033"] - at["1"]) / whole, (at["0.033"] - at["3"]) / whole
 
 
 WIDTHS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.6)
@@ -285,27 +234,6 @@ WIDTHS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.6)
 def correlation_with_size(normal: Normal) -> float:
     """Of the loss with the initial diameter, over COC99's period."""
     return normal.cohort.correlation_with_diameter(1, 4.9 * MONTH, normal.median, normal.sd)
-
-
-def shown_by(eyes: int) -> float:
-    """The smallest correlation that so many eyes show (5 % level)."""
-    t = 1.9996 / math.sqrt(eyes - 2)
-    return t / math.sqrt(1 + t * t)
-
-
-def size_facts(normal: Normal, note: str) -> list[dict[str, Any]]:
-    return [
-        fact(
-            "COC99-PMMA",
-            "correlation of loss with the initial diameter, size at most",
-            shown_by(COC99_EYES),
-            correlation_with_size(normal),
-            note,
-        )
-    ]
-
-
-COC99_EYES = 62
 
 
 def fit_width(law: Law, pull_mN: float) -> tuple[Normal, str]:
@@ -330,17 +258,6 @@ def polished_loss(normal: Normal, cells: float) -> float:
     )[0]
 
 
-def polish_facts(normal: Normal, cells: float) -> list[dict[str, Any]]:
-    return [
-        fact(
-            "HAN06-ASP",
-            "mean area loss, day 7 to month 3 [%]",
-            row("HAN06-ASP", "calibrate").value,
-            polished_loss(normal, cells),
-        )
-    ]
-
-
 def fit_polish(normal: Normal) -> float:
     published = row("HAN06-ASP", "calibrate").value
     return rounded(
@@ -355,19 +272,6 @@ def silicone_losses(normal: Normal, ringed: Cohort, median: float) -> tuple[floa
 
 def with_ring(normal: Normal) -> Cohort:
     return Cohort(normal.law, {**normal.settings, "tension_ring.wire_diameter_mm": 0.2})
-
-
-def silicone_facts(normal: Normal, median: float) -> list[dict[str, Any]]:
-    area, percent = silicone_losses(normal, with_ring(normal), median)
-    return [
-        fact("COC99-SIL", "mean area loss, day 1 to month 4.9 [mm2]", row("COC99-SIL", "calibrate").value, area),
-        fact(
-            "GEO01-SIL",
-            "mean area loss with a tension ring, day 1 to month 6 [%]",
-            row("GEO01-SIL", "calibrate").value,
-            percent,
-        ),
-    ]
 
 
 def fit_silicone(normal: Normal) -> float:
@@ -397,27 +301,6 @@ def weak_losses(normal: Normal, strength: float, chronic: float) -> tuple[float,
     )
 
 
-def weak_facts(normal: Normal, strength: float, chronic: float) -> list[dict[str, Any]]:
-    published = row("HAY98PE-PE", "calibrate")
-    loss, laser = weak_losses(normal, strength, chronic)
-    return [
-        fact(
-            "HAY98PE-PE",
-            "mean area loss, day 1 to month 6 [%]",
-            published.value,
-            loss,
-            "the abstract does not say at which visit",
-        ),
-        fact(
-            "HAY98PE-PE",
-            f"eyes with a clear circle below {LASER_CLEAR_MM:g} mm at 12 months [%]",
-            published.laser_percent,
-            laser,
-            "published: laser opening by 12 months, 95 % interval 4.1 to 20.3",
-        ),
-    ]
-
-
 def fit_pseudoexfoliation(normal: Normal) -> tuple[float, float]:
     """Strength of the zonule and chronic signal."""
     published = row("HAY98PE-PE", "calibrate")
@@ -443,10 +326,6 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: float 
     else:
         normal, note = Normal(law, pull[0], width).fit(), f"{width:g} mm, fitted under the other law"
 
-    def setting(path: str, value: Any, source: str) -> dict[str, Any]:
-        return {"path": path, "value": value, "source": source}
-
-    basis = "HAY98RP-CTL, HAY01-ACR, HAN06-CTL, CHO18-C, COC99-PMMA"
     base = [
         setting("zonule.pull_mN", pull[0], "TAN25; an upper bound"),
         setting(
@@ -457,9 +336,9 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: float 
     ]
     base += [setting(path, value, "TEH03: time course") for path, value in zip(law.rates, normal.rates)]
     base += [setting(path, value, law.why) for path, value in law.chosen.items()]
-    amplitude = setting(law.amplitude, normal.median, basis)
-    spread = {"path": law.amplitude, "scale": "log", "sd": normal.sd, "low": 0, "high": law.most, "source": basis}
-    facts = pull[1] + size_facts(normal, note) + normal.facts()
+    amplitude = setting(law.amplitude, normal.median, MEANS)
+    spread = {"path": law.amplitude, "scale": "log", "sd": normal.sd, "low": 0, "high": law.most, "source": MEANS}
+    facts = pull[1] + size_facts(correlation_with_size(normal), note) + normal.facts()
     cells, silicone = fit_polish(normal), fit_silicone(normal)
     strength, chronic = fit_pseudoexfoliation(normal)
     return {
@@ -467,12 +346,12 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: float 
         "polished_rim": (
             base + [amplitude, setting("contraction.cells_left", cells, "HAN06-ASP")],
             [spread],
-            polish_facts(normal, cells),
+            polish_facts(polished_loss(normal, cells)),
         ),
         "silicone_lens": (
             base + [setting(law.amplitude, silicone, "COC99-SIL, GEO01-SIL")],
             [spread],
-            silicone_facts(normal, silicone),
+            silicone_facts(*silicone_losses(normal, with_ring(normal), silicone)),
         ),
         "pseudoexfoliation": (
             base
@@ -492,7 +371,7 @@ def calibrated(law: Law, pull: tuple[float, list[dict[str, Any]]], width: float 
                     "source": "assumed",
                 },
             ],
-            weak_facts(normal, strength, chronic),
+            weak_facts(*weak_losses(normal, strength, chronic)),
         ),
     }
 
@@ -506,15 +385,7 @@ DESCRIPTIONS = {
 
 
 def in_files() -> dict[str, Any]:
-    return {name: json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8")) for name in DESCRIPTIONS}
-
-
-def kept(contents: Mapping[str, Any], law: str) -> dict[str, Any]:
-    """What the files say of a law."""
-    return {
-        name: (c["laws"][law]["settings"], c["laws"][law]["spreads"], c["provenance"]["fitted_to"][law])
-        for name, c in contents.items()
-    }
+    return {name: population_files.read(name) for name in DESCRIPTIONS}
 
 
 def populations(only: str | None = None) -> dict[str, dict[str, Any]]:
@@ -523,33 +394,16 @@ def populations(only: str | None = None) -> dict[str, dict[str, Any]]:
     by_law: dict[str, dict[str, Any]] = {}
     width: float | None = None
     for name, law in LAWS.items():
-        by_law[name] = calibrated(law, pull, width) if only in (None, name) else kept(in_files(), name)
-        width = next(
-            s["value"] for s in by_law[name]["age_related_cataract"][0] if s["path"] == "contraction.band_width_mm"
+        fitted = only in (None, name)
+        by_law[name] = calibrated(law, pull, width) if fitted else population_files.kept(in_files(), name)
+        width = population_files.band_of(by_law[name])
+    made_by = "tests/clinical/calibrate.py"
+    return {
+        name: population_files.content(
+            name, EDITION, description, made_by, {law: fits[name] for law, fits in by_law.items()}, {}
         )
-    result = {}
-    for name, description in DESCRIPTIONS.items():
-        result[name] = {
-            "format": "capsim-population",
-            "version": 1,
-            "name": name,
-            "edition": EDITION,
-            "description": description,
-            "area_error": {"value": AREA_ERROR, "source": "assumed: two visits then differ by 4 % for no reason"},
-            "laws": {law: {"settings": fits[name][0], "spreads": fits[name][1]} for law, fits in by_law.items()},
-            "provenance": {
-                "made_by": "tests/clinical/calibrate.py",
-                "rows": "tests/evidence/cohorts.csv, role calibrate",
-                "assumed": {
-                    "between_studies_percent": BETWEEN_STUDIES,
-                    "sd_where_none_is_given_percent": UNKNOWN_SD,
-                    "laser_below_clear_circle_mm": LASER_CLEAR_MM,
-                    "opening_diameter_mm": "5.25 +- 0.3",
-                },
-                "fitted_to": {law: fits[name][2] for law, fits in by_law.items()},
-            },
-        }
-    return result
+        for name, description in DESCRIPTIONS.items()
+    }
 
 
 def facts_of(contents: Mapping[str, Mapping[str, Any]], law: Law) -> dict[str, list[dict[str, Any]]]:
@@ -562,24 +416,14 @@ def facts_of(contents: Mapping[str, Mapping[str, Any]], law: Law) -> dict[str, l
     weak = values["pseudoexfoliation"]
     return {
         "age_related_cataract": normal.facts(),
-        "polished_rim": polish_facts(normal, values["polished_rim"]["contraction.cells_left"]),
-        "silicone_lens": silicone_facts(normal, values["silicone_lens"][law.amplitude]),
-        "pseudoexfoliation": weak_facts(normal, weak["zonule.strength"], weak["contraction.chronic_signal"]),
+        "polished_rim": polish_facts(polished_loss(normal, values["polished_rim"]["contraction.cells_left"])),
+        "silicone_lens": silicone_facts(
+            *silicone_losses(normal, with_ring(normal), values["silicone_lens"][law.amplitude])
+        ),
+        "pseudoexfoliation": weak_facts(
+            *weak_losses(normal, weak["zonule.strength"], weak["contraction.chronic_signal"])
+        ),
     }
-
-
-def differs(old: dict[str, Any], new: dict[str, Any]) -> list[str]:
-    """Numbers of a file that a new fit would move by more than 3 %."""
-    moved = []
-    for law, fitted in new["laws"].items():
-        known = {s["path"]: s["value"] for s in old["laws"].get(law, {"settings": []})["settings"]}
-        for setting in fitted["settings"]:
-            before = known.get(setting["path"])
-            if before is None or abs(setting["value"] - before) > 0.03 * abs(before):
-                moved.append(
-                    f"{new['name']}, {law}, {setting['path']}: {before} in the file, {setting['value']} fitted"
-                )
-    return moved
 
 
 def main() -> int:
@@ -589,25 +433,7 @@ def main() -> int:
     )
     parser.add_argument("--law", choices=LAWS, help="fit this law only")
     given = parser.parse_args()
-    check = given.check
-    moved = []
-    for name, content in populations(given.law).items():
-        file = FOLDER / f"{name}.json"
-        if check:
-            moved += differs(json.loads(file.read_text(encoding="utf-8")), content)
-        else:
-            file.write_text(json.dumps(content, indent=1) + "\n", encoding="utf-8")
-        for law, facts in content["provenance"]["fitted_to"].items():
-            print(
-                f"{name} ({law}): "
-                + ", ".join(f"{s['path']} {s['value']:g}" for s in content["laws"][law]["settings"])
-                + f"; spread {content['laws'][law]['spreads'][0]['sd']:g}"
-            )
-            for f in facts:
-                print(f"  {f['row']:<12} {f['quantity']:<75} {f['published']:>8g} {f['model']:>8g}")
-    for line in moved:
-        print("moved: " + line)
-    return 1 if moved else 0
+    return population_files.settle(populations(given.law), given.check)
 
 
 if __name__ == "__main__":

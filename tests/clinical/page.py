@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from matplotlib import pyplot
 
 DOC = Path(__file__).resolve().parent.parent.parent / "libcapsim" / "doc"
 POPULATIONS = DOC.parent / "data" / "populations"
+POSTERIOR = DOC.parent.parent / "tests" / "evidence" / "posterior.json"
 CAUTION = "For research and teaching, not for treating a patient; decisions belong to the licensed clinician and local protocols."
 VERDICTS = ("pass", "sign", "miss", "not modelled")
 COLOURS = {"pass": "#0072b2", "sign": "#56b4e9", "miss": "#d55e00", "not modelled": "#bbbbbb"}
@@ -58,6 +60,29 @@ def settings_table() -> list[str]:
                 for s in content["spreads"]
                 if content is first or s not in first["spreads"]
             ]
+    return lines
+
+
+POSTERIOR_NAMES = {
+    "rim": "strength under the rim",
+    "bag": "strength outside the optic",
+    "radial": "radial weight outside the optic",
+    "sd": "spread of the strengths (log)",
+    "radial_sd": "spread of the radial weight",
+    "signal": "days of the signal",
+    "rest": "deactivation per day",
+}
+
+
+def posterior_table() -> list[str]:
+    """Of the seven numbers that were fitted at once under each law, one line each."""
+    lines = []
+    for law, posterior in json.loads(POSTERIOR.read_text(encoding="utf-8")).items():
+        for q in posterior["parameters"]:
+            best, ends = q["best"], (q["best"] - q["sd"], q["best"] + q["sd"])
+            if q["log"]:
+                best, ends = math.exp(best), (math.exp(ends[0]), math.exp(ends[1]))
+            lines.append(f"| {law} | {POSTERIOR_NAMES[q['name']]} | {best:.3g} | {ends[0]:.3g} to {ends[1]:.3g} |")
     return lines
 
 
@@ -140,7 +165,8 @@ Written by `python3 tests/clinical/scoreboard.py`; the numbers are those of `lib
 
 ## What was fitted
 
-Few parameters, each by named rows (role `calibrate`); `tests/clinical/calibrate.py` says how.
+Few parameters, each by named rows (role `calibrate`); `tests/clinical/calibrate.py` says how, and for the populations whose bag
+contracts as a whole (`..._whole_bag`) `tests/clinical/calibrate_bag.py`; [why there are both](decisions/whole_bag_populations.md).
 
 | Population | Rows | Quantity | Published | {head} |
 |---|---|---|---|{"---|" * len(laws)}
@@ -152,8 +178,14 @@ The fitted values themselves; where a population is not named, it has the value 
 |---|---|---|---|---|
 {chr(10).join(settings_table())}
 
-Rows marked `calibrate` that fix nothing here: the size of the bag's shrinkage (TEH03, MZ05), of which the model gives
-a fifth (MZ05) to a twentieth (TEH03); four plates against two (CHO18-B), which change nothing in this plane model; the lens
+How well the numbers of the whole bag are known (`tests/evidence/posterior.json`):
+
+| Law | Number | Best | One standard deviation either way |
+|---|---|---|---|
+{chr(10).join(posterior_table())}
+
+Rows marked `calibrate` that fix nothing here: the size of TEH03's shrinkage of the bag (more than three times MZ05's) and,
+with the rim alone, that of MZ05, of which it gives a fifth; four plates against two (CHO18-B), which change nothing in this plane model; the lens
 position of KIM17, which is mostly anatomical. GEO01-HYD and HAY98PE-CTL give a sign and an upper bound.
 
 ## What was only compared

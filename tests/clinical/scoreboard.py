@@ -35,9 +35,9 @@ from typing import Any
 import numpy as np
 import stand_in
 from arms import ARMS, EYES, VOICES, Arm, Array, Eyes
-from calibrate import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, UNKNOWN_SD
 from cohorts import row, rows
 from eyes import AREA_ERROR
+from fitted_rows import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, UNKNOWN_SD
 from scipy.stats import betabinom, norm
 
 ROOT = Path(__file__).resolve().parent.parent.parent

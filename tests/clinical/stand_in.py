@@ -20,9 +20,9 @@ from functools import cache
 
 import numpy as np
 from arms import ARMS, EYES, Eyes, diameters, van_der_corput
-from calibrate import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, PERCENT, UNKNOWN_SD, published_shape
 from cohorts import row
 from eyes import AREA_ERROR, DIAMETER_MM, DIAMETER_SD_MM
+from fitted_rows import BETWEEN_STUDIES, LASER_CLEAR_MM, MONTH, PERCENT, UNKNOWN_SD, published_shape
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq, least_squares

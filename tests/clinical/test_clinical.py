@@ -14,8 +14,10 @@ import calibrate
 import calibrate_bag
 import capsim
 import cohorts
+import fitted_rows
 import numpy as np
 import page
+import population_files
 import scoreboard
 import stand_in
 
@@ -43,7 +45,7 @@ def test_every_calibration_row_is_fitted_or_named_as_left_out():
 
 
 def contents():
-    return {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in calibrate.FOLDER.glob("*.json")}
+    return {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in population_files.FOLDER.glob("*.json")}
 
 
 def test_the_folder_holds_the_shipped_populations():
@@ -64,9 +66,9 @@ def test_model_says_to_the_fitted_rows_what_the_files_claim(law):
 @pytest.mark.parametrize("law", list(calibrate.LAWS))
 def test_upper_bounds_and_signs_of_the_other_fitted_cohorts_hold(law):
     normal = calibrate.Normal.as_in(contents()["age_related_cataract"], calibrate.LAWS[law])
-    loss, _ = normal.cohort.loss(1, 6 * calibrate.MONTH, normal.median, normal.sd)
+    loss, _ = normal.cohort.loss(1, 6 * fitted_rows.MONTH, normal.median, normal.sd)
     assert loss < 10  # HAY98PE-CTL
-    lasered = normal.cohort.share_below(calibrate.LASER_CLEAR_MM, 12 * calibrate.MONTH, normal.median, normal.sd)
+    lasered = normal.cohort.share_below(fitted_rows.LASER_CLEAR_MM, 12 * fitted_rows.MONTH, normal.median, normal.sd)
     assert (1 - lasered / 100) ** 100 > 0.05  # none of the 100 eyes of HAY98RP-CTL and HAY98PE-CTL
 
 
@@ -100,14 +102,14 @@ def test_stand_in_is_made_without_any_validation_row(monkeypatch):
 
 
 def test_stand_in_says_to_the_fitted_rows_what_they_publish():
-    course = [stand_in.course(months) for months in (1 / calibrate.MONTH, 1, 3, 6, 12)]
-    assert course == pytest.approx([0, *calibrate.published_shape(), 1, 1])
+    course = [stand_in.course(months) for months in (1 / fitted_rows.MONTH, 1, 3, 6, 12)]
+    assert course == pytest.approx([0, *fitted_rows.published_shape(), 1, 1])
     weak = stand_in.amplitudes(*stand_in.pseudoexfoliation())
-    assert stand_in.loss(weak, 1 / calibrate.MONTH, 6).mean() == pytest.approx(25, abs=0.1)  # HAY98PE-PE
-    assert stand_in.loss(stand_in.amplitudes(*stand_in.polished()), 7 / calibrate.MONTH, 3).mean() == pytest.approx(
+    assert stand_in.loss(weak, 1 / fitted_rows.MONTH, 6).mean() == pytest.approx(25, abs=0.1)  # HAY98PE-PE
+    assert stand_in.loss(stand_in.amplitudes(*stand_in.polished()), 7 / fitted_rows.MONTH, 3).mean() == pytest.approx(
         1.9, abs=0.01
     )  # HAN06-ASP
-    normal = stand_in.loss(stand_in.amplitudes(*stand_in.normal()), 1 / calibrate.MONTH, 6)
+    normal = stand_in.loss(stand_in.amplitudes(*stand_in.normal()), 1 / fitted_rows.MONTH, 6)
     assert 4.6 < normal.mean() < 8.8  # between HAY98RP-CTL and HAY01-ACR, two of the five means that it weighs
 
 

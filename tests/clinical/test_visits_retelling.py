@@ -18,9 +18,9 @@ pytest.importorskip("xarray", reason="xarray is not installed: no clinical rows"
 
 import capsim
 import cohorts
-from calibrate import LASER_CLEAR_MM, MONTH
 from capsim import _core
 from eyes import DIAMETER_MM
+from fitted_rows import LASER_CLEAR_MM, MONTH
 
 RECORD = Path(__file__).resolve().parents[1] / "evidence" / "visits_retelling.json"
 EYES = 32

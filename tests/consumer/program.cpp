@@ -1,14 +1,17 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // What a user of the library writes first: one coarse, short run, one wrong scenario, and one
 // result saved and read back. Each consumer project builds this file in its own way.
-#ifndef CONSUMER_WITHOUT_RESULTS_FILE
 #include <capsim/results_file.hpp>
-#endif
 #include <capsim/simulation.hpp>
 #include <capsim/version.hpp>
 
 #include <cmath>
 #include <cstdio>
+
+#ifdef CONSUMER_EXPECTS_NO_RESULTS_FILE
+static_assert(CAPSIM_HAS_RESULTS_FILE == 0);
+#endif
+static_assert(CAPSIM_VERSION_NUMBER >= 100);
 
 namespace {
 
@@ -59,7 +62,7 @@ int main(int argc, char* argv[]) {
   check(last < first && last > 0.1 * first, "the opening shrinks, and does not vanish");
   check(wrong_input_is_refused(), "a negative diameter is refused by its path");
 
-#ifndef CONSUMER_WITHOUT_RESULTS_FILE
+#if CAPSIM_HAS_RESULTS_FILE
   if (argc > 1) {
     capsim::save(history, argv[1]);
     const capsim::History back = capsim::load(argv[1]);

@@ -60,7 +60,7 @@ install_and_move() {  # <build folder> <final prefix>
 # The installed files are those of the library, and none of them knows where it was built.
 only_movable_files() {
   local file
-  for file in include/capsim/simulation.hpp include/capsim.h share/capsim/scenario.schema.json \
+  for file in include/capsim/simulation.hpp include/capsim.h include/capsim/built_with.hpp share/capsim/scenario.schema.json \
     share/doc/capsim/theory.md share/doc/capsim/examples/embedding/planner.c; do
     [ -f "$prefix/$file" ] || { echo "not installed: $file"; return 1; }
   done

@@ -357,10 +357,10 @@ TEST_CASE("a_fork_and_a_restored_eye_with_fused_leaves_go_on_to_the_same_bits", 
   const Scenario s = fusing_eye(GENERATE(ContractionKind::fibre_remodelling, ContractionKind::active_lock_in));
   const auto model = std::make_shared<const Model>(s);
   Simulation first(model);
-  REQUIRE(first.advance_to(20));
+  REQUIRE(first.advance_to(20) == Advance::reached);
   const std::string bytes = first.checkpoint();
   Simulation fork(first), restored = Simulation::restore(model, bytes);
-  for (Simulation* other : {&first, &fork, &restored}) REQUIRE(other->advance_to(60));
+  for (Simulation* other : {&first, &fork, &restored}) REQUIRE(other->advance_to(60) == Advance::reached);
   for (const Simulation* other : {&fork, &restored})
     CHECK(std::equal(first.positions().begin(), first.positions().end(), other->positions().begin()));
 }
@@ -371,7 +371,7 @@ TEST_CASE("the_margin_to_runaway_counts_the_pull_outside_the_optic", "[runaway][
   s.contraction.cells_left = 0;  // nothing pulls under the rim
   const auto margin = [&s] {
     Simulation eye(std::make_shared<const Model>(s));
-    REQUIRE(eye.advance_to(60));
+    REQUIRE(eye.advance_to(60) == Advance::reached);
     return eye.runaway_margin();
   };
   CHECK(margin().end != RunawayEnd::nothing_pulls);

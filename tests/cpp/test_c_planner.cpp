@@ -261,7 +261,7 @@ TEST_CASE("c_runaway_margin_is_that_of_the_library_and_becomes_an_outcome", "[c_
   REQUIRE(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);
   REQUIRE(capsim_simulation_runaway_margin(s.get(), &margin) == CAPSIM_OK);
   Simulation wanted(std::make_shared<const Model>(eye()));
-  REQUIRE(wanted.advance_to(20));
+  REQUIRE(wanted.advance_to(20) == Advance::reached);
   const RunawayMargin found = wanted.runaway_margin();
   CHECK(margin.contraction_factor == found.contraction_factor);
   CHECK(margin.area_mm2 == found.area_mm2);
@@ -296,7 +296,7 @@ TEST_CASE("c_state_is_copied_into_the_callers_buffer", "[c_interface]") {
   CHECK(nodes == model->mesh().equator_nodes());
 }
 
-TEST_CASE("c_batch_gives_the_bits_of_single_runs_on_any_executor", "[c_interface][threads]") {
+TEST_CASE("c_batch_gives_the_bits_of_single_runs_on_any_threads", "[c_interface][threads]") {
   constexpr std::size_t count = 5;
   std::vector<ScenarioHandle> scenarios;
   std::vector<HistoryHandle> histories;
@@ -395,7 +395,7 @@ TEST_CASE("c_part_of_a_host_acts_like_the_same_part_in_cpp", "[c_interface][gues
   CHECK(capsim_part_check(&part, x.data(), x.size(), nullptr, 0, nullptr) == CAPSIM_OK);
 
   Simulation wanted(model, {{std::make_shared<SpringPart>(&spring)}, nullptr});
-  REQUIRE(wanted.advance_to(20));
+  REQUIRE(wanted.advance_to(20) == Advance::reached);
   const SimulationHandle s = with_part(part);
   REQUIRE(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);
   const HistoryHandle h = new_history();
@@ -500,7 +500,7 @@ TEST_CASE("c_call_back_into_the_handle_at_work_is_refused", "[c_interface]") {
   CHECK(capsim_simulation_day(s.get()) == 20);
 }
 
-TEST_CASE("c_studies_are_those_of_the_library_on_any_executor", "[c_interface][study]") {
+TEST_CASE("c_studies_are_those_of_the_library_on_any_threads", "[c_interface][study]") {
   struct DestroyStudy {
     void operator()(capsim_study* s) const { capsim_study_destroy(s); }
   };

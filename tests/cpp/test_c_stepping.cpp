@@ -55,7 +55,7 @@ std::string checkpoint_of(const SimulationHandle& s) {
 TEST_CASE("c_steps_are_those_of_the_cpp_simulation_bit_for_bit", "[c_interface]") {
   Simulation wanted(std::make_shared<const Model>(eye(), std::vector<RelaxingCuts>{{{12, 6}, cut_length_mm}}));
   const SimulationHandle s = started();
-  REQUIRE(wanted.advance_to(15));
+  REQUIRE(wanted.advance_to(15) == Advance::reached);
   REQUIRE(capsim_simulation_advance_to(s.get(), 15, nullptr) == CAPSIM_OK);
   CHECK(capsim_simulation_day(s.get()) == 15);
   double area = 0;
@@ -68,7 +68,7 @@ TEST_CASE("c_steps_are_those_of_the_cpp_simulation_bit_for_bit", "[c_interface]"
   const double strengths[1] = {0.5};
   REQUIRE(wanted.apply(ZonuleDamage{{{4, 0.5}}}));
   REQUIRE(capsim_simulation_damage_zonule(s.get(), hours, strengths, 1) == CAPSIM_OK);
-  REQUIRE(wanted.advance_to(40));
+  REQUIRE(wanted.advance_to(40) == Advance::reached);
   REQUIRE(capsim_simulation_advance_to(s.get(), 40, nullptr) == CAPSIM_OK);
   CHECK(capsim_simulation_end(s.get()) == CAPSIM_END_COMPLETED);
   CHECK(areas_of(s) == bits(wanted.history().opening_area_mm2()));

@@ -82,14 +82,33 @@ TEST_CASE("values_changed_on_day_0_are_those_of_a_scenario_that_begins_with_them
   CHECK(last_area(simulate(changed)) == Approx(begun_so).epsilon(1e-5));
 }
 
+TEST_CASE("pull_and_radial_share_of_the_rim_s_cells_do_not_reach_the_tissue_outside_the_optic",
+          "[simulation][contraction_change]") {
+  Scenario whole = under(ContractionKind::active_lock_in);
+  whole.contraction.active_tension_mN_per_mm = 1e-3;  // hardly any under the rim: what moves is the bag's
+  whole.bag_tissue.active_tension_mN_per_mm = 1;
+  whole.duration_days = 30;
+  Scenario changed = whole;
+  ContractionChange change;
+  change.active_radial_share = 1;
+  changed.events.push_back({1, change});
+  const double as_it_was = last_area(simulate(whole));
+  REQUIRE(std::abs(as_it_was - last_area(simulate(under(ContractionKind::active_lock_in)))) > 1e-3 * as_it_was);
+  CHECK(last_area(simulate(changed)) == Approx(as_it_was).epsilon(1e-4));  // the tolerance of time steps
+  change = {};
+  change.active_tension_mN_per_mm = 2e-3;
+  changed.events = {{1, change}};
+  CHECK(last_area(simulate(changed)) == Approx(as_it_was).epsilon(1e-4));
+}
+
 TEST_CASE("cells_that_are_no_longer_activated_calm_down_exponentially", "[simulation][contraction_change]") {
   const auto law = GENERATE(ContractionKind::fibre_remodelling, ContractionKind::active_lock_in);
   Simulation simulation = begun(under(law));
-  REQUIRE(simulation.advance_to(20));
+  REQUIRE(simulation.advance_to(20) == Advance::reached);
   REQUIRE(simulation.apply(calm()));
   const std::size_t points = simulation.tissue_state().size() / simulation.law().variables();
   const std::vector<double> before(simulation.tissue_state().begin(), simulation.tissue_state().end());
-  REQUIRE(simulation.advance_to(40));
+  REQUIRE(simulation.advance_to(40) == Advance::reached);
   double most = 0;
   for (std::size_t p = points; p < 2 * points; ++p) {  // m, the second variable
     most = std::max(most, before[p]);
@@ -103,9 +122,9 @@ TEST_CASE("a_change_applied_today_is_the_event_of_that_day", "[simulation][contr
   Scenario planned = small_eye();
   planned.events.push_back({25, calm()});
   Simulation stepped = begun(small_eye());
-  REQUIRE(stepped.advance_to(25));
+  REQUIRE(stepped.advance_to(25) == Advance::reached);
   REQUIRE(stepped.apply(calm()));
-  REQUIRE(stepped.advance_to(60));
+  REQUIRE(stepped.advance_to(60) == Advance::reached);
   const History one = simulate(planned), other = stepped.history();
   REQUIRE(one.rows() == other.rows());
   for (std::size_t r = 0; r < one.rows(); ++r) {
@@ -120,15 +139,15 @@ TEST_CASE("changed_values_survive_forks_and_checkpoints_bit_for_bit", "[simulati
   s.bag_tissue.fibre_modulus_kPa = 100;
   const auto model = std::make_shared<const Model>(s);
   Simulation simulation(model);
-  REQUIRE(simulation.advance_to(15));
+  REQUIRE(simulation.advance_to(15) == Advance::reached);
   REQUIRE(simulation.apply(calm()));
   ContractionChange second;
   second.chronic_signal = 0.4;
   second.deactivation_per_day = 0.02;
   REQUIRE(simulation.apply(second));  // the activation of the first stays
-  REQUIRE(simulation.advance_to(30));
+  REQUIRE(simulation.advance_to(30) == Advance::reached);
   Simulation fork(simulation), restored = Simulation::restore(model, simulation.checkpoint());
-  for (Simulation* each : {&simulation, &fork, &restored}) REQUIRE(each->advance_to(60));
+  for (Simulation* each : {&simulation, &fork, &restored}) REQUIRE(each->advance_to(60) == Advance::reached);
   CHECK(simulation.opening_area_mm2() == fork.opening_area_mm2());
   CHECK(simulation.opening_area_mm2() == restored.opening_area_mm2());
 }
@@ -137,7 +156,7 @@ TEST_CASE("a_law_without_such_values_refuses_their_change_and_leaves_the_eye", "
   Scenario s = small_eye();
   const auto law = std::make_shared<const Silent>(s.contraction);
   Simulation simulation(std::make_shared<const Model>(s), {{}, law});
-  REQUIRE(simulation.advance_to(10));
+  REQUIRE(simulation.advance_to(10) == Advance::reached);
   const double area = simulation.opening_area_mm2();
   CHECK_THROWS_WITH(simulation.apply(calm()), Catch::Contains("contraction_change"));
   CHECK(simulation.opening_area_mm2() == area);

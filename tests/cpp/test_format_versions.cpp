@@ -163,7 +163,7 @@ TEST_CASE("result_files_of_format_versions_1_and_2_are_read", "[formats][results
 TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats][stepping]") {
   const auto model = std::make_shared<const Model>(quick_eye());
   Simulation simulation(model);
-  REQUIRE(simulation.advance_to(2));
+  REQUIRE(simulation.advance_to(2) == Advance::reached);
   const std::string checkpoint = simulation.checkpoint(), here(version());
   CHECK(restore_refusal(model, checkpoint) == "not refused");
   CHECK(restore_refusal(model, edited(checkpoint, {})) == "not refused");
@@ -198,7 +198,7 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
 TEST_CASE("a_flipped_bit_anywhere_in_a_checkpoint_is_noticed", "[formats][stepping]") {
   const auto model = std::make_shared<const Model>(quick_eye());
   Simulation simulation(model);
-  REQUIRE(simulation.advance_to(2));
+  REQUIRE(simulation.advance_to(2) == Advance::reached);
   const std::string checkpoint = simulation.checkpoint();
   std::size_t believed = 0, tried = 0;
   // Every bit of the first line and the first values, and a thousand further ones over all bytes.

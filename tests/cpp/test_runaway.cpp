@@ -107,7 +107,7 @@ RunawayMargin margin_of_ring(double present, double free_radius) {
 
 RunawayMargin margin_of(const Scenario& s) {
   Simulation eye(std::make_shared<const Model>(s));
-  REQUIRE(eye.advance_to(s.duration_days));
+  REQUIRE(eye.advance_to(s.duration_days) == Advance::reached);
   return eye.runaway_margin();
 }
 
@@ -204,7 +204,7 @@ TEST_CASE("outcomes_say_what_a_margin_means", "[runaway][outcomes]") {
   Scenario s = pulling_eye(900, 0.1);
   Simulation eye(std::make_shared<const Model>(s));
   CHECK(eye.runaway_margin().end == RunawayEnd::nothing_pulls);  // day 0
-  REQUIRE(eye.advance_to(180));
+  REQUIRE(eye.advance_to(180) == Advance::reached);
   const RunawayMargin margin = eye.runaway_margin();
   const Outcomes with = outcomes(eye.history(), margin);
   REQUIRE(with.has("runaway_margin"));

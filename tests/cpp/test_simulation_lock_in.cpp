@@ -179,13 +179,13 @@ TEST_CASE("forks_checkpoints_and_reruns_under_lock_in_agree_to_the_bit", "[simul
   const auto model = std::make_shared<const Model>(s, std::vector<RelaxingCuts>{{{12, 6}, 0.5}});
   CHECK(same_series(simulate(model), simulate(model)));
   Simulation past(model);
-  REQUIRE(past.advance_to(60));
+  REQUIRE(past.advance_to(60) == Advance::reached);
   const std::string bytes = past.checkpoint();
   Simulation restored = Simulation::restore(model, bytes), fork = past;
   REQUIRE(fork.apply(RelaxingCuts{{12, 6}, 0.5}));
-  REQUIRE(fork.advance_to(120));
-  REQUIRE(past.advance_to(120));
-  REQUIRE(restored.advance_to(120));
+  REQUIRE(fork.advance_to(120) == Advance::reached);
+  REQUIRE(past.advance_to(120) == Advance::reached);
+  REQUIRE(restored.advance_to(120) == Advance::reached);
   CHECK(same_series(past.history(), restored.history()));
   CHECK(fork.opening_area_mm2() > past.opening_area_mm2());
   Scenario other = s;
@@ -304,10 +304,10 @@ TEST_CASE("a_free_leaf_that_shrinks_by_a_law_from_outside_shrinks_as_a_whole", "
   extras.law = std::make_shared<const ShrinkingLeaf>();
   const auto model = std::make_shared<const Model>(s);
   Simulation simulation(model, extras);
-  REQUIRE(simulation.advance_to(50));
+  REQUIRE(simulation.advance_to(50) == Advance::reached);
   Simulation fork = simulation, restored = Simulation::restore(model, simulation.checkpoint(), extras);
   for (Simulation* each : {&simulation, &fork, &restored}) {
-    REQUIRE(each->advance_to(100));
+    REQUIRE(each->advance_to(100) == Advance::reached);
     const History h = each->history();
     const std::size_t last = h.rows() - 1;
     CHECK(h.value("opening_diameter_mm", last) / h.value("opening_diameter_mm", 0) ==

@@ -109,12 +109,12 @@ TEST_CASE("a_run_that_was_cancelled_and_goes_on_has_no_row_more_than_one_that_wa
   const History whole = simulate(model);
   for (const double stop : {1.0, 20.0, 39.9, 41.0, 100.0}) {
     Simulation simulation(model);
-    REQUIRE_FALSE(simulation.advance_to(365, [stop](const Progress& p) { return p.day < stop; }));
+    REQUIRE(simulation.advance_to(365, [stop](const Progress& p) { return p.day < stop; }) == Advance::cancelled);
     const History cancelled = simulation.history();
     CHECK(cancelled.day().back() == simulation.day());  // the last day reached is kept while it stands there
     auto restored = Simulation::restore(model, simulation.checkpoint());
     for (Simulation* goes_on : {&simulation, &restored}) {
-      REQUIRE(goes_on->advance_to(365));
+      REQUIRE(goes_on->advance_to(365) == Advance::reached);
       const History h = goes_on->history();
       REQUIRE(h.rows() == whole.rows());
       for (std::size_t r = 0; r < h.rows(); ++r) {

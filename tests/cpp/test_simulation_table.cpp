@@ -218,7 +218,7 @@ TEST_CASE("a_posterior_disc_that_only_pulls_can_be_added_from_outside", "[simula
   SimulationExtras extras;
   extras.parts.push_back(std::make_shared<const Leaf>("disc that only pulls", Membrane(slack), std::move(regions)));
   Simulation simulation(model, extras);
-  REQUIRE(simulation.advance_to(365));
+  REQUIRE(simulation.advance_to(365) == Advance::reached);
   const History h = simulation.history();
   Row loss;
   for (std::size_t k = 0; k < loss.size(); ++k) loss[k] = loss_percent(h, table_days[k]);

@@ -64,7 +64,7 @@ TEST_CASE("advancing_in_pieces_gives_the_same_course", "[stepping]") {
   const auto model = std::make_shared<const Model>(weak_eye());
   const double whole = last_area(simulate(model));
   Simulation simulation(model);
-  for (double day = 10; day <= 120; day += 10) REQUIRE(simulation.advance_to(day));
+  for (double day = 10; day <= 120; day += 10) REQUIRE(simulation.advance_to(day) == Advance::reached);
   CHECK(simulation.day() == 120);
   // Each piece ends a time step of its own: equal within the tolerance of the time integration.
   CHECK(last_area(simulation.history()) == Approx(whole).epsilon(3e-4));
@@ -75,12 +75,12 @@ TEST_CASE("advancing_in_pieces_gives_the_same_course", "[stepping]") {
 TEST_CASE("a_fork_goes_its_own_way_and_equal_forks_agree_bit_for_bit", "[stepping]") {
   const auto model = std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts});
   Simulation past(model);
-  REQUIRE(past.advance_to(60));
+  REQUIRE(past.advance_to(60) == Advance::reached);
   Simulation cut_now = past, wait = past, wait_again = past;
   REQUIRE(cut_now.apply(four_cuts));
-  REQUIRE(cut_now.advance_to(120));
-  REQUIRE(wait.advance_to(120));
-  REQUIRE(wait_again.advance_to(120));
+  REQUIRE(cut_now.advance_to(120) == Advance::reached);
+  REQUIRE(wait.advance_to(120) == Advance::reached);
+  REQUIRE(wait_again.advance_to(120) == Advance::reached);
   CHECK(past.day() == 60);
   CHECK(same_series(wait.history(), wait_again.history()));
   CHECK(last_area(cut_now.history()) > 1.1 * last_area(wait.history()));
@@ -98,9 +98,9 @@ TEST_CASE("cuts_by_hand_do_what_the_same_event_does", "[stepping]") {
   with_event.events = {{60, four_cuts}};
   const History planned = simulate(with_event);
   Simulation by_hand(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}));
-  REQUIRE(by_hand.advance_to(60));
+  REQUIRE(by_hand.advance_to(60) == Advance::reached);
   REQUIRE(by_hand.apply(four_cuts));
-  REQUIRE(by_hand.advance_to(120));
+  REQUIRE(by_hand.advance_to(120) == Advance::reached);
   // Output day 60 and the event's before row are one row in a planned run, two by hand.
   CHECK(last_area(by_hand.history()) == Approx(last_area(planned)).epsilon(3e-4));
   const History h = by_hand.history();
@@ -112,7 +112,7 @@ TEST_CASE("cuts_by_hand_do_what_the_same_event_does", "[stepping]") {
 
 TEST_CASE("an_action_that_the_model_does_not_foresee_is_refused_and_changes_nothing", "[stepping]") {
   Simulation simulation(std::make_shared<const Model>(weak_eye()));
-  REQUIRE(simulation.advance_to(30));
+  REQUIRE(simulation.advance_to(30) == Advance::reached);
   const std::size_t rows = simulation.history().rows();
   try {
     simulation.apply(four_cuts);
@@ -126,13 +126,13 @@ TEST_CASE("an_action_that_the_model_does_not_foresee_is_refused_and_changes_noth
   impossible.strength_by_hour = {{3, 2.0}};
   CHECK_THROWS_AS(simulation.apply(impossible), ScenarioError);
   CHECK(simulation.history().rows() == rows);
-  CHECK(simulation.advance_to(60));
+  CHECK(simulation.advance_to(60) == Advance::reached);
 }
 
 TEST_CASE("a_ring_and_damage_by_hand_act_at_once", "[stepping]") {
   const auto model = std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{}, true);
   Simulation simulation(model);
-  REQUIRE(simulation.advance_to(30));
+  REQUIRE(simulation.advance_to(30) == Advance::reached);
   const double before = simulation.history().series("equator_diameter_mm").values.back();
   Simulation ring = simulation, damage = simulation;
   REQUIRE(ring.apply(TensionRingSpec{}));
@@ -151,13 +151,13 @@ TEST_CASE("a_restored_checkpoint_continues_bit_for_bit", "[stepping]") {
   scenario.events.push_back({100, ZonuleDamage{{{7, 0.0}}}});
   const auto model = std::make_shared<const Model>(scenario);
   Simulation first(model);
-  REQUIRE(first.advance_to(60));
+  REQUIRE(first.advance_to(60) == Advance::reached);
   const std::string bytes = first.checkpoint();
   Simulation second = Simulation::restore(model, bytes);
   CHECK(second.day() == 60);
   CHECK(same_series(first.history(), second.history()));
-  REQUIRE(first.advance_to(120));
-  REQUIRE(second.advance_to(120));
+  REQUIRE(first.advance_to(120) == Advance::reached);
+  REQUIRE(second.advance_to(120) == Advance::reached);
   CHECK(same_series(first.history(), second.history()));
   CHECK(std::equal(first.positions().begin(), first.positions().end(), second.positions().begin()));
   CHECK(std::equal(first.tissue_state().begin(), first.tissue_state().end(), second.tissue_state().begin()));
@@ -173,27 +173,27 @@ TEST_CASE("a_restored_checkpoint_continues_bit_for_bit", "[stepping]") {
 TEST_CASE("a_cancelled_simulation_can_go_on", "[stepping]") {
   const auto model = std::make_shared<const Model>(weak_eye());
   Simulation simulation(model);
-  CHECK_FALSE(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }));
+  CHECK(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }) == Advance::cancelled);
   CHECK(simulation.status() == Status::cancelled);
-  CHECK(simulation.advance_to(120));
+  CHECK(simulation.advance_to(120) == Advance::reached);
   CHECK(simulation.status() == Status::completed);
   CHECK(last_area(simulation.history()) == Approx(last_area(simulate(model))).epsilon(3e-4));
 }
 
 TEST_CASE("a_run_that_was_cancelled_acted_upon_and_completed_says_completed", "[stepping]") {
   Simulation simulation(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}));
-  CHECK_FALSE(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }));
+  CHECK(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }) == Advance::cancelled);
   CHECK(simulation.history().message().starts_with("cancelled on day"));
   REQUIRE(simulation.apply(four_cuts));
   CHECK(simulation.history().message().starts_with("on its way"));
-  REQUIRE(simulation.advance_to(120));
+  REQUIRE(simulation.advance_to(120) == Advance::reached);
   CHECK(simulation.history().status() == Status::completed);
   CHECK(simulation.history().message() == "completed 120 days");
 }
 
 TEST_CASE("a_refused_action_leaves_a_cancelled_run_cancelled", "[stepping]") {
   Simulation simulation(std::make_shared<const Model>(weak_eye()));
-  CHECK_FALSE(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }));
+  CHECK(simulation.advance_to(120, [](const Progress& p) { return p.day < 20; }) == Advance::cancelled);
   CHECK_THROWS_AS(simulation.apply(four_cuts), ScenarioError);
   CHECK(simulation.status() == Status::cancelled);
 }
@@ -202,7 +202,7 @@ TEST_CASE("a_day_that_is_not_a_number_is_refused", "[stepping]") {
   Simulation simulation(std::make_shared<const Model>(weak_eye()));
   CHECK_THROWS_AS(simulation.advance_to(std::nan("")), ArgumentError);
   CHECK_THROWS_AS(simulation.advance_to(-std::nan("")), Error);
-  CHECK(simulation.advance_to(-HUGE_VAL));
+  CHECK(simulation.advance_to(-HUGE_VAL) == Advance::reached);
   CHECK(simulation.day() == 0);
 }
 
@@ -222,7 +222,7 @@ TEST_CASE("an_observer_reads_the_simulation_at_every_step", "[stepping]") {
   const std::vector<double> at_rest(simulation.positions().begin(), simulation.positions().end());
   std::vector<double> days, areas;
   std::size_t rows = 0;
-  const bool good = simulation.advance_to(60, [&](const Progress& p) {
+  const Advance how = simulation.advance_to(60, [&](const Progress& p) {
     days.push_back(p.day);
     areas.push_back(p.opening_area_mm2);
     CHECK(simulation.day() == p.day);
@@ -233,14 +233,14 @@ TEST_CASE("an_observer_reads_the_simulation_at_every_step", "[stepping]") {
     rows = simulation.history().rows();
     return true;
   });
-  REQUIRE(good);
+  REQUIRE(how == Advance::reached);
   CHECK(days.size() >= 4);
   CHECK(std::is_sorted(days.begin(), days.end()));
   CHECK(days.back() == 60);
   CHECK(areas.back() < areas.front());
   // Looking on changes nothing.
   Simulation unobserved(std::make_shared<const Model>(weak_eye()));
-  REQUIRE(unobserved.advance_to(60));
+  REQUIRE(unobserved.advance_to(60) == Advance::reached);
   CHECK(same_series(simulation.history(), unobserved.history()));
 }
 
@@ -257,7 +257,7 @@ TEST_CASE("a_part_from_outside_takes_part_in_the_equilibrium", "[stepping]") {
   checks::check_part(checked, model->rest_full_strength());  // the library's own checker, usable on any part
   extras.parts.push_back(bed);
   Simulation held(model, extras);
-  REQUIRE(held.advance_to(120));
+  REQUIRE(held.advance_to(120) == Advance::reached);
   const History free_course = simulate(model), held_course = held.history();
   const auto loss = [](const History& h) {
     return h.series("equator_diameter_mm").values.front() - h.series("equator_diameter_mm").values.back();
@@ -273,16 +273,16 @@ TEST_CASE("a_law_from_outside_replaces_the_default", "[stepping]") {
   SimulationExtras extras;
   extras.law = std::make_shared<const SlowLaw>(scenario.contraction);
   Simulation slow(model, extras), usual(model);
-  REQUIRE(slow.advance_to(120));
-  REQUIRE(usual.advance_to(60));
+  REQUIRE(slow.advance_to(120) == Advance::reached);
+  REQUIRE(usual.advance_to(60) == Advance::reached);
   CHECK(last_area(slow.history()) == Approx(last_area(usual.history())).epsilon(3e-4));
 }
 
 TEST_CASE("memory_is_bounded_and_told", "[stepping]") {
   Simulation simulation(std::make_shared<const Model>(weak_eye()));
-  REQUIRE(simulation.advance_to(30));
+  REQUIRE(simulation.advance_to(30) == Advance::reached);
   const std::size_t early = simulation.memory_bytes();
-  REQUIRE(simulation.advance_to(120));
+  REQUIRE(simulation.advance_to(120) == Advance::reached);
   const std::size_t late = simulation.memory_bytes();
   CHECK(early > 100'000);
   // Only the recorded rows grow.
@@ -300,12 +300,12 @@ TEST_CASE("a_fork_costs_the_shared_past_once_and_little_else", "[stepping]") {
     return simulate(s).diagnostics();
   };
   Simulation past(std::make_shared<const Model>(weak_eye(), std::vector<RelaxingCuts>{four_cuts}));
-  REQUIRE(past.advance_to(60));
+  REQUIRE(past.advance_to(60) == Advance::reached);
   Simulation now = past, later = past;
   REQUIRE(now.apply(four_cuts));
-  REQUIRE(later.advance_to(90));
+  REQUIRE(later.advance_to(90) == Advance::reached);
   REQUIRE(later.apply(four_cuts));
-  for (Simulation* future : {&now, &later}) REQUIRE(future->advance_to(120));
+  for (Simulation* future : {&now, &later}) REQUIRE(future->advance_to(120) == Advance::reached);
   const Diagnostics shared = past.history().diagnostics(), a = now.history().diagnostics(),
                     b = later.history().diagnostics();
   const Diagnostics whole_a = planned(60), whole_b = planned(90);

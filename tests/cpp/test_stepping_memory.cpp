@@ -36,12 +36,12 @@ struct Way {
 };
 
 Way way_between(Simulation& simulation, double from, double to, const ProgressCallback& progress = {}) {
-  REQUIRE(simulation.advance_to(from));
+  REQUIRE(simulation.advance_to(from) == Advance::reached);
   const History before = simulation.history();
   const AllocationCount count;
-  const bool good = simulation.advance_to(to, progress);
+  const Advance how = simulation.advance_to(to, progress);
   const std::size_t allocations = count.so_far();
-  REQUIRE(good);
+  REQUIRE(how == Advance::reached);
   const History after = simulation.history();
   return {allocations, after.rows() - before.rows(),
           after.diagnostics().factorizations - before.diagnostics().factorizations,
@@ -135,7 +135,7 @@ TEST_CASE("a_new_factorization_takes_no_memory", "[stepping][memory]") {
 TEST_CASE("a_fork_and_a_restored_simulation_step_without_memory_once_under_way", "[stepping][memory]") {
   const auto model = std::make_shared<const Model>(eye(), std::vector<RelaxingCuts>{{{12, 6}, 0.5}});
   Simulation past(model);
-  REQUIRE(past.advance_to(20));
+  REQUIRE(past.advance_to(20) == Advance::reached);
   Simulation fork = past;
   REQUIRE(fork.apply(RelaxingCuts{{12, 6}, 0.5}));
   CHECK(way_between(fork, 25, 50).allocations == 0);
@@ -152,7 +152,7 @@ TEST_CASE("memory_bytes_is_the_memory_held_and_does_not_grow", "[stepping][memor
     (void)Simulation(model);  // leaves the pattern of the equations in the model, which all its simulations share
     const std::size_t before = ::mallinfo2().uordblks;
     auto simulation = std::make_unique<Simulation>(model);
-    REQUIRE(simulation->advance_to(10));
+    REQUIRE(simulation->advance_to(10) == Advance::reached);
     const double held = static_cast<double>(::mallinfo2().uordblks) - static_cast<double>(before);
     const double told = static_cast<double>(simulation->memory_bytes());
     INFO("ring " << ring << ": told " << told << " bytes, held " << held);
@@ -162,7 +162,7 @@ TEST_CASE("memory_bytes_is_the_memory_held_and_does_not_grow", "[stepping][memor
       CHECK(told > (1 - small_share) * held);
       CHECK(told < (1 + small_share) * held);
     }
-    REQUIRE(simulation->advance_to(90));
+    REQUIRE(simulation->advance_to(90) == Advance::reached);
     CHECK(simulation->memory_bytes() == static_cast<std::size_t>(told));
   }
 }

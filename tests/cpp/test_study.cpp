@@ -282,11 +282,11 @@ TEST_CASE("forks_of_a_study_of_cuts_are_those_of_a_simulation_by_hand", "[study]
   for (const CutLayout& layout : layouts)
     for (const double factor : length_factors) possible.push_back({layout.hours, layout.length_mm * factor});
   Simulation past(std::make_shared<const Model>(weak.around(plan, 0), possible));
-  REQUIRE(past.advance_to(20));
+  REQUIRE(past.advance_to(20) == Advance::reached);
   Simulation uncut = past, fork = past;
-  REQUIRE(uncut.advance_to(40));
+  REQUIRE(uncut.advance_to(40) == Advance::reached);
   REQUIRE(fork.apply(possible[4]));
-  REQUIRE(fork.advance_to(40));
+  REQUIRE(fork.advance_to(40) == Advance::reached);
   CHECK(study.value(CutQuantity::area_kept_mm2, 1, 0, 1, 0) == fork.opening_area_mm2() - uncut.opening_area_mm2());
   CHECK(study.value(CutQuantity::area_back_mm2, 1, 0, 1, 0) > 0);
   CHECK(study.value(CutQuantity::tip_to_equator_mm, 0, 0, 0, 0) >

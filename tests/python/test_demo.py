@@ -3,6 +3,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -15,6 +16,8 @@ pytest.importorskip("matplotlib")
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLANS = {letter: next(iter(EXAMPLES.glob(f"demo_{letter}_*.json"))) for letter in "abcd"}
 LABEL_COLUMNS, PLAN_COLUMNS = 34, 20
+EYES = 4
+SCREEN_LINES, SCREEN_COLUMNS = 56, 120
 LARGEST_README_PICTURE_BYTES = 300_000
 
 
@@ -24,7 +27,7 @@ def demo(tmp_path_factory):
     folder = tmp_path_factory.mktemp("my demo") / "out"
     environment = {**os.environ, "MPLBACKEND": "Agg"}
     done = subprocess.run(
-        [sys.executable, EXAMPLES / "demo.py", "--coarse", "--animation", "none", "-o", folder],
+        [sys.executable, EXAMPLES / "demo.py", "--coarse", "--eyes", str(EYES), "--animation", "none", "-o", folder],
         capture_output=True,
         text=True,
         timeout=300,
@@ -38,6 +41,20 @@ def demo(tmp_path_factory):
 def runs(demo):
     """The four runs as the demonstration saved them."""
     return {letter: capsim.load(demo[1] / f"plan_{letter}.h5") for letter in "abcd"}
+
+
+@pytest.fixture(scope="module")
+def first_screen(demo):
+    """What stands above the eye itself."""
+    return demo[0].split("THE INVENTED EYE ITSELF")[0]
+
+
+@pytest.fixture(scope="module")
+def crowd():
+    """The comparison that the first screen tells, made again."""
+    plans = {letter.upper(): capsim.Scenario.from_json(path) for letter, path in PLANS.items()}
+    coarse = {letter: plan.with_(mesh={"around": 12, "radial": 2}) for letter, plan in plans.items()}
+    return capsim.compare(coarse, "pseudoexfoliation", eyes=EYES, quantities=["clear_circle_diameter_mm"])
 
 
 def cells(text, label):
@@ -60,6 +77,35 @@ def test_plans_share_one_eye_that_is_said_to_be_invented():
     assert scenarios["a"]["opening"] == scenarios["d"]["opening"]
     assert scenarios["b"]["opening"] == scenarios["c"]["opening"]
     assert scenarios["a"]["opening"]["diameter_mm"] < scenarios["b"]["opening"]["diameter_mm"]
+
+
+def test_first_screen_fits_a_screen_and_begins_with_the_answer(first_screen):
+    lines = first_screen.splitlines()
+    assert "INVENTED EYE" in lines[0] and f"{EYES} EYES" in lines[0]
+    assert len(lines) <= SCREEN_LINES and max(map(len, lines)) <= SCREEN_COLUMNS
+    parts = ["Clear circle", "How sure", "When to look", "Where to cut", "For research and teaching only"]
+    places = [first_screen.index(part) for part in parts]
+    assert places == sorted(places)
+
+
+def test_first_screen_has_the_numbers_of_the_crowd_with_their_intervals(first_screen, crowd):
+    from capsim.studies.reading import band, law_in_words, share
+
+    for law in crowd.laws:
+        for plan in crowd.plans:
+            assert band(crowd.quantiles("clear_circle_diameter_mm", law, plan)) in first_screen
+        for first, second in (("A", "B"), ("B", "C"), ("A", "D")):
+            pair = crowd.pair("clear_circle_diameter_mm", law, first, second)
+            row = f"{law_in_words(law)}.*{band(pair['difference'], signed=True)}.*{share(pair['second_better'])}"
+            row = row.replace("+", "[+]").replace("(", "[(]").replace(")", "[)]")
+            assert re.search(row, first_screen)
+
+
+def test_first_screen_says_when_to_look_under_each_law_and_lays_out_three_cuts(first_screen, crowd):
+    looks, cuts = first_screen.split("When to look")[1].split("Where to cut")
+    assert sum(line.startswith("- ") and f"of {EYES} (" in line for line in looks.splitlines()) == len(crowd.laws)
+    for layout in ("4 evenly", "3 towards the weak hours", "3 away from the weak hours"):
+        assert cuts.count(layout) == 1
 
 
 def test_saved_runs_completed_and_hold_their_scenarios(runs):
@@ -150,12 +196,15 @@ def test_pictures_are_written_and_named(demo):
 
     text, folder = demo
     assert sorted(os.listdir(folder)) == [
+        "crowd.png",
         "overview.png",
         "plan_a.h5",
         "plan_b.h5",
         "plan_c.h5",
         "plan_d.h5",
         "plans.png",
+        "when_to_look.png",
+        "where_to_cut.png",
     ]
     assert all(name in text for name in os.listdir(folder))
     for name in ("overview.png", "plans.png"):

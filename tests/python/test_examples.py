@@ -202,6 +202,28 @@ def test_sobol_study_names_the_drivers(example):
     assert alone["area_loss_percent"] == float(result["area_loss_percent"][7])
 
 
+def test_chain_rule_of_the_sobol_study_is_that_of_its_changes():
+    """`slopes` says by hand what `changes` does: against differences, which are exact for products."""
+    spec = importlib.util.spec_from_file_location("example_08_sobol", EXAMPLES / "08_sobol.py")
+    study = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(study)
+
+    def flat(x):
+        found = {}
+        for path, value in study.changes(x).items():
+            found |= (
+                {f"{path}.{key}": item for key, item in value.items()} if isinstance(value, dict) else {path: value}
+            )
+        return found
+
+    middle = [(low + high) / 2 for low, high in study.RANGES.values()]
+    for i, (said, (low, high)) in enumerate(zip(study.slopes(middle), study.RANGES.values())):
+        step = (high - low) / 8
+        one, other = flat([x + step * (k == i) for k, x in enumerate(middle)]), flat(middle)
+        found = {path: (one[path] - other[path]) / step for path in one if one[path] != other[path]}
+        assert found == pytest.approx(said)
+
+
 def constant_of(name, variable):
     """A top-level dict of an example, read without running it."""
     tree = ast.parse((EXAMPLES / name).read_text(encoding="utf-8"))
@@ -307,7 +329,8 @@ def test_example_without_its_packages_ends_in_one_line_and_code_4(path, tmp_path
         "import runpy, sys\n"
         "for name in ('matplotlib', 'scipy', 'xarray', 'SALib', 'PIL'): sys.modules[name] = None\n"
         f"sys.argv = [{str(path)!r}, '-o', {str(tmp_path)!r}]\n"
-        f"sys.argv += ['--coarse', '--animation', 'gif'] if {path.name == 'demo.py'} else ['--small']\n"
+        f"sys.argv += ['--coarse', '--eyes', '1', '--animation', 'gif'] if {path.name == 'demo.py'} else ['--small']\n"
+        f"sys.path.insert(0, {str(path.parent)!r})\n"
         f"runpy.run_path({str(path)!r}, run_name='__main__')\n"
     )
     done = subprocess.run([sys.executable, "-c", blocked], capture_output=True, text=True, timeout=300, check=False)

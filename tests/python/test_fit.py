@@ -245,11 +245,15 @@ def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, m
     fit, _ = known_eye
     precision = np.linalg.inv(fit.covariance)
 
+    runs = []
+
     def with_gradient(z):
+        runs.append(z)
         return -0.5 * float((z - fit.z) @ precision @ (z - fit.z)), -precision @ (z - fit.z)
 
     monkeypatch.setattr(fit, "log_posterior_and_gradient", with_gradient)
     samples = fit.sample(400, seed=3, method="hamiltonian")
+    assert samples.runs == len(runs)
     assert samples.z.shape == (400, 3) and samples.flags == []
     assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
     assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
@@ -257,6 +261,9 @@ def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, m
     # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
     assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()
     assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
+    monkeypatch.setattr(
+        "capsim.calibration.hamiltonian._BLOCK", 10
+    )  # draws of each chain between two looks at the size
     short = fit.sample(400, seed=3, method="hamiltonian", most_runs=1)
     assert any(flag.startswith("few_effective_samples") for flag in short.flags)
 

@@ -10,6 +10,7 @@ import capsim
 import pytest
 from capsim import _core
 from capsim.recorded import STATUSES, RecordedSeries
+from capsim.units import unit_of
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -72,3 +73,20 @@ def test_status_of_a_run_is_in_the_list(everything):
 def test_pupils_in_the_sentence_are_those_of_the_list(everything):
     for size in _core.pupil_diameters_mm:
         assert f"{size:.1f}" in everything.description("pupil_clear_fraction")
+
+
+def test_names_of_series_and_outcomes_tell_their_units():
+    known = [*_core.observables(), *_core.known_outcomes()]
+    assert len(known) > 80
+    for name, unit, *_ in known:
+        assert unit_of(name) == unit, name
+
+
+def test_known_outcomes_are_those_of_a_run_with_everything(everything):
+    names = [name.replace("{day}", "0") for name, *_ in _core.known_outcomes()]
+    found = list(capsim.outcomes(everything))
+    assert [name for name in names if name in found] == found  # in the order of the list
+    assert set(names) - set(found) == {
+        "runaway_margin",
+        *(n for n in names if n.startswith("area_loss_") and "d_" in n),
+    } | {n for n in names if n.endswith("_nasal_mm")}

@@ -84,7 +84,7 @@ def test_lists_name_what_runs_have(run):
     outcomes = capsim.outcomes(run)
     listed = capsim.outcome_names()
     for name in outcomes:
-        key = name.replace("day_15", "day_0")
+        key = name.replace("day_15", "day_{day}")
         assert (listed[key].unit, listed[key].name) == (outcomes.units[name], key)
     assert listed["area_loss_percent"].description and str(listed["area_loss_percent"]).startswith(
         "area_loss_percent [%]: "

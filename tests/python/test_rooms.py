@@ -15,13 +15,16 @@ ROOM_OF_HEADER = {
     for room, part in zip(ROOMS, re.split(r"^// \w+: ", OVERVIEW, flags=re.M)[1:])
     for header in re.findall(r'#include "(capsim/\w+\.hpp)"', part)
 }
+WRITTEN_BY_THE_BUILD = {"capsim/built_with.hpp": "text"}
 FILES = [
     path for folder in (PUBLIC, LIBRARY / "src") for path in folder.rglob("*.?pp") if path != PUBLIC / "capsim.hpp"
 ]
 
 
 def room_of(name):
-    return ROOM_OF_HEADER[name] if name.startswith("capsim/") else name.split("/")[0]
+    if not name.startswith("capsim/"):
+        return name.split("/")[0]
+    return WRITTEN_BY_THE_BUILD.get(name) or ROOM_OF_HEADER[name]
 
 
 def test_rooms_are_the_folders():

@@ -80,6 +80,7 @@ def said(request, tmp_path_factory):
             PACKAGE / "capsim",
             *numbered_examples(),
             ROOT / "examples" / "demo.py",
+            ROOT / "examples" / "demo_crowd.py",
             ROOT / "benchmarks" / "sweep_rate.py",
             scripts / "right.py",
             scripts / "wrong.py",

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// The built page in headless Chromium, opened from disk, with the network off.
+// The built page in headless Chromium, or in Firefox, opened from disk, with the network off.
 import assert from "node:assert/strict";
-import { mkdtempSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { page as pageFile, requireTool } from "./built.mjs";
 
-const { chromium } = requireTool("playwright-core");
+const { chromium, _bidiFirefox } = requireTool("playwright-core");
 export const address = pathToFileURL(pageFile).href;
 const flags = [
   "--no-sandbox",
@@ -20,10 +20,10 @@ const flags = [
   "--mute-audio",
 ];
 
-/** How long a condition may take to come true: a machine may be slow and busy. Nothing is expected to be quick. */
-export const patience = 240_000;
+/** How long a condition may take to come true [ms]: a machine may be slow and busy. Nothing is expected to be quick. */
+export const patience = Number(process.env.CAPSIM_WEB_PATIENCE ?? 240_000);
 
-let profile, context;
+let profile, context, firefox;
 const requests = [],
   errors = [];
 
@@ -43,9 +43,62 @@ export async function startBrowser(options = {}) {
   return context;
 }
 
+/** Firefox as the system has it, driven by the standard protocol; undefined where there is none. */
+export async function startFirefox() {
+  const executablePath = process.env.CAPSIM_FIREFOX ?? "/usr/bin/firefox-esr";
+  if (!existsSync(executablePath)) return undefined;
+  firefox = await _bidiFirefox.launch({ executablePath, headless: true, timeout: patience });
+  context = await firefox.newContext({ viewport: { width: 1280, height: 720 } });
+  context.setDefaultTimeout(patience);
+  return context;
+}
+
 export async function stopBrowser() {
   await context?.close();
-  rmSync(profile, { recursive: true, force: true });
+  await firefox?.close();
+  if (profile !== undefined) rmSync(profile, { recursive: true, force: true });
+}
+
+/** Of what the first screen does not show whole, by id. */
+export const cutOff = (page, ids) =>
+  page.evaluate(
+    (wanted) =>
+      wanted.filter((id) => {
+        const { top, bottom, left, right, width } = document.getElementById(id).getBoundingClientRect();
+        return width === 0 || top < -0.5 || left < -0.5 || bottom > innerHeight + 0.5 || right > innerWidth + 0.5;
+      }),
+    ids,
+  );
+/** What has to be there: both eyes, the clock, the verdict; and the sizes of the screens. */
+export const firstScreen = ["eye-a", "eye-b", "play", "scrub", "day", "verdict"];
+export const screens = [
+  [1280, 720],
+  [1366, 768],
+  [1024, 768],
+  [390, 844],
+];
+
+export const lessonKeys = ["small", "sector", "polish", "look", "ring", "ringsize", "when", "number", "side", "laws"];
+/** One lesson from its question to what is to be tried, by keys alone. */
+export async function lessonByKeyboard(page, key) {
+  await page.focus(`[data-lesson=${key}]`);
+  await page.keyboard.press("Enter");
+  await drawn(page);
+  assert.equal(await page.getAttribute(`[data-lesson=${key}]`, "aria-current"), "step");
+  assert.equal((await dataset(page)).day, "0.000");
+  assert.equal(await page.isVisible("#result"), false, "the answer is not given away");
+  await page.keyboard.press("1");
+  assert.equal((await dataset(page)).step, "2");
+  await page.focus("#lesson-next");
+  await page.keyboard.press("Enter");
+  await page.waitForFunction(() => document.body.dataset.step === "3");
+  assert.ok((await page.textContent("#lesson .why")).length > 20, key); // as soon as the runs are there
+  assert.match(await text(page, "lesson"), /You said “/);
+  assert.match(await text(page, "verdict"), /^(At \d+ months|Half of)/);
+  await page.focus("#lesson-next");
+  await page.keyboard.press("Enter");
+  assert.equal((await dataset(page)).step, "4");
+  assert.ok(await page.isVisible("#trial"), key);
 }
 
 /** The first lesson with its answer out: everything is on the page. */

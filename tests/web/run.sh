@@ -22,7 +22,9 @@ command -v node >/dev/null || packages+=(nodejs)
 command -v npm >/dev/null || packages+=(npm)
 [ "${#packages[@]}" -eq 0 ] || (CAPSIM_PACKAGES=("${packages[@]}") && capsim_install_packages)
 chromium="${CAPSIM_CHROMIUM:-/usr/bin/chromium}"
+firefox="${CAPSIM_FIREFOX:-/usr/bin/firefox-esr}"
 [ -x "$chromium" ] || (CAPSIM_PACKAGES=(chromium) && capsim_install_packages)
+[ -x "$firefox" ] || (CAPSIM_PACKAGES=(firefox-esr) && capsim_install_packages)  # its tests are skipped without it
 
 cases="$web/cases.xml"
 : >"$cases"
@@ -59,7 +61,7 @@ else
   types=1
 fi
 
-export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium"
+export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium" CAPSIM_FIREFOX="$firefox"
 # Two files at a time, the longest first: a page spends much of its time waiting for a clock or for its one worker.
 # The limit is for one that hangs. Words and report of a file stay together.
 one_file() {
@@ -68,7 +70,7 @@ one_file() {
     node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$1.mjs" >"$web/$1.out" 2>&1
   echo $? >"$web/$1.rc"
 }
-browsing=(page layout exports)
+browsing=(page layout exports languages firefox)
 files=(engine plans crowd lessons)
 if [ -x "$chromium" ]; then
   files=("${browsing[@]}" "${files[@]}")

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // The lessons without a browser: every claim from the engine's numbers, every sentence short and plain, every language whole.
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
 import test from "node:test";
-import { capsim, pageModules } from "./built.mjs";
+import { capsim, here, pageModules } from "./built.mjs";
 
 const page = await pageModules(`
   export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
@@ -161,6 +163,47 @@ test("no_language_lacks_a_word", () => {
       : [`${at}:${typeof value}`];
   const english = keys(languages.en).sort();
   for (const words of Object.values(languages)) assert.deepEqual(keys(words).sort(), english);
+});
+
+// Words that German took over, or that English took from Latin.
+const shared = ["Film (GIF)", "Film (WebM)", "Name", "Pause", "Plan", "nasal", "normal", "temporal"];
+test("no_text_of_the_second_language_is_that_of_the_first", () => {
+  const same = (words, others) =>
+    Object.entries(words).flatMap(([key, text]) =>
+      typeof text === "string"
+        ? text === others[key] && /\p{L}{3}/u.test(text)
+          ? [text]
+          : []
+        : typeof text === "object"
+          ? same(text, others[key])
+          : [],
+    );
+  for (const [language, words] of Object.entries(languages))
+    if (language !== "en") assert.deepEqual([...new Set(same(words, languages.en))].sort(), shared, language);
+});
+
+// What is English of the library's own is known to the page by its text or its name: a change there asks for a translation here.
+test("cautions_populations_measurements_and_flags_of_the_library_are_known_in_every_language", () => {
+  const { researchCaution, relaxingCutCaution } = engine.about;
+  const code = ["run/outcomes.cpp", "run/study_visits.cpp"].map((file) =>
+    readFileSync(join(here, "../../libcapsim/src", file), "utf8"),
+  );
+  const flags = [...code[0].matchAll(/flag(?:s\.push_back)?\(\s*\{?"([a-z_]+)"/g)].map(([, name]) => name);
+  const measured = [.../measurements\{([^}]*)\}/.exec(code[1])[1].matchAll(/"(\w+)"/g)].map(([, name]) => name);
+  assert.ok(flags.length >= 9 && measured.length === 6);
+  assert.deepEqual([languages.en.library.research, languages.en.library.cuts], [researchCaution, relaxingCutCaution]);
+  for (const [language, { library }] of Object.entries(languages)) {
+    assert.deepEqual(Object.keys(library.measurements).sort(), [...measured].sort(), language);
+    for (const { name, description } of engine.populations) {
+      assert.ok(library.populations[name]?.length > 10, `${language}: ${name}`);
+      if (language === "en") assert.equal(`${library.populations[name]}.`, description);
+    }
+    for (const flag of flags) {
+      const said = library.flag(flag, "the library's own words", ["1.25", "3.0"]);
+      assert.equal(said === "the library's own words", language === "en", `${language}: ${flag}`);
+      if (language === "de") assert.doesNotMatch(said, /undefined|\d\.\d/, flag);
+    }
+  }
 });
 
 test("losses_are_told_from_each_eyes_own_start", () => {

@@ -633,7 +633,7 @@ test("axe_finds_no_violation_on_the_light_the_dark_and_the_narrow_page", async (
 });
 
 test("narrow_screens_need_no_sideways_scrolling_and_have_large_targets", async () => {
-  const page = await open();
+  const page = await open({ settle: "drawn" });
   await openAll(page);
   for (const width of [360, 390, 768, 1024, 1440]) {
     await page.setViewportSize({ width, height: 900 });

@@ -64,7 +64,8 @@ test("a_study_of_cuts_counts_every_fork_and_its_table_has_a_row_for_every_layout
       const layout = study.layouts[i];
       assert.equal(row.length, table.head.length);
       assert.ok(row[0].startsWith(words.layouts[layout.name]), row[0]);
-      const medians = study.laws.map((law) => layout.area_back_mm2[law].median.toFixed(1));
+      const point = { en: ".", de: "," }[language];
+      const medians = study.laws.map((law) => layout.area_back_mm2[law].median.toFixed(1).replace(".", point));
       assert.equal(row[1], medians.join(" / "));
       assert.equal(row.at(-1) === "✓", layout.nothing_beats);
     });

@@ -67,10 +67,12 @@ capsim_status capsim_batch(const capsim_scenario* const* scenarios, capsim_histo
     if (std::count(scenarios, scenarios + count, nullptr) > 0 ||
         std::count(histories, histories + count, nullptr) > 0 || !distinct(histories, count))
       return CAPSIM_BAD_ARGUMENT;
+    if (std::any_of(histories, histories + count, [](const capsim_history* h) { return h->busy; })) return CAPSIM_BUSY;
     Batch batch(scenarios, histories, count, options);
     for (std::size_t k = 0; k < count; ++k) {  // what stays like this was not run
       histories[k]->result.reset();
-      histories[k]->error.keep(CAPSIM_CALLBACK_FAILED, "the executor did not run this job");
+      histories[k]->error.text = "the executor did not run this job";
+      histories[k]->error.violations.clear();
     }
     bool failed = true;
     try {

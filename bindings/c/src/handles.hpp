@@ -12,6 +12,7 @@
 #include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
 #include "capsim/scenario.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 #include "guest.hpp"
 #include "last_error.hpp"
@@ -29,6 +30,8 @@ struct capsim_simulation {
   capsim::SimulationExtras guests;
   std::shared_ptr<capsim::c_interface::GuestFaults> faults = std::make_shared<capsim::c_interface::GuestFaults>();
   bool busy = false;  ///< A call that changes it has not returned.
+  capsim_advance last_advance = CAPSIM_ADVANCE_NONE;
+  std::size_t memory_limit_bytes = 0;  ///< 0: none.
   capsim::c_interface::LastError error;
 };
 
@@ -40,11 +43,18 @@ struct capsim_history {
     explicit Result(capsim::History of) : history(std::move(of)), outcomes(capsim::outcomes(history)) {}
   };
   std::optional<Result> result;
+  bool busy = false;                   ///< A run into it has not returned.
+  std::size_t memory_limit_bytes = 0;  ///< 0: none.
   capsim::c_interface::LastError error;
 };
 
 struct capsim_population {
   std::optional<capsim::Population> population;
+  capsim::c_interface::LastError error;
+};
+
+struct capsim_sensitivities {
+  std::optional<capsim::Sensitivities> found;
   capsim::c_interface::LastError error;
 };
 

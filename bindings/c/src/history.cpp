@@ -39,7 +39,10 @@ capsim_history* capsim_history_create(void) {
   }
 }
 
-void capsim_history_destroy(capsim_history* history) { delete history; }
+void capsim_history_destroy(capsim_history* history) {
+  if (history == nullptr || history->busy) return;  // from inside its own callback: the run needs it still
+  delete history;
+}
 
 capsim_status capsim_history_error(const capsim_history* history, char* text, size_t size, size_t* needed) {
   if (history == nullptr) return CAPSIM_BAD_ARGUMENT;

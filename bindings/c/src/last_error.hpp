@@ -29,10 +29,21 @@ class Refusal : public std::exception {
   std::vector<Violation> violations_;
 };
 
-/// Why the last call on a handle failed; empty when it did not.
+/// Why the last call on a handle failed, empty when it did not; and whom to tell.
 struct LastError {
   std::string text;
   std::vector<Violation> violations;
+  capsim_log_callback log = nullptr;
+  void* log_user = nullptr;
+
+  /// One line for the host's log. What a callback throws is dropped: a log must not end a run.
+  void tell(capsim_log_level level, const std::string& line) const noexcept {
+    if (log == nullptr) return;
+    try {
+      log(level, line.c_str(), log_user);
+    } catch (...) {  // see above
+    }
+  }
 
   void clear() noexcept {
     text.clear();
@@ -43,6 +54,7 @@ struct LastError {
     try {
       text = what;
       violations = all;
+      if (log != nullptr) tell(status < 0 ? CAPSIM_LOG_ERROR : CAPSIM_LOG_WARNING, std::string(text));
     } catch (...) {
       clear();
     }

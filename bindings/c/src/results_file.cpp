@@ -27,6 +27,7 @@ capsim_status capsim_history_save(capsim_history* history, const char* path) {
 
 capsim_status capsim_history_load(capsim_history* history, const char* path) {
   if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (history->busy) return CAPSIM_BUSY;
   history->result.reset();
   return guarded(history->error, [&] {
     const std::string file = given(path, "path");

@@ -5,6 +5,7 @@
 
 #include "cancel_flag.hpp"
 #include "handles.hpp"
+#include "memory_limit.hpp"
 #include "run_options.hpp"
 
 namespace capsim::c_interface {
@@ -56,15 +57,39 @@ extern "C" {
 capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_options* options,
                               capsim_history* history) {
   if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (history->busy) return CAPSIM_BUSY;
   history->result.reset();
-  return guarded(history->error, [&]() -> capsim_status {
+  history->busy = true;
+  const capsim_status status = guarded(history->error, [&]() -> capsim_status {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     RunControl control(options);
+    refuse_beyond(history->memory_limit_bytes, scenario->scenario);
+    history->error.tell(CAPSIM_LOG_INFO, "run of \"" + scenario->scenario.name + "\" begins");
     history->result.emplace(capsim::simulate(scenario->scenario, control.callback()));
     const capsim::History& made = history->result->history;
-    if (made.status() == capsim::Status::completed) return CAPSIM_OK;
-    return history->error.keep(CAPSIM_NOT_COMPLETED, control.reason(made.message()).c_str());
+    if (made.status() != capsim::Status::completed)
+      return history->error.keep(CAPSIM_NOT_COMPLETED, control.reason(made.message()).c_str());
+    history->error.tell(CAPSIM_LOG_INFO, made.message() + " in " + std::to_string(made.diagnostics().wall_seconds) +
+                                             " s, " + std::to_string(made.diagnostics().steps) + " steps");
+    return CAPSIM_OK;
   });
+  history->busy = false;
+  return status;
+}
+
+capsim_status capsim_history_set_log(capsim_history* history, capsim_log_callback log, void* user) {
+  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (history->busy) return CAPSIM_BUSY;
+  history->error.log = log;
+  history->error.log_user = user;
+  return CAPSIM_OK;
+}
+
+capsim_status capsim_history_set_memory_limit(capsim_history* history, size_t bytes) {
+  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (history->busy) return CAPSIM_BUSY;
+  history->memory_limit_bytes = bytes;
+  return CAPSIM_OK;
 }
 
 }  // extern "C"

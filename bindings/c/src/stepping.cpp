@@ -6,6 +6,7 @@
 
 #include "caller_memory.hpp"
 #include "handles.hpp"
+#include "memory_limit.hpp"
 #include "run_options.hpp"
 #include "violation_text.hpp"
 
@@ -15,6 +16,11 @@ namespace {
 
 std::shared_ptr<const capsim::Model> model_of(const capsim_simulation& handle, const capsim_scenario& scenario) {
   return std::make_shared<const capsim::Model>(scenario.scenario, handle.foreseen_cuts, handle.foreseen_ring);
+}
+
+std::string size_of(const capsim::Model& model) {
+  return std::to_string(2 * model.mesh().nodes()) + " coordinates of nodes, " + std::to_string(model.build_seconds()) +
+         " s for the model";
 }
 
 /// OK while the run goes on, else its status with the reason; a guest that broke its contract comes first.
@@ -75,12 +81,27 @@ capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation) {
   try {
     if (simulation == nullptr) return nullptr;
     auto fork = std::make_unique<capsim_simulation>(*simulation);
-    fork->error.clear();
+    fork->error = {};  // its log, too, is not the other's
     fork->busy = false;
     return fork.release();
   } catch (...) {
     return nullptr;
   }
+}
+
+capsim_status capsim_simulation_set_log(capsim_simulation* simulation, capsim_log_callback log, void* user) {
+  return change(simulation, [&] {
+    simulation->error.log = log;
+    simulation->error.log_user = user;
+    return CAPSIM_OK;
+  });
+}
+
+capsim_status capsim_simulation_set_memory_limit(capsim_simulation* simulation, size_t bytes) {
+  return change(simulation, [&] {
+    simulation->memory_limit_bytes = bytes;
+    return CAPSIM_OK;
+  });
 }
 
 capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours, size_t count,
@@ -99,8 +120,11 @@ capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsi
   return change(simulation, [&] {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     simulation->running.reset();
+    simulation->last_advance = CAPSIM_ADVANCE_NONE;
+    refuse_beyond(simulation->memory_limit_bytes, scenario->scenario);
     simulation->model = model_of(*simulation, *scenario);
     simulation->running.emplace(simulation->model, simulation->guests);
+    simulation->error.tell(CAPSIM_LOG_INFO, "started: " + size_of(*simulation->model));
     return progress_of(*simulation);
   });
 }
@@ -108,10 +132,23 @@ capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsi
 capsim_status capsim_simulation_advance_to(capsim_simulation* simulation, double day,
                                            const capsim_run_options* options) {
   return step(simulation, [&](capsim::Simulation& running) {
+    simulation->last_advance = CAPSIM_ADVANCE_NONE;
     RunControl control(options);
-    (void)running.advance_to(day, control.callback());
-    return progress_of(*simulation, &control);
+    const capsim::Advance how = running.advance_to(day, control.callback());
+    const capsim_status status = progress_of(*simulation, &control);
+    simulation->last_advance = static_cast<capsim_advance>(how);
+    if (how == capsim::Advance::reached)
+      simulation->error.tell(CAPSIM_LOG_INFO, "reached day " + std::to_string(running.day()));
+    return status;
   });
+}
+
+capsim_advance capsim_simulation_last_advance(const capsim_simulation* simulation) {
+  return simulation == nullptr ? CAPSIM_ADVANCE_NONE : simulation->last_advance;
+}
+const char* capsim_advance_name(capsim_advance how) {
+  if (how < CAPSIM_ADVANCE_REACHED || how > CAPSIM_ADVANCE_ENDED) return "none";
+  return capsim::to_word(static_cast<capsim::Advance>(how)).data();
 }
 
 capsim_status capsim_simulation_cut(capsim_simulation* simulation, const double* hours, size_t count,
@@ -144,6 +181,18 @@ capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const
   });
 }
 
+capsim_status capsim_simulation_apply_event(capsim_simulation* simulation, const capsim_scenario* from, size_t index) {
+  return step(simulation, [&](capsim::Simulation& running) {
+    if (from == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "from is NULL");
+    const auto& events = from->scenario.events;
+    if (index >= events.size())
+      throw Refusal(CAPSIM_NOT_FOUND,
+                    "there is no event " + std::to_string(index) + " among " + std::to_string(events.size()));
+    (void)running.apply(events[index].action);
+    return progress_of(*simulation);
+  });
+}
+
 // ---- reading -----------------------------------------------------------------------------------
 
 double capsim_simulation_day(const capsim_simulation* simulation) {
@@ -166,6 +215,7 @@ capsim_end capsim_simulation_end(const capsim_simulation* simulation) {
 
 capsim_status capsim_simulation_history(const capsim_simulation* simulation, capsim_history* history) {
   if (simulation == nullptr || history == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (history->busy) return CAPSIM_BUSY;
   history->result.reset();
   return guarded(history->error, [&]() -> capsim_status {
     if (!simulation->running) throw Refusal(CAPSIM_NOT_STARTED, capsim_status_text(CAPSIM_NOT_STARTED));
@@ -258,6 +308,7 @@ capsim_status capsim_simulation_restore(capsim_simulation* simulation, const cap
     const std::string state(given(static_cast<const char*>(bytes), "bytes"), size);
     if (scenario == nullptr && !simulation->model)
       throw Refusal(CAPSIM_NOT_STARTED, "there is nothing to roll back: give the scenario");
+    if (scenario != nullptr) refuse_beyond(simulation->memory_limit_bytes, scenario->scenario);
     const auto model = scenario == nullptr ? simulation->model : model_of(*simulation, *scenario);
     try {
       simulation->running.emplace(capsim::Simulation::restore(model, state, simulation->guests));
@@ -265,6 +316,7 @@ capsim_status capsim_simulation_restore(capsim_simulation* simulation, const cap
       throw Refusal(CAPSIM_BAD_CHECKPOINT, error.what());
     }
     simulation->model = model;
+    simulation->last_advance = CAPSIM_ADVANCE_NONE;
     return progress_of(*simulation);
   });
 }

@@ -38,11 +38,12 @@ from .population import Bands, Population, Setting, Spread, population, populati
 from .scenario import Scenario
 from .sensitivities import sensitivities
 from .simulation import Progress, simulate
-from .stepping import Leaf, Nodes, RunawayMargin, Simulation, Tissue
+from .stepping import Advance, Leaf, Nodes, RunawayMargin, Simulation, Tissue
 from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
-from .sweeps import load_sweep, samples, sweep
+from .sweeps import derivative_measures, load_sweep, samples, sweep
 
 __all__ = [
+    "Advance",
     "ArgumentError",
     "Bands",
     "CheckpointError",
@@ -95,6 +96,7 @@ __all__ = [
     "compare",
     "cut_layouts",
     "cuts",
+    "derivative_measures",
     "fit",
     "influence",
     "load",

@@ -37,7 +37,7 @@ class Part:
     ...     def move_anchors(self, angle, shift): self.anchor = capsim.moved(self.anchor, angle, shift)
     >>> pulled = capsim.Simulation(scenario, parts=[Strand()])
     >>> pulled.advance_to(10)
-    True
+    Advance.reached
     """
 
     name = "a part from Python"
@@ -96,7 +96,7 @@ class ContractionLaw:
     ...     def apply(self, y): return {"fraction": y[0], "natural_stretch": np.full((4, y.shape[1]), 0.95)}
     >>> own = capsim.Simulation(scenario, law=Follow())
     >>> own.advance_to(10)
-    True
+    Advance.reached
     """
 
     name = "a law from Python"

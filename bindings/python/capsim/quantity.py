@@ -28,3 +28,27 @@ def quantity(history: History, name: str) -> FloatArray:
     if values.ndim != 1 and values.shape[1] != 1:
         raise ArgumentError(f"{name} has {values.shape[1]} values a day; a curve needs one")
     return values.reshape(len(history))
+
+
+def series_behind(name: str) -> str:
+    """The series that a quantity is made of."""
+    if name == "area_loss_percent":
+        return "opening_area_mm2"
+    return name.replace("_decentration_mm", "_center_mm") if name.endswith("_decentration_mm") else name
+
+
+def slope_of(history: History, name: str, of_series: FloatArray) -> FloatArray:
+    """Derivatives of a quantity over the rows, [rows, parameters], from those of its series, [rows, columns, parameters]."""
+    if name == "area_loss_percent":
+        area, of_area = history.opening_area_mm2, of_series[:, 0, :]
+        share = area / area[0]
+        return np.asarray(-100 * (of_area - share[:, None] * of_area[0]) / area[0])
+    if name.endswith("_decentration_mm"):
+        center = history.array(series_behind(name))
+        distance = np.hypot(*center.T)
+        # At the centre a distance has no derivative: nothing moves to first order.
+        away = np.divide(center, distance[:, None], out=np.zeros_like(center), where=distance[:, None] > 0)
+        return np.asarray(np.einsum("rc,rcp->rp", away, of_series))
+    if of_series.shape[1] != 1:
+        raise ArgumentError(f"{name} has {of_series.shape[1]} values a day; a curve needs one")
+    return np.asarray(of_series[:, 0, :])

@@ -16,7 +16,7 @@ from .labelled import attributes_of, shaped
 from .optional import needed
 from .scenario import Scenario, native
 from .spelling import did_you_mean
-from .units import unit_of
+from .units import quotients
 
 if TYPE_CHECKING:
     import xarray
@@ -61,11 +61,11 @@ def sensitivities(
         name, unit, description = names[index]
         if outcomes is None and (name in of_series or name == "day"):
             continue  # the last row of the series, or of the coordinate
-        attrs = {"units": _quotients(unit, paths), "long_name": f"Derivative: {description}"}
+        attrs = {"units": quotients(unit, paths), "long_name": f"Derivative: {description}"}
         variables[name] = ("parameter", of_outcomes[index], attrs)
     for name, values in of_series.items():
         attrs = {
-            "units": _quotients(history.unit(name), paths),
+            "units": quotients(history.unit(name), paths),
             "long_name": f"Derivative: {history.description(name)}",
         }
         flat = np.moveaxis(values, -1, 0)
@@ -101,9 +101,3 @@ def _asked_for(names: list[str], asked: Sequence[str] | None) -> list[int]:
         if name not in names:
             raise ArgumentError(f'sensitivities: this run has no outcome "{name}"{did_you_mean(name, names)}')
     return [names.index(name) for name in asked]
-
-
-def _quotients(unit: str, paths: list[str]) -> str:
-    """Unit of the derivative: one for all parameters where it is the same, else one for each in their order."""
-    each = [f"({unit})/({unit_of(path)})" for path in paths]
-    return each[0] if len(set(each)) == 1 else ", ".join(each)

@@ -7,6 +7,7 @@ import math
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from typing import Any
 
 import numpy as np
@@ -101,13 +102,37 @@ class Leaf:
     """The tissue on it."""
 
 
+class Advance(Enum):
+    """How an advance came out; true when the day was reached.
+
+    >>> simulation = capsim.Simulation(scenario)
+    >>> simulation.advance_to(20, progress=lambda now: False)
+    Advance.cancelled
+    >>> bool(simulation.advance_to(20))
+    True
+    """
+
+    reached = "reached"
+    """The day asked for, or the scenario's last."""
+    cancelled = "cancelled"
+    """The callback said no. A further call goes on."""
+    ended = "ended"
+    """For a numerical reason, see `Simulation.status` and `message`: nothing more can be done."""
+
+    def __bool__(self) -> bool:
+        return self is Advance.reached
+
+    def __repr__(self) -> str:
+        return f"Advance.{self.name}"
+
+
 @dataclass(frozen=True)
 class RunawayMargin:
     """How far the eye is from runaway.
 
     >>> simulation = capsim.Simulation(scenario)
     >>> simulation.advance_to(20)
-    True
+    Advance.reached
     >>> simulation.runaway_margin().factor > 1
     True
     """
@@ -139,10 +164,10 @@ class Simulation:
 
     >>> simulation = capsim.Simulation(scenario)
     >>> simulation.advance_to(20)
-    True
+    Advance.reached
     >>> fork = simulation.copy()
     >>> fork.advance_to(25), simulation.day, fork.day
-    (True, 20.0, 25.0)
+    (Advance.reached, 20.0, 25.0)
     """
 
     def __init__(
@@ -210,20 +235,20 @@ class Simulation:
         """Area of the opening today [mm2]."""
         return self._native.opening_area_mm2()
 
-    def advance_to(self, day: float, progress: Callable[[Progress], bool | None] | None = None) -> bool:
+    def advance_to(self, day: float, progress: Callable[[Progress], bool | None] | None = None) -> Advance:
         """Advances to a day, at most the scenario's last; an earlier day than today does nothing.
 
         `progress` as in `simulate`: when it returns False the simulation stays where it is, with the status
-        ``cancelled``, and can go on. Returns False when the run has ended with a status other than completed.
+        ``cancelled``, and can go on. The answer says how it came out and is true when the day was reached.
         Raises ValueError for a day that is not a number.
 
         >>> on = simulation.copy()
         >>> on.advance_to(40), on.day
-        (True, 40.0)
+        (Advance.reached, 40.0)
         """
         if math.isnan(day):
             raise ArgumentError("day is not a number (nan)")
-        return self._native.advance_to(float(day), None if progress is None else told(progress))
+        return Advance(self._native.advance_to(float(day), None if progress is None else told(progress)))
 
     def apply(self, action: Mapping[str, Any]) -> bool:
         """Acts on the eye today; the action as in an event of a scenario, without its day.
@@ -243,7 +268,7 @@ class Simulation:
 
         >>> fork = simulation.copy()
         >>> fork.advance_to(30), fork.day, simulation.day
-        (True, 30.0, 20.0)
+        (Advance.reached, 30.0, 20.0)
         """
         fork = type(self).__new__(type(self))
         fork._scenario, fork._how = self._scenario, self._how

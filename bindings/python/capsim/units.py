@@ -5,37 +5,15 @@ from __future__ import annotations
 
 import re
 
+from . import _core
 from .scenario import Scenario
 from .value_access import Section, Value
-
-# The longest ending that fits counts.
-_BY_ENDING = {
-    "_mN_per_mm": "mN/mm",
-    "_kPa_per_mm": "kPa/mm",
-    "_per_day": "1/d",
-    "_mm3": "mm3",
-    "_mm2": "mm2",
-    "_mm": "mm",
-    "_um": "um",
-    "_kPa": "kPa",
-    "_mN": "mN",
-    "_uJ": "uJ",
-    "_days": "d",
-    "_degrees": "deg",
-    "_deg": "deg",
-    "_hour": "h",
-    "_percent": "%",
-    ".day": "d",
-}
 
 
 def unit_of(name: str) -> str:
     """The unit in a name, ``opening.diameter_mm`` -> ``mm``; "1" for a plain number."""
     base = re.sub(r"(_by_hour\.\d+|\[\d+\])$", "", name)
-    for ending in sorted(_BY_ENDING, key=len, reverse=True):
-        if base.endswith(ending) or base == ending.lstrip("_."):
-            return _BY_ENDING[ending]
-    return "1"
+    return next((unit for ending, unit in _core.unit_suffixes() if base.endswith(ending)), "1")
 
 
 def description_of(path: str) -> str:
@@ -51,3 +29,9 @@ def description_of(path: str) -> str:
         description = re.sub(r" \[[^\]]*\]", "", declared.description)
         kind = kind._parts.get(name, Section)
     return description
+
+
+def quotients(unit: str, paths: list[str]) -> str:
+    """Unit of a derivative by paths: one for all parameters where it is the same, else one for each in their order."""
+    each = [f"({unit})/({unit_of(path)})" for path in paths]
+    return each[0] if len(set(each)) == 1 else ", ".join(each)

@@ -41,10 +41,19 @@ py::tuple run_with_margin(const Scenario& scenario) {
   return py::make_tuple(history, to_python(result));
 }
 
+/// What a run can have, whether or not one was made: (name, unit, which way is better, description).
+py::list known_outcome_table() {
+  py::list table;
+  for (const KnownOutcome& o : known_outcomes())
+    table.append(py::make_tuple(o.name, o.unit, to_string(o.better), o.description));
+  return table;
+}
+
 }  // namespace
 
 void bind_outcomes(py::module_& module) {
   module.def("run_with_margin", &run_with_margin, py::arg("scenario"));
+  module.def("known_outcomes", &known_outcome_table);
   module.def("outcomes", &outcomes_of, py::arg("history"));
   module.attr("research_caution") = py::str(std::string(research_caution()));
   module.attr("relaxing_cut_caution") = py::str(std::string(relaxing_cut_caution()));

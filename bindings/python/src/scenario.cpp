@@ -20,6 +20,11 @@ void bind_scenario(py::module_& module) {
       .def("mirrored", [](const Scenario& scenario) { return mirrored(scenario); })
       .def(py::self == py::self);
   module.def("scenario_schema", [] { return scenario_schema(); });
+  module.def("unit_suffixes", [] {  // (suffix, unit as data carry it)
+    py::list table;
+    for (const UnitSuffix& one : unit_suffixes()) table.append(py::make_tuple(one.suffix, one.symbol));
+    return table;
+  });
 }
 
 }  // namespace capsim::python

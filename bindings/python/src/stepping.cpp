@@ -90,10 +90,10 @@ Stepping restore(const Scenario& scenario, const std::vector<Scenario>& possible
   return {Simulation::restore(std::move(model), text, extras), extras};
 }
 
-bool advance_to(Stepping& self, double day, const py::object& callback) {
+std::string advance_to(Stepping& self, double day, const py::object& callback) {
   StepWatcher watcher(callback);
   const py::gil_scoped_release others_may_run;
-  return self.simulation.advance_to(day, std::ref(watcher));
+  return std::string(to_word(self.simulation.advance_to(day, std::ref(watcher))));
 }
 
 /// Applies the action of the only event of a scenario.

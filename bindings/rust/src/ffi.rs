@@ -77,6 +77,11 @@ pub struct capsim_progress {
 }
 pub const CAPSIM_CONTINUE: i32 = 0;
 pub const CAPSIM_CANCEL: i32 = 1;
+pub type capsim_log_level = i32;
+pub const CAPSIM_LOG_INFO: i32 = 0;
+pub const CAPSIM_LOG_WARNING: i32 = 1;
+pub const CAPSIM_LOG_ERROR: i32 = 2;
+pub type capsim_log_callback = Option<unsafe extern "C" fn(level: capsim_log_level, text: *const c_char, user: *mut c_void)>;
 pub type capsim_progress_callback = Option<unsafe extern "C" fn(progress: *const capsim_progress, user: *mut c_void) -> i32>;
 #[repr(C)]
 pub struct capsim_cancel_flag {
@@ -145,6 +150,11 @@ pub struct capsim_diagnostics {
 pub struct capsim_simulation {
     _private: [u8; 0],
 }
+pub type capsim_advance = i32;
+pub const CAPSIM_ADVANCE_REACHED: i32 = 0;
+pub const CAPSIM_ADVANCE_CANCELLED: i32 = 1;
+pub const CAPSIM_ADVANCE_ENDED: i32 = 2;
+pub const CAPSIM_ADVANCE_NONE: i32 = -1;
 pub type capsim_runaway_end = i32;
 pub const CAPSIM_RUNAWAY_TIPS: i32 = 0;
 pub const CAPSIM_RUNAWAY_CLOSES: i32 = 1;
@@ -225,6 +235,28 @@ pub struct capsim_study_options {
     pub user: *mut c_void,
     pub cancel: *const capsim_cancel_flag,
 }
+#[repr(C)]
+pub struct capsim_sensitivities {
+    _private: [u8; 0],
+}
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct capsim_sensitivity_options {
+    pub struct_size: usize,
+    pub no_outcomes: i32,
+    pub series: *const *const c_char,
+    pub series_count: usize,
+    pub series_days: *const f64,
+    pub series_day_count: usize,
+}
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct capsim_sensitivity_parameter {
+    pub struct_size: usize,
+    pub value: f64,
+    pub one_sided: i32,
+    pub nearest_slack: f64,
+}
 
 unsafe extern "C" {
     pub fn capsim_c_api() -> i32;
@@ -276,6 +308,8 @@ unsafe extern "C" {
     pub fn capsim_history_destroy(history: *mut capsim_history);
     pub fn capsim_simulate(scenario: *const capsim_scenario, options: *const capsim_run_options, history: *mut capsim_history) -> capsim_status;
     pub fn capsim_batch(scenarios: *const *const capsim_scenario, histories: *const *mut capsim_history, statuses: *mut capsim_status, count: usize, options: *const capsim_run_options, executor: capsim_executor, user: *mut c_void) -> capsim_status;
+    pub fn capsim_history_set_log(history: *mut capsim_history, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
+    pub fn capsim_history_set_memory_limit(history: *mut capsim_history, bytes: usize) -> capsim_status;
     pub fn capsim_history_error(history: *const capsim_history, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_history_violation_count(history: *const capsim_history) -> usize;
     pub fn capsim_history_violation(history: *const capsim_history, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
@@ -315,13 +349,18 @@ unsafe extern "C" {
     pub fn capsim_simulation_create() -> *mut capsim_simulation;
     pub fn capsim_simulation_destroy(simulation: *mut capsim_simulation);
     pub fn capsim_simulation_fork(simulation: *const capsim_simulation) -> *mut capsim_simulation;
+    pub fn capsim_simulation_set_log(simulation: *mut capsim_simulation, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
+    pub fn capsim_simulation_set_memory_limit(simulation: *mut capsim_simulation, bytes: usize) -> capsim_status;
     pub fn capsim_simulation_foresee_cuts(simulation: *mut capsim_simulation, hours: *const f64, count: usize, length_mm: f64) -> capsim_status;
     pub fn capsim_simulation_foresee_ring(simulation: *mut capsim_simulation) -> capsim_status;
     pub fn capsim_simulation_start(simulation: *mut capsim_simulation, scenario: *const capsim_scenario) -> capsim_status;
     pub fn capsim_simulation_advance_to(simulation: *mut capsim_simulation, day: f64, options: *const capsim_run_options) -> capsim_status;
+    pub fn capsim_simulation_last_advance(simulation: *const capsim_simulation) -> capsim_advance;
+    pub fn capsim_advance_name(how: capsim_advance) -> *const c_char;
     pub fn capsim_simulation_cut(simulation: *mut capsim_simulation, hours: *const f64, count: usize, length_mm: f64) -> capsim_status;
     pub fn capsim_simulation_damage_zonule(simulation: *mut capsim_simulation, hours: *const i32, strengths: *const f64, count: usize) -> capsim_status;
     pub fn capsim_simulation_insert_ring(simulation: *mut capsim_simulation, ring: *const capsim_scenario) -> capsim_status;
+    pub fn capsim_simulation_apply_event(simulation: *mut capsim_simulation, from: *const capsim_scenario, index: usize) -> capsim_status;
     pub fn capsim_simulation_day(simulation: *const capsim_simulation) -> f64;
     pub fn capsim_simulation_opening_area_mm2(simulation: *const capsim_simulation, area: *mut f64) -> capsim_status;
     pub fn capsim_simulation_end(simulation: *const capsim_simulation) -> capsim_end;
@@ -371,6 +410,20 @@ unsafe extern "C" {
     pub fn capsim_study_error(study: *const capsim_study, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_study_violation_count(study: *const capsim_study) -> usize;
     pub fn capsim_study_violation(study: *const capsim_study, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_create() -> *mut capsim_sensitivities;
+    pub fn capsim_sensitivities_destroy(sensitivities: *mut capsim_sensitivities);
+    pub fn capsim_sensitivities_run(sensitivities: *mut capsim_sensitivities, scenario: *const capsim_scenario, paths: *const *const c_char, count: usize, options: *const capsim_sensitivity_options) -> capsim_status;
+    pub fn capsim_sensitivities_history(sensitivities: *const capsim_sensitivities, history: *mut capsim_history) -> capsim_status;
+    pub fn capsim_sensitivities_parameter_count(sensitivities: *const capsim_sensitivities) -> usize;
+    pub fn capsim_sensitivities_parameter(sensitivities: *const capsim_sensitivities, index: usize, parameter: *mut capsim_sensitivity_parameter) -> capsim_status;
+    pub fn capsim_sensitivities_parameter_path(sensitivities: *const capsim_sensitivities, index: usize, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_parameter_unit(sensitivities: *const capsim_sensitivities, index: usize, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_of_outcome(sensitivities: *const capsim_sensitivities, name: *const c_char, values: *mut f64, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_of_series(sensitivities: *const capsim_sensitivities, name: *const c_char, values: *mut f64, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_message(sensitivities: *const capsim_sensitivities, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_error(sensitivities: *const capsim_sensitivities, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_violation_count(sensitivities: *const capsim_sensitivities) -> usize;
+    pub fn capsim_sensitivities_violation(sensitivities: *const capsim_sensitivities, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_history_save(history: *mut capsim_history, path: *const c_char) -> capsim_status;
     pub fn capsim_history_load(history: *mut capsim_history, path: *const c_char) -> capsim_status;
 }

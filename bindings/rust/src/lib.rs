@@ -23,7 +23,7 @@ pub use error::{Error, Result};
 pub use history::{simulate, simulate_all, History};
 pub use population::{band, population_names, Band, Population};
 pub use scenario::Scenario;
-pub use simulation::{CancelFlag, RunawayMargin, Simulation};
+pub use simulation::{Advance, CancelFlag, RunawayMargin, Simulation};
 
 use std::ffi::{c_char, CStr};
 

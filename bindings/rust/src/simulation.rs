@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 use crate::error::{Error, Result};
-use crate::{ffi, text_of_library, History, Scenario};
+use crate::{ffi, text_by, text_of_library, History, Scenario};
 use std::ptr::NonNull;
 
 /// Ends runs from any thread, after the time step they are in.
@@ -45,6 +45,18 @@ impl Drop for CancelFlag {
     }
 }
 
+/// How an advance came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[must_use]
+pub enum Advance {
+    /// The day asked for, or the scenario's last.
+    Reached,
+    /// The flag was raised; a further call goes on.
+    Cancelled,
+    /// For a numerical reason: nothing more can be done.
+    Ended,
+}
+
 /// Times its present pull that the tissue could sustain for good before the opening gave way.
 #[derive(Debug, Clone)]
 pub struct RunawayMargin {
@@ -70,9 +82,24 @@ impl Simulation {
         s.checked(unsafe { ffi::capsim_simulation_start(s.raw(), scenario.raw()) }).map(|()| s)
     }
 
-    /// At most to the scenario's last day.
-    pub fn advance_to(&mut self, day: f64) -> Result<()> {
-        self.checked(unsafe { ffi::capsim_simulation_advance_to(self.raw(), day, std::ptr::null()) })
+    /// At most to the scenario's last day; the flag, if there is one, may cancel. What went wrong says `message`.
+    pub fn advance_to(&mut self, day: f64, flag: Option<&CancelFlag>) -> Result<Advance> {
+        let options = CancelFlag::options(flag);
+        match unsafe { ffi::capsim_simulation_advance_to(self.raw(), day, &options) } {
+            ffi::CAPSIM_OK | ffi::CAPSIM_NOT_COMPLETED => {}
+            status => self.checked(status)?,
+        }
+        Ok(match unsafe { ffi::capsim_simulation_last_advance(self.raw()) } {
+            ffi::CAPSIM_ADVANCE_REACHED => Advance::Reached,
+            ffi::CAPSIM_ADVANCE_CANCELLED => Advance::Cancelled,
+            _ => Advance::Ended,
+        })
+    }
+
+    /// Why the last call was refused or did not reach its day; empty when it did.
+    pub fn message(&self) -> String {
+        let raw = self.raw();
+        text_by(|t, s, n| unsafe { ffi::capsim_simulation_error(raw, t, s, n) }).unwrap_or_default()
     }
 
     pub fn cut(&mut self, hours: &[f64], length_mm: f64) -> Result<()> {

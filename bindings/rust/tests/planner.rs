@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 //! A planner in Rust: a crowd with its band, a fork with and without cuts, a margin, wrong input, cancelling. The eyes
 //! are invented.
-use capsim::{band, simulate, simulate_all, CancelFlag, Population, Scenario, Simulation};
+use capsim::{band, simulate, simulate_all, Advance, CancelFlag, Population, Scenario, Simulation};
 
 fn eye() -> Scenario {
     let mut eye = Scenario::from_json(r#"{"format": "capsim-scenario", "version": 1, "mesh": {"level": "coarse"}}"#)
@@ -51,7 +51,7 @@ fn crowd_gives_a_band_that_does_not_depend_on_threads() {
 #[test]
 fn fork_with_cuts_opens_what_the_other_leaves() {
     let mut past = Simulation::start(&eye(), &[12.0, 6.0], 0.5).unwrap();
-    past.advance_to(20.0).unwrap();
+    assert_eq!(past.advance_to(20.0, None).unwrap(), Advance::Reached);
     let mut cut = past.clone();
     let before = past.opening_area_mm2().unwrap();
     cut.cut(&[12.0, 6.0], 0.5).unwrap();
@@ -59,11 +59,15 @@ fn fork_with_cuts_opens_what_the_other_leaves() {
     assert_eq!(past.opening_area_mm2().unwrap(), before);
     let refused = past.cut(&[3.0], 0.5).unwrap_err(); // was not foreseen
     assert!(!refused.violations.is_empty(), "{refused}");
-    past.advance_to(40.0).unwrap();
+    let flag = CancelFlag::new();
+    flag.raise();
+    assert_eq!(past.advance_to(40.0, Some(&flag)).unwrap(), Advance::Cancelled);
+    assert!(past.message().contains("cancel"), "{}", past.message());
+    assert_eq!(past.advance_to(40.0, None).unwrap(), Advance::Reached);
     assert_eq!(past.day(), 40.0);
     let margin = past.runaway_margin().unwrap();
     assert!(margin.contraction_factor >= 1.0, "{margin:?}");
-    assert_eq!(past.history().unwrap().rows(), 3);
+    assert_eq!(past.history().unwrap().rows(), 4); // days 0, 20 and 40, and the one on which it was cancelled
 }
 
 #[test]

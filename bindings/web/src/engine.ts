@@ -3,6 +3,7 @@
 
 import createCapsimEngine from "capsim-engine";
 import { engineBinaryBase64 } from "capsim-engine-binary";
+import { gunzipSync } from "fflate";
 import { Engine } from "./engine_core.js";
 
 let compiled: Promise<WebAssembly.Module> | undefined;
@@ -18,7 +19,9 @@ export async function loadEngine(): Promise<Engine> {
   return Engine.create(createCapsimEngine, await compileEngine());
 }
 
-function unpacked(packed: Uint8Array<ArrayBuffer>): Promise<ArrayBuffer> {
+async function unpacked(packed: Uint8Array<ArrayBuffer>): Promise<BufferSource> {
+  // Browsers of 2022 and before have no unpacking of their own.
+  if (typeof DecompressionStream === "undefined") return gunzipSync(packed);
   return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 

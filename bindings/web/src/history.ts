@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** What a run leaves behind: every series in one block of numbers of its own, and how the run ended. */
 
-import type { Axis, Diagnostics, SeriesName, Status } from "./recorded.js";
+import type { Axis, Diagnostics, OutcomeName, SeriesName, Status } from "./recorded.js";
 import type { Point, Scenario } from "./scenario.js";
 
 /** Where the values of one named quantity stand: rows x columns, row-major, from `offset` on. */
@@ -23,7 +23,7 @@ export interface CutRecord {
 
 /** One named scalar of the outcomes; null when it is not a number. */
 export interface Outcome {
-  name: string;
+  name: OutcomeName;
   unit: string;
   value: number | null;
   description: string;
@@ -132,7 +132,7 @@ export class History {
   }
 
   /** The value of one named outcome; undefined when this run has none of that name. */
-  outcome(name: string): number | undefined {
+  outcome(name: OutcomeName): number | undefined {
     return this.outcomes.values.find((o) => o.name === name)?.value ?? undefined;
   }
 }

@@ -22,7 +22,14 @@ export {
   type RunawayMargin,
   type SeriesLayout,
 } from "./history.js";
-export { type Axis, type Diagnostics, pupilDiameters_mm, type SeriesName, type Status } from "./recorded.js";
+export {
+  type Axis,
+  type Diagnostics,
+  type OutcomeName,
+  pupilDiameters_mm,
+  type SeriesName,
+  type Status,
+} from "./recorded.js";
 export type * from "./scenario.js";
 export { Sensitivities, type SensitivityRequest } from "./sensitivities.js";
 export { Solver, type SolveOptions, type StudySolveOptions } from "./solver.js";

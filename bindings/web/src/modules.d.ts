@@ -13,3 +13,8 @@ declare module "capsim-engine-binary" {
 declare module "capsim-worker-text" {
   export const workerText: string;
 }
+
+/** What is used of the library that unpacks where the browser does not; it is bundled in. */
+declare module "fflate" {
+  export function gunzipSync(packed: Uint8Array): Uint8Array<ArrayBuffer>;
+}

@@ -70,6 +70,63 @@ export type SeriesName =
   | "equator_outline_mm" // Equator polygon, counter-clockwise.
   | "ring_outline_mm"; // Nodes of the tension ring from end to end; all zero before insertion.
 
+/** Every outcome that a run can have; with a number, one for each day of cuts. */
+export type OutcomeName =
+  | "completed" // 1 when the run reached its last day.
+  | "day" // Last day reached.
+  | "opening_area_mm2" // Visible area of the opening on the last day.
+  | "opening_area_start_mm2" // Visible area of the opening on day 0.
+  | "opening_diameter_mm" // Equivalent diameter on the last day.
+  | "opening_min_diameter_mm" // Smallest diameter on the last day.
+  | "opening_max_diameter_mm" // Largest diameter on the last day.
+  | "clear_circle_diameter_mm" // Largest clear circle about the visual axis on the last day.
+  | "area_loss_percent" // Loss of opening area from day 0 to the last day.
+  | "area_loss_30d_percent" // Loss of opening area from day 0, on day 30 (between output days: linear).
+  | "area_loss_90d_percent" // Loss of opening area from day 0, on day 90 (between output days: linear).
+  | "area_loss_180d_percent" // Loss of opening area from day 0, on day 180 (between output days: linear).
+  | "area_loss_365d_percent" // Loss of opening area from day 0, on day 365 (between output days: linear).
+  | "clear_of_2_2_mm_pupil" // Part of a 2.2 mm pupil left clear on the last day.
+  | "clear_of_4_0_mm_pupil" // Part of a 4.0 mm pupil left clear on the last day.
+  | "clear_of_5_0_mm_pupil" // Part of a 5.0 mm pupil left clear on the last day.
+  | "rim_overlap_min_mm" // Smallest overlap of rim on optic on the last day.
+  | "rim_overlap_min_hour" // Clock hour of the smallest overlap.
+  | "opening_decentration_mm" // Distance of the opening's centre from the pupil centre on the last day.
+  | "opening_decentration_hour" // Clock hour towards which the opening has moved.
+  | "opening_shift_mm" // Movement of the opening's centre since day 0.
+  | "opening_nasal_mm" // Nasal component of the opening's place; negative is temporal.
+  | "opening_superior_mm" // Upward component of the opening's place; negative is inferior.
+  | "lens_decentration_mm" // Distance of the optic's centre from the pupil centre on the last day.
+  | "lens_decentration_hour" // Clock hour towards which the optic has moved.
+  | "lens_shift_mm" // Movement of the optic's centre since day 0.
+  | "lens_nasal_mm" // Nasal component of the optic's place; negative is temporal.
+  | "lens_superior_mm" // Upward component of the optic's place; negative is inferior.
+  | "equator_decentration_mm" // Distance of the bag's centre from the pupil centre on the last day.
+  | "equator_decentration_hour" // Clock hour towards which the bag has moved.
+  | "equator_shift_mm" // Movement of the bag's centre since day 0.
+  | "equator_nasal_mm" // Nasal component of the bag's place; negative is temporal.
+  | "equator_superior_mm" // Upward component of the bag's place; negative is inferior.
+  | "lens_rotation_deg" // Rotation of the optic since day 0, counter-clockwise.
+  | "equator_diameter_mm" // Equivalent diameter of the equator on the last day.
+  | "equator_loss_mm" // Loss of equator diameter since day 0.
+  | "zonule_load_total_mN" // Sum of all zonular tensions on the last day.
+  | "zonule_load_max_mN" // Largest load of one clock hour over the whole course.
+  | "zonule_load_max_hour" // Clock hour of that load.
+  | "zonule_load_max_day" // Day of that load.
+  | "rim_tension_mN_per_mm" // Hoop tension at the rim on the last day.
+  | "ring_load_mN" // Push of the tension ring on the last day.
+  | "ring_end_gap_mm" // Gap between the ring's ends on the last day; negative: they overlap.
+  | "fibrous_tissue" // Mean fraction of the full fibrous thickness on the last day.
+  | "rim_stretch_max" // Largest hoop stretch at the rim over the whole course.
+  | `relief_day_${number}_mm2` // Area given back at once by the cuts of that day.
+  | `relief_day_${number}_percent` // The same over the area just before.
+  | `clear_circle_gain_day_${number}_mm` // Growth of the largest clear circle.
+  | `zonule_load_change_day_${number}_mN` // Change of the total zonular load.
+  | `relief_kept_day_${number}_mm2` // Area on the last day over that just before the cuts.
+  | "cut_tip_release_max_mN" // Largest energy release per mm of further cut at any tip, over the whole course.
+  | "cut_tip_to_optic_edge_mm" // Smallest distance of a tip from the edge of the optic on the last day.
+  | "cut_tip_to_equator_mm" // Smallest distance of a tip from the equator on the last day.
+  | "runaway_margin"; // Times its present pull that the tissue could sustain for good; only where it was asked for.
+
 /** How the run went, in numbers. */
 export interface Diagnostics {
   steps: number; // Accepted time steps.

@@ -2,6 +2,7 @@
 /** Derivatives of the outcomes of a run by numbers of its scenario: of the run itself, without a step size to choose. */
 
 import type { Outcome } from "./history.js";
+import type { OutcomeName } from "./recorded.js";
 import type { Scenario } from "./scenario.js";
 
 export interface SensitivityRequest {
@@ -36,7 +37,7 @@ export class Sensitivities {
     return this.text.outcomes.cautions;
   }
   /** Of an outcome by each parameter; undefined when the run has no such outcome. */
-  of(outcome: string): Float64Array | undefined {
+  of(outcome: OutcomeName): Float64Array | undefined {
     const at = this.text.outcomes.values.findIndex((o) => o.name === outcome),
       count = this.parameters.length;
     return at < 0 ? undefined : this.numbers.subarray(at * count, (at + 1) * count);

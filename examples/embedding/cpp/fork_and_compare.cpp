@@ -46,7 +46,7 @@ capsim::Scenario weak_eye(const capsim::MeshSpec& mesh) {
 
 /// Runs on, and stops the program with the reason when that does not work.
 void advance(capsim::Simulation& simulation, double day) {
-  if (simulation.advance_to(day)) return;
+  if (simulation.advance_to(day) == capsim::Advance::reached) return;
   std::fprintf(stderr, "fork_and_compare: %s\n", simulation.message().c_str());
   std::exit(1);
 }

@@ -111,9 +111,9 @@ class HookThatForgets : public Hook {
 /// How far the middle of the bag lies from the pupil's on the last day [mm].
 double decentration_mm(const std::shared_ptr<const capsim::Model>& model, const capsim::SimulationExtras& extras) {
   capsim::Simulation simulation(model, extras);
-  simulation.advance_to(model->scenario().duration_days);
+  if (simulation.advance_to(model->scenario().duration_days) != capsim::Advance::reached)
+    throw std::runtime_error(simulation.message());
   const capsim::History history = simulation.history();
-  if (history.status() != capsim::Status::completed) throw std::runtime_error(history.message());
   const std::size_t last = history.rows() - 1;
   return std::hypot(history.value("equator_center_mm", last, 0), history.value("equator_center_mm", last, 1));
 }

@@ -59,7 +59,7 @@
 #include "capsim/study_visits.hpp"
 #include "capsim/study_cuts.hpp"
 
-// files: histories on disk. Without HDF5 (CAPSIM_RESULTS_FILE off) these functions are declared and not there.
+// files: histories on disk. Without HDF5 CAPSIM_HAS_RESULTS_FILE is 0, and these functions are not declared.
 #include "capsim/results_file.hpp"
 
 // clang-format on

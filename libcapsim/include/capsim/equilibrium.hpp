@@ -46,9 +46,9 @@ struct EquilibriumReport {
   double energy = 0;       ///< Pi [mN mm].
   /// Least pivot of the exact Hessian at the solution, where it was factorized there [mN/mm]; otherwise not a number.
   double least_pivot_mN_per_mm = std::numeric_limits<double>::quiet_NaN();
-  int saddles_left = 0;  ///< How often balanced forces turned out to be a saddle and were left.
   /// Where it ended not finite or folded: the part whose energy or forces are so; null where no part is.
-  const Part* culprit = nullptr;
+  const Part* not_finite = nullptr;
+  int saddles_left = 0;  ///< How often balanced forces turned out to be a saddle and were left.
   [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }
 };
 
@@ -83,7 +83,8 @@ class Equilibrium {
   Equilibrium& operator=(Equilibrium&&) noexcept;
 
   /// Sets the parts (not owned, must outlive the next solve) and the index map: dof of every
-  /// coordinate, -1 where it is fixed; tied coordinates share a dof.
+  /// coordinate, -1 where it is fixed; tied coordinates share a dof. Throws ArgumentError for a null part; the first
+  /// solve throws it for a part that reports a clique outside these coordinates, or a Hessian of none of its cliques.
   void set_system(std::vector<Part*> parts, std::vector<int> dof_of_coordinate);
   /// Where patterns of the equations are found again, see Model::patterns(); without one they are made anew. The
   /// digits are the same either way.

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
 /// @file  The answers a run was made for: named scalars with units, flags, and cautions in words.
+///
+/// The list of outcomes, with the way each one is computed, is `src/run/outcome_list.cpp`. Bindings and declarations in
+/// other languages are made from it.
 
 #include <array>
 #include <optional>
@@ -20,6 +23,22 @@ struct Outcome {
   double value = 0;
   std::string description;  ///< One sentence.
 };
+
+/// Which way a quantity is better for the eye; `none` where it is neither.
+enum class Better { larger, smaller, none };
+[[nodiscard]] std::string_view to_string(Better better) noexcept;
+/// Of an outcome, by its name; `none` for one that has no better.
+[[nodiscard]] Better better_way(std::string_view outcome) noexcept;
+
+/// An outcome that a run can have.
+struct KnownOutcome {
+  std::string name;  ///< `{day}` in it stands for the day of cuts: `relief_day_{day}_mm2`.
+  std::string unit;
+  Better better = Better::none;
+  std::string description;  ///< One sentence.
+};
+/// All of them, in the order in which a run has them.
+[[nodiscard]] std::vector<KnownOutcome> known_outcomes();
 
 /// Something the reader must know about this run.
 struct Flag {

@@ -11,8 +11,17 @@
 ///         One line of text after the HDF5 data seals the bytes, so that damage is noticed before
 ///         HDF5 reads them. Other programs may add to the file; changed values are refused.
 /// Assumes. One writer; the file appears under its final name only when it is whole.
+/// There.   CAPSIM_HAS_RESULTS_FILE is 1 where the library was built with HDF5; where it is 0, these functions are not
+///          declared, so that a program sees so when it is compiled and not when it is linked.
 
 #include <string>
+
+#if __has_include("capsim/built_with.hpp")
+#include "capsim/built_with.hpp"
+#endif
+#ifndef CAPSIM_HAS_RESULTS_FILE
+#define CAPSIM_HAS_RESULTS_FILE 1
+#endif
 
 #include "capsim/error.hpp"
 #include "capsim/history.hpp"
@@ -25,6 +34,7 @@ class ResultsFileError : public Error {
   using Error::Error;
 };
 
+#if CAPSIM_HAS_RESULTS_FILE
 /// Writes `history` to `path`, replacing what was there, by way of a temporary name beside it.
 /// Throws ResultsFileError.
 void save(const History& history, const std::string& path);
@@ -32,5 +42,6 @@ void save(const History& history, const std::string& path);
 /// Reads a file written by `save`. Throws ResultsFileError for a file that is not one, is
 /// damaged, or is of a newer format version.
 [[nodiscard]] History load(const std::string& path);
+#endif
 
 }  // namespace capsim

@@ -191,7 +191,8 @@ struct ZonuleDamage {
 
 /// Other values of the contraction from that day on: a drug, an inflammation that comes back. What is not given stays.
 /// Only what the cells do from then on may change, not what the tissue is made of or where it lies. A new `signal_days`
-/// counts from surgery, as the old one did. Tissue outside the optic follows, but for its own active tension.
+/// counts from surgery, as the old one did. Tissue outside the optic follows, but for pull and radial share: it has its
+/// own.
 struct ContractionChange {
   std::optional<double> chronic_signal, signal_days, regrowth_per_day, activation_per_day, deactivation_per_day,
       tissue_per_day, remodelling_days, laying_stretch, unloaded_deactivation_per_day, active_tension_mN_per_mm,

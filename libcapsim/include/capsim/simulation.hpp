@@ -8,6 +8,9 @@
 /// Guards.  Every try is checked for finite numbers before it is believed; a failed equilibrium or a
 ///          non-finite state is a rejected step, and a step below the smallest ends the run with a
 ///          status. Events stop the integrator exactly on their day.
+/// Traps.   Infinities carry meaning here and NaNs are looked for, but no operation of a run that succeeds divides by
+///          zero, overflows or is invalid: a host in which those trap (feenableexcept) is not hit. One that fails may
+///          be: mask traps around calls (feholdexcept, fesetenv) where that can't be ruled out.
 
 #include <cstddef>
 #include <functional>
@@ -15,6 +18,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -43,7 +47,19 @@ struct Progress {
 /// history so far), and must not change it.
 using ProgressCallback = std::function<bool(const Progress&)>;
 
+/// How an advance came out.
+enum class Advance {
+  reached,    ///< The day asked for, or the scenario's last.
+  cancelled,  ///< The callback said no. A further call goes on.
+  ended       ///< For a numerical reason, see status() and message(): nothing more can be done.
+};
+/// "reached", "cancelled" or "ended".
+[[nodiscard]] std::string_view to_word(Advance how) noexcept;
+
 /// What a host adds to a simulation from outside the library.
+///
+/// A null part, or one whose cliques do not lie in the model (made for another mesh), is refused with ArgumentError, as
+/// is a Hessian of a clique that was not reported. A run that ends over a number of a part or a law names it.
 struct SimulationExtras {
   /// Further terms of the energy, on the coordinates of the model's mesh; see part.hpp.
   std::vector<std::shared_ptr<const Part>> parts;
@@ -62,6 +78,8 @@ class CheckpointError : public Error {
 /// The scenario's own events happen on their day; `apply` adds further ones on the day reached.
 /// A copy is a fork: it owns its state, shares only the immutable model, and both go on
 /// independently. Distinct simulations may be used from distinct threads.
+/// ArgumentError: of every function on a Simulation that was moved from, and of one that changes it when it is called
+/// from inside another (from a callback, a part or a law).
 class Simulation {
  public:
   /// Puts the eye to rest at the end of surgery and records day 0. A rest state that is not found
@@ -75,32 +93,31 @@ class Simulation {
   ~Simulation();
 
   /// Advances to `day` (at most the scenario's last day; earlier than day() does nothing), records
-  /// output days and both sides of events on the way. False when the run has ended with a status
-  /// other than completed: nothing more can be done with it. A cancelled run can go on. Throws ArgumentError when
-  /// `day` is not a number.
+  /// output days and both sides of events on the way. Throws ArgumentError when `day` is not a number.
   /// What the callback throws passes through; the simulation stays at the last step it completed.
-  bool advance_to(double day, const ProgressCallback& progress = {});
+  Advance advance_to(double day, const ProgressCallback& progress = {});
 
   /// Acts on the eye today: relaxing cuts (each must lie on a cut line the model was built with),
   /// damage to the zonule, or a tension ring (a ring must be foreseen in the model). Both sides are
-  /// recorded. Throws ScenarioError for an action the model does not allow and leaves the eye as it was.
+  /// recorded. False when the eye has not found a new rest, or had ended before. Throws ScenarioError for an action
+  /// the model does not allow and leaves the eye as it was.
   bool apply(const Action& action);
 
-  [[nodiscard]] double day() const noexcept;
+  [[nodiscard]] double day() const;
   /// `completed` as long as nothing went wrong.
-  [[nodiscard]] Status status() const noexcept;
-  [[nodiscard]] const std::string& message() const noexcept;
-  [[nodiscard]] const Model& model() const noexcept;
+  [[nodiscard]] Status status() const;
+  [[nodiscard]] const std::string& message() const;
+  [[nodiscard]] const Model& model() const;
   [[nodiscard]] double opening_area_mm2() const;
   /// How far the eye of today is from runaway, see runaway.hpp. Costs about ten equilibria; the
   /// simulation itself is left as it is.
   [[nodiscard]] RunawayMargin runaway_margin() const;
   /// Coordinates of all nodes, optic and ring, as Model numbers them.
-  [[nodiscard]] std::span<const double> positions() const noexcept;
+  [[nodiscard]] std::span<const double> positions() const;
   /// State of the contraction law, see ContractionLaw; empty when no tissue can form.
-  [[nodiscard]] std::span<const double> tissue_state() const noexcept;
+  [[nodiscard]] std::span<const double> tissue_state() const;
   /// The law under which the tissue at the rim goes on from today.
-  [[nodiscard]] const ContractionLaw& law() const noexcept;
+  [[nodiscard]] const ContractionLaw& law() const;
   /// Everything recorded so far.
   [[nodiscard]] History history() const;
 
@@ -112,11 +129,12 @@ class Simulation {
   [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
                                           SimulationExtras extras = {});
   /// Memory held by this simulation, without the shared model [bytes].
-  [[nodiscard]] std::size_t memory_bytes() const noexcept;
+  [[nodiscard]] std::size_t memory_bytes() const;
 
  private:
   friend class WatchedRun;
   struct Impl;
+  [[nodiscard]] Impl& held() const;  // refuses one that was moved from
   explicit Simulation(std::unique_ptr<Impl> impl);
   std::unique_ptr<Impl> impl_;
 };

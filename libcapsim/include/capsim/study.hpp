@@ -21,6 +21,7 @@
 #include <vector>
 
 #include "capsim/history.hpp"
+#include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
 #include "capsim/scenario.hpp"
 
@@ -55,12 +56,6 @@ struct StudyOptions {
   StudyExecutor executor;         ///< Instead of the library's threads.
   StudyProgress progress;         ///< Called from the calling thread; with an executor, from one thread at a time.
 };
-
-/// Which way a quantity is better for the eye; `none` where it is neither.
-enum class Better { larger, smaller, none };
-[[nodiscard]] std::string_view to_string(Better better) noexcept;
-/// Of an outcome, by its name; `none` for one that has no better.
-[[nodiscard]] Better better_way(std::string_view outcome) noexcept;
 
 /// Two plans against each other, within each eye.
 struct PairedDifference {

@@ -1,8 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  The version of the library.
+/// @file  The version of the library: of this header, known to the preprocessor, and of what is linked.
 
 #include <string_view>
+
+/// Version of this header, in parts and as one number: 10000 major + 100 minor + patch.
+// from the library's list: version
+#define CAPSIM_VERSION_MAJOR 0
+#define CAPSIM_VERSION_MINOR 1
+#define CAPSIM_VERSION_PATCH 0
+#define CAPSIM_VERSION_NUMBER 100
+// end of the list: version
 
 namespace capsim {
 

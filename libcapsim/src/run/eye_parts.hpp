@@ -2,6 +2,7 @@
 #pragma once
 /// @file  The parts of one eye: the energy terms that a state puts to work. The list of them exists here and only here.
 
+#include <algorithm>
 #include <memory>
 #include <vector>
 
@@ -64,6 +65,10 @@ class EyeParts {
   [[nodiscard]] const std::shared_ptr<const ContractionLaw>& law() const noexcept { return tissue_.rim_law(); }
   /// What a row shows of the parts; day, positions and forces are for the caller to add.
   [[nodiscard]] Snapshot seen() const;
+  /// Whether it is one of the host's parts.
+  [[nodiscard]] bool is_from_host(const Part& part) const {
+    return std::any_of(from_host_.begin(), from_host_.end(), [&](const auto& own) { return own.get() == &part; });
+  }
   /// Copies of the host's parts as they are now.
   [[nodiscard]] std::vector<std::shared_ptr<const Part>> from_host() const;
   [[nodiscard]] std::size_t memory_bytes() const noexcept;

@@ -45,7 +45,8 @@ void EyeTissue::add(std::unique_ptr<FibrousTissue> tissue, std::shared_ptr<const
 
 void EyeTissue::change(const ContractionChange& change) {
   ContractionChange in_bag = change;
-  in_bag.active_tension_mN_per_mm.reset();  // the bag's cells have a pull of their own
+  in_bag.active_tension_mN_per_mm.reset();  // the bag's cells have a pull and a radial weight of their own
+  in_bag.active_radial_share.reset();
   for (Site& site : sites_)
     if (auto law = site.law->changed(site.tissue.get() == rim_ ? change : in_bag)) site.law = std::move(law);
   if (rim_ != nullptr) rim_law_ = sites_.front().law;

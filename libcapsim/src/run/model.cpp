@@ -9,6 +9,7 @@
 #include "geometry/layer_plan.hpp"
 #include "run/bag_parts.hpp"
 #include "run/bag_sites.hpp"
+#include "run/leaf_plan.hpp"
 #include "run/stress_free_shape.hpp"
 #include "scenario/opening_outline.hpp"
 #include "scenario/scenario_checks.hpp"
@@ -17,11 +18,9 @@
 namespace capsim {
 namespace {
 
-constexpr double merge_mm = 0.04;  // mandatory mesh lines closer than this are merged
-constexpr double narrow_zone_mm =
-    0.01;  // a contact zone is fitted when it is nowhere narrower, and none when it is nowhere wider
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
 constexpr int tip_layers = 5;               // extra layers per cut tip line
+constexpr int segments_of_ring = 80;
 constexpr double no_cells = 1e-9,
                  few_cells = 1e-3;  // of the largest number: where the zone, and a band without end, end
 
@@ -30,6 +29,25 @@ void check_input(const Scenario& scenario, const std::vector<RelaxingCuts>& poss
   ViolationList found;
   check_possible_cuts(scenario, possible_cuts, found);
   if (!found.empty()) throw ScenarioError(found.take());
+}
+
+/// Layers from the rim to the contact edge, which is a line of its own or the line of tips that lie on it.
+int layers_to_contact_edge(const std::vector<LayerLine>& lines, const StatedRim& rim) {
+  int layer = 0, found = 0;
+  for (const LayerLine& line : lines) {
+    layer += line.layers_before;
+    const bool tips_on_edge =
+        line.kind == LayerLine::tip && rim.constant_edge() && std::abs(line.distance_mm - rim.edge_mean()) < 1e-9;
+    if (line.kind == LayerLine::edge || tips_on_edge) found = layer;
+  }
+  return found;
+}
+
+/// Whether the eye has a tension ring, or gets one.
+bool has_ring(const Scenario& scenario) {
+  return scenario.tension_ring || std::any_of(scenario.events.begin(), scenario.events.end(), [](const Event& event) {
+           return std::holds_alternative<TensionRingSpec>(event.action);
+         });
 }
 
 }  // namespace
@@ -82,136 +100,37 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   plan.order = spec.order;
   plan.posterior_layers = scenario_.capsule.posterior_thickness_um > 0 ? std::max(1, spec.radial / 3) : 0;
 
-  // Cuts: one mesh line per clock hour (two cuts at the same hour lengthen each other).
-  std::vector<double> marks, lengths;
-  const auto plan_cuts = [&](const RelaxingCuts& cuts, double day) {
-    for (const double hour : cuts.hours) {
-      cuts_.push_back({hour, cuts.length_mm, day, 0, 0});
-      lengths.push_back(cuts.length_mm);
-      const double angle = angle_of_hour(hour);
-      if (std::none_of(marks.begin(), marks.end(),
-                       [&](double m) { return std::abs(angle_difference(m, angle)) < 1e-9; }))
-        marks.push_back(angle);
-    }
-  };
-  for (const Event& event : scenario_.events)
-    if (const auto* cuts = std::get_if<RelaxingCuts>(&event.action)) plan_cuts(*cuts, event.day);
-  for (const RelaxingCuts& cuts : possible_cuts) plan_cuts(cuts, -1);
+  // Around: columns with a ray at each hour that has cuts.
+  cuts_ = planned_cuts(scenario_, possible_cuts);
+  const std::vector<double> angles = cut_angles(cuts_);
   std::vector<int> rays;
-  plan.column_angle = column_angles(spec.around, spec.order, marks, rays);
+  plan.column_angle = column_angles(spec.around, spec.order, angles, rays);
   plan.around = static_cast<int>(plan.column_angle.size()) / spec.order;
 
-  // Rim and contact edge in situ, per column.
-  const Point center = opening_center(scenario_.opening);
-  const double contact = 0.5 * contact_diameter_mm(), equator = anatomical_equator_radius_mm();
-  double edge_least = 1e9, edge_most = -1e9, leaf_least = 1e9, leaf_mean = 0;
-  for (const double angle : plan.column_angle) {
-    const double r = rim_distance(scenario_.opening, angle);
-    const Point rim{center[0] + r * std::cos(angle), center[1] + r * std::sin(angle)};
-    stated_rim_.push_back(rim);
-    const double rim_radius = std::hypot(rim[0], rim[1]);
-    edge_least = std::min(edge_least, contact - rim_radius);
-    edge_most = std::max(edge_most, contact - rim_radius);
-    leaf_least = std::min(leaf_least, equator - rim_radius);
-    leaf_mean += (equator - rim_radius) / static_cast<double>(plan.column_angle.size());
-  }
-  fitted_edge_ = edge_least > narrow_zone_mm;
-
-  std::vector<double> tips;
-  for (double length : lengths)
-    if (std::none_of(tips.begin(), tips.end(), [&](double t) { return std::abs(t - length) < merge_mm; }))
-      tips.push_back(length);
-  // A tip line that would cross the contact edge leaves the edge unfitted; one that nearly
-  // coincides with a constant edge moves onto it.
-  const bool constant_edge = edge_most - edge_least < merge_mm;
-  for (double& tip : tips) {
-    if (!fitted_edge_) break;
-    if (constant_edge && std::abs(tip - edge_least) < merge_mm)
-      tip = edge_least;
-    else if (tip > edge_least - merge_mm && tip < edge_most + merge_mm && !constant_edge)
-      fitted_edge_ = false;
-  }
-  std::sort(tips.begin(), tips.end());
-
-  lines_.push_back({LayerLine::rim, 0, 0});
-  const double edge_mean = 0.5 * (edge_least + edge_most);
-  bool edge_placed = !fitted_edge_;
-  for (const double tip : tips) {
-    if (!edge_placed && edge_mean < tip + 1e-9) {
-      edge_placed = true;
-      if (std::abs(edge_mean - tip) > 1e-9) lines_.push_back({LayerLine::edge, edge_mean, 0});
-    }
-    lines_.push_back({LayerLine::tip, tip, 0});
-  }
-  if (!edge_placed) lines_.push_back({LayerLine::edge, edge_mean, 0});
-  lines_.push_back({LayerLine::equator, leaf_mean, 0});
-
-  // Share the layers: as many as fit a size that grows away from the features.
-  const int budget = spec.radial + tip_layers * static_cast<int>(tips.size());
-  const auto demand = [&](std::size_t i) {
-    const double length = lines_[i].distance_mm - lines_[i - 1].distance_mm;
-    const bool at_start = true, at_end = lines_[i].kind != LayerLine::equator;
-    double sum = 0;
-    for (int k = 0; k < 50; ++k) {
-      const double at = length * (k + 0.5) / 50, d = std::min(at_start ? at : 1e9, at_end ? length - at : 1e9);
-      const bool tip = lines_[i].kind == LayerLine::tip || lines_[i - 1].kind == LayerLine::tip;
-      sum += length / 50 / ((tip ? 0.06 : 0.2) + 0.45 * d);
-    }
-    return sum;
-  };
-  double total = 0;
-  for (std::size_t i = 1; i < lines_.size(); ++i) total += demand(i);
+  // From rim to equator: lines, the layers between them, and the cuts on both.
+  StatedRim rim =
+      stated_rim(scenario_.opening, plan.column_angle, 0.5 * contact_diameter_mm(), anatomical_equator_radius_mm());
+  std::vector<double> tips = tip_distances(cuts_);
+  fitted_edge_ = fit_contact_edge(rim, tips);
+  lines_ = leaf_lines(rim, tips, fitted_edge_);
+  spacing_ = share_layers(lines_, spec.radial + tip_layers * static_cast<int>(tips.size()));
   plan.layers = 0;
-  for (std::size_t i = 1; i < lines_.size(); ++i) {
-    LayerLine& line = lines_[i];
-    line.layers_before = std::max(1, static_cast<int>(std::lround(budget * demand(i) / total)));
-    plan.layers += line.layers_before;
-    const double length = line.distance_mm - lines_[i - 1].distance_mm;
-    const bool at_tip = line.kind == LayerLine::tip || lines_[i - 1].kind == LayerLine::tip;
-    spacing_.push_back(
-        graded(length, line.layers_before, true, line.kind != LayerLine::equator, at_tip ? 0.15 : 0.4, 1.0));
-    for (PlannedCut& cut : cuts_)
-      if (line.kind == LayerLine::tip && std::abs(cut.length_mm - line.distance_mm) < merge_mm)
-        cut.length_mm = line.distance_mm;
-  }
-  // The longest cut of each hour defines its mesh line.
-  for (std::size_t m = 0; m < marks.size(); ++m) {
-    MeshPlan::CutLine cut_line;
-    cut_line.ray = rays[m];
-    for (PlannedCut& cut : cuts_) {
-      if (std::abs(angle_difference(angle_of_hour(cut.hour), marks[m])) > 1e-9) continue;
-      cut.line = static_cast<int>(m);
-      int layer = 0;
-      for (const LayerLine& line : lines_) {
-        layer += line.layers_before;
-        if (line.kind == LayerLine::tip && line.distance_mm == cut.length_mm) cut.layers = layer;
-      }
-      cut_line.tip_layer = std::max(cut_line.tip_layer, cut.layers);
-    }
-    plan.cuts.push_back(cut_line);
-  }
-  int layer = 0;
-  tissue_layers_ = 0;
-  for (const LayerLine& line : lines_) {
-    layer += line.layers_before;
-    const bool on_edge =
-        line.kind == LayerLine::edge ||
-        (line.kind == LayerLine::tip && fitted_edge_ && constant_edge && std::abs(line.distance_mm - edge_mean) < 1e-9);
-    if (fitted_edge_ && on_edge) tissue_layers_ = layer;
-  }
-  const bool sharp = fitted_edge_ || edge_most <= narrow_zone_mm;
+  for (const LayerLine& line : lines_) plan.layers += line.layers_before;
+  plan.cuts = cut_lines(angles, rays, lines_, cuts_);
+
+  // Where tissue ends.
+  const int layers_to_edge = fitted_edge_ ? layers_to_contact_edge(lines_, rim) : 0;
+  const bool sharp = fitted_edge_ || rim.edge_most <= narrow_zone_mm;
   soft_edge_ = scenario_.contraction.edge_width_mm > 0 ? scenario_.contraction.edge_width_mm
                : sharp                                 ? 0
                                                        : unfitted_edge_mm;
-  if (soft_edge_ > 0 && edge_most > -20 * soft_edge_) tissue_layers_ = plan.layers;
-  contact_layers_ = tissue_layers_;
-  if (scenario_.contraction.cells_beyond_contact > 0) tissue_layers_ = plan.layers;
+  contact_layers_ = soft_edge_ > 0 && rim.edge_most > -20 * soft_edge_ ? plan.layers : layers_to_edge;
+  tissue_layers_ = scenario_.contraction.cells_beyond_contact > 0 ? plan.layers : contact_layers_;
+
+  stated_rim_ = std::move(rim.points);
   plan_posterior(plan);
   mesh_ = std::make_unique<Mesh>(std::move(plan));
-
-  bool ring = ring_possible || scenario_.tension_ring.has_value();
-  for (const Event& event : scenario_.events) ring = ring || std::holds_alternative<TensionRingSpec>(event.action);
-  ring_segments_ = ring ? 80 : 0;
+  ring_segments_ = ring_possible || has_ring(scenario_) ? segments_of_ring : 0;
 }
 
 void Model::find_force_scale() {

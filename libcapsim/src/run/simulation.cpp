@@ -13,7 +13,13 @@
 
 namespace capsim {
 
+std::string_view to_word(Advance how) noexcept {
+  constexpr std::string_view words[] = {"reached", "cancelled", "ended"};
+  return words[static_cast<std::size_t>(how)];
+}
+
 Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extras, const ProgressCallback& progress) {
+  refuse_null(model, extras);
   const auto start = std::chrono::steady_clock::now();
   const double build_seconds = model->build_seconds();
   const auto law = law_of(model->scenario(), extras);
@@ -31,7 +37,7 @@ Simulation::Simulation(std::shared_ptr<const Model> model, SimulationExtras extr
 Simulation::Simulation(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 // A fork: the same state and records, parts of its own, a fresh factorization.
 Simulation::Simulation(const Simulation& other) {
-  const Impl& m = *other.impl_;
+  const Impl& m = other.held();
   impl_ = std::make_unique<Impl>(m.model_, EyeParts(*m.model_, m.parts_.law(), m.parts_.from_host()), m.recorder_,
                                  m.state_now());
   impl_->go_on_from_state();
@@ -44,17 +50,25 @@ Simulation::Simulation(Simulation&&) noexcept = default;
 Simulation& Simulation::operator=(Simulation&&) noexcept = default;
 Simulation::~Simulation() = default;
 
-bool Simulation::advance_to(double day, const ProgressCallback& progress) {
+Simulation::Impl& Simulation::held() const {
+  if (!impl_) throw ArgumentError("this Simulation was moved from: it holds no eye any more");
+  return *impl_;
+}
+
+Advance Simulation::advance_to(double day, const ProgressCallback& progress) {
+  Impl& m = held();
   if (std::isnan(day)) throw ArgumentError("advance_to needs a day, not a NaN");
+  const Impl::AtWork work(m, "advance_to");
   const auto start = std::chrono::steady_clock::now();
-  const bool good = impl_->run_to(day, progress);
-  impl_->now_.diagnostics.wall_seconds +=
-      std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-  return good;
+  const bool good = m.run_to(day, progress);
+  m.now_.diagnostics.wall_seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  if (good) return Advance::reached;
+  return m.now_.status == Status::cancelled ? Advance::cancelled : Advance::ended;
 }
 
 bool Simulation::apply(const Action& action) {
-  Impl& m = *impl_;
+  Impl& m = held();
+  const Impl::AtWork work(m, "apply");
   if (m.now_.status != Status::completed && m.now_.status != Status::cancelled) return false;
   // The action must be one that the scenario could have held, that the mesh has lines for, and that is new.
   Scenario with = m.scenario_;
@@ -71,12 +85,12 @@ bool Simulation::apply(const Action& action) {
   return m.act(std::span(&placed, 1));
 }
 
-double Simulation::day() const noexcept { return impl_->now_.day; }
-Status Simulation::status() const noexcept { return impl_->now_.status; }
-const std::string& Simulation::message() const noexcept { return impl_->now_.message; }
-const Model& Simulation::model() const noexcept { return *impl_->model_; }
+double Simulation::day() const { return held().now_.day; }
+Status Simulation::status() const { return held().now_.status; }
+const std::string& Simulation::message() const { return held().now_.message; }
+const Model& Simulation::model() const { return *held().model_; }
 RunawayMargin Simulation::runaway_margin() const {
-  const Impl& m = *impl_;
+  const Impl& m = held();
   const EyeTissue& all_tissue = m.parts_.tissue();
   if (all_tissue.none()) return {};
   RunawayEye eye;
@@ -106,17 +120,19 @@ RunawayMargin Simulation::runaway_margin() const {
 }
 
 double Simulation::opening_area_mm2() const {
-  return capsim::opening_area_mm2(impl_->model_->mesh(), impl_->now_.positions, impl_->open_layers_);
+  const Impl& m = held();
+  return capsim::opening_area_mm2(m.model_->mesh(), m.now_.positions, m.open_layers_);
 }
-std::span<const double> Simulation::positions() const noexcept { return impl_->now_.positions; }
-std::span<const double> Simulation::tissue_state() const noexcept {
-  return std::span<const double>(impl_->now_.tissue).first(impl_->parts_.tissue().rim_variables());
+std::span<const double> Simulation::positions() const { return held().now_.positions; }
+std::span<const double> Simulation::tissue_state() const {
+  const Impl& m = held();
+  return std::span<const double>(m.now_.tissue).first(m.parts_.tissue().rim_variables());
 }
-const ContractionLaw& Simulation::law() const noexcept { return *impl_->parts_.law(); }
-History Simulation::history() const { return impl_->history(); }
+const ContractionLaw& Simulation::law() const { return *held().parts_.law(); }
+History Simulation::history() const { return held().history(); }
 
-std::size_t Simulation::memory_bytes() const noexcept {
-  const Impl& m = *impl_;
+std::size_t Simulation::memory_bytes() const {
+  const Impl& m = held();
   std::size_t doubles = m.trail_.size();
   for (const auto* v : {&m.now_.positions, &m.now_.tissue, &m.row_tissue_, &m.step_positions_, &m.stretches_})
     doubles += v->capacity();
@@ -129,7 +145,7 @@ namespace {
 /// Runs a simulation to the last day of its scenario.
 RunWithMargin run(Simulation simulation, const ProgressCallback& progress, bool with_margin) {
   const bool reached = simulation.status() == Status::completed &&
-                       simulation.advance_to(simulation.model().scenario().duration_days, progress);
+                       simulation.advance_to(simulation.model().scenario().duration_days, progress) == Advance::reached;
   RunWithMargin result{simulation.history(), {}};
   if (reached && with_margin) result.margin = simulation.runaway_margin();
   return result;

@@ -25,13 +25,15 @@ std::string misfit(const Checkpoint& c, const Model& model, const EyeParts& part
 }  // namespace
 
 std::string Simulation::checkpoint() {
-  Impl& m = *impl_;
+  Impl& m = held();
+  const Impl::AtWork work(m, "checkpoint");
   m.connect();  // the equations are those of the positions of today, as they will be for who goes on from the bytes
   return to_bytes({m.scenario_.to_json(-1), std::string(m.parts_.law()->name()), cut_lines(*m.model_), m.state_now(),
                    m.recorder_.series()});
 }
 
 Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::string& bytes, SimulationExtras extras) {
+  refuse_null(model, extras);
   Checkpoint c = from_bytes(bytes);
   if (c.scenario != model->scenario().to_json(-1))
     throw CheckpointError(

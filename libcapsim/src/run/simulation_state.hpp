@@ -31,6 +31,23 @@ namespace capsim {
 struct Simulation::Impl {
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
+  /// While it lives, a function changes the simulation; another one, called from inside it, is refused.
+  class AtWork {
+   public:
+    AtWork(Impl& simulation, const char* function) : simulation_(simulation) {
+      if (simulation_.at_work_ != nullptr)
+        throw ArgumentError(std::string(function) + " was called from inside " + simulation_.at_work_ +
+                            " of the same simulation");
+      simulation_.at_work_ = function;
+    }
+    ~AtWork() { simulation_.at_work_ = nullptr; }
+    AtWork(const AtWork&) = delete;
+    AtWork& operator=(const AtWork&) = delete;
+
+   private:
+    Impl& simulation_;
+  };
+
   Impl(std::shared_ptr<const Model> model, EyeParts parts, Recorder recorder, EyeState state)
       : model_(std::move(model)),
         scenario_(model_->scenario()),
@@ -254,8 +271,8 @@ struct Simulation::Impl {
         return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         now_.status = Status::non_finite;
-        now_.message = "a number in the tissue's state is not finite after day " + number(now_.day) +
-                       "; look for a rate or a weight of contraction that is far from usual";
+        now_.message = "a number in the tissue's state under the law " + name_of_law() + " is not finite after day " +
+                       number(now_.day) + "; look for a rate or a weight of contraction that is far from usual";
         keep_last_day();
         return false;
       case SplitStepper::Outcome::step_too_small:
@@ -475,13 +492,16 @@ struct Simulation::Impl {
     return false;
   }
 
-  [[nodiscard]] static bool is_leaf(const Part* part) noexcept { return dynamic_cast<const Leaf*>(part) != nullptr; }
+  /// The part, other than a leaf, whose numbers spoilt the last try; a leaf may fold.
+  [[nodiscard]] static const Part* part_at_fault(const EquilibriumReport& report) noexcept {
+    return dynamic_cast<const Leaf*>(report.not_finite) == nullptr ? report.not_finite : nullptr;
+  }
 
   // An energy without end is a fold in a leaf, and a shape that is not allowed elsewhere.
   [[nodiscard]] static Status status_of(const EquilibriumReport& report) noexcept {
     switch (report.end) {
       case EquilibriumEnd::folded:
-        return report.culprit == nullptr || is_leaf(report.culprit) ? Status::folded_element : Status::no_equilibrium;
+        return part_at_fault(report) == nullptr ? Status::folded_element : Status::no_equilibrium;
       case EquilibriumEnd::not_finite:
         return Status::non_finite;
       case EquilibriumEnd::too_much_work:
@@ -490,6 +510,12 @@ struct Simulation::Impl {
         return Status::no_equilibrium;
     }
   }
+
+  [[nodiscard]] bool tissue_is_finite() const {
+    return std::all_of(now_.tissue.begin(), now_.tissue.end(), [](double v) { return std::isfinite(v); });
+  }
+
+  [[nodiscard]] std::string name_of_law() const { return '"' + std::string(parts_.law()->name()) + '"'; }
 
   // The row of the last day that was reached, where the failed step began and no row is yet.
   void keep_last_day() {
@@ -518,9 +544,10 @@ struct Simulation::Impl {
       case Status::folded_element:
         return "an element would fold";
       case Status::non_finite:
-        return last_report_.culprit != nullptr ? "a force or energy of the part \"" +
-                                                     std::string(last_report_.culprit->name()) + "\" is not a number"
-                                               : "the stiffness is not a finite number";
+        if (!tissue_is_finite()) return "the state that the law " + name_of_law() + " has given is not finite";
+        if (const Part* part = last_report_.not_finite)
+          return "a force or energy of the part \"" + std::string(part->name()) + "\" is not a number";
+        return "the stiffness is not a finite number";
       case Status::too_much_work: {
         const bool all = worked_ + equilibrium_.counts().work() >= scenario_.numerics.max_work;
         return std::string(all ? "the run took more than " : "one equilibrium took more than a tenth of ") +
@@ -533,8 +560,9 @@ struct Simulation::Impl {
 
   // With the place where the leaf gives a hint of it.
   [[nodiscard]] std::string why_it_failed() const {
-    if (last_report_.culprit != nullptr && !is_leaf(last_report_.culprit))
-      return "the part \"" + std::string(last_report_.culprit->name()) + "\" " +
+    if (!tissue_is_finite()) return "the part that it drives has no force";
+    if (const Part* part = part_at_fault(last_report_))
+      return "the part \"" + std::string(part->name()) + "\" " +
              (now_.status == Status::non_finite ? "gave it"
                                                 : "has an energy without end at the shapes that were tried");
     std::string text = now_.status == Status::too_much_work ? "the eye is near a state in which it turns or gives way"
@@ -547,7 +575,8 @@ struct Simulation::Impl {
   }
 
   [[nodiscard]] std::string what_to_try() const {
-    if (last_report_.culprit != nullptr && !is_leaf(last_report_.culprit)) return "look at that part";
+    if (!tissue_is_finite()) return "look at that law";
+    if (part_at_fault(last_report_) != nullptr) return "look at that part";
     switch (now_.status) {
       case Status::folded_element:
         return "try a finer or a coarser mesh.level, or a softer edge of the tissue (contraction.edge_width_mm)";
@@ -608,6 +637,7 @@ struct Simulation::Impl {
   EquilibriumCounts counted_;      // of the state this simulation began with
   double worked_;                  // likewise, in factorizations, the unloaded shape included
   RunWatcher* watcher_ = nullptr;  // null: nobody goes along
+  const char* at_work_ = nullptr;  // the function that changes it right now
   // All below follows from the state or is memory.
   std::vector<Part*> list_;  // the parts as the equations have them
   std::vector<int> open_layers_;
@@ -626,6 +656,13 @@ struct Simulation::Impl {
     return rest(day, tissue, stretches);
   };
 };
+
+/// Refuses a model or parts that are not there.
+inline void refuse_null(const std::shared_ptr<const Model>& model, const SimulationExtras& extras) {
+  if (!model) throw ArgumentError("the model is null");
+  for (std::size_t k = 0; k < extras.parts.size(); ++k)
+    if (!extras.parts[k]) throw ArgumentError("part " + std::to_string(k) + " of the extras is null");
+}
 
 /// The host's law, or that of the scenario.
 inline std::shared_ptr<const ContractionLaw> law_of(const Scenario& scenario, const SimulationExtras& extras) {

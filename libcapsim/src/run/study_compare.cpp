@@ -5,6 +5,7 @@
 
 #include "capsim/outcomes.hpp"
 #include "capsim/simulation.hpp"
+#include "run/outcome_list.hpp"
 #include "run/study_crowd.hpp"
 #include "run/study_json.hpp"
 
@@ -29,9 +30,11 @@ std::vector<Outcome> outcomes_there_are(const std::vector<Scenario>& plans) {
     for (const Outcome& o : outcomes(simulate(plan)).values)
       if (std::none_of(all.begin(), all.end(), [&](const Outcome& known) { return known.name == o.name; }))
         all.push_back(o);
-    for (const int day : {30, 90, 180, 365})
-      if (last >= day && plan == plans.front())
-        all.push_back({"area_loss_" + std::to_string(day) + "d_percent", "%", 0, "Loss of opening area by that day."});
+    for (const double day : loss_days)
+      if (last >= day && plan == plans.front()) {
+        const KnownOutcome loss = known_loss(day);
+        all.push_back({loss.name, loss.unit, 0, loss.description});
+      }
   }
   return all;
 }

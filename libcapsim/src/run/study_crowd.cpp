@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "capsim/contraction_law.hpp"
 #include "capsim/outcomes.hpp"
 
 namespace capsim {
@@ -162,7 +163,9 @@ Crowd make_crowd(const std::vector<Scenario>& plans, const Population& populatio
     }
   if (!plans.empty()) refuse_other_eyes(plans, found);
   const auto law_word = [](const Scenario& s) {
-    return s.contraction.law == ContractionKind::active_lock_in ? "active_lock_in" : "fibre_remodelling";
+    ContractionSpec spec;
+    spec.law = s.contraction.law;
+    return std::string(make_contraction_law(spec)->name());
   };
   for (std::size_t p = 0; p < plans.size(); ++p)
     if (std::find(there.begin(), there.end(), law_word(plans[p])) == there.end())

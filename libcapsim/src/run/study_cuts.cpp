@@ -132,15 +132,16 @@ class EyeCuts {
     for (std::size_t k = 0; k < layouts_->size(); ++k) by_day[(*layouts_)[k].day].push_back(k);
     Simulation past(model_);
     for (const auto& [day, which] : by_day) {
-      if (!past.advance_to(day, watch_)) return end_of(past, which, put);
+      if (past.advance_to(day, watch_) != Advance::reached) return end_of(past, which, put);
       Simulation uncut = past;
-      const bool reached = uncut.advance_to(last, watch_);
+      const bool reached = uncut.advance_to(last, watch_) == Advance::reached;
       if (uncut.status() == Status::cancelled) return false;
       const History without = uncut.history();
       for (const std::size_t layout : which)
         for (std::size_t length = 0; length < lengths; ++length) {
           Simulation fork = past;
-          const bool good = fork.apply(cuts_of((*layouts_)[layout], length)) && fork.advance_to(last, watch_);
+          const bool good =
+              fork.apply(cuts_of((*layouts_)[layout], length)) && fork.advance_to(last, watch_) == Advance::reached;
           if (fork.status() == Status::cancelled) return false;
           if (good && reached)
             put(layout, length, Status::completed, gain_of(fork.history(), without, day));

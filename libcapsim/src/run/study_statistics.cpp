@@ -36,30 +36,6 @@ Quantiles quantiles(std::vector<double> values) {
   return {quantile(values, 0.1), quantile(values, 0.5), quantile(values, 0.9)};
 }
 
-std::string_view to_string(Better better) noexcept {
-  switch (better) {
-    case Better::larger:
-      return "larger";
-    case Better::smaller:
-      return "smaller";
-    case Better::none:
-      return "none";
-  }
-  return "none";
-}
-
-Better better_way(std::string_view outcome) noexcept {
-  const auto begins = [outcome](std::string_view with) { return outcome.starts_with(with); };
-  const auto holds = [outcome](std::string_view part) { return outcome.find(part) != std::string_view::npos; };
-  if (begins("area_loss") || holds("decentration_mm") || holds("_shift_mm") || begins("zonule_load_max_mN") ||
-      begins("zonule_load_total_mN") || outcome == "equator_loss_mm" || begins("cut_tip_release"))
-    return Better::smaller;
-  if ((begins("opening_") && (holds("area") || holds("diameter"))) || begins("clear_") || begins("relief") ||
-      begins("cut_tip_to") || outcome == "runaway_margin")
-    return Better::larger;
-  return Better::none;
-}
-
 std::string_view to_string(Agreement agreement) noexcept {
   switch (agreement) {
     case Agreement::first:

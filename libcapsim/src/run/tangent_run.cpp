@@ -179,6 +179,7 @@ void TangentRun::add_leaf_rates(const Eye& eye, std::size_t group) {
 }
 
 void TangentRun::settled(const Eye& eye) {
+  if (carried_.empty()) return;
   std::vector<Part*> parts;
   eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
   dof_ = model_->dof_map(eye.open_layers, eye.parts.lens() != nullptr, eye.parts.ring() != nullptr);
@@ -214,7 +215,7 @@ void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t 
 
 // The eye's parts and the neighbours' hold the day and the tissue of this rest.
 void TangentRun::respond(const Eye& eye, std::span<const double> x) {
-  if (!followed_) return;
+  if (!followed_ || carried_.empty()) return;
   if (!tangent_.factorize_at(x)) {
     followed_ = false;
     return;

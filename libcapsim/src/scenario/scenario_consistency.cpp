@@ -265,6 +265,21 @@ class ConsistencyCheck {
   static constexpr std::array<void (ConsistencyCheck::*)(), 2> conditions_of_law{&ConsistencyCheck::fibre_remodelling,
                                                                                  &ConsistencyCheck::active_lock_in};
 
+  /// What pulls on both leaves under a law, and the sum of its weights with what it must be.
+  struct PullOfLeaves {
+    double strength, weights;
+    const char* limit;
+  };
+  static PullOfLeaves pull_of_fibres(const BagTissueSpec& tissue) {
+    return {tissue.fibre_modulus_kPa, tissue.hoop_weight + (tissue.diagonal_weight + tissue.radial_weight),
+            "> 0 when the other two weights are 0"};
+  }
+  static PullOfLeaves pull_of_cells(const BagTissueSpec& tissue) {
+    return {tissue.active_tension_mN_per_mm, tissue.hoop_weight,
+            "> 0, since the radial pull is a share of the hoop pull"};
+  }
+  static constexpr std::array<PullOfLeaves (*)(const BagTissueSpec&), 2> pull_of_law{&pull_of_fibres, &pull_of_cells};
+
   void bag_tissue() {
     const BagTissueSpec& tissue = scenario_.bag_tissue;
     if (tissue.inner_diameter_mm && found_.usable({"bag_tissue.inner_diameter_mm", "bag.equator_diameter_mm"}) &&
@@ -272,13 +287,10 @@ class ConsistencyCheck {
       add("bag_tissue.inner_diameter_mm", number_text(*tissue.inner_diameter_mm),
           "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm),
           "the leaves fuse inside the equator");
-    const bool second = scenario_.contraction.law == ContractionKind::active_lock_in;
-    const double pull = second ? tissue.active_tension_mN_per_mm : tissue.fibre_modulus_kPa;
-    const double weights = tissue.hoop_weight + (second ? 0 : tissue.diagonal_weight + tissue.radial_weight);
-    if (pull > 0 && !(weights > 0) &&
+    const PullOfLeaves pull = pull_of_law[static_cast<std::size_t>(scenario_.contraction.law)](tissue);
+    if (pull.strength > 0 && !(pull.weights > 0) &&
         found_.usable({"bag_tissue.hoop_weight", "bag_tissue.diagonal_weight", "bag_tissue.radial_weight"}))
-      add("bag_tissue.hoop_weight", number_text(tissue.hoop_weight),
-          second ? "> 0, since the radial pull is a share of the hoop pull" : "> 0 when the other two weights are 0",
+      add("bag_tissue.hoop_weight", number_text(tissue.hoop_weight), pull.limit,
           "for leaves that do not contract set the modulus and the active tension to 0");
   }
 

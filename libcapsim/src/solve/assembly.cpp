@@ -2,6 +2,9 @@
 #include "solve/assembly.hpp"
 
 #include <algorithm>
+#include <string>
+
+#include "capsim/error.hpp"
 
 namespace capsim {
 
@@ -11,7 +14,9 @@ void Assembly::analyze(const std::vector<Part*>& parts, std::span<const double> 
   for (Part* part : parts) {
     couplings.part_cliques.push_back(couplings.cliques.size());
     part->couplings(x, couplings.cliques);
+    check(*part, couplings.cliques, couplings.part_cliques.back(), x.size());
   }
+  couplings.part_cliques.push_back(couplings.cliques.size());
   couplings.dof = dof;
   couplings.dofs = dofs;
   pattern_ = store != nullptr ? store->pattern_of(std::move(couplings))
@@ -19,10 +24,21 @@ void Assembly::analyze(const std::vector<Part*>& parts, std::span<const double> 
   values_.assign(pattern_->row_indices().size(), 0);
 }
 
+void Assembly::check(const Part& part, const Cliques& cliques, std::size_t first, std::size_t coordinates) {
+  for (std::size_t k = first; k < cliques.size(); ++k)
+    for (const int c : cliques[k])
+      if (c < 0 || static_cast<std::size_t>(c) >= coordinates)
+        throw ArgumentError("the part \"" + std::string(part.name()) + "\" couples coordinate " + std::to_string(c) +
+                            ", and the model has " + std::to_string(coordinates) +
+                            " (from 0): was it made for another mesh?");
+}
+
 void Assembly::assemble(const std::vector<Part*>& parts, std::span<const double> x, Curvature curvature) {
   std::fill(values_.begin(), values_.end(), 0.0);
   for (std::size_t p = 0; p < parts.size(); ++p) {
+    part_ = parts[p];
     offset_ = pattern_->couplings().part_cliques[p];
+    cliques_ = pattern_->couplings().part_cliques[p + 1] - offset_;
     parts[p]->hessian(x, curvature, *this);
   }
 }
@@ -39,6 +55,9 @@ double Assembly::curvature_along(const std::vector<double>& v) const noexcept {
 }
 
 void Assembly::add(std::size_t k, const double* matrix) {
+  if (k >= cliques_)
+    throw ArgumentError("the part \"" + std::string(part_->name()) + "\" gives the Hessian of its clique " +
+                        std::to_string(k) + ", and it has reported " + std::to_string(cliques_) + " (from 0)");
   const std::size_t from = pattern_->clique_entries()[offset_ + k], to = pattern_->clique_entries()[offset_ + k + 1];
   const SystemPattern::Entry* entries = pattern_->entries().data();
   for (std::size_t i = from; i < to; ++i)

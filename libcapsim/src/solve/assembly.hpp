@@ -14,7 +14,8 @@ namespace capsim {
 /// Lower triangle by columns; the diagonal entry comes first in each column.
 class Assembly : private Tangent {
  public:
-  /// Finds the pattern of the parts' couplings at x, in `store` or (without one) anew.
+  /// Finds the pattern of the parts' couplings at x, in `store` or (without one) anew. Throws ArgumentError for a
+  /// clique that names no coordinate of x.
   void analyze(const std::vector<Part*>& parts, std::span<const double> x, const std::vector<int>& dof, int dofs,
                PatternStore* store = nullptr);
   void assemble(const std::vector<Part*>& parts, std::span<const double> x, Curvature curvature);
@@ -27,9 +28,11 @@ class Assembly : private Tangent {
 
  private:
   void add(std::size_t k, const double* matrix) override;
+  static void check(const Part& part, const Cliques& cliques, std::size_t first, std::size_t coordinates);
   std::shared_ptr<const SystemPattern> pattern_;
   std::vector<double> values_;
-  std::size_t offset_ = 0;
+  const Part* part_ = nullptr;            // the one that adds right now
+  std::size_t offset_ = 0, cliques_ = 0;  // its first clique, and how many it has
 };
 
 }  // namespace capsim

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <string>
 
+#include "capsim/error.hpp"
 #include "solve/assembly.hpp"
 #include "solve/secant_pairs.hpp"
 #include "solve/sparse_factor.hpp"
@@ -44,10 +46,10 @@ struct Equilibrium::Impl {
   double near_shift = least_shift;  // near a saddle: what was enough last
   double work_at_start = 0;         // of this solve
   std::function<bool()> go_on;
+  const Part* not_finite = nullptr;  // whose energy ended the last evaluation
   std::vector<double> direction;
   std::vector<double> full, g, step, trial, trial_g, start, load, before, origin, first_load, here;
   bool loaded = false;
-  const Part* spoiler = nullptr;  // whose energy ended the last evaluation
 
   double evaluate(std::span<const double> x, std::vector<double>& reduced) {
     const auto begin = Clock::now();
@@ -55,11 +57,11 @@ struct Equilibrium::Impl {
     std::fill(full.begin(), full.end(), 0.0);
     std::fill(reduced.begin(), reduced.end(), 0.0);
     double energy = 0;
-    spoiler = nullptr;
+    not_finite = nullptr;
     for (Part* part : parts) {
       energy += part->gradient(x, full);
       if (!(energy < infinite)) {
-        spoiler = part;
+        not_finite = part;
         break;
       }
     }
@@ -86,11 +88,11 @@ struct Equilibrium::Impl {
     return most;
   }
 
-  /// The first part with a force at x that is not a finite number.
-  const Part* without_forces(std::span<const double> x) {
+  /// The first part with a force at x that is not finite.
+  const Part* part_without_force(std::span<const double> x) {
     for (Part* part : parts) {
       std::fill(full.begin(), full.end(), 0.0);
-      part->gradient(x, full);
+      (void)part->gradient(x, full);
       if (!(largest(full) < infinite)) return part;
     }
     return nullptr;
@@ -172,97 +174,118 @@ struct Equilibrium::Impl {
     return end == EquilibriumEnd::too_much_work || end == EquilibriumEnd::interrupted;
   }
 
-  EquilibriumReport direct(std::span<double> x) {
+  /// Where one descent is, and what was tried there.
+  struct Descent {
     EquilibriumReport report;
-    double energy = evaluate(x, g);
-    report.energy = energy;
-    if (!(energy < infinite)) {
-      report.end = std::isnan(energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded;
-      report.culprit = spoiler;
+    double energy = 0, norm = 0;
+    bool fresh = false, tried_fresh_here = false;  // whether the factor is of this place, or was refused here
+    int projected_here = 0;
+
+    EquilibriumReport ended(EquilibriumEnd end, const Part* by = nullptr) {
+      report.end = end;
+      report.not_finite = by;
       return report;
     }
-    bool fresh = false, tried_fresh_here = false;
-    int projected_here = 0;
-    for (;; ++report.iterations) {
-      const double norm = largest(g);
-      report.residual_mN = norm;
-      report.energy = energy;
-      if (norm <= settings.tolerance_mN) return report;
-      if (!(norm < infinite)) {
-        report.end = EquilibriumEnd::not_finite;
-        report.culprit = without_forces(x);
-        return report;
-      }
-      if (report.iterations >= settings.max_iterations) {
-        report.end = EquilibriumEnd::too_many_iterations;
-        return report;
-      }
-      if (stopped(report)) return report;
-      if (!have_factor) {
-        const long projected_before = counts.projected;
-        if (!renew(x, projected_here >= creeping)) {
-          report.end = EquilibriumEnd::not_finite;
-          return report;
-        }
-        fresh = true;
-        if (counts.projected > projected_before) ++projected_here;
-      }
-      auto begin = Clock::now();
-      for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
-      secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
-      counts.seconds_solve += since(begin);
-      double longest = largest(step);
+  };
+
+  /// The energies along one step.
+  struct Tried {
+    bool ever_finite = false, ever_undefined = false;
+  };
+
+  /// Quasi-Newton steps from x down to rest, with a new factor where steps with the old one get short.
+  EquilibriumReport direct(std::span<double> x) {
+    Descent at;
+    at.energy = at.report.energy = evaluate(x, g);
+    if (!(at.energy < infinite))
+      return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
+    for (;; ++at.report.iterations) {
+      if (at_rest_or_out_of_means(x, at)) return at.report;
+      if (!have_factor && !renew_factor(x, at)) return at.ended(EquilibriumEnd::not_finite);
+      const double longest = find_step();
       if (!(longest < infinite)) {
         have_factor = false;
-        if (fresh) {
-          report.end = EquilibriumEnd::not_finite;
-          return report;
-        }
+        if (at.fresh) return at.ended(EquilibriumEnd::not_finite);
         continue;
       }
-      double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
-      double slope = 0;
-      for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
-      const double noise =
-          1e-13 * (std::abs(energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
-      bool accepted = false, ever_finite = false, ever_undefined = false;
-      for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
-        for (std::size_t c = 0; c < x.size(); ++c)
-          trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
-        const double e = evaluate(trial, trial_g);
-        ever_undefined = ever_undefined || std::isnan(e);
-        if (!(e < infinite)) continue;
-        ever_finite = true;
-        const double n = largest(trial_g);
-        if (e <= energy + 1e-4 * scale * slope + noise || (n < 0.7 * norm && e <= energy + 100 * noise)) {
-          accepted = true;
-          // At this rate, would more chord steps be needed than a new factorization costs?
-          const double rate = n / norm, left = std::log(settings.tolerance_mN / n) / std::log(std::min(rate, 0.999));
-          const bool slow = n > settings.tolerance_mN && left > settings.chord_steps_worth;
-          secants.add(step, scale, g, trial_g);
-          std::copy(trial.begin(), trial.end(), x.begin());
-          std::swap(g, trial_g);
-          energy = e;
-          if (slow) have_factor = false;
-          fresh = false;
-          tried_fresh_here = false;
-          break;
-        }
-        if (!fresh && halving >= 1) break;  // a new factorization is the better remedy
-      }
-      if (accepted) continue;
-      if (fresh || tried_fresh_here) {
+      Tried tried;
+      if (search_along_step(x, longest, at, tried)) continue;
+      if (at.fresh || at.tried_fresh_here) {
         // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
-        report.end = ever_finite      ? EquilibriumEnd::line_search_stalled
-                     : ever_undefined ? EquilibriumEnd::not_finite
-                                      : EquilibriumEnd::folded;
-        if (!ever_finite) report.culprit = spoiler;
-        if (norm <= 10 * settings.tolerance_mN) report.end = EquilibriumEnd::converged;
-        return report;
+        if (at.norm <= 10 * settings.tolerance_mN) return at.ended(EquilibriumEnd::converged);
+        if (tried.ever_finite) return at.ended(EquilibriumEnd::line_search_stalled);
+        return at.ended(tried.ever_undefined ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
       }
       have_factor = false;
-      tried_fresh_here = true;
+      at.tried_fresh_here = true;
     }
+  }
+
+  bool at_rest_or_out_of_means(std::span<const double> x, Descent& at) {
+    at.norm = at.report.residual_mN = largest(g);
+    at.report.energy = at.energy;
+    if (at.norm <= settings.tolerance_mN) return true;
+    if (!(at.norm < infinite)) {
+      at.report.not_finite = part_without_force(x);
+      at.report.end = EquilibriumEnd::not_finite;
+    } else if (at.report.iterations >= settings.max_iterations)
+      at.report.end = EquilibriumEnd::too_many_iterations;
+    else
+      return stopped(at.report);
+    return true;
+  }
+
+  bool renew_factor(std::span<double> x, Descent& at) {
+    const long projected_before = counts.projected;
+    if (!renew(x, at.projected_here >= creeping)) return false;
+    at.fresh = true;
+    if (counts.projected > projected_before) ++at.projected_here;
+    return true;
+  }
+
+  /// The step to where the forces would balance; returns its longest component [mm].
+  double find_step() {
+    const auto begin = Clock::now();
+    for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
+    secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
+    counts.seconds_solve += since(begin);
+    return largest(step);
+  }
+
+  /// Goes along the step as far as the energy, or the forces, fall enough; false where they don't.
+  bool search_along_step(std::span<double> x, double longest, Descent& at, Tried& tried) {
+    double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
+    double slope = 0;
+    for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
+    const double noise =
+        1e-13 * (std::abs(at.energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
+    for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
+      for (std::size_t c = 0; c < x.size(); ++c)
+        trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
+      const double e = evaluate(trial, trial_g);
+      tried.ever_undefined = tried.ever_undefined || std::isnan(e);
+      if (!(e < infinite)) continue;
+      tried.ever_finite = true;
+      const double n = largest(trial_g);
+      if (e <= at.energy + 1e-4 * scale * slope + noise || (n < 0.7 * at.norm && e <= at.energy + 100 * noise)) {
+        take_step(x, scale, n / at.norm, n);
+        at.energy = e;
+        at.fresh = at.tried_fresh_here = false;
+        return true;
+      }
+      if (!at.fresh && halving >= 1) return false;  // a new factorization is the better remedy
+    }
+    return false;
+  }
+
+  void take_step(std::span<double> x, double scale, double rate, double norm) {
+    // At this rate, would more chord steps be needed than a new factorization costs?
+    const double left = std::log(settings.tolerance_mN / norm) / std::log(std::min(rate, 0.999));
+    const bool slow = norm > settings.tolerance_mN && left > settings.chord_steps_worth;
+    secants.add(step, scale, g, trial_g);
+    std::copy(trial.begin(), trial.end(), x.begin());
+    std::swap(g, trial_g);
+    if (slow) have_factor = false;
   }
 
   EquilibriumReport stepwise(std::span<double> x) {
@@ -293,7 +316,7 @@ struct Equilibrium::Impl {
       ds *= 0.5;
       if (final(one.end) || ds < 1.0 / 256 || total.load_steps > 48) {
         total.end = one.end;
-        total.culprit = one.culprit;
+        total.not_finite = one.not_finite;
         total.residual_mN = one.residual_mN;
         break;
       }
@@ -308,7 +331,8 @@ struct Equilibrium::Impl {
     EquilibriumReport report = direct(x);
     if (report.converged() || final(report.end)) return report;
     // Forces that are no numbers at the start can't be taken off step by step.
-    if (report.end == EquilibriumEnd::not_finite && report.iterations == 0 && report.culprit != nullptr) return report;
+    if (report.end == EquilibriumEnd::not_finite && report.iterations == 0 && report.not_finite != nullptr)
+      return report;
     std::copy(origin.begin(), origin.end(), x.begin());
     have_factor = false;
     const int iterations = report.iterations;
@@ -377,6 +401,8 @@ Equilibrium& Equilibrium::operator=(Equilibrium&&) noexcept = default;
 
 void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   Impl& m = *impl_;
+  for (const Part* part : parts)
+    if (part == nullptr) throw ArgumentError("a part of the equilibrium is null");
   m.parts = std::move(parts);
   m.dof = std::move(dof);
   m.dofs = 0;
@@ -404,8 +430,10 @@ EquilibriumReport Equilibrium::solve(std::span<double> x) {
   m.work_at_start = m.counts.work();
   EquilibriumReport report;
   try {
+    if (!m.have_pattern)
+      m.find_pattern(x);  // before any part is asked for a number: its cliques tell whether it was made for these
     report = m.stable(x);
-  } catch (...) {  // of the watch
+  } catch (...) {  // of the watch or a part
     std::copy(m.before.begin(), m.before.end(), x.begin());
     m.have_factor = m.loaded = false;
     throw;

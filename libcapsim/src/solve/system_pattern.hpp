@@ -19,7 +19,7 @@ namespace capsim {
 /// What a pattern is made from.
 struct SystemCouplings {
   Cliques cliques;                        ///< Of all parts, one part after the other.
-  std::vector<std::size_t> part_cliques;  ///< First clique of every part.
+  std::vector<std::size_t> part_cliques;  ///< First clique of every part, and one past the last.
   std::vector<int> dof;                   ///< Of every coordinate; -1 where it is fixed.
   int dofs = 0;
   bool operator==(const SystemCouplings&) const = default;

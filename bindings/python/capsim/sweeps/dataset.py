@@ -28,6 +28,7 @@ TEXT = np.dtype(object)
 
 _MEANINGS = {
     **{dim: meaning for dim, _, meaning in COLUMNS.values()},
+    "parameter": "Dotted path of the scenario that the derivative is by.",
     "rim_point": "Points of the rim, evenly along it, counter-clockwise from 12 o'clock.",
 }
 
@@ -110,15 +111,16 @@ class Layout:
 
     def _add_series(self) -> None:
         days = len(self.plan.days)
-        self._series_shapes = [(days, *(len(labels) for _, labels in q.labels)) for q in self.plan.series]
-        if not self.plan.series:
-            return
+        self._series_shapes = [
+            ((days,) if q.daily else ()) + tuple(len(labels) for _, labels in q.labels) for q in self.plan.arrays
+        ]
         number = np.dtype(np.float64)
-        attrs = {"units": "d", "long_name": "Day after surgery."}
-        self.coordinates.append((Variable("day", ("day",), number, attrs), self.plan.days))
+        if self.plan.series:
+            attrs = {"units": "d", "long_name": "Day after surgery."}
+            self.coordinates.append((Variable("day", ("day",), number, attrs), self.plan.days))
         known = set()
-        for quantity in self.plan.series:
-            dims = (*self.design.dims, "day")
+        for quantity in self.plan.arrays:
+            dims = (*self.design.dims, "day") if quantity.daily else tuple(self.design.dims)
             for name, labels in quantity.labels:
                 dims += (name,)
                 if name not in known:

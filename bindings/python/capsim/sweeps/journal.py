@@ -12,6 +12,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import json
+import math
 import os
 import struct
 import zlib
@@ -170,9 +171,9 @@ class Journal:
         numbers = np.frombuffer(data, dtype="<f8", offset=4 + length).astype(np.float64)
         days, at = len(self._plan.days), len(self._plan.outcomes)
         series = []
-        for quantity in self._plan.series:
-            count = days * quantity.columns
-            shape = (days,) if quantity.columns == 1 else (days, quantity.columns)
+        for quantity in self._plan.arrays:
+            shape = quantity.shape_over(days)
+            count = math.prod(shape)
             series.append(numbers[at : at + count].reshape(shape))
             at += count
         return Row(run, status, message, flags, numbers[: len(self._plan.outcomes)], series, drawn)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ..errors import ArgumentError
@@ -19,6 +19,7 @@ from ..outcomes import outcomes
 from ..scenario import Scenario
 from ..simulation import simulate
 from ..spelling import did_you_mean
+from ..units import quotients
 
 DEFAULT_OUTCOMES = (
     "opening_area_mm2",
@@ -54,9 +55,23 @@ class Quantity:
     function: OutcomeFunction | None = None
     """Computes an outcome of the caller's own from a history; None for those of the library."""
 
+    by: tuple[str, ...] = ()
+    """Parameters of which it is the derivative; empty for the quantity itself."""
+    daily: bool = True
+    """Whether it has a value for each day: series have, derivatives of outcomes have not."""
+
+    def shape_over(self, days: int) -> tuple[int, ...]:
+        """How it is kept in the row of a run."""
+        columns = () if self.columns == 1 else (self.columns,)
+        return ((days,) if self.daily else ()) + columns + ((len(self.by),) if self.by else ())
+
     @property
     def labels(self) -> list[Labels]:
-        """Dimensions and labels of the columns; none for a single one."""
+        """Dimensions and labels of the columns, and of the parameters of a derivative."""
+        return self._column_labels + ([("parameter", list(self.by))] if self.by else [])
+
+    @property
+    def _column_labels(self) -> list[Labels]:
         if self.columns == 1:
             return []
         if self.axis == "rim_point":
@@ -107,6 +122,28 @@ def series_named(names: Iterable[str]) -> list[Quantity]:
         if _known()[1][name].axis not in ("one", *COLUMNS) or name in ("day", "event_side"):
             raise ArgumentError(f"{name} has not the same columns or days in every run, so a sweep can't keep it")
         found.append(_known()[1][name])
+    return found
+
+
+def derivatives_of(
+    outcomes: Sequence[Quantity], series: Sequence[Quantity], parameters: Sequence[str]
+) -> list[Quantity]:
+    """The derivatives of outcomes and series by parameters, ``<name>_by``; ArgumentError for what has none."""
+    paths = tuple(parameters)
+    found = []
+    for quantity, daily in [*((o, False) for o in outcomes), *((s, True) for s in series)] if paths else []:
+        if quantity.function is not None or quantity.axis == "rim_point":
+            raise ArgumentError(f"{quantity.name} has no derivative: only outcomes and series of the library have")
+        found.append(
+            replace(
+                quantity,
+                name=f"{quantity.name}_by",
+                unit=quotients(quantity.unit, list(paths)),
+                description=f"Derivative: {quantity.description}",
+                by=paths,
+                daily=daily,
+            )
+        )
     return found
 
 

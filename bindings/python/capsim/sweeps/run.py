@@ -17,7 +17,7 @@ from ..days import rows_on
 from ..errors import ScenarioError
 from ..history import History
 from ..outcomes import outcomes
-from ..scenario import Scenario, changed
+from ..scenario import Scenario, changed, native
 from ..simulation import Progress, simulate
 from .quantities import OUTLINE_POINTS, Quantity
 from .template import Template
@@ -38,12 +38,24 @@ class Plan:
     days: FloatArray
     seed: int | None
     vary: Vary | None
+    derivatives: Sequence[Quantity] = ()
+    """Of outcomes, then of series, in their order."""
+
+    @property
+    def parameters(self) -> list[str]:
+        """What derivatives are by."""
+        return list(self.derivatives[0].by) if self.derivatives else []
+
+    @property
+    def arrays(self) -> list[Quantity]:
+        """What a row keeps beside its outcomes."""
+        return [*self.series, *self.derivatives]
 
     @property
     def compiled(self) -> bool:
         """Whether the library can make whole rows by itself: nothing of the caller's own is to be computed."""
         own = any(q.function is not None for q in self.outcomes) or any(q.axis == "rim_point" for q in self.series)
-        return self.vary is None and not own
+        return self.vary is None and not own and not self.derivatives
 
     def seed_of(self, run: int) -> int:
         """The seed of one run: it depends on the root seed and the run's number, on nothing else."""
@@ -127,7 +139,10 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Prog
         )
         if isinstance(scenario, Scenario):
             drawn = _digest(scenario)
-        history = simulate(scenario, go_on)
+        if plan.derivatives:
+            history, derivatives, missing = _differentiated(plan, scenario)
+        else:
+            history, derivatives, missing = simulate(scenario, go_on), [], ""
     except ScenarioError as error:
         return _empty(plan, run, INVALID, str(error), "" if plan.vary is None else drawn or _digest_of_text(str(error)))
     except RuntimeError as error:
@@ -136,12 +151,25 @@ def run_one(plan: Plan, run: int, changes: dict[str, Any], go_on: Callable[[Prog
     return Row(
         run,
         history.status,
-        history.message,
+        f"{history.message}; {missing}" if missing else history.message,
         "; ".join(flag.code for flag in result.flags),
         np.array([_outcome(quantity, history, result) for quantity in plan.outcomes], dtype=np.float64),
-        [_series_on(history, quantity, plan.days) for quantity in plan.series],
+        [_series_on(history, quantity, plan.days) for quantity in plan.series] + derivatives,
         drawn,
     )
+
+
+def _differentiated(plan: Plan, scenario: Scenario | dict[str, Any]) -> tuple[History, list[FloatArray], str]:
+    """A run, the derivatives that are kept of it, and why some are missing."""
+    names = [quantity.name for quantity in plan.series]
+    found = _core.sensitivities(native(scenario), plan.parameters, names, True, plan.days.tolist())
+    history, of_outcomes, of_series = History(found[0]), found[3], found[4]
+    rows = {name: row for (name, *_), row in zip(found[2], of_outcomes)}
+    nothing = np.full(len(plan.parameters), np.nan)
+    kept = [rows.get(quantity.name, nothing) for quantity in plan.outcomes]
+    for name, quantity in zip(names, plan.derivatives[len(plan.outcomes) :]):
+        kept.append(rows_on(history.day, of_series[name], plan.days).reshape(quantity.shape_over(len(plan.days))))
+    return history, kept, found[5]
 
 
 def _outcome(quantity: Quantity, history: History, result: Mapping[str, float]) -> float:
@@ -187,9 +215,7 @@ def on_days(history: History, name: str, days: FloatArray) -> FloatArray:
 
 
 def _empty(plan: Plan, run: int, status: str, message: str, drawn: str) -> Row:
-    nothing = [
-        np.full((len(plan.days),) if q.columns == 1 else (len(plan.days), q.columns), np.nan) for q in plan.series
-    ]
+    nothing = [np.full(quantity.shape_over(len(plan.days)), np.nan) for quantity in plan.arrays]
     return Row(run, status, message, "", np.full(len(plan.outcomes), np.nan), nothing, drawn)
 
 

@@ -9,20 +9,20 @@ import types
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor as FuturesExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import numpy as np
 
 from .. import _core
 from ..errors import ArgumentError, ResultsFileError, ScenarioError
 from ..optional import needed
-from ..scenario import Scenario, any_scenario, changed
+from ..scenario import Scenario, any_scenario, changed, native
 from .dataset import Arrays, Layout
 from .design import Design, design_of
 from .file import fingerprint, fingerprint_of, load_finished, load_sweep, write_sweep
 from .journal import Journal
 from .pool import DaskClient, Executor, Item, Place, Threads, Todo
-from .quantities import OutcomeFunction, outcomes_named, series_named
+from .quantities import OutcomeFunction, derivatives_of, outcomes_named, series_named
 from .run import Plan, Row, Vary
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ def sweep(
     path: None | str | os.PathLike[str] = None,
     seed: int | None = None,
     vary: Vary | None = None,
+    sensitivities: Sequence[str] = (),
     progress: None | bool | ProgressFunction = None,
 ) -> xarray.Dataset:
     """Runs a scenario many times with changed values, and returns the results as labelled arrays.
@@ -73,6 +74,10 @@ def sweep(
     outcomes, seed, drawn scenarios and build of the library (`capsim.build`); a file of another one is refused, and so
     is a damaged one.
 
+    `sensitivities` are dotted paths: each outcome and series has then its derivative by them as well, ``<name>_by`` with the
+    dimension ``parameter``, as `capsim.sensitivities` gives it; a run takes that much longer. A run that is not
+    differentiable by one of them has the status ``invalid_scenario``.
+
     `vary(scenario, rng)` changes each scenario at random: it is given a generator of the run's own,
     whose seed depends on `seed` and the number of the run only.
     `progress`: None shows a bar when tqdm is there and the output is a terminal, False shows none,
@@ -90,13 +95,15 @@ def sweep(
     scenario.validate()
     design = design_of(axes_or_samples, layout, names)
     kept_series = series_named(series)
+    kept_outcomes = outcomes_named(outcomes, kept_series)
     plan = Plan(
         scenario.to_dict(),
-        outcomes_named(outcomes, kept_series),
+        kept_outcomes,
         kept_series,
         _days(scenario, days),
         _seed(seed, vary),
         vary,
+        derivatives_of(kept_outcomes, kept_series, _paths(sensitivities)),
     )
     place = _place(workers, executor, client)
     _check_some_run_is_valid(plan, design)
@@ -220,6 +227,7 @@ def _record(plan: Plan, design: Design) -> dict[str, Any]:
         "days": plan.days.tolist(),
         "seed": plan.seed,
         "vary": vary,
+        **({"sensitivities": plan.parameters} if plan.derivatives else {}),
     }
 
 
@@ -263,6 +271,12 @@ def _days(scenario: Scenario, days: Iterable[float] | None) -> np.ndarray[Any, n
     return np.append(regular[regular < last - 1e-9], last)
 
 
+def _paths(sensitivities: Sequence[str]) -> list[str]:
+    if isinstance(sensitivities, str):
+        raise ArgumentError("sensitivities must be a list of paths, not one text")
+    return list(dict.fromkeys(sensitivities))
+
+
 def _seed(seed: int | None, vary: Vary | None) -> int | None:
     if vary is not None and seed is None:
         raise ArgumentError("vary needs a seed, so that the sweep can be repeated")
@@ -277,9 +291,16 @@ def _check_some_run_is_valid(plan: Plan, design: Design) -> None:
     first: ScenarioError | None = None
     for run in range(design.size):
         try:
-            plan.scenario(run, design.changes(run))
-            return
+            scenario = plan.scenario(run, design.changes(run))
+            break
         except ScenarioError as error:
             first = first or error
+    else:
+        _no_valid_run(first)
+    if plan.derivatives:
+        _core.check_sensitivity_parameters(native(scenario), plan.parameters)
+
+
+def _no_valid_run(first: ScenarioError | None) -> NoReturn:
     assert first is not None
     raise ScenarioError(first.violations, f"no run of the sweep is a valid scenario; the first says:\n{first}")

@@ -37,18 +37,9 @@ export class Exports {
     act("save-svg", async () =>
       save("capsule-opening.svg", new Blob([pictureOf(page.show(), page.lesson())], { type: "image/svg+xml" })),
     );
-    act("save-gif", async () =>
-      save(
-        "capsule-opening.gif",
-        await makeGif(page.show(), page.lesson(), (share) => this.#say(`Film: ${Math.round(100 * share)} %`)),
-      ),
-    );
-    act("save-webm", async () =>
-      save(
-        "capsule-opening.webm",
-        await makeFilm(page.show(), page.lesson(), (share) => this.#say(`Film: ${Math.round(100 * share)} %`)),
-      ),
-    );
+    const filming = (share: number): void => this.#say(t().status.film(Math.round(100 * share)));
+    act("save-gif", async () => save("capsule-opening.gif", await makeGif(page.show(), page.lesson(), filming)));
+    act("save-webm", async () => save("capsule-opening.webm", await makeFilm(page.show(), page.lesson(), filming)));
     act("save-csv", async () => save("capsule-opening.csv", new Blob([csvOf(page.show())], { type: "text/csv" })));
     act("save-json", async () =>
       save("capsule-opening.json", new Blob([jsonOf(page.show())], { type: "application/json" })),
@@ -75,7 +66,7 @@ export class Exports {
     if (!canFilm) {
       const film = $<HTMLButtonElement>("save-webm");
       film.disabled = true;
-      film.title = "This browser cannot encode films; use the GIF.";
+      film.title = t().status.noFilm;
     }
     $("open-scenario").addEventListener("click", () => $("file").click());
     $<HTMLInputElement>("file").addEventListener("change", (event) => {
@@ -100,15 +91,16 @@ export class Exports {
   async #guard(id: string, make: () => Promise<void>): Promise<void> {
     const pressed = $<HTMLButtonElement>(id);
     if (sidesOf(this.page.show()).length === 0 && id !== "save-scenario" && id !== "copy-link") {
-      this.#say("Nothing has been computed yet.");
+      this.#say(t().status.nothing);
       return;
     }
     pressed.setAttribute("aria-disabled", "true");
     try {
       await make();
-      this.#say(`${pressed.textContent}: done.`);
+      this.#say(t().status.done(pressed.textContent!));
     } catch (error) {
-      this.#say(`${pressed.textContent}: ${error instanceof Error ? error.message : String(error)}`);
+      console.warn(error);
+      this.#say(t().status.failed(pressed.textContent!));
     } finally {
       pressed.removeAttribute("aria-disabled");
     }

@@ -9,7 +9,7 @@ import { summary } from "../state/eye_settings.js";
 import { codeOf } from "../state/address.js";
 import { type Show, sidesOf } from "../state/show.js";
 import { aboutBands } from "../words/reading.js";
-import { t } from "../words/texts.js";
+import { fixed, t } from "../words/texts.js";
 import { endInWords, planRows } from "../words/verdict.js";
 
 const element = <K extends keyof HTMLElementTagNameMap>(name: K, text = ""): HTMLElementTagNameMap[K] => {
@@ -85,7 +85,7 @@ function lineArt(course: Course, day: number): HTMLElement {
     `<path d="${d(moment.equator)}"/>${optic}<path d="${d(start.rim)}" stroke-dasharray=".12 .22"/>` +
     `<path d="${d(start.rim)}${d(moment.rim)}" fill="#bbb" fill-rule="evenodd" stroke="none"/>` +
     `<path d="${d(moment.rim)}" stroke-width=".24"/></svg>`;
-  cell.append(element("small", `${t().day(day)}: ${moment.diameter.toFixed(1)} mm`));
+  cell.append(element("small", `${t().day(day)}: ${fixed(moment.diameter, 1)} mm`));
   return cell;
 }
 
@@ -144,7 +144,7 @@ export function planTable(show: Show): HTMLTableElement {
 export function visitTable(show: Show): HTMLTableElement {
   const table = element("table");
   table.className = "visits";
-  table.append(element("caption", "Follow-up visits"));
+  table.append(element("caption", t().paper.visits));
   const sides = sidesOf(show);
   const head = table.createTHead().insertRow();
   const heading = (text: string): void => {
@@ -152,13 +152,13 @@ export function visitTable(show: Show): HTMLTableElement {
     th.scope = "col";
     head.append(th);
   };
-  heading("Visit");
+  heading(t().paper.visit);
   for (const side of sides) {
-    heading(`${side.toUpperCase()} opening, mm${show.crowds[side] ? " (8 of 10)" : ""}`);
-    heading(`${side.toUpperCase()} area lost`);
+    heading(t().paper.opening(side.toUpperCase(), show.crowds[side] !== undefined));
+    heading(t().paper.lost(side.toUpperCase()));
   }
   const body = table.createTBody();
-  for (const visit of [{ day: 0, name: "surgery" }, ...visits]) {
+  for (const visit of [{ day: 0, name: t().surgery }, ...visits]) {
     if (visit.day > show.duration) continue;
     const line = body.insertRow();
     const th = element("th", visit.name);
@@ -168,19 +168,19 @@ export function visitTable(show: Show): HTMLTableElement {
       const course = show.courses[side]!,
         crowd = show.crowds[side];
       if (visit.day > course.lastDay + 1e-6) {
-        line.insertCell().textContent = "–";
-        line.insertCell().textContent = "–";
+        line.insertCell().textContent = t().table.none;
+        line.insertCell().textContent = t().table.none;
         continue;
       }
       const moment = course.at(visit.day),
         loss = 100 * course.loss(moment);
       const opening = line.insertCell();
-      opening.append(moment.diameter.toFixed(2));
+      opening.append(fixed(moment.diameter, 2));
       if (crowd && visit.day > 0) {
         const [low, , high] = crowd.at("diameter", visit.day);
-        opening.append(" ", element("small", `(${low.toFixed(2)} to ${high.toFixed(2)})`));
+        opening.append(" ", element("small", `(${t().table.to(fixed(low, 2), fixed(high, 2))})`));
       }
-      line.insertCell().textContent = `${(Math.abs(loss) < 0.05 ? 0 : loss).toFixed(1)} %`;
+      line.insertCell().textContent = `${fixed(Math.abs(loss) < 0.05 ? 0 : loss, 1)} %`;
     }
   }
   return table;

@@ -207,7 +207,7 @@ export class LessonPanel {
       id: "trial",
       label: `${side.toUpperCase()}: ${t().controls[label]}`,
       unit,
-      spoken: unit,
+      spoken: { mm: t().panel.mm, d: t().panel.daySpoken }[unit] ?? unit,
       min: range[0],
       max: range[1],
       step: range[2],

@@ -20,30 +20,21 @@ import { allHours } from "../state/frame.js";
 import { HourDial } from "./hour_dial.js";
 import { NumberControl } from "./number_control.js";
 import { laws } from "../state/other_law.js";
+import { inText, t } from "../words/texts.js";
 
-const presets: { key: string; name: string; words: string; values: number[] }[] = [
-  { key: "firm", name: "Firm", words: "healthy fibres all round", values: allHours.map(() => 1) },
-  { key: "weak", name: "Uniformly weak", words: "a third of the strength all round", values: allHours.map(() => 0.3) },
-  {
-    key: "sector",
-    name: "Weak sector",
-    words: "firm, but weak from 3 to 5 o'clock",
-    values: allHours.map((h) => (h >= 3 && h <= 5 ? 0.2 : 1)),
-  },
-  {
-    key: "missing",
-    name: "Missing sector",
-    words: "firm, but nothing from 3 to 5 o'clock",
-    values: allHours.map((h) => (h >= 3 && h <= 5 ? 0 : 1)),
-  },
+const presets: { key: string; values: number[] }[] = [
+  { key: "firm", values: allHours.map(() => 1) },
+  { key: "weak", values: allHours.map(() => 0.3) },
+  { key: "sector", values: allHours.map((h) => (h >= 3 && h <= 5 ? 0.2 : 1)) },
+  { key: "missing", values: allHours.map((h) => (h >= 3 && h <= 5 ? 0 : 1)) },
 ];
-const ringSizes: [number, string][] = [
-  [12, "small, 12"],
-  [12.3, "small, 12.3"],
-  [13, "medium, 13"],
-  [14.5, "large, 14.5"],
+const ringSizes: [number, "small" | "medium" | "large"][] = [
+  [12, "small"],
+  [12.3, "small"],
+  [13, "medium"],
+  [14.5, "large"],
 ];
-const percent = (v: number): string => `${Math.round(100 * v)} percent`;
+const percent = (v: number): number => Math.round(100 * v);
 
 export class Controls {
   readonly #refresh: (() => void)[] = [];
@@ -57,7 +48,7 @@ export class Controls {
     this.#zonule();
     this.#ring();
     this.#healing();
-    const section = this.#section("cuts", "Relaxing cuts", false);
+    const section = this.#section("cuts", t().panel.cuts, false);
     this.#cuts = new CutControls(section, listener);
     this.#refresh.push(() => this.#cuts.refresh());
     this.#lens();
@@ -151,15 +142,15 @@ export class Controls {
   }
 
   #eye(): void {
-    const body = this.#section("eye", "Eye", false);
+    const body = this.#section("eye", t().panel.eye, false);
     const name = document.createElement("div");
     name.className = "text";
-    name.innerHTML = `<label for="name">Name</label><input id="name" type="text" maxlength="60" autocomplete="off">`;
+    name.innerHTML = `<label for="name">${t().panel.name}</label><input id="name" type="text" maxlength="60" autocomplete="off">`;
     const box = name.querySelector("input")!;
     box.addEventListener("change", () => {
       this.listener.begin();
       this.#change((s) => {
-        s.name = box.value.trim() || "unnamed";
+        s.name = box.value.trim() || t().summary.unnamed;
       }, true);
     });
     this.#refresh.push(() => {
@@ -170,19 +161,16 @@ export class Controls {
     this.#choice<"right" | "left">(
       body,
       "eye",
-      "Side",
-      [
-        ["right", "right"],
-        ["left", "left"],
-      ],
+      t().panel.side,
+      (["right", "left"] as const).map((side) => [side, t().panel.sides[side]!]),
       (s) => (s.eye === "left" || s.eye === "right" ? s.eye : ("" as "right")),
       (_, side) => this.listener.mirror(side),
     );
-    this.#note(body, "The other side is the mirror image: what is nasal stays nasal.");
+    this.#note(body, t().panel.mirrored);
   }
 
   #opening(): void {
-    const body = this.#section("opening", "Opening (capsulorhexis)", true);
+    const body = this.#section("opening", t().panel.opening, true);
     const oval = document.createElement("p");
     oval.className = "note";
     oval.id = "oval";
@@ -190,14 +178,14 @@ export class Controls {
     this.#refresh.push(() => {
       const both = ovalOf(this.listener.scenario());
       oval.hidden = both === undefined;
-      oval.textContent = both ? `Oval: ${both.join(" by ")} mm. Setting a diameter makes it round.` : "";
+      oval.textContent = both ? t().panel.oval(t().summary.by(both)) : "";
     });
     this.#number(
       body,
       "opening-diameter",
-      "Diameter",
+      t().panel.diameter,
       "mm",
-      "millimetres",
+      t().panel.mm,
       [3, 7, 0.05],
       2,
       openingDiameter,
@@ -210,23 +198,23 @@ export class Controls {
     this.#number(
       body,
       "opening-x",
-      "Centre, across",
+      t().panel.across,
       "mm",
-      "millimetres to the right of the picture",
+      t().panel.acrossSpoken,
       [-1, 1, 0.05],
       2,
       (s) => openingCenter(s)[0],
       (s, v) => {
         s.opening = { ...s.opening, center_mm: [v, openingCenter(s)[1]] };
       },
-      "Positive is to the right of the picture.",
+      t().panel.acrossNote,
     );
     this.#number(
       body,
       "opening-y",
-      "Centre, up",
+      t().panel.up,
       "mm",
-      "millimetres up",
+      t().panel.upSpoken,
       [-1, 1, 0.05],
       2,
       (s) => openingCenter(s)[1],
@@ -237,13 +225,14 @@ export class Controls {
   }
 
   #zonule(): void {
-    const body = this.#section("zonule", "Zonule", true);
+    const body = this.#section("zonule", t().panel.zonule, true);
     const row = document.createElement("div");
     row.className = "presets";
     for (const preset of presets) {
       const button = document.createElement("button");
       button.type = "button";
-      button.append(preset.name, Object.assign(document.createElement("small"), { textContent: preset.words }));
+      const [name, words] = t().panel.presets[preset.key]!;
+      button.append(name, Object.assign(document.createElement("small"), { textContent: words }));
       button.dataset.preset = preset.key;
       button.addEventListener("click", () => {
         this.listener.begin();
@@ -256,22 +245,19 @@ export class Controls {
     const dial = this.#dial(
       body,
       "zonule-dial",
-      "Strength of the zonule by clock hour",
-      (v) => (v === 0 ? "absent" : `${percent(v)} of full strength`),
+      t().panel.zonuleDial,
+      (v) => t().panel.strength(percent(v)),
       strengths,
       setStrengths,
     );
     body.append(dial);
-    this.#note(
-      body,
-      "Drag an hour outward for healthy, to the middle for absent. Keys: left and right walk, up and down set.",
-    );
+    this.#note(body, t().panel.zonuleNote);
     this.#number(
       body,
       "zonule-all",
-      "All hours at",
+      t().panel.zonuleAll,
       "%",
-      "percent of full strength",
+      t().panel.zonuleSpoken,
       [0, 100, 5],
       0,
       (s) => Math.round((100 * strengths(s).reduce((a, b) => a + b, 0)) / 12),
@@ -317,13 +303,13 @@ export class Controls {
   }
 
   #healing(): void {
-    const body = this.#section("healing", "Cells and healing", false);
+    const body = this.#section("healing", t().panel.healing, false);
     this.#number(
       body,
       "cells-all",
-      "Cells left after polishing",
+      t().panel.cellsAll,
       "%",
-      "percent of the cells",
+      t().panel.cellsSpoken,
       [0, 100, 5],
       0,
       (s) => Math.round((100 * cells(s).reduce((a, b) => a + b, 0)) / 12),
@@ -335,53 +321,43 @@ export class Controls {
         this.refresh();
       },
     );
-    this.#dial(
-      body,
-      "cells-dial",
-      "Cells left by clock hour",
-      (v) => (v === 0 ? "no cells left" : `${percent(v)} of the cells left`),
-      cells,
-      setCells,
-    );
-    this.#note(body, "100 %: not polished. Drag an hour to the middle where the rim was polished clean.");
+    this.#dial(body, "cells-dial", t().panel.cellsDial, (v) => t().panel.cells(percent(v)), cells, setCells);
+    this.#note(body, t().panel.cellsNote);
     this.#number(
       body,
       "chronic",
-      "Lasting stimulus",
+      t().panel.stimulus,
       "",
-      "times the first stimulus",
+      t().panel.stimulusSpoken,
       [0, 1, 0.05],
       2,
       (s) => s.contraction?.chronic_signal ?? 0,
       (s, v) => {
         s.contraction = { ...s.contraction, chronic_signal: v };
       },
-      "0: it fades in weeks. More: uveitis, diabetes, a blood barrier that stays open.",
+      t().panel.stimulusNote,
     );
     this.#choice<ContractionLaw>(
       body,
       "law",
-      "What pulls",
-      laws,
+      t().panel.pulls,
+      laws.map((law) => [law, t().panel.laws[law]!]),
       (s) => s.contraction?.law ?? "fibre_remodelling",
       (s, law) => {
         s.contraction = { ...s.contraction, law };
       },
     );
-    this.#note(
-      body,
-      "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.",
-    );
+    this.#note(body, t().panel.lawNote);
   }
 
   #lens(): void {
-    const body = this.#section("lens", "Lens", false);
+    const body = this.#section("lens", t().panel.lens, false);
     this.#choice<number>(
       body,
       "haptics",
-      "Haptics",
+      t().panel.haptics,
       [
-        [0, "no lens"],
+        [0, t().panel.noLens],
         [2, "2"],
         [3, "3"],
         [4, "4"],
@@ -395,9 +371,9 @@ export class Controls {
       this.#number(
         body,
         "optic",
-        "Optic diameter",
+        t().panel.optic,
         "mm",
-        "millimetres",
+        t().panel.mm,
         [5, 7, 0.1],
         1,
         (s) => lensOf(s)?.optic_diameter_mm ?? defaults.opticDiameter,
@@ -406,9 +382,9 @@ export class Controls {
       this.#number(
         body,
         "axis",
-        "First haptic points to",
+        t().panel.axis,
         "h",
-        "o'clock",
+        t().clock.spoken,
         [0.5, 12, 0.5],
         1,
         (s) => lensOf(s)?.axis_hour ?? defaults.axisHour,
@@ -425,12 +401,15 @@ export class Controls {
   }
 
   #ring(): void {
-    const body = this.#section("ring", "Tension ring", false);
+    const body = this.#section("ring", t().panel.ring, false);
     this.#choice<number>(
       body,
       "ring",
-      "Free diameter, mm",
-      [[0, "none"], ...ringSizes],
+      t().panel.free,
+      [
+        [0, t().panel.none],
+        ...ringSizes.map(([d, size]): [number, string] => [d, `${t().panel.sizes[size]!}, ${inText(String(d))}`]),
+      ],
       (s) => {
         const ring = ringOf(s);
         return ring
@@ -444,9 +423,9 @@ export class Controls {
     const gap = this.#number(
       body,
       "ring-gap",
-      "Gap of the ring at",
+      t().panel.gap,
       "h",
-      "o'clock",
+      t().clock.spoken,
       [1, 12, 1],
       0,
       (s) => ringOf(s)?.gap_hour ?? defaults.gapHour,

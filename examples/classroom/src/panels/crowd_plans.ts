@@ -20,7 +20,7 @@ import { dayInWords } from "../state/course.js";
 import { atLevel, defaults, weakHours } from "../state/eye_settings.js";
 import { shortNameOf } from "../state/other_law.js";
 import { hourOfDirection, pointAt } from "../state/frame.js";
-import { t } from "../words/texts.js";
+import { fixed, fromLibrary, inText, t } from "../words/texts.js";
 
 export interface CrowdPlansPage {
   /** The eye that is being changed. */
@@ -134,7 +134,7 @@ export class CrowdPlans {
       return study;
     } catch (error) {
       if (!(error instanceof CapsimError)) throw error;
-      if (this.#under === under) this.#say(error.status === "cancelled" ? t().crowdPlans.stopped : reasonOf(error));
+      if (this.#under === under) this.#refused(error);
       return undefined;
     } finally {
       if (this.#under === under) this.#running(false);
@@ -148,10 +148,19 @@ export class CrowdPlans {
   #say(words: string): void {
     $("study-status").textContent = words;
   }
+  /** What stopped it; the library's own words for why are English. */
+  #refused(error: CapsimError): void {
+    if (error.status === "cancelled") return this.#say(t().crowdPlans.stopped);
+    const why = Object.assign(document.createElement("span"), {
+      lang: "en",
+      textContent: error.violations
+        .slice(0, 3)
+        .map((v) => v.text)
+        .join(" "),
+    });
+    $("study-status").replaceChildren(`${t().crowdPlans.refused} `, why);
+  }
 }
-
-const reasonOf = (error: CapsimError): string =>
-  [t().crowdPlans.refused, ...error.violations.slice(0, 3).map((v) => v.text)].join(" ");
 
 export interface StudyTable {
   title: string;
@@ -162,7 +171,7 @@ export interface StudyTable {
 
 const count = ({ count: k, of }: Proportion): string => t().crowdPlans.of(k, of);
 const number = (value: number | null | undefined, digits: number): string =>
-  value === null || value === undefined ? t().table.none : value.toFixed(digits).replace("-", "−");
+  value === null || value === undefined ? t().table.none : fixed(value, digits);
 
 /** One row a visit: how many eyes it is the first to find, by law. */
 export function visitRows(study: VisitStudy): StudyTable {
@@ -174,10 +183,19 @@ export function visitRows(study: VisitStudy): StudyTable {
   rows.push([words.late, ...usual.map((s) => number(s.days_late.median, 0))]);
   const sign = study.signs[0];
   return {
-    title: words.visitsTitle(study.threshold.limit, study.eyes),
+    title: words.visitsTitle(inText(String(study.threshold.limit)), study.eyes),
     head: [words.visit, ...study.laws.map(shortNameOf)],
     rows,
-    below: sign ? [words.sign(sign.measurement.replaceAll("_", " "), sign.day, sign.cut.toFixed(2), sign.below)] : [],
+    below: sign
+      ? [
+          words.sign(
+            t().library.measurements[sign.measurement] ?? sign.measurement,
+            sign.day,
+            fixed(sign.cut, 2),
+            sign.below,
+          ),
+        ]
+      : [],
   };
 }
 
@@ -221,6 +239,6 @@ function show({ title, head, rows, below }: StudyTable, cautions: readonly strin
   $("study-result").replaceChildren(
     table,
     ...below.map((text) => make("p", text)),
-    ...cautions.map((text) => Object.assign(make("p", text), { className: "caution" })),
+    ...cautions.map((text) => Object.assign(make("p", fromLibrary(text)), { className: "caution" })),
   );
 }

@@ -5,6 +5,7 @@ import type { RelaxingCuts, ScenarioEvent } from "capsim";
 import type { ControlListener } from "./control_listener.js";
 import { cutOccasions, defaults, isCuts } from "../state/eye_settings.js";
 import { allHours } from "../state/frame.js";
+import { t } from "../words/texts.js";
 import { HourDial } from "./hour_dial.js";
 import { NumberControl } from "./number_control.js";
 
@@ -22,7 +23,7 @@ export class CutControls {
     caution.className = "caution";
     caution.id = "cut-caution";
     const add = document.createElement("button");
-    Object.assign(add, { type: "button", id: "add-cuts", textContent: "Add an occasion" });
+    Object.assign(add, { type: "button", id: "add-cuts", textContent: t().panel.addCuts });
     add.addEventListener("click", () => {
       listener.begin();
       const s = listener.scenario();
@@ -57,7 +58,7 @@ export class CutControls {
     if (others > 0) {
       const note = document.createElement("p");
       note.className = "note";
-      note.textContent = `${others} other event(s) of the loaded file stay as they are.`;
+      note.textContent = t().panel.otherEvents(others);
       this.#list.append(note);
     }
   }
@@ -65,7 +66,7 @@ export class CutControls {
   #occasion(occasion: Occasion, index: number): HTMLElement {
     const box = document.createElement("fieldset");
     box.className = "occasion";
-    box.innerHTML = `<legend>Occasion ${index + 1}</legend>`;
+    box.innerHTML = `<legend>${t().panel.occasion(index + 1)}</legend>`;
     const { begin } = { begin: (): void => this.listener.begin() };
     // The scenario may have been replaced by undo: always edit the occasion that is there now.
     const current = (): Occasion => cutOccasions(this.listener.scenario())[index]!;
@@ -78,9 +79,9 @@ export class CutControls {
     };
     const day = new NumberControl({
       id: `cut-day-${index}`,
-      label: "Day",
+      label: t().panel.day,
       unit: "d",
-      spoken: "days after surgery",
+      spoken: t().panel.daySpoken,
       min: 0,
       max: 364,
       step: 1,
@@ -93,9 +94,9 @@ export class CutControls {
     });
     const length = new NumberControl({
       id: `cut-length-${index}`,
-      label: "Length",
+      label: t().panel.length,
       unit: "mm",
-      spoken: "millimetres",
+      spoken: t().panel.mm,
       min: 0.2,
       max: 2,
       step: 0.05,
@@ -108,7 +109,7 @@ export class CutControls {
     });
     const dial = new HourDial({
       id: `cut-dial-${index}`,
-      label: `Clock hours of the cuts of occasion ${index + 1}`,
+      label: t().panel.cutDial(index + 1),
       kind: "marks",
       what: () => "",
       begin,
@@ -122,7 +123,7 @@ export class CutControls {
     length.set(occasion.relaxing_cuts.length_mm ?? defaults.cutLength);
     dial.set(allHours.map((h) => (occasion.relaxing_cuts.hours.includes(h) ? 1 : 0)));
     const remove = document.createElement("button");
-    Object.assign(remove, { type: "button", textContent: `Remove occasion ${index + 1}` });
+    Object.assign(remove, { type: "button", textContent: t().panel.removeCuts(index + 1) });
     remove.addEventListener("click", () => {
       this.listener.begin();
       const s = this.listener.scenario(),

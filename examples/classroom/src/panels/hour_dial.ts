@@ -2,7 +2,7 @@
 /** A clock of twelve hours to set: each hour a level that can be dragged, or a mark that can be clicked.
  *  By keyboard: left and right walk round the clock, up and down (Page, Home, End) set the hour. */
 
-import { allHours, angleOfHour, hourOfDirection } from "../state/frame.js";
+import { allHours, angleOfHour, hourOfDirection, hoursInWords } from "../state/frame.js";
 
 const svg = <K extends keyof SVGElementTagNameMap>(
   name: K,
@@ -81,7 +81,7 @@ export class HourDial {
         group.setAttribute("aria-valuenow", String(Math.round(100 * value)));
         group.setAttribute("aria-valuetext", this.settings.what(value));
       }
-      group.setAttribute("aria-label", `${hour} o'clock`);
+      group.setAttribute("aria-label", hoursInWords([hour]));
       text.textContent = String(hour);
     });
   }

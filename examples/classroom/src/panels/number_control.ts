@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** A number with a slider and a box beside it, which always agree. */
 
+import { fixed } from "../words/texts.js";
+
 export interface NumberSettings {
   id: string;
   label: string;
@@ -70,7 +72,7 @@ export class NumberControl {
   set(value: number): void {
     this.#slider.value = String(value);
     if (document.activeElement !== this.#box || !this.#moving) this.#box.value = value.toFixed(this.settings.digits);
-    this.#slider.setAttribute("aria-valuetext", `${value.toFixed(this.settings.digits)} ${this.settings.spoken}`);
+    this.#slider.setAttribute("aria-valuetext", `${fixed(value, this.settings.digits)} ${this.settings.spoken}`);
   }
 
   set disabled(value: boolean) {

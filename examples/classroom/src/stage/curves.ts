@@ -2,17 +2,24 @@
 /** Four quantities against time, A and B on the same axes, with their bands and the day of the pictures. */
 
 import { type Course, visits } from "../state/course.js";
-import type { Band } from "../state/crowd.js";
+import type { Band, Crowd } from "../state/crowd.js";
 import { cutOccasions } from "../state/eye_settings.js";
 import type { OtherLaw, OtherLaws } from "../state/other_law.js";
 import { type Quantity, valueAt } from "../state/quantity.js";
 import type { Courses, Crowds } from "../state/show.js";
+import { fixed, inText, t } from "../words/texts.js";
 import { dashOf, otherDashOf, type PageColours, type Side } from "./palette.js";
 
 /** Where the line of the other contraction law is drawn: in the opening itself, which is what the law is about. */
 const showsLaw = ({ key }: Quantity): boolean => key === "area" || key === "diameter";
 const curveOf = (quantity: Quantity, course: Course): { day: number; value: number }[] =>
-  course.curve((v) => quantity.of(v, course.history.scenario.lens !== null));
+  course.curve((v) => quantity.of(v, course.history.scenario.lens !== null) / (quantity.per ?? 1));
+/** The band in the unit of the curve. */
+function bandOf({ key, per = 1 }: Quantity, crowd: Crowd): Band {
+  const band = crowd.band(key),
+    shown = (values: number[]): number[] => values.map((v) => v / per);
+  return per === 1 ? band : { day: band.day, low: shown(band.low), median: shown(band.median), high: shown(band.high) };
+}
 
 const otherCurve = (quantity: Quantity, law: OtherLaw, course: Course): { day: number; value: number }[] =>
   curveOf(quantity, law.other).map(({ day, value }) => ({
@@ -39,13 +46,13 @@ export function limits(
     }
   }
   for (const crowd of Object.values(crowds)) {
-    const band = crowd.band(quantity.key);
+    const band = bandOf(quantity, crowd);
     low = Math.min(low, ...band.low);
     high = Math.max(high, ...band.high);
   }
   if (!Number.isFinite(low)) [low, high] = [0, 1];
   if (quantity.key === "decentration") low = 0;
-  const least = { area: 4, diameter: 0.8, decentration: 0.4, load: 10 }[quantity.key];
+  const least = { area: 4, diameter: 0.8, decentration: 0.4, load: 10 }[quantity.key] / (quantity.per ?? 1);
   if (high - low < least) {
     const middle = (high + low) / 2;
     [low, high] = quantity.key === "decentration" ? [0, least] : [middle - least / 2, middle + least / 2];
@@ -80,12 +87,14 @@ export function drawCurve(
   colours: PageColours,
   crowds: Crowds = {},
   laws: OtherLaws = {},
+  pointed?: number,
 ): void {
   new CurveDrawing(g, box, quantity, limits(quantity, courses, crowds, laws), duration, colours).draw(
     courses,
     day,
     crowds,
     laws,
+    pointed,
   );
 }
 
@@ -117,15 +126,15 @@ class CurveDrawing {
     return this.bottom - ((value - low) / (high - low)) * (this.bottom - this.top);
   }
 
-  draw(courses: Courses, day: number, crowds: Crowds, laws: OtherLaws): void {
+  draw(courses: Courses, day: number, crowds: Crowds, laws: OtherLaws, pointed: number | undefined): void {
     const { g, quantity } = this;
     g.save();
     g.lineJoin = "round";
     this.#values();
     this.#months();
     for (const side of ["b", "a"] as const) {
-      const band = crowds[side]?.band(quantity.key);
-      if (band) this.#band(side, band);
+      const crowd = crowds[side];
+      if (crowd) this.#band(side, bandOf(quantity, crowd));
     }
     this.#today(day);
     for (const side of ["b", "a"] as const) if (courses[side]) this.#course(side, courses, day);
@@ -135,6 +144,7 @@ class CurveDrawing {
           course = courses[side];
         if (law && course) this.#law(side, law, course);
       }
+    if (pointed !== undefined) this.#pointed(courses, pointed);
     g.restore();
   }
 
@@ -145,7 +155,7 @@ class CurveDrawing {
     g.fillStyle = colours.ink;
     g.textAlign = "left";
     g.textBaseline = "alphabetic";
-    g.fillText(`${quantity.name} [${quantity.unit}]`, box.x + 4, box.y + 17);
+    g.fillText(`${quantity.name} [${quantity.unit}]`, box.x + 4, box.y + 17, box.width - 8);
     g.font = "12px system-ui, sans-serif";
     g.textBaseline = "middle";
     g.lineWidth = 1;
@@ -157,7 +167,7 @@ class CurveDrawing {
       g.stroke();
       g.fillStyle = colours.faint;
       g.textAlign = "right";
-      g.fillText(String(Number(v.toFixed(3))), left - 6, this.#y(v));
+      g.fillText(inText(String(Number(v.toFixed(3)))), left - 6, this.#y(v));
     }
   }
 
@@ -168,7 +178,9 @@ class CurveDrawing {
     for (let m = 0; (m * 365) / 12 <= duration + 1; m += months) {
       const x = this.#x(Math.min(duration, (m * 365) / 12));
       g.fillStyle = colours.faint;
-      g.fillText(m === 0 ? "0" : `${m} mo`, Math.min(x, right - 8), bottom + 14);
+      // The last one ends with the axis, so that a longer word has room.
+      g.textAlign = x > right - 8 ? "right" : "center";
+      g.fillText(m === 0 ? "0" : t().picture.months(m), Math.min(x, right + 8), bottom + 14);
       g.strokeStyle = colours.line;
       g.beginPath();
       g.moveTo(x, bottom);
@@ -186,6 +198,45 @@ class CurveDrawing {
     g.moveTo(this.#x(day), this.top);
     g.lineTo(this.#x(day), this.bottom);
     g.stroke();
+  }
+
+  /** The day that is pointed at, with the value of each line on it. */
+  #pointed(courses: Courses, day: number): void {
+    const { g, quantity, colours, top, bottom, left, right } = this,
+      x = this.#x(day),
+      before = x > (left + right) / 2;
+    g.setLineDash([2, 3]);
+    g.strokeStyle = colours.ink;
+    g.lineWidth = 1;
+    g.beginPath();
+    g.moveTo(x, top);
+    g.lineTo(x, bottom);
+    g.stroke();
+    g.setLineDash([]);
+    g.font = "700 13px system-ui, sans-serif";
+    g.textAlign = before ? "right" : "left";
+    g.textBaseline = "middle";
+    const shown = (["a", "b"] as const).flatMap((side) => {
+      const course = courses[side];
+      return course === undefined || day > course.lastDay ? [] : [{ side, value: valueAt(quantity, course, day) }];
+    });
+    // Written beside their points, one above the other where these lie close.
+    shown.sort((p, q) => q.value - p.value);
+    let above = -Infinity;
+    for (const { side, value } of shown) {
+      g.fillStyle = colours[side];
+      g.beginPath();
+      g.arc(x, this.#y(value), 3.5, 0, 2 * Math.PI);
+      g.fill();
+      const y = Math.max(above + 16, Math.min(this.#y(value), bottom - (above === -Infinity ? 24 : 8)));
+      above = y;
+      const words = `${side.toUpperCase()} ${fixed(value, quantity.digits)}`;
+      g.strokeStyle = colours.paper;
+      g.lineWidth = 4;
+      g.strokeText(words, x + (before ? -8 : 8), y);
+      g.fillText(words, x + (before ? -8 : 8), y);
+    }
+    g.font = "12px system-ui, sans-serif";
   }
 
   #course(side: Side, courses: Courses, day: number): void {
@@ -264,7 +315,7 @@ class CurveDrawing {
     g.lineWidth = 3;
     g.strokeStyle = colours.paper;
     const label: [string, number, number] = [
-      asOne ? `${name} other ≈ ${name}` : `${name} other`,
+      t().picture.other(name, asOne),
       this.#x(at),
       Math.min(bottom - 8, Math.max(top + 6, y)),
     ];
@@ -315,22 +366,21 @@ class CurveDrawing {
 
 /** The curve in words, for those who do not see it. */
 export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowds = {}, laws: OtherLaws = {}): string {
+  const say = t().words,
+    { per = 1 } = quantity;
+  const text = (value: number): string => fixed(value, quantity.digits);
   const parts = (["a", "b"] as const).flatMap((side) => {
     const course = courses[side];
     if (!course) return [];
     const days = [0, ...visits.map((v) => v.day).filter((d) => d <= course.lastDay && d >= 30)];
     const end = crowds[side]?.at(quantity.key, course.lastDay);
-    const band = end
-      ? `; 8 of 10 such eyes end between ${end[0].toFixed(quantity.digits)} and ${end[2].toFixed(quantity.digits)}`
-      : "";
     const law = showsLaw(quantity) ? laws[side] : undefined;
     const last = (of: Course): number => valueAt(quantity, of, of.lastDay);
-    const thin = law
-      ? `; the thin line, under the other hypothesis of what pulls, ends at ${law.instead(course, last).toFixed(quantity.digits)} instead of ${last(course).toFixed(quantity.digits)}`
-      : "";
     return [
-      `${side.toUpperCase()}: ${days.map((d) => `${valueAt(quantity, course, d).toFixed(quantity.digits)} on day ${d}`).join(", ")}${band}${thin}`,
+      `${side.toUpperCase()}: ${days.map((d) => say.onDay(text(valueAt(quantity, course, d)), d)).join(", ")}` +
+        (end ? say.bandEnds(text(end[0] / per), text(end[2] / per)) : "") +
+        (law ? say.lawEnds(text(law.instead(course, last)), text(last(course))) : ""),
     ];
   });
-  return `${quantity.name} in ${quantity.unit} over time. ${parts.join(". ")}.`;
+  return say.curve(quantity.name, per === 1 ? quantity.unit : say.timesWhole, parts.join(". "));
 }

@@ -5,6 +5,7 @@ import type { Point, Scenario } from "capsim";
 import type { Moment } from "../state/course.js";
 import { cutOccasions, defaults, lensOf, strengths } from "../state/eye_settings.js";
 import { allHours, angleOfHour, hourOfDirection, nasalIsRight, pointAt } from "../state/frame.js";
+import { fixed, t } from "../words/texts.js";
 import type { Pen } from "./pen.js";
 import { dashOf, eyeColours as colour, loadColour, paperColours, type Side } from "./palette.js";
 
@@ -19,6 +20,7 @@ export interface EyeLook {
   loadTop: number; // load at the top of the colour scale, mN
   side: Side;
   labels: boolean; // clock hours, nasal/temporal, scale bar
+  pointed?: number; // clock hour that is pointed at
 }
 
 /** Draws one eye on one day, layer by layer from the back to the front. */
@@ -61,6 +63,7 @@ class EyeDrawing {
     this.#rims();
     this.#cuts();
     this.#centres();
+    if (look.pointed !== undefined) this.#pointed(look.pointed);
     if (look.labels) this.#labels();
     if (look.labels && look.pxPerMm > 18) this.#inset();
     g.restore();
@@ -166,8 +169,7 @@ class EyeDrawing {
   /** The rim where it has moved most, up to six times as large, with its way in millimetres; cuts tell their own way. */
   #inset(): void {
     const { g, moment, start, look, px } = this;
-    const way = (hour: number): number =>
-      reachTo(start.rim, start.opening, angleOfHour(hour)) - reachTo(moment.rim, start.opening, angleOfHour(hour));
+    const way = (hour: number): number => rimWay(start, moment, hour);
     const cut = cutOccasions(this.scenario)
       .filter((occasion) => moment.day >= occasion.day - 1e-9)
       .flatMap((occasion) => occasion.relaxing_cuts.hours);
@@ -213,7 +215,7 @@ class EyeDrawing {
     g.textAlign = "left";
     g.textBaseline = "alphabetic";
     g.font = `600 ${size}px system-ui, sans-serif`;
-    g.fillText(`${hour} h  ${moved.toFixed(2).replace("-", "−")} mm`, x + 4, y + side - 0.45 * size, side - 8);
+    g.fillText(`${t().clock.short(hour)}  ${fixed(moved, 2)} mm`, x + 4, y + side - 0.45 * size, side - 8);
   }
 
   #zonule(): void {
@@ -396,6 +398,22 @@ class EyeDrawing {
     g.fill();
   }
 
+  /** The hour that is pointed at: its sector between the first rim and the ciliary body. */
+  #pointed(hour: number): void {
+    const { g, start, outer, line } = this,
+      [cx, cy] = start.opening;
+    for (const side of [-0.5, 0.5]) {
+      const angle = angleOfHour(hour + side),
+        reach = 0.9 * reachTo(start.rim, start.opening, angle);
+      this.#path([[cx + reach * Math.cos(angle), cy + reach * Math.sin(angle)], pointAt(hour + side, outer)], false);
+      g.setLineDash([2 * line, 3 * line]);
+      g.strokeStyle = colour.text;
+      g.lineWidth = 1.2 * line;
+      g.stroke();
+    }
+    g.setLineDash([]);
+  }
+
   #labels(): void {
     const { g, moment, scenario, look, px, outer } = this;
     const size = Math.max(9, Math.min(17, 0.52 * px));
@@ -410,7 +428,9 @@ class EyeDrawing {
     }
     g.font = `600 ${size}px system-ui, sans-serif`;
     const nasal = nasalIsRight(scenario.eye);
-    const [left, right] = nasal === undefined ? ["", ""] : nasal ? ["temporal", "nasal"] : ["nasal", "temporal"];
+    const say = t().picture;
+    const [left, right] =
+      nasal === undefined ? ["", ""] : nasal ? [say.temporal, say.nasal] : [say.nasal, say.temporal];
     const low = look.y + (halfView - 0.35) * px;
     g.textAlign = "left";
     g.fillText(left, look.x - (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
@@ -426,11 +446,11 @@ class EyeDrawing {
     g.stroke();
     g.fillText("2 mm", barX, barY - 0.75 * size);
     g.textAlign = "right";
-    g.fillText(`day ${Math.round(moment.day)}`, look.x + (halfView - 0.2) * px, low - 0.1 * size);
+    g.fillText(t().day(moment.day), look.x + (halfView - 0.2) * px, low - 0.1 * size);
     g.textAlign = "left";
     const tag = { x: look.x + (halfView - 0.2) * px, y: low - 1.6 * size };
     g.textAlign = "right";
-    g.fillText(`Ø ${moment.diameter.toFixed(2)} mm`, tag.x, tag.y);
+    g.fillText(`Ø ${fixed(moment.diameter, 2)} mm`, tag.x, tag.y);
   }
 }
 
@@ -444,8 +464,14 @@ function farthestNear(outline: readonly Point[], from: Point, hour: number): Poi
   return near.reduce((best, p) => (Math.hypot(...off(p)) > Math.hypot(...off(best)) ? p : best), near[0] ?? from);
 }
 
+/** How far the rim has come in at a clock hour since day 0 [mm], along the ray from the first centre. */
+export function rimWay(start: Moment, moment: Moment, hour: number): number {
+  const angle = angleOfHour(hour);
+  return reachTo(start.rim, start.opening, angle) - reachTo(moment.rim, start.opening, angle);
+}
+
 /** Distance from `from` to the nearest crossing with a closed outline in a direction. */
-function reachTo(outline: readonly Point[], from: Point, angle: number): number {
+export function reachTo(outline: readonly Point[], from: Point, angle: number): number {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
   let found = Infinity;
   outline.forEach((p, i) => {

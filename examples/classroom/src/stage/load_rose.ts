@@ -4,7 +4,9 @@
 import type { Scenario } from "capsim";
 import type { Moment } from "../state/course.js";
 import { strengths } from "../state/eye_settings.js";
-import { allHours, angleOfHour } from "../state/frame.js";
+import { allHours, angleOfHour, hoursInWords } from "../state/frame.js";
+import type { Loads } from "../state/loads.js";
+import { fixed, inText, t } from "../words/texts.js";
 import { dashOf, type PageColours, type Side } from "./palette.js";
 
 export type RoseEyes = Partial<Record<Side, { scenario: Scenario; moment: Moment }>>;
@@ -15,9 +17,12 @@ export function drawRose(
   y: number,
   radius: number,
   eyes: RoseEyes,
-  top: number,
+  loads: Loads,
+  loadTop: number,
   colours: PageColours,
+  pointed?: number,
 ): void {
+  const top = roseTop(loadTop, loads);
   const inner = radius * 0.12;
   const R = (load: number): number => inner + (radius - inner) * Math.min(1, load / top);
   g.save();
@@ -42,6 +47,13 @@ export function drawRose(
     g.arc(x, y, R(load), -angleOfHour(hour + to), -angleOfHour(hour + from), true);
     g.closePath();
   };
+  if (pointed !== undefined) {
+    petal(pointed, top, -0.5, 0.5);
+    g.strokeStyle = colours.ink;
+    g.setLineDash([2, 3]);
+    g.stroke();
+    g.setLineDash([]);
+  }
   const both = eyes.a !== undefined && eyes.b !== undefined;
   for (const side of ["a", "b"] as const) {
     const eye = eyes[side];
@@ -76,7 +88,8 @@ export function drawRose(
   }
   g.fillStyle = colours.ink;
   g.font = "12px system-ui, sans-serif";
-  const words = `${Number(top.toPrecision(2))} mN`;
+  const length = inText(String(Number((top / loads.perHour).toPrecision(2))));
+  const words = loads.inMillinewton ? `${length} mN` : t().picture.times(length);
   const width = g.measureText(words).width + 6;
   g.fillStyle = colours.paper;
   g.globalAlpha = 0.85;
@@ -87,20 +100,19 @@ export function drawRose(
   g.restore();
 }
 
-/** Round number at or above the largest load of one hour. */
-export function roseTop(loadTop: number): number {
-  const steps = [1, 2, 3, 5, 8, 10, 15, 20, 30, 50, 100, 200];
-  return steps.find((s) => s >= loadTop) ?? loadTop;
+/** The load [mN] at the rim of the rose: a round number of what is shown, at or above the largest load of one hour. */
+function roseTop(loadTop: number, { perHour }: Loads): number {
+  const most = loadTop / perHour,
+    power = 10 ** Math.floor(Math.log10(most));
+  return perHour * power * [1, 1.5, 2, 3, 5, 8, 10].find((step) => step * power >= most * (1 - 1e-9))!;
 }
 
-export function roseInWords(eyes: RoseEyes): string {
+export function roseInWords(eyes: RoseEyes, loads: Loads): string {
+  const say = t().words;
   const parts = (["a", "b"] as const).flatMap((side) => {
     const eye = eyes[side];
-    return eye
-      ? [
-          `${side.toUpperCase()}: ${allHours.map((h) => `${h} o'clock ${eye.moment.load[h % 12]!.toFixed(1)}`).join(", ")}`,
-        ]
-      : [];
+    const at = (hour: number): string => fixed(eye!.moment.load[hour % 12]! / loads.perHour, 1);
+    return eye ? [`${side.toUpperCase()}: ${allHours.map((h) => `${hoursInWords([h])} ${at(h)}`).join(", ")}`] : [];
   });
-  return `Zonule load by clock hour in millinewton. ${parts.join(". ")}.`;
+  return say.rose(loads.inMillinewton ? say.millinewton : say.times, parts.join(". "));
 }

@@ -16,6 +16,7 @@ export function fillPage(): void {
     element.textContent = wordAt(element.dataset.t!);
   for (const element of document.querySelectorAll<HTMLElement>("[data-label]"))
     element.setAttribute("aria-label", wordAt(element.dataset.label!));
+  document.getElementById("scrub")!.setAttribute("aria-valuetext", t().day(0));
   const choice = document.getElementById("language") as HTMLSelectElement;
   for (const [code, { language }] of Object.entries(languages)) choice.append(new Option(language, code));
   choice.value = t().locale;

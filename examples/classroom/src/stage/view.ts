@@ -10,10 +10,13 @@ import { drawEye, halfView } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
 import type { LessonPanel } from "../lessons/lesson_panel.js";
+import { dayReadOut, hourReadOut } from "../words/pointed.js";
 import { t } from "../words/texts.js";
 import { crowdVerdict, planRows, verdictOf } from "../words/verdict.js";
-import { healthyHour } from "../state/course.js";
-import { drawRose, roseInWords, roseTop, type RoseEyes } from "./load_rose.js";
+import { type Loads, loadsOf } from "../state/loads.js";
+import { drawRose, roseInWords, type RoseEyes } from "./load_rose.js";
+import { Pointing } from "./pointing.js";
+import { drawSection, type SectionEye, sectionInWords } from "./side_section.js";
 import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
 import {
   aboutBands,
@@ -24,7 +27,7 @@ import {
   uncertainties,
   wholeReading,
 } from "../words/reading.js";
-import { quantities } from "../state/quantity.js";
+import { drawn, quantities } from "../state/quantity.js";
 import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
@@ -35,12 +38,40 @@ const themes = ["system", "light", "dark"] as const;
 export class View {
   readonly #curves = new Map<string, HTMLCanvasElement>();
   readonly #rose: HTMLCanvasElement;
+  readonly #section: HTMLCanvasElement;
+  readonly #pointing: Pointing;
   #theme = 0;
   #duration = 365;
 
-  constructor(private readonly panel: LessonPanel) {
-    for (const { key, name } of quantities) this.#curves.set(key, this.#canvas(`curve-${key}`, `${name} over time`));
-    this.#rose = this.#canvas("rose", "Zonule load by clock hour");
+  /** `again`: has everything drawn once more, since what is pointed at is another place. */
+  constructor(
+    private readonly panel: LessonPanel,
+    again: () => void,
+  ) {
+    this.#pointing = new Pointing(again);
+    for (const { key, name } of quantities) {
+      const canvas = this.#canvas(`curve-${key}`, t().picture.overTime(name));
+      this.#curves.set(key, canvas);
+      canvas.setAttribute("role", "slider");
+      canvas.setAttribute("aria-valuemin", "0");
+      canvas.tabIndex = 0;
+      this.#pointing.curve(
+        canvas,
+        (x) => this.#dayAt(canvas, x),
+        () => this.#duration,
+      );
+    }
+    this.#rose = this.#canvas("rose", t().picture.roseLabel);
+    this.#section = this.#canvas("section", t().section.title);
+    for (const canvas of [$("eye-a"), $("eye-b"), this.#rose]) this.#pointing.eye(canvas);
+  }
+
+  #dayAt(canvas: HTMLCanvasElement, x: number): number {
+    const { width, height } = canvas.getBoundingClientRect();
+    return dayAt({ x: 0, y: 0, width, height }, x, this.#duration);
+  }
+  #loads(show: Show): Loads {
+    return loadsOf(show.courses.a ?? show.courses.b, $<HTMLInputElement>("in-millinewton").checked);
   }
 
   #canvas(id: string, label: string): HTMLCanvasElement {
@@ -57,7 +88,7 @@ export class View {
     const theme = themes[this.#theme]!;
     if (theme === "system") delete document.documentElement.dataset.theme;
     else document.documentElement.dataset.theme = theme;
-    $("theme").setAttribute("aria-label", `Colours: ${theme === "system" ? "as the system" : theme}`);
+    $("theme").setAttribute("aria-label", t().page.colours[theme]);
   }
 
   /** True size, if wished: one millimetre of the eye is one of the screen. */
@@ -73,10 +104,8 @@ export class View {
   /** Dragging on a curve moves the clock. */
   scrubbing(go: (day: number) => void, rest: () => void): void {
     for (const canvas of this.#curves.values()) {
-      const at = (event: PointerEvent): void => {
-        const box = canvas.getBoundingClientRect();
-        go(dayAt({ x: 0, y: 0, width: box.width, height: box.height }, event.clientX - box.left, this.#duration));
-      };
+      const at = (event: PointerEvent): void =>
+        go(this.#dayAt(canvas, event.clientX - canvas.getBoundingClientRect().left));
       canvas.addEventListener("pointerdown", (event) => {
         canvas.setPointerCapture(event.pointerId);
         at(event);
@@ -91,9 +120,10 @@ export class View {
   draw(show: Show): void {
     this.#duration = show.duration;
     const colours = pageColours();
-    const loadTop = commonLoadTop(show.courses);
+    const loadTop = commonLoadTop(show.courses),
+      loads = this.#loads(show);
     for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
-    for (const quantity of quantities) {
+    for (const quantity of drawn(loads)) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
       if (sidesOf(show).length > 0 && width > 0)
         drawCurve(
@@ -106,19 +136,14 @@ export class View {
           colours,
           show.crowds,
           show.otherLaws,
+          this.#pointing.day,
         );
     }
+    this.#drawRose(show, loads, loadTop);
+    this.#drawSection(show);
+    this.#readOut(show, loads);
     const dots = ready($<HTMLCanvasElement>("dots"));
     if (dots.width > 0) drawDots(dots.g, dots.width, dots.height, show.crowds, show.day, colours);
-    const { g, width, height } = ready(this.#rose);
-    g.fillStyle = colours.ink;
-    g.font = "600 14px system-ui, sans-serif";
-    g.textAlign = "left";
-    g.fillText("Zonule load by hour", 4, 17);
-    const radius = Math.min(width / 2, (height - 26) / 2) - 22;
-    if (radius > 0)
-      drawRose(g, width / 2, 26 + (height - 26) / 2, radius, this.#roseEyes(show), roseTop(loadTop), colours);
-
     const scrub = $<HTMLInputElement>("scrub");
     scrub.max = String(show.duration);
     scrub.value = String(show.day);
@@ -150,6 +175,50 @@ export class View {
     $("crowd-verdict").textContent = this.panel.asks || show.pending ? "" : crowdVerdict(show, lesson);
   }
 
+  #drawRose(show: Show, loads: Loads, loadTop: number): void {
+    const colours = pageColours(),
+      { g, width, height } = ready(this.#rose);
+    g.fillStyle = colours.ink;
+    g.font = "600 14px system-ui, sans-serif";
+    g.textAlign = "left";
+    g.fillText(t().picture.rose, 4, 17);
+    const radius = Math.min(width / 2, (height - 26) / 2) - 22,
+      y = 26 + (height - 26) / 2;
+    if (radius > 0)
+      drawRose(g, width / 2, y, radius, this.#roseEyes(show), loads, loadTop, colours, this.#pointing.hour);
+  }
+
+  #sectionEyes(show: Show): SectionEye[] {
+    return sidesOf(show).map((side) => {
+      const course = show.courses[side]!;
+      return { side, course, moment: course.at(show.day) };
+    });
+  }
+  #drawSection(show: Show): void {
+    const { g, width, height } = ready(this.#section);
+    if (width > 0) drawSection(g, width, height, this.#sectionEyes(show), this.#pointing.hour ?? 3, pageColours());
+  }
+
+  /** What is pointed at, in a line over the pictures and as the value of what has the focus. */
+  #readOut(show: Show, loads: Loads): void {
+    const { hour, day } = this.#pointing,
+      ready = sidesOf(show).length > 0;
+    const atHour = hour === undefined || !ready ? "" : hourReadOut(show, hour, loads);
+    $("pointed").textContent = atHour;
+    $("pointed").hidden = atHour === "";
+    for (const canvas of [$("eye-a"), $("eye-b")]) {
+      canvas.setAttribute("aria-valuenow", String(hour ?? 12));
+      canvas.setAttribute("aria-valuetext", atHour === "" ? t().day(show.day) : atHour);
+    }
+    if (!ready) return;
+    for (const quantity of drawn(loads)) {
+      const canvas = this.#curves.get(quantity.key)!;
+      canvas.setAttribute("aria-valuemax", String(Math.round(this.#duration)));
+      canvas.setAttribute("aria-valuenow", String(Math.round(day ?? show.day)));
+      canvas.setAttribute("aria-valuetext", dayReadOut(show, quantity, day ?? show.day));
+    }
+  }
+
   #eye(side: Side, show: Show, loadTop: number): void {
     const course = show.courses[side]!;
     const canvas = $<HTMLCanvasElement>(`eye-${side}`);
@@ -163,6 +232,7 @@ export class View {
       loadTop,
       side,
       labels: width > 150,
+      ...(this.#pointing.hour === undefined ? {} : { pointed: this.#pointing.hour }),
     });
   }
 
@@ -204,7 +274,9 @@ export class View {
     const two = show.courses.a !== undefined && show.courses.b !== undefined;
     $("difference").textContent = two ? differenceOf(show.courses.a!, show.courses.b!, show.day) : "";
     $("crowd-difference").textContent = two ? crowdDifference(show.crowds, show.day) : "";
-    const loadTop = commonLoadTop(show.courses);
+    const loadTop = commonLoadTop(show.courses),
+      loads = this.#loads(show),
+      shown = drawn(loads);
     $("reading").replaceChildren(
       ...sides.map((side) => {
         const p = document.createElement("p");
@@ -212,7 +284,10 @@ export class View {
           className: `tag ${side}`,
           textContent: side.toUpperCase(),
         });
-        p.append(tag, ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side])}`);
+        p.append(
+          tag,
+          ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads)}`,
+        );
         return p;
       }),
     );
@@ -234,20 +309,22 @@ export class View {
       this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
-    for (const quantity of quantities)
+    for (const quantity of shown)
       this.#curves
         .get(quantity.key)!
         .setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
     $("dots").setAttribute("aria-label", dotsInWords(show.crowds, show.day));
-    this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show)));
+    this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show), loads));
+    this.#section.setAttribute("aria-label", sectionInWords(this.#sectionEyes(show), 3));
     paragraphs($("words-text"), [
       ...sides.map(
         (side) =>
           `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`,
       ),
-      ...quantities.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)),
+      ...shown.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)),
       aboutBands(show.crowds),
-      roseInWords(this.#roseEyes(show)),
+      roseInWords(this.#roseEyes(show), loads),
+      sectionInWords(this.#sectionEyes(show), 3),
     ]);
     const table = visitTable(show);
     $("visits").replaceChildren(table);
@@ -255,7 +332,7 @@ export class View {
     const key = $("key");
     const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
     key.innerHTML = `<span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> `;
-    key.append(t().page.keyWords((loadTop / healthyHour(show.courses.a!)).toFixed(1)));
+    key.append(t().page.keyWords(loads.hour(loadTop)));
   }
 }
 

@@ -3,6 +3,7 @@
 
 import type { History, Point, SeriesName } from "capsim";
 import { t } from "../words/texts.js";
+import { allHours } from "./frame.js";
 
 /** Follow-up visits, in the language in use. */
 const visitDays = [1, 7, 30, 91, 182, 365];
@@ -122,8 +123,9 @@ export class Course {
   }
 }
 
-/** Load of one clock hour of an eye on day 0, on the mean of the hours that have fibres [mN]: the unit of "times". */
-export function healthyHour(course: Course): number {
-  const held = course.start.load.filter((load) => load > 1e-6);
-  return held.length > 0 ? held.reduce((sum, load) => sum + load, 0) / held.length : 1;
+/** What one clock hour of a whole, healthy zonule carries before surgery [mN]: the unit of "times a healthy hour". Undefined in an eye
+ *  whose file says that nothing pulls: there loads are told in millinewton. */
+export function healthyHour(course: Course): number | undefined {
+  const pull = course.history.scenario.zonule.pull_mN ?? 0;
+  return pull > 0 ? pull / allHours.length : undefined;
 }

@@ -4,6 +4,7 @@
  *  Eye number i is the same eye under every plan, so two crowds can be compared eye by eye. */
 
 import type { History, Population } from "capsim";
+import { populationInWords, t } from "../words/texts.js";
 import { Course } from "./course.js";
 import { type Quantity, quantities, type QuantityKey } from "./quantity.js";
 
@@ -119,10 +120,7 @@ export class Crowd {
 
   /** "32 eyes, spread as in: Eyes without known risk, population age_related_cataract, edition 2026-11" */
   get source(): string {
-    const { description, name, edition } = this.population;
-    return (
-      `${this.eyes} eyes, spread as in: ${description.replace(/\.$/, "")}, population ${name}, edition ${edition}` +
-      (this.failed > 0 ? `; ${this.failed} of them did not reach the last day` : "")
-    );
+    const { name, edition } = this.population;
+    return t().reading.source(this.eyes, populationInWords(this.population), name, edition, this.failed);
   }
 }

@@ -2,9 +2,15 @@
 /** The scenario with the words a surgeon uses: what a control reads and writes. */
 
 import type { ByHour, ClockHour, Lens, RelaxingCuts, Scenario, ScenarioEvent, TensionRing } from "capsim";
+import { fixed, inText, t } from "../words/texts.js";
 import { allHours } from "./frame.js";
 
-export const plainEye = (): Scenario => ({ format: "capsim-scenario", version: 1, name: "A plain eye", eye: "right" });
+export const plainEye = (): Scenario => ({
+  format: "capsim-scenario",
+  version: 1,
+  name: t().summary.plain,
+  eye: "right",
+});
 
 export const defaults = {
   openingDiameter: 5.25,
@@ -24,10 +30,10 @@ export const openingDiameter = (s: Scenario): number => s.opening?.diameter_mm ?
 /** The two diameters of an oval opening, or the extent of one given by its outline; undefined for a round one. */
 export function ovalOf(s: Scenario): [string, string] | undefined {
   const { diameters_mm: both, outline_mm: outline } = s.opening ?? {};
-  if (both) return [both[0].toFixed(2), both[1].toFixed(2)];
+  if (both) return [fixed(both[0], 2), fixed(both[1], 2)];
   if (!outline || outline.length < 3) return undefined;
   const extent = (k: 0 | 1): string =>
-    (Math.max(...outline.map((p) => p[k])) - Math.min(...outline.map((p) => p[k]))).toFixed(2);
+    fixed(Math.max(...outline.map((p) => p[k])) - Math.min(...outline.map((p) => p[k])), 2);
   return [extent(0), extent(1)];
 }
 export const openingCenter = (s: Scenario): [number, number] => s.opening?.center_mm ?? [0, 0];
@@ -96,31 +102,27 @@ export function weakHours(s: Scenario): number[] {
 
 /** One line on what distinguishes this eye. */
 export function summary(s: Scenario): string {
-  const oval = ovalOf(s);
-  const words = [
-    s.eye === "left" || s.eye === "right" ? `${s.eye} eye` : "eye, side not stated",
-    oval ? `opening ${oval.join(" by ")} mm` : `opening ${openingDiameter(s).toFixed(2)} mm`,
-  ];
-  const z = strengths(s);
-  const lowest = Math.min(...z),
-    highest = Math.max(...z);
-  words.push(
-    lowest === highest
-      ? `zonule ${Math.round(100 * highest)} %`
-      : `zonule ${Math.round(100 * lowest)} to ${Math.round(100 * highest)} %`,
-  );
-  const ring = ringOf(s),
+  const say = t().summary,
+    oval = ovalOf(s),
+    ring = ringOf(s),
     lens = lensOf(s);
-  if (ring) words.push(`ring ${ring.free_diameter_mm ?? defaults.ringDiameter} mm`);
-  words.push(lens ? `optic ${(lens.optic_diameter_mm ?? defaults.opticDiameter).toFixed(1)} mm` : "no lens");
-  const c = cells(s);
-  if (Math.min(...c) < 1)
-    words.push(`cells left ${Math.round(100 * Math.min(...c))} to ${Math.round(100 * Math.max(...c))} %`);
-  if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(`lasting stimulus ${s.contraction!.chronic_signal}`);
+  const percent = (values: readonly number[]): [number, number] => [
+    Math.round(100 * Math.min(...values)),
+    Math.round(100 * Math.max(...values)),
+  ];
+  const words = [
+    say.eye(s.eye === "left" || s.eye === "right" ? s.eye : undefined),
+    say.opening(oval ? say.by(oval) : fixed(openingDiameter(s), 2)),
+    say.zonule(...percent(strengths(s))),
+  ];
+  if (ring) words.push(say.ring(inText(String(ring.free_diameter_mm ?? defaults.ringDiameter))));
+  words.push(lens ? say.optic(fixed(lens.optic_diameter_mm ?? defaults.opticDiameter, 1)) : say.noLens);
+  if (Math.min(...cells(s)) < 1) words.push(say.cells(...percent(cells(s))));
+  if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(say.stimulus(inText(String(s.contraction!.chronic_signal))));
   for (const e of cutOccasions(s))
     if (e.relaxing_cuts.hours.length > 0)
       words.push(
-        `${e.relaxing_cuts.hours.length} cuts of ${(e.relaxing_cuts.length_mm ?? defaults.cutLength).toFixed(2)} mm on day ${e.day}`,
+        say.cuts(e.relaxing_cuts.hours.length, fixed(e.relaxing_cuts.length_mm ?? defaults.cutLength, 2), e.day),
       );
   return words.join(", ");
 }

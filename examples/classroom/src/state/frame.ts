@@ -2,6 +2,7 @@
 /** The frame of the eye, as the examiner sees it: 12 up, hours clockwise, x to the right, y up. */
 
 import type { Eye, Point } from "capsim";
+import { inText, t } from "../words/texts.js";
 
 /** Which of the two eyes on screen. */
 export type Side = "a" | "b";
@@ -33,22 +34,19 @@ export const nasalIsRight = (eye: Eye | null | undefined): boolean | undefined =
 /** "up and nasally", "temporally", ...; "to the left" in an eye whose side is not stated. */
 export function directionInWords([x, y]: Point, eye: Eye | null | undefined): string {
   const length = Math.hypot(x, y);
-  if (length === 0) return "nowhere";
+  const say = t().direction;
+  if (length === 0) return say.nowhere;
   const words: string[] = [];
   const nasal = nasalIsRight(eye);
-  if (Math.abs(y) > 0.38 * length) words.push(y > 0 ? "up" : "down"); // within 67 degrees of it
+  if (Math.abs(y) > 0.38 * length) words.push(y > 0 ? say.up : say.down); // within 67 degrees of it
   if (Math.abs(x) > 0.38 * length)
-    words.push(
-      nasal === undefined ? (x > 0 ? "to the right" : "to the left") : x > 0 === nasal ? "nasally" : "temporally",
-    );
-  return words.join(" and ");
+    words.push(nasal === undefined ? (x > 0 ? say.right : say.left) : x > 0 === nasal ? say.nasally : say.temporally);
+  return say.joined(words);
 }
 
 /** "3, 4 and 5 o'clock". */
 export function hoursInWords(hours: readonly number[]): string {
-  const sorted = [...hours].sort((a, b) => a - b).map((h) => String(Math.round(h * 10) / 10));
-  if (sorted.length === 0) return "no hour";
-  if (sorted.length === 12) return "all hours";
-  const last = sorted.pop();
-  return `${sorted.length > 0 ? `${sorted.join(", ")} and ` : ""}${last} o'clock`;
+  const sorted = [...hours].sort((a, b) => a - b).map((h) => inText(String(Math.round(h * 10) / 10)));
+  if (sorted.length === 0) return t().clock.none;
+  return sorted.length === 12 ? t().clock.all : t().clock.hours(sorted);
 }

@@ -7,18 +7,17 @@
 import type { ContractionLaw, History } from "capsim";
 import { Course, dayInWords } from "./course.js";
 import type { Side } from "./frame.js";
-import { t } from "../words/texts.js";
+import { fixed, t } from "../words/texts.js";
 
+/** In the order of the columns and of the control. */
+export const laws: ContractionLaw[] = ["fibre_remodelling", "active_lock_in"];
 /** What pulls, in the words of the control. */
-export const laws: [ContractionLaw, string][] = [
-  ["fibre_remodelling", "fibres, laid down stretched"],
-  ["active_lock_in", "cells, whose contraction is locked in"],
-];
+const nameOf = (law: ContractionLaw): string => t().panel.laws[law] ?? law;
 /** As the lesson on the two calls it. */
 export const shortNameOf = (law: ContractionLaw): string =>
-  [t().lessons.laws.a, t().lessons.laws.b][laws.findIndex(([name]) => name === law)] ?? law;
+  [t().lessons.laws.a, t().lessons.laws.b][laws.indexOf(law)] ?? law;
 export const otherThan = (law: ContractionLaw = "fibre_remodelling"): ContractionLaw =>
-  laws.find(([name]) => name !== law)![0];
+  laws.find((name) => name !== law)!;
 
 export class OtherLaw {
   readonly law: ContractionLaw;
@@ -36,7 +35,7 @@ export class OtherLaw {
   }
 
   get words(): string {
-    return laws.find(([name]) => name === this.law)![1];
+    return nameOf(this.law);
   }
 }
 export type OtherLaws = Partial<Record<Side, OtherLaw>>;
@@ -44,7 +43,7 @@ export type OtherLaws = Partial<Record<Side, OtherLaw>>;
 /** Below half of what the digit says [mm] the two are called the same. */
 const noticed = 0.05;
 /** One digit, or two where one would not tell them apart. */
-const inMm = (value: number, beside: number): string => value.toFixed(value.toFixed(1) === beside.toFixed(1) ? 2 : 1);
+const inMm = (value: number, beside: number): string => fixed(value, value.toFixed(1) === beside.toFixed(1) ? 2 : 1);
 
 /** The opening on that day under both; nothing on day 0, when both are as measured. */
 export function otherLawInWords(under: OtherLaw | undefined, course: Course, day: number): string[] {
@@ -52,13 +51,14 @@ export function otherLawInWords(under: OtherLaw | undefined, course: Course, day
   const diameter = (of: Course): number => of.at(day).diameter;
   const own = diameter(course),
     other = under.instead(course, diameter);
-  const when = dayInWords(day),
-    said = when[0]!.toLowerCase() + when.slice(1);
+  const say = t().reading;
   return [
-    `Under the other hypothesis of what pulls (${under.words}) the opening ${said} would be ` +
-      (Math.abs(own - other) < noticed
-        ? `the same to within ${noticed} mm`
-        : `${inMm(other, own)} mm across instead of ${inMm(own, other)} mm`) +
-      " (the difference is that of the quick, coarse answer).",
+    say.otherLaw(
+      under.words,
+      dayInWords(day),
+      Math.abs(own - other) < noticed
+        ? say.otherSame(fixed(noticed, 2))
+        : say.otherInstead(inMm(other, own), inMm(own, other)),
+    ),
   ];
 }

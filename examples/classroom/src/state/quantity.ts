@@ -4,6 +4,7 @@
 import type { SeriesName } from "capsim";
 import { t } from "../words/texts.js";
 import type { Course } from "./course.js";
+import type { Loads } from "./loads.js";
 
 export type QuantityKey = "area" | "diameter" | "decentration" | "load";
 
@@ -13,6 +14,8 @@ export interface Quantity {
   name: string;
   unit: string;
   digits: number;
+  /** What is drawn is the value over this; left out: 1. */
+  per?: number;
   of: (value: (name: SeriesName, column?: number) => number, hasLens: boolean) => number;
 }
 
@@ -62,15 +65,24 @@ export const quantities: Quantity[] = [
   },
 ];
 
+/** The quantities as they are drawn: the load in the unit that is asked for. */
+export const drawn = ({ perWhole, inMillinewton }: Loads): Quantity[] =>
+  quantities.map((quantity) =>
+    quantity.key !== "load" || inMillinewton
+      ? quantity
+      : { ...quantity, name: quantity.name, per: perWhole, digits: 2, unit: t().picture.timesUnit },
+  );
+
 export function valueAt(quantity: Quantity, course: Course, day: number): number {
-  const m = course.at(day);
+  const m = course.at(day),
+    { per = 1 } = quantity;
   switch (quantity.key) {
     case "area":
       return m.area;
     case "diameter":
       return m.diameter;
     case "load":
-      return m.loadTotal;
+      return m.loadTotal / per;
     case "decentration": {
       const center = course.history.scenario.lens !== null ? m.lens : m.opening;
       return Math.hypot(center[0], center[1]);

@@ -2,7 +2,7 @@
 /** German. */
 
 import type { LessonKey } from "../lessons/lesson_list.js";
-import type { LessonWords, Texts } from "./en.js";
+import { type LessonWords, listed, type Texts } from "./en.js";
 
 const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
 const comma = (text: string): string => text.replace(".", ",");
@@ -137,9 +137,275 @@ const lessons: Record<LessonKey, LessonWords> = {
   },
 };
 
+const flags: Record<string, (numbers: readonly string[]) => string> = {
+  run_not_completed: () => "Die Rechnung endete vorzeitig. Alle Werte gelten für den letzten erreichten Tag.",
+  ring_ends_overlap: ([mm]) => `Die Enden des Spannrings haben sich um ${mm} mm aneinander vorbeigeschoben.`,
+  rim_stretch_near_tearing: ([times]) =>
+    `Der Rand ist auf das ${times}-Fache seiner spannungsfreien Länge gedehnt; Schnittkanten der Kapsel von Spenderaugen rissen bei 1,35 bis 1,70.`,
+  strain_beyond_law: () => "Das Blatt ist um mehr als 50 % gedehnt, mehr als in den Messungen seines Gesetzes.",
+  lips_overlap: ([day]) =>
+    day === undefined
+      ? "Die Lippen eines Schnittes kreuzen sich irgendwann: Die Flächen dieser Tage zählen nur die sichtbare Öffnung."
+      : `Die Lippen der Schnitte vom Tag ${day} schließen oder überlappen sich, statt zu klaffen: Für sie ist kein Gewinn genannt.`,
+  no_contraction: () => "Kein Gewebe entstand: Das Blatt liegt nicht auf der Optik, oder keine Zellen blieben übrig.",
+  unvalidated_zonule_failure: () => "Das Reißen von Faserbündeln ist eingeschaltet; das ist an keiner Messung geprüft.",
+  rim_off_optic: ([mm, hour]) => `Der Rand hat die Optik um bis zu ${mm} mm verlassen, bei ${hour} Uhr.`,
+  runaway_not_followed: ([times]) =>
+    `Der Abstand zum Verschluss ließ sich nicht über das ${times}-Fache des jetzigen Zuges hinaus verfolgen.`,
+  near_runaway: ([times]) =>
+    `Gewebe, das auf Dauer ${times}-mal so stark zöge wie jetzt, schlösse die Öffnung oder zöge sie davon.`,
+};
+
 export const de: Texts = {
   language: "Deutsch",
   locale: "de",
+  decimal: ",",
+  clock: {
+    none: "keine Stunde",
+    all: "alle Stunden",
+    hours: (hours) => `${listed(hours, "und")} Uhr`,
+    short: (hour) => `${hour} h`,
+    spoken: "Uhr",
+  },
+  direction: {
+    nowhere: "nirgendwohin",
+    up: "nach oben",
+    down: "nach unten",
+    right: "nach rechts",
+    left: "nach links",
+    nasally: "nach nasal",
+    temporally: "nach temporal",
+    joined: (words) => words.join(" und "),
+  },
+  picture: {
+    nasal: "nasal",
+    temporal: "temporal",
+    months: (n) => `${n} Mo.`,
+    other: (side, alike) => (alike ? `${side} anders ≈ ${side}` : `${side} anders`),
+    rose: "Last der Zonula je Stunde",
+    roseLabel: "Last der Zonula je Stunde der Uhr",
+    overTime: (name) => `${name} im Lauf der Zeit`,
+    times: (times) => `${times} ×`,
+    timesUnit: "× gesund",
+  },
+  reading: {
+    atEnd: (mm, mm2, load) =>
+      `Am Ende der Operation ist die Öffnung ${mm} mm weit (${mm2} mm²), und die Zonula trägt ${load}.`,
+    then: (when, mm, percent, way) =>
+      `${when} ist die Öffnung ${mm} mm weit, ${
+        way === "same"
+          ? "etwa gleich groß wie"
+          : `${percent} % ${way === "smaller" ? "kleiner" : "größer"} an Fläche als`
+      } am Ende der Operation.`,
+    lobed: (least, most) =>
+      `Ihre Schnitte machen sie gelappt: ${least} mm an der engsten, ${most} mm an der weitesten Stelle.`,
+    oval: (least, most) => `Sie ist oval: ${least} mal ${most} mm.`,
+    central: (lens) => `Die ${lens ? "Linse" : "Öffnung"} ist in der Mitte geblieben.`,
+    moved: (lens, mm, direction, way, weak) =>
+      `Die ${lens ? "Linse" : "Öffnung"} ist ${mm} mm ${direction} gewandert${
+        way === "" ? "" : `, ${way === "away" ? "weg von den schwachen Stunden" : "zu den schwachen Stunden"} (${weak})`
+      }.`,
+    load: (now, start, where) => `Die Zonula trägt ${now} (${start} am Tag 0), ${where}.`,
+    even: "rundum gleichmäßig",
+    nearlyEven: "rundum fast gleichmäßig",
+    most: (hours, each, load) => `am meisten bei ${hours} (${each ? "je " : ""}${load})`,
+    timesWhole: (times) => `${times}-mal so viel wie eine gesunde`,
+    timesHour: (times) => `${times}-mal eine gesunde Stunde`,
+    inAll: (mN) => `${mN} mN im Ganzen`,
+    cuts: (n, mm, day) =>
+      `${["Kein Schnitt", "Ein Schnitt", "Zwei Schnitte", "Drei Schnitte", "Vier Schnitte", "Fünf Schnitte", "Sechs Schnitte"][n] ?? `${n} Schnitte`} von ${mm} mm am Tag ${day}`,
+    noRelief: (cuts) =>
+      `${cuts}: Die Lippen schließen oder überlappen sich, statt zu klaffen. Ein Gewinn ist nicht zu nennen.`,
+    toCome: (cuts) => `${cuts}: noch nicht gemacht.`,
+    relief: (cuts, n, mm2) => `${cuts} ${n === 1 ? "gibt" : "geben"} sofort ${mm2} mm² zurück.`,
+    nothingPulls: (when) => `${when} zieht kein Gewebe am Rand: Nichts ist da, was die Öffnung schließen könnte.`,
+    margin: (when, near, end, factor) => {
+      const pull = `${factor}-mal so stark ziehen wie jetzt, und zwar auf Dauer,`;
+      const what = {
+        tips: `müsste etwa ${pull} ehe nichts mehr die Öffnung hielte`,
+        closes: `müsste etwa ${pull} ehe die Öffnung neun Zehntel ihrer Fläche verloren hätte`,
+        holds: `könnte ${pull} und die Öffnung hielte noch`,
+      }[end];
+      return (
+        `${when} ist dieses Auge ${{ near: "nahe am", some: "ein Stück entfernt vom", far: "weit entfernt vom" }[near]} Verschluss: Das Gewebe am Rand ${what}. ` +
+        "Das sagt nicht, ob und wann es dazu kommt, und unter echten Augen einer Art ist die Zahl um ein Mehrfaches verschieden."
+      );
+    },
+    range: (low, high, unit) => (low === high ? `bei ${low} ${unit}` : `zwischen ${low} und ${high} ${unit}`),
+    band: (across, lost, lens, off) =>
+      `In 8 von 10 Augen wie diesem liegt die Weite der Öffnung dann ${across}${lost}, und die ${lens ? "Linse" : "Öffnung"} ` +
+      (off === undefined ? "ist in der Mitte." : `liegt ${off} neben der Mitte der Pupille.`),
+    bandLost: (low, high) => ` (${low} bis ${high} % der Fläche verloren)`,
+    noBand: "Kein Band echter Augen ist gezeigt: Lies Richtungen und Vergleiche, keine Millimeter.",
+    aboutBand: (source) =>
+      `Im Band liegen 8 von 10 Augen, ein Zehntel auf jeder Seite davon (${source}). Die Streuung folgt veröffentlichten Gruppen von Patienten und ist um dieses erfundene Auge gelegt.`,
+    source: (eyes, description, name, edition, failed) =>
+      `${eyes} Augen, Streuung wie in: ${description}, Population ${name}, Ausgabe ${edition}` +
+      (failed > 0 ? `; ${failed} davon kamen nicht bis zum letzten Tag` : ""),
+    sameEyes: (eyes, low, high, less) =>
+      `Dieselben ${eyes} Augen unter beiden Plänen: Fläche ${low} bis ${high} mm² in 8 von 10, kleiner bei B in ${less} von ${eyes}.`,
+    difference: (day, area, diameter, off, load) =>
+      `B minus A, Tag ${day}: Fläche ${area} mm², Durchmesser ${diameter} mm, Dezentrierung ${off} mm, Last der Zonula ${load} mN`,
+    otherLaw: (law, when, what) =>
+      `Nach der anderen Vorstellung davon, was zieht (${law}), wäre die Öffnung ${when[0]!.toLowerCase()}${when.slice(1)} ${what} (der Unterschied ist der der schnellen, groben Rechnung).`,
+    otherSame: (mm) => `auf ${mm} mm gleich`,
+    otherInstead: (other, own) => `${other} mm weit statt ${own} mm`,
+  },
+  doubts: {
+    band: (source) =>
+      `Die Linie ist ein erfundenes Auge; 8 von 10 Augen wie dieses liegen im Band (${source}). Das Band enthält, was in veröffentlichten Gruppen von Patienten verschieden war, und sonst nichts: weder Fehler des Operateurs noch des Modells.`,
+    noBand:
+      "Die Zahlen gehören zu einem erfundenen Auge, ohne die Streuung echter Augen: Lies Richtungen und Vergleiche, keine Millimeter.",
+    front:
+      "Nur von vorn gesehen: keine Kippung, keine Bewegung vor oder zurück, keine Schwerkraft, kein Einreißen, kein Stoß eines Lasers.",
+    averages:
+      "Der Druck der Haptiken, der Zug der Zonula und das Tempo der Heilung sind angenommene Mittelwerte; am Patienten kann sie heute niemand messen.",
+    laws: "Zwei Vorstellungen davon, was zieht, folgen denselben Gruppen von Patienten, und am Patienten hat sie niemand auseinandergehalten. Die dünne Linie ist dieses Auge unter der anderen; ihr Abstand kommt zum Band hinzu.",
+    line: "Zwischen gerechneten Tagen liegt eine gerade Linie.",
+    coarse: "Das ist die schnelle, grobe Rechnung, solange ein Regler bewegt wird.",
+    ring: "Wie steif der Ring nach Monaten im Sack noch ist, ist unsicher; auch, wie seine Enden gleiten.",
+    cuts: "Neues Gewebe, das einen Schnitt überbrückt, ist nicht im Modell: Später Gewinn ist vielleicht zu gut.",
+  },
+  words: {
+    view: (eye, day) =>
+      `${eye === undefined ? "Auge" : eye === "left" ? "Linkes Auge" : "Rechtes Auge"} von vorn, Tag ${day}`,
+    opening: (mm, least, most) => `Öffnung ${mm} mm, von ${least} bis ${most} mm`,
+    held: "Zonula rundum vorhanden",
+    absent: (hours) => `keine Zonula bei ${hours}`,
+    weak: (hours) => `schwache Zonula bei ${hours}`,
+    optic: (mm, off) => `Optik von ${mm} mm, ${off} mm neben der Mitte`,
+    noLens: "keine Linse",
+    ring: "im Sack liegt ein Spannring",
+    tissue: (percent) => `fibröses Gewebe unter dem Rand, ${percent} % seiner vollen Dicke`,
+    leastTissue: (hours, percent) => `, am wenigsten bei ${hours} (${percent} %)`,
+    cuts: (hours) => `Entlastungsschnitte bei ${hours}`,
+    onDay: (value, day) => `${value} am Tag ${day}`,
+    bandEnds: (low, high) => `; 8 von 10 solchen Augen enden zwischen ${low} und ${high}`,
+    lawEnds: (other, own) =>
+      `; die dünne Linie, nach der anderen Vorstellung davon, was zieht, endet bei ${other} statt ${own}`,
+    curve: (name, unit, parts) => `${name} in ${unit} im Lauf der Zeit. ${parts}.`,
+    rose: (unit, parts) => `Last der Zonula je Stunde der Uhr, ${unit}. ${parts}.`,
+    times: "in Vielfachen einer gesunden Stunde",
+    timesWhole: "Vielfachen einer gesunden",
+    millinewton: "in Millinewton",
+  },
+  summary: {
+    eye: (side) =>
+      side === undefined ? "Auge, Seite nicht genannt" : side === "left" ? "linkes Auge" : "rechtes Auge",
+    by: (both) => both.join(" mal "),
+    opening: (mm) => `Öffnung ${mm} mm`,
+    zonule: (low, high) => (low === high ? `Zonula ${high} %` : `Zonula ${low} bis ${high} %`),
+    ring: (mm) => `Spannring ${mm} mm`,
+    optic: (mm) => `Optik ${mm} mm`,
+    noLens: "keine Linse",
+    cells: (low, high) => `Zellen übrig ${low} bis ${high} %`,
+    stimulus: (v) => `bleibender Reiz ${v}`,
+    cuts: (n, mm, day) => `${n} Schnitte von ${mm} mm am Tag ${day}`,
+    plain: "Ein schlichtes Auge",
+    unnamed: "ohne Namen",
+  },
+  library: {
+    research:
+      "Nur für Forschung und Lehre, nicht für die Behandlung eines Patienten. Klinische Entscheidungen gehören der zugelassenen Ärztin oder dem Arzt und den örtlichen Vorgaben. Das Modell liegt in einer Ebene: keine Kippung, keine Verschiebung nach vorn oder hinten, keine Schwerkraft, kein Einreißen, kein Stoß eines Lasers. Augen unterscheiden sich stärker voneinander als durch die mittlere Wirkung; eine einzelne Zahl ohne Band ist keine Vorhersage.",
+    cuts: "Entlastungsschnitte haben Risiken: Druckanstieg, Entzündung, Dellen in der Linse, Makulaödem, Netzhautablösung, ein Schnitt, der bis zum Äquator weiterläuft, eine veränderte Last der Zonula und Luxation der Linse. Veröffentlichte Häufigkeiten gelten für Laseröffnungen der hinteren Kapsel, nicht für Entlastungsschnitte der vorderen.",
+    populations: {
+      age_related_cataract: "Augen ohne bekanntes Risiko, mit einer Linse aus hydrophobem Acryl oder PMMA",
+      silicone_lens: "Augen ohne bekanntes Risiko, mit einer Linse aus Silikon",
+      polished_rim: "Augen ohne bekanntes Risiko, deren Rand von Zellen frei poliert wurde",
+      pseudoexfoliation: "Augen mit Pseudoexfoliation: schwache Zonula und ein bleibender Reiz",
+      age_related_cataract_whole_bag:
+        "Augen ohne bekanntes Risiko, mit einer Linse aus hydrophobem Acryl oder PMMA; der Sack schrumpft im Ganzen",
+      silicone_lens_whole_bag: "Augen ohne bekanntes Risiko, mit einer Linse aus Silikon; der Sack schrumpft im Ganzen",
+      polished_rim_whole_bag:
+        "Augen ohne bekanntes Risiko, deren Rand von Zellen frei poliert wurde; der Sack schrumpft im Ganzen",
+      pseudoexfoliation_whole_bag: "Augen mit Pseudoexfoliation: schwache Zonula; der Sack schrumpft im Ganzen",
+    },
+    flag: (code, text, numbers) => flags[code]?.(numbers.map(comma)) ?? text,
+    measurements: {
+      opening_diameter_mm: "Durchmesser der Öffnung, mm,",
+      clear_circle_diameter_mm: "freier Kreis, mm,",
+      area_loss_percent: "verlorene Fläche, %,",
+      opening_decentration_mm: "Öffnung neben der Mitte, mm,",
+      lens_decentration_mm: "Linse neben der Mitte, mm,",
+      opening_min_diameter_mm: "engste Weite, mm,",
+    },
+  },
+  pointed: {
+    at: (where, what) => `${where}: ${what}`,
+    eye: (side, mm, inward, load) => `${side} Rand ${mm} mm ${inward ? "einwärts" : "auswärts"}, ${load}`,
+  },
+  section: {
+    title: "Von der Seite (Skizze)",
+    note: "Höhen sind gezeichnet, nicht gerechnet.",
+    optic: "Optik",
+    contact: "Kontaktzone",
+    fused: "verwachsene Blätter",
+    shows: "Das vordere Blatt liegt bis zum Rand auf der Optik, darunter das Gewebe der Kontaktzone.",
+  },
+  panel: {
+    opening: "Öffnung (Kapsulorhexis)",
+    zonule: "Zonula",
+    ring: "Spannring",
+    healing: "Zellen und Heilung",
+    cuts: "Entlastungsschnitte",
+    lens: "Linse",
+    eye: "Auge",
+    name: "Name",
+    side: "Seite",
+    sides: { right: "rechts", left: "links" },
+    mirrored: "Die andere Seite ist das Spiegelbild: Was nasal ist, bleibt nasal.",
+    oval: (both) => `Oval: ${both} mm. Ein Durchmesser macht sie rund.`,
+    diameter: "Durchmesser",
+    mm: "Millimeter",
+    across: "Mitte, waagrecht",
+    acrossSpoken: "Millimeter im Bild nach rechts",
+    acrossNote: "Positiv ist im Bild nach rechts.",
+    up: "Mitte, senkrecht",
+    upSpoken: "Millimeter nach oben",
+    presets: {
+      firm: ["Fest", "rundum gesunde Fasern"],
+      weak: ["Überall schwach", "rundum ein Drittel der Kraft"],
+      sector: ["Schwacher Sektor", "fest, aber von 3 bis 5 Uhr schwach"],
+      missing: ["Fehlender Sektor", "fest, aber von 3 bis 5 Uhr nichts"],
+    },
+    zonuleDial: "Kraft der Zonula je Stunde der Uhr",
+    strength: (percent) => (percent === 0 ? "fehlt" : `${percent} Prozent der vollen Kraft`),
+    zonuleNote:
+      "Eine Stunde nach außen ziehen: gesund; zur Mitte: fehlt. Tasten: links und rechts wandern, auf und ab stellen.",
+    zonuleAll: "Alle Stunden auf",
+    zonuleSpoken: "Prozent der vollen Kraft",
+    cellsAll: "Zellen nach dem Polieren übrig",
+    cellsSpoken: "Prozent der Zellen",
+    cellsDial: "Zellen übrig je Stunde der Uhr",
+    cells: (percent) => (percent === 0 ? "keine Zellen übrig" : `${percent} Prozent der Zellen übrig`),
+    cellsNote: "100 %: nicht poliert. Eine Stunde zur Mitte ziehen, wo der Rand sauber poliert wurde.",
+    stimulus: "Bleibender Reiz",
+    stimulusSpoken: "mal der erste Reiz",
+    stimulusNote: "0: Er klingt in Wochen ab. Mehr: Uveitis, Diabetes, eine Blutschranke, die offen bleibt.",
+    pulls: "Was zieht",
+    laws: {
+      fibre_remodelling: "Fasern, gedehnt abgelegt",
+      active_lock_in: "Zellen, deren Zug einrastet",
+    },
+    lawNote:
+      "Zwei Vorstellungen; am Patienten hat sie niemand auseinandergehalten. Wo sie einig sind, hängt die Antwort weniger am Modell.",
+    haptics: "Haptiken",
+    noLens: "keine Linse",
+    optic: "Durchmesser der Optik",
+    axis: "Erste Haptik zeigt auf",
+    free: "Freier Durchmesser, mm",
+    none: "keiner",
+    sizes: { small: "klein", medium: "mittel", large: "groß" },
+    gap: "Lücke des Rings bei",
+    addCuts: "Schnitte hinzufügen",
+    occasion: (n) => `${n}. Mal`,
+    removeCuts: (n) => `${n}. Mal entfernen`,
+    cutDial: (n) => `Stunden der Schnitte, ${n}. Mal`,
+    otherEvents: (n) => `${n} andere Ereignisse der geladenen Datei bleiben, wie sie sind.`,
+    day: "Tag",
+    daySpoken: "Tage nach der Operation",
+    length: "Länge",
+  },
   title: "Die Öffnung der Kapsel: Was wäre, wenn?",
   short: "Für Forschung und Lehre, nicht für die Behandlung eines Patienten.",
   lessons,
@@ -239,6 +505,9 @@ export const de: Texts = {
     present: "Vorführen",
     leave: "Verlassen",
     theme: "Hell / dunkel",
+    language: "Sprache",
+    colours: { system: "Farben: wie das System", light: "Farben: hell", dark: "Farben: dunkel" },
+    inMillinewton: "Last in Millinewton",
     undo: "Zurück",
     redo: "Wieder",
     reset: "Schlichtes Auge",
@@ -285,7 +554,7 @@ export const de: Texts = {
     finer: (share) => `schnell; feiner ${share} %`,
     invented: "Alles wird in dieser Seite gerechnet; nichts wird verschickt. Alle Augen sind erfunden.",
     keyWords: (top) =>
-      `Zonula, je Stunde, bis zum ${top}-fachen der mittleren Stunde von A am Tag 0. Gepunktet: der Rand am Tag 0. Gefärbt: die seither verlorene Fläche. Punkt mit Strich: die Linse und ihr Weg.`,
+      `Zonula, je Stunde, bis ${top}. Gepunktet: der Rand am Tag 0. Gefärbt: die seither verlorene Fläche. Punkt mit Strich: die Linse und ihr Weg.`,
   },
   influence: {
     title: "Welche Stunden zählen",
@@ -332,7 +601,7 @@ export const de: Texts = {
     noCrowd: "Erst eine Streuung wirklicher Augen wählen.",
     refused: "Das lässt sich bei diesem Auge nicht fragen.",
     of: (k: number, n: number): string => `${k} von ${n}`,
-    visitsTitle: (limit: number, eyes: number): string =>
+    visitsTitle: (limit: string, eyes: number): string =>
       `Welcher Besuch findet zuerst einen freien Kreis unter ${limit} mm, bei ${eyes} Augen`,
     visit: "Besuch",
     inAll: "Darunter bis zum letzten Tag",
@@ -360,11 +629,28 @@ export const de: Texts = {
     nearEquator: "! In einigen dieser Augen kommt eine Spitze dem Äquator näher als 1 mm.",
   },
   trouble: {
+    early: (side) => `Die Rechnung von Auge ${side} endete vorzeitig.`,
+    cannotBe: (side) => `Auge ${side} geht so nicht. Die Bilder zeigen das letzte, das ging.`,
+    stopped: "Die Rechenmaschine blieb stehen.",
+    tooOld: "Dieser Browser kann die Rechenmaschine nicht ausführen. Nimm einen neueren.",
+    is: (path, value) => `${path}${value === "" ? "" : ` ist ${value}`}`,
+    allowed: "erlaubt ist",
     link: "Die Augen dieses Verweises lassen sich nicht rechnen.",
     damaged: "Der Verweis ist beschädigt: Er enthält keine Augen. Die Seite beginnt mit ihrer ersten Lektion.",
     file: "Die Datei enthält kein Szenario, das sich rechnen lässt.",
     notJson: "Die Datei ist kein JSON-Text.",
     more: (n) => `und ${n} weitere`,
+  },
+  status: {
+    noBand: "Kein Band für diese Augen.",
+    noOtherLaw: "Keine dünne Linie für diese Augen.",
+    soFar: (eyes) => `Gerechnete Augen: ${eyes}.`,
+    eyesIn: (side, n, of) => `${side} ${n} von ${of}`,
+    film: (percent) => `Film: ${percent} %`,
+    nothing: "Noch ist nichts gerechnet.",
+    done: (what) => `${what}: fertig.`,
+    failed: (what) => `${what}: Das ging nicht.`,
+    noFilm: "Dieser Browser kann keine Filme erzeugen; nimm das GIF.",
   },
   paper: {
     title: "Die Öffnung der Kapsel nach der Staroperation: Was wäre, wenn?",
@@ -372,6 +658,10 @@ export const de: Texts = {
     seen: "Was ich sah:",
     scan: "Diese Seite noch einmal:",
     scanDisk: "Diese Seite noch einmal: die eigene Kopie öffnen und hinter ihre Adresse setzen, was der Code sagt.",
+    visits: "Kontrollen",
+    visit: "Kontrolle",
+    opening: (side, band) => `${side} Öffnung, mm${band ? " (8 von 10)" : ""}`,
+    lost: (side) => `${side} Fläche verloren`,
     made: (date, version) => `Gedruckt ${date}, libcapsim ${version}. Erfundene Augen.`,
   },
 };

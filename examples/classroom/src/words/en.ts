@@ -14,6 +14,10 @@ export interface LessonWords {
   try: string;
 }
 
+/** "3, 4 and 5". */
+export const listed = (items: readonly string[], and: string): string =>
+  items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} ${and} ${items.at(-1)!}`;
+
 const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
 const mm = (v: number): string => `${v.toFixed(1)} mm`;
 const lost = (v: number): string => (Math.round(v) < 0 ? `gained ${percent(v)}` : `lost ${percent(v)}`);
@@ -146,6 +150,262 @@ const lessons: Record<LessonKey, LessonWords> = {
 export const en = {
   language: "English",
   locale: "en",
+  decimal: ".",
+  /** Hours of a clock face. */
+  clock: {
+    none: "no hour",
+    all: "all hours",
+    hours: (hours: readonly string[]): string => `${listed(hours, "and")} o'clock`,
+    short: (hour: number): string => `${hour} h`,
+    spoken: "o'clock",
+  },
+  direction: {
+    nowhere: "nowhere",
+    up: "up",
+    down: "down",
+    right: "to the right",
+    left: "to the left",
+    nasally: "nasally",
+    temporally: "temporally",
+    joined: (words: readonly string[]): string => words.join(" and "),
+  },
+  /** In the pictures. */
+  picture: {
+    nasal: "nasal",
+    temporal: "temporal",
+    months: (n: number): string => `${n} mo`,
+    other: (side: string, alike: boolean): string => (alike ? `${side} other ≈ ${side}` : `${side} other`),
+    rose: "Zonule load by hour",
+    roseLabel: "Zonule load by clock hour",
+    overTime: (name: string): string => `${name} over time`,
+    times: (times: string): string => `${times} ×`,
+    timesUnit: "× healthy",
+  },
+  /** Of one eye, the day it is shown. Numbers come as they are to be printed. */
+  reading: {
+    atEnd: (mm: string, mm2: string, load: string): string =>
+      `At the end of surgery the opening is ${mm} mm across (${mm2} mm²) and the zonule carries ${load}.`,
+    then: (when: string, mm: string, percent: string, way: "same" | "smaller" | "larger"): string =>
+      `${when} the opening is ${mm} mm across, ${way === "same" ? "about the same area as" : `${percent} % ${way} in area than`} at the end of surgery.`,
+    lobed: (least: string, most: string): string =>
+      `It is lobed by its cuts: ${least} mm at its narrowest, ${most} mm at its widest.`,
+    oval: (least: string, most: string): string => `It is oval: ${least} by ${most} mm.`,
+    central: (lens: boolean): string => `The ${lens ? "lens" : "opening"} has stayed central.`,
+    moved: (lens: boolean, mm: string, direction: string, way: "away" | "towards" | "", weak: string): string =>
+      `The ${lens ? "lens" : "opening"} has moved ${mm} mm ${direction}${
+        way === "" ? "" : `, ${way === "away" ? "away from" : "towards"} the weak hours (${weak})`
+      }.`,
+    load: (now: string, start: string, where: string): string =>
+      `The zonule carries ${now} (${start} on day 0), ${where}.`,
+    even: "evenly round the clock",
+    nearlyEven: "nearly evenly round the clock",
+    most: (hours: string, each: boolean, load: string): string => `most at ${hours} (${each ? "each " : ""}${load})`,
+    timesWhole: (times: string): string => `${times} times what a healthy one does`,
+    timesHour: (times: string): string => `${times} times a healthy hour`,
+    inAll: (mN: string): string => `${mN} mN in all`,
+    cuts: (n: number, mm: string, day: number): string =>
+      `${["No cut", "One cut", "Two cuts", "Three cuts", "Four cuts", "Five cuts", "Six cuts"][n] ?? `${n} cuts`} of ${mm} mm on day ${day}`,
+    noRelief: (cuts: string): string =>
+      `${cuts}: the lips close or overlap instead of gaping, so no relief can be stated.`,
+    toCome: (cuts: string): string => `${cuts} are still to come.`,
+    relief: (cuts: string, n: number, mm2: string): string =>
+      `${cuts} ${n === 1 ? "gives" : "give"} back ${mm2} mm² at once.`,
+    nothingPulls: (when: string): string =>
+      `${when} no tissue pulls at the rim: nothing is there that could close the opening.`,
+    margin: (when: string, near: "near" | "some" | "far", end: "tips" | "closes" | "holds", factor: string): string => {
+      const pull = `${factor} times as hard as it does, and for good,`;
+      const what = {
+        tips: `would have to pull about ${pull} before nothing held the opening any more`,
+        closes: `would have to pull about ${pull} before the opening had lost nine tenths of its area`,
+        holds: `could pull ${pull} and the opening would still hold`,
+      }[end];
+      return (
+        `${when} this eye is ${{ near: "near", some: "some way from", far: "far from" }[near]} closing: the tissue at its rim ${what}; ` +
+        "this does not say whether or when it will, and among real eyes of one kind the number differs several-fold."
+      );
+    },
+    range: (low: string, high: string, unit: string): string =>
+      low === high ? `at ${low} ${unit}` : `between ${low} and ${high} ${unit}`,
+    band: (across: string, lost: string, lens: boolean, off: string | undefined): string =>
+      `In 8 of 10 eyes like this one the opening is then ${across} across${lost}, and the ${lens ? "lens" : "opening"} ` +
+      (off === undefined ? "is central." : `lies ${off} from the pupil's centre.`),
+    bandLost: (low: string, high: string): string => ` (${low} to ${high} % of the area lost)`,
+    noBand: "No band of real eyes is shown: read directions and comparisons, not millimetres.",
+    aboutBand: (source: string): string =>
+      `In the band lie 8 of 10 eyes, a tenth on either side (${source}). The spread is fitted to published groups of patients and put about this invented eye.`,
+    source: (eyes: number, description: string, name: string, edition: string, failed: number): string =>
+      `${eyes} eyes, spread as in: ${description}, population ${name}, edition ${edition}` +
+      (failed > 0 ? `; ${failed} of them did not reach the last day` : ""),
+    sameEyes: (eyes: number, low: string, high: string, less: number): string =>
+      `The same ${eyes} eyes under both: area ${low} to ${high} mm² in 8 of 10, smaller in B in ${less} of ${eyes}.`,
+    difference: (day: number, area: string, diameter: string, off: string, load: string): string =>
+      `B minus A, day ${day}: area ${area} mm², diameter ${diameter} mm, decentration ${off} mm, zonule load ${load} mN`,
+    otherLaw: (law: string, when: string, what: string): string =>
+      `Under the other hypothesis of what pulls (${law}) the opening ${when[0]!.toLowerCase()}${when.slice(1)} would be ${what} (the difference is that of the quick, coarse answer).`,
+    otherSame: (mm: string): string => `the same to within ${mm} mm`,
+    otherInstead: (other: string, own: string): string => `${other} mm across instead of ${own} mm`,
+  },
+  /** What a listener must know before believing the picture. */
+  doubts: {
+    band: (source: string): string =>
+      `The line is one invented eye; 8 of 10 eyes like it lie in the band (${source}). The band holds what differed within published groups of patients and nothing else: not the surgeon's or the model's own error.`,
+    noBand:
+      "The numbers are those of one invented eye, shown without the spread of real eyes: read directions and comparisons, not millimetres.",
+    front: "Seen from the front only: no tilt, no movement forward or back, no gravity, no tearing, no laser shock.",
+    averages:
+      "The push of the haptics, the pull of the zonule and the speed of healing are assumed averages; nobody can measure them in a patient today.",
+    laws: "Two hypotheses of what pulls are fitted to the same groups of patients, and nobody has told them apart in a patient. The thin line is this eye under the other one; the gap to it comes on top of the band.",
+    line: "Days between computed ones lie on a straight line.",
+    coarse: "This is the quick, coarse answer while a control moves.",
+    ring: "The ring's stiffness after months in the bag is uncertain; so is how its ends slide.",
+    cuts: "New tissue bridging a cut is not modelled: late relief may be too good.",
+  },
+  /** The pictures for those who do not see them. */
+  words: {
+    view: (eye: string | undefined, day: number): string =>
+      `Front view of ${eye === undefined ? "an eye" : `a ${eye} eye`}, day ${day}`,
+    opening: (mm: string, least: string, most: string): string => `opening ${mm} mm, from ${least} to ${most} mm`,
+    held: "zonule present all round",
+    absent: (hours: string): string => `no zonule at ${hours}`,
+    weak: (hours: string): string => `weak zonule at ${hours}`,
+    optic: (mm: string, off: string): string => `optic of ${mm} mm, ${off} mm off centre`,
+    noLens: "no lens",
+    ring: "a tension ring lies in the bag",
+    tissue: (percent: number): string => `fibrous tissue at ${percent} % of its full thickness under the rim`,
+    leastTissue: (hours: string, percent: number): string => `, least at ${hours} (${percent} %)`,
+    cuts: (hours: string): string => `relaxing cuts at ${hours}`,
+    onDay: (value: string, day: number): string => `${value} on day ${day}`,
+    bandEnds: (low: string, high: string): string => `; 8 of 10 such eyes end between ${low} and ${high}`,
+    lawEnds: (other: string, own: string): string =>
+      `; the thin line, under the other hypothesis of what pulls, ends at ${other} instead of ${own}`,
+    curve: (name: string, unit: string, parts: string): string => `${name} in ${unit} over time. ${parts}.`,
+    rose: (unit: string, parts: string): string => `Zonule load by clock hour in ${unit}. ${parts}.`,
+    times: "multiples of a healthy hour",
+    timesWhole: "multiples of a healthy one",
+    millinewton: "millinewton",
+  },
+  /** An eye in one line. */
+  summary: {
+    eye: (side: string | undefined): string => (side === undefined ? "eye, side not stated" : `${side} eye`),
+    by: (both: readonly string[]): string => both.join(" by "),
+    opening: (mm: string): string => `opening ${mm} mm`,
+    zonule: (low: number, high: number): string => (low === high ? `zonule ${high} %` : `zonule ${low} to ${high} %`),
+    ring: (mm: string): string => `ring ${mm} mm`,
+    optic: (mm: string): string => `optic ${mm} mm`,
+    noLens: "no lens",
+    cells: (low: number, high: number): string => `cells left ${low} to ${high} %`,
+    stimulus: (v: string): string => `lasting stimulus ${v}`,
+    cuts: (n: number, mm: string, day: number): string => `${n} cuts of ${mm} mm on day ${day}`,
+    plain: "A plain eye",
+    unnamed: "unnamed",
+  },
+  /** What the library says in English of its own, by its names; a test compares. */
+  library: {
+    research:
+      "For research and teaching only, not for treating a patient. Clinical decisions belong to the licensed clinician and to local protocols. The model is in-plane: no tilt, no axial shift, no gravity, no tearing, no laser shock. Eyes differ from one another by more than the mean effect, so a single number without a band is not a forecast.",
+    cuts: "Relaxing cuts carry risks: pressure rise, inflammation, lens pitting, macular oedema, retinal detachment, a cut that runs on to the equator, a change of zonular load and lens dislocation. Published rates are for posterior laser openings, not for anterior relaxing cuts.",
+    populations: {
+      age_related_cataract: "Eyes without known risk, with a lens of hydrophobic acrylic or PMMA",
+      silicone_lens: "Eyes without known risk, with a silicone lens",
+      polished_rim: "Eyes without known risk whose rim was polished free of cells",
+      pseudoexfoliation: "Eyes with pseudoexfoliation: weak zonule and a lasting stimulus",
+      age_related_cataract_whole_bag:
+        "Eyes without known risk, with a lens of hydrophobic acrylic or PMMA; the bag contracts as a whole",
+      silicone_lens_whole_bag: "Eyes without known risk, with a silicone lens; the bag contracts as a whole",
+      polished_rim_whole_bag:
+        "Eyes without known risk whose rim was polished free of cells; the bag contracts as a whole",
+      pseudoexfoliation_whole_bag: "Eyes with pseudoexfoliation: weak zonule; the bag contracts as a whole",
+    } as Record<string, string>,
+    /** What a flag says: its code, the library's own words, and the numbers in them. */
+    flag: (_code: string, text: string, _numbers: readonly string[]): string => text,
+    measurements: {
+      opening_diameter_mm: "diameter of the opening, mm,",
+      clear_circle_diameter_mm: "clear circle, mm,",
+      area_loss_percent: "area lost, %,",
+      opening_decentration_mm: "opening off centre, mm,",
+      lens_decentration_mm: "lens off centre, mm,",
+      opening_min_diameter_mm: "narrowest width, mm,",
+    } as Record<string, string>,
+  },
+  /** Read off where one points. */
+  pointed: {
+    at: (where: string, what: string): string => `${where}: ${what}`,
+    eye: (side: string, mm: string, inward: boolean, load: string): string =>
+      `${side} rim ${mm} mm ${inward ? "in" : "out"}, ${load}`,
+  },
+  /** The sketch from the side. */
+  section: {
+    title: "From the side (sketch)",
+    note: "Heights are drawn, not computed.",
+    optic: "optic",
+    contact: "contact zone",
+    fused: "fused leaves",
+    shows: "The front leaf lies over the optic up to the rim, with the tissue of the contact zone below it.",
+  },
+  panel: {
+    opening: "Opening (capsulorhexis)",
+    zonule: "Zonule",
+    ring: "Tension ring",
+    healing: "Cells and healing",
+    cuts: "Relaxing cuts",
+    lens: "Lens",
+    eye: "Eye",
+    name: "Name",
+    side: "Side",
+    sides: { right: "right", left: "left" } as Record<string, string>,
+    mirrored: "The other side is the mirror image: what is nasal stays nasal.",
+    oval: (both: string): string => `Oval: ${both} mm. Setting a diameter makes it round.`,
+    diameter: "Diameter",
+    mm: "millimetres",
+    across: "Centre, across",
+    acrossSpoken: "millimetres to the right of the picture",
+    acrossNote: "Positive is to the right of the picture.",
+    up: "Centre, up",
+    upSpoken: "millimetres up",
+    presets: {
+      firm: ["Firm", "healthy fibres all round"],
+      weak: ["Uniformly weak", "a third of the strength all round"],
+      sector: ["Weak sector", "firm, but weak from 3 to 5 o'clock"],
+      missing: ["Missing sector", "firm, but nothing from 3 to 5 o'clock"],
+    } as Record<string, [string, string]>,
+    zonuleDial: "Strength of the zonule by clock hour",
+    strength: (percent: number): string => (percent === 0 ? "absent" : `${percent} percent of full strength`),
+    zonuleNote:
+      "Drag an hour outward for healthy, to the middle for absent. Keys: left and right walk, up and down set.",
+    zonuleAll: "All hours at",
+    zonuleSpoken: "percent of full strength",
+    cellsAll: "Cells left after polishing",
+    cellsSpoken: "percent of the cells",
+    cellsDial: "Cells left by clock hour",
+    cells: (percent: number): string => (percent === 0 ? "no cells left" : `${percent} percent of the cells left`),
+    cellsNote: "100 %: not polished. Drag an hour to the middle where the rim was polished clean.",
+    stimulus: "Lasting stimulus",
+    stimulusSpoken: "times the first stimulus",
+    stimulusNote: "0: it fades in weeks. More: uveitis, diabetes, a blood barrier that stays open.",
+    pulls: "What pulls",
+    laws: {
+      fibre_remodelling: "fibres, laid down stretched",
+      active_lock_in: "cells, whose contraction is locked in",
+    } as Record<string, string>,
+    lawNote:
+      "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.",
+    haptics: "Haptics",
+    noLens: "no lens",
+    optic: "Optic diameter",
+    axis: "First haptic points to",
+    free: "Free diameter, mm",
+    none: "none",
+    sizes: { small: "small", medium: "medium", large: "large" } as Record<string, string>,
+    gap: "Gap of the ring at",
+    addCuts: "Add an occasion",
+    occasion: (n: number): string => `Occasion ${n}`,
+    removeCuts: (n: number): string => `Remove occasion ${n}`,
+    cutDial: (n: number): string => `Clock hours of the cuts of occasion ${n}`,
+    otherEvents: (n: number): string => `${n} other event(s) of the loaded file stay as they are.`,
+    day: "Day",
+    daySpoken: "days after surgery",
+    length: "Length",
+  },
   title: "The capsule opening: what if?",
   short: "For research and teaching, not for treating a patient.",
   lessons,
@@ -244,6 +504,9 @@ export const en = {
     present: "Present",
     leave: "Leave",
     theme: "Light / dark",
+    language: "Language",
+    colours: { system: "Colours: as the system", light: "Colours: light", dark: "Colours: dark" },
+    inMillinewton: "Load in millinewton",
     undo: "Undo",
     redo: "Redo",
     reset: "Plain eye",
@@ -290,7 +553,7 @@ export const en = {
     finer: (share: number): string => `quick; finer ${share} %`,
     invented: "Everything is computed in this page; nothing is sent anywhere. All eyes are invented.",
     keyWords: (top: string): string =>
-      `Zonule, by hour, up to ${top} times the mean hour of A on day 0. Dotted: the rim on day 0. Tinted: the area lost since. Dot with a line: the lens and its way.`,
+      `Zonule, by hour, up to ${top}. Dotted: the rim on day 0. Tinted: the area lost since. Dot with a line: the lens and its way.`,
   },
   influence: {
     title: "Which hours matter",
@@ -337,7 +600,7 @@ export const en = {
     noCrowd: "Choose a spread of real eyes first.",
     refused: "This cannot be asked of the eye as set.",
     of: (k: number, n: number): string => `${k} of ${n}`,
-    visitsTitle: (limit: number, eyes: number): string =>
+    visitsTitle: (limit: string, eyes: number): string =>
       `Which visit is first to find a clear circle under ${limit} mm, in ${eyes} eyes`,
     visit: "Visit",
     inAll: "Under it by the last day",
@@ -364,11 +627,28 @@ export const en = {
     nearEquator: "! In some of these eyes a tip comes within 1 mm of the equator.",
   },
   trouble: {
+    early: (side: string): string => `The run of eye ${side} ended early.`,
+    cannotBe: (side: string): string => `Eye ${side} cannot be as set. The pictures show the last one that could.`,
+    stopped: "The engine stopped.",
+    tooOld: "This browser cannot run the engine. Take a newer one.",
+    is: (path: string, value: string): string => `${path}${value === "" ? "" : ` is ${value}`}`,
+    allowed: "allowed is",
     link: "The eyes of this link cannot be run.",
     damaged: "The link is damaged: it holds no eyes. The page starts with its first lesson.",
     file: "The file holds no scenario that can be run.",
     notJson: "The file is not JSON text.",
     more: (n: number): string => `and ${n} more`,
+  },
+  status: {
+    noBand: "No band for these eyes.",
+    noOtherLaw: "No thin line for these eyes.",
+    soFar: (eyes: string): string => `Eyes in so far: ${eyes}.`,
+    eyesIn: (side: string, n: number, of: number): string => `${side} ${n} of ${of}`,
+    film: (percent: number): string => `Film: ${percent} %`,
+    nothing: "Nothing has been computed yet.",
+    done: (what: string): string => `${what}: done.`,
+    failed: (what: string): string => `${what}: that did not work.`,
+    noFilm: "This browser cannot encode films; use the GIF.",
   },
   paper: {
     title: "The capsule opening after cataract surgery: what if?",
@@ -376,6 +656,10 @@ export const en = {
     seen: "What I saw:",
     scan: "This page again:",
     scanDisk: "This page again: open your copy of it, and put what the code says behind its address.",
+    visits: "Follow-up visits",
+    visit: "Visit",
+    opening: (side: string, band: boolean): string => `${side} opening, mm${band ? " (8 of 10)" : ""}`,
+    lost: (side: string): string => `${side} area lost`,
     made: (date: string, version: string): string => `Printed ${date}, libcapsim ${version}. Invented eyes.`,
   },
 };

@@ -8,7 +8,7 @@ import { type Crowd, crowdSize } from "../state/crowd.js";
 import { cutOccasions, strengths } from "../state/eye_settings.js";
 import { laws, type OtherLaw } from "../state/other_law.js";
 import { type Show, sidesOf } from "../state/show.js";
-import { t } from "./texts.js";
+import { fixed, t } from "./texts.js";
 
 /** True when no fibre holds the bag: where it lies then is not for the model to say. */
 export const isUnheld = (course: Course): boolean => Math.max(...strengths(course.history.scenario)) < 1e-3;
@@ -19,7 +19,7 @@ export function verdictOf(show: Show, lesson: Lesson | undefined): string {
     words = t().verdict;
   if (a === undefined) return "";
   if (show.day < 0.5) {
-    const wide = (course: Course): string => `${course.start.diameter.toFixed(1)} mm`;
+    const wide = (course: Course): string => `${fixed(course.start.diameter, 1)} mm`;
     return words.start(wide(a), b ? wide(b) : null);
   }
   const when = dayInWords(show.day);
@@ -78,7 +78,7 @@ const plansOf = (show: Show): Planned[] => [
   ...(show.further ?? []),
 ];
 
-const whole = (value: number): string => value.toFixed(0).replace("-", "−");
+const whole = (value: number): string => fixed(value, 0);
 const lostInAll = (course: Course): number => lostPercent(course, course.lastDay);
 
 /** One row for each plan: the same words on the page, on paper and in a test. `own`: the column of the law that the plan is run with. */
@@ -98,7 +98,7 @@ export function planRows(show: Show): { head: string[]; rows: string[][]; own: n
     part ||= parts;
     const place = Math.max(
       0,
-      laws.findIndex(([law]) => law === course.history.scenario.contraction.law),
+      laws.findIndex((law) => law === course.history.scenario.contraction.law),
     );
     own.push(firstLaw + place);
     const byLaw = laws.map(() => words.none);
@@ -106,13 +106,13 @@ export function planRows(show: Show): { head: string[]; rows: string[][]; own: n
     if (other !== undefined) byLaw[1 - place] = `${whole(other)} %${parts ? " ≠" : ""}`;
     return [
       `${letter} ${course.history.scenario.name}`,
-      `${course.start.diameter.toFixed(1)} → ${end.diameter.toFixed(1)}`,
+      `${fixed(course.start.diameter, 1)} → ${fixed(end.diameter, 1)}`,
       ...byLaw,
       bandOf(crowd),
       isUnheld(course) || course.history.scenario.lens === null
         ? words.none
-        : `${Math.hypot(...end.lens).toFixed(2)} mm`,
-      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : `${v.toFixed(1)} mm²`)).join(", "),
+        : `${fixed(Math.hypot(...end.lens), 2)} mm`,
+      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : `${fixed(v, 1)} mm²`)).join(", "),
     ];
   });
   const unheld = plans.some(({ course }) => isUnheld(course)) ? `${t().verdict.unheld} ` : "";

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: BSD-3-Clause
+/** Between the page and its address: where a link leads, and what the address holds when the page rests. */
+
+import { type Classroom, pairOf } from "../classroom.js";
+import { lessonOf, lessons } from "../lessons/lesson_list.js";
+import type { Step } from "../lessons/lesson_panel.js";
+import { t } from "../words/texts.js";
+import { type Address, published, readAddress, writeAddress } from "./address.js";
+
+const $ = (id: string): HTMLInputElement => document.getElementById(id) as HTMLInputElement;
+
+/** The address holds what is on screen, so that a reload and a copied link bring it back. */
+function keep(room: Classroom): void {
+  const hash = writeAddress(room.address);
+  $("link").value = (published($("public-address").value) ?? location.href.split("#")[0]!) + hash;
+  try {
+    history.replaceState(null, "", hash);
+  } catch {
+    // in a sandboxed frame the address is not the page's to change
+  }
+}
+
+/** Goes where an address says; where it says nothing that can be, to the first lesson. */
+export function take(room: Classroom, to: Address): void {
+  const words = t().trouble,
+    { panel, player } = room;
+  const given = to.eyes !== undefined && to.eyes !== "damaged" ? to.eyes : undefined;
+  const wrong =
+    given && [given.a, given.b, ...(given.kept ?? [])].flatMap((s) => (s === null ? [] : (room.refusal(s) ?? [])));
+  const refused = to.eyes !== undefined && (given === undefined || wrong!.length > 0);
+  const lesson = lessonOf(to.lesson) ?? (refused && room.answers.courses.a === undefined ? lessons()[0] : undefined);
+  if (!refused || lesson !== undefined) {
+    const step = (lesson ? (to.step ?? 1) : 1) as Step;
+    panel.take(lesson, step);
+    if (!refused && given) room.choose({ ...given, ...(lesson ? { lesson: lesson.key } : {}) });
+    else if (lesson) room.choose(pairOf(lesson));
+    player.go(to.day ?? (lesson ? (step > 2 ? lesson.day : 0) : 182));
+    room.tell();
+  }
+  if (refused)
+    room.trouble.show(
+      "link",
+      given ? words.link : words.damaged,
+      wrong?.flatMap((error) => error.violations ?? []) ?? [],
+    );
+  room.rest();
+}
+
+export function listenToAddress(room: Classroom): void {
+  room.rested = () => keep(room);
+  addEventListener("hashchange", () => take(room, readAddress(location.hash)));
+  const typed = $("public-address");
+  typed.addEventListener("input", () => {
+    const wrong = typed.value.trim() !== "" && published(typed.value) === undefined;
+    typed.setAttribute("aria-invalid", String(wrong));
+    room.rest();
+  });
+}
