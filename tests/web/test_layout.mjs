@@ -67,7 +67,7 @@ test("no_name_of_a_lessons_plan_is_cut_short_on_a_phone_before_a_class_or_in_a_s
     const page = await open({ hash: `#lang=${language}`, settle: "drawn" });
     for (const [width, height, mode] of [
       [390, 844, "page"],
-      [640, 360, "embed"],
+      [640, 360, "embed"], // a third of a slide
       [1280, 720, "present"],
     ]) {
       await page.setViewportSize({ width, height });
@@ -78,6 +78,8 @@ test("no_name_of_a_lessons_plan_is_cut_short_on_a_phone_before_a_class_or_in_a_s
           [mode, key],
         );
         assert.deepEqual(await cutShort(page), [], `${language} ${key} ${mode}`);
+        const caution = await page.evaluate(() => document.querySelector(".short").getBoundingClientRect().bottom);
+        if (mode !== "page") assert.ok(caution <= height, `${language} ${key} ${mode}: the caution ends at ${caution}`);
       }
     }
     await close(page);
@@ -320,6 +322,27 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
       .map((e) => e.outerHTML.slice(0, 80)),
   );
   assert.deepEqual(small, []);
+  // What is written in the pictures is read from the last row too.
+  const written = await page.evaluate(() => {
+    const { fillText } = CanvasRenderingContext2D.prototype,
+      sizes = {};
+    CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
+      if (this.canvas.id.startsWith("eye-")) sizes[words] = parseFloat(/([\d.]+)px/.exec(this.font)[1]);
+      return fillText.call(this, words, ...rest);
+    };
+    dispatchEvent(new Event("resize"));
+    return sizes;
+  });
+  assert.ok(
+    Object.keys(written).some((words) => /^Ø \d\.\d\d$/.test(words)),
+    Object.keys(written).join(),
+  );
+  assert.deepEqual(
+    Object.entries(written).filter(([, size]) => size < 28),
+    [],
+  );
+  const eyes = await page.evaluate(() => document.getElementById("eye-a").getBoundingClientRect().height);
+  assert.ok(eyes > 0.5 * 720, `the picture is ${eyes} px of 720 high`);
   assert.deepEqual(await cutOff(page, ["eye-a", "eye-b", "play", "verdict"]), []);
   await page.evaluate(() => document.activeElement.blur());
   await page.keyboard.press("ArrowLeft");
