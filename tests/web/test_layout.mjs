@@ -495,6 +495,49 @@ test("links_made_to_break_the_page_leave_it_alive_and_say_why", async () => {
   await close(there);
 });
 
+test("more_links_made_to_break_the_page_are_refused_in_words_that_name_the_eye_and_leave_what_is_on_screen", async () => {
+  const scenario = (rest) => hashOf({ a: { ...eye(), ...rest }, b: null });
+  const wide = { ...eye(), opening: { diameter_mm: 99 } };
+  const refused = {
+    "a kept plan that is nothing": hashOf({ a: eye(), b: null, kept: [null] }),
+    "a name of a hundred thousand letters": scenario({ name: "W".repeat(100_000) }),
+    "half a letter": scenario({ name: "\ud800" }),
+    "a run of a million years": scenario({ duration_days: 1e9 }),
+    "a mesh that no memory holds": scenario({ mesh: { around: 100_000, radial: 100_000 } }),
+    "a row each moment": scenario({ output_every_days: 1e-9 }),
+    "an event on no day": scenario({ events: [{ day: null, relaxing_cuts: { hours: [12] } }] }),
+    "three thousand brackets": scenario({ notes: JSON.parse("[".repeat(3000) + "]".repeat(3000)) }),
+    "a lens that is a list": scenario({ lens: [] }),
+    "a ring in quotes": scenario({ tension_ring: { free_diameter_mm: "12" } }),
+    "a version in quotes": scenario({ version: "1" }),
+    "both eyes at once": scenario({ eye: "both" }),
+    "an hour called constructor": scenario({ zonule: { strength_by_hour: { constructor: 0 } } }),
+    "a law of nobody": scenario({ contraction: { law: "nope" } }),
+    "an optic of an atom": scenario({ lens: { optic_diameter_mm: 1e-300 } }),
+    "twelve times the same cut": scenario({
+      events: Array.from({ length: 12 }, () => ({ day: 30, relaxing_cuts: { hours: [12], length_mm: 1 } })),
+    }),
+    "a second eye": hashOf({ a: eye(), b: wide }),
+    "a first and a third": hashOf({ a: wide, b: eye(), kept: [wide] }),
+  };
+  const page = await open({ settle: "drawn" });
+  const names = () => page.$$eval(".eye-name", (all) => all.map((e) => e.textContent));
+  const before = await names();
+  for (const [name, hash] of Object.entries(refused)) {
+    await page.evaluate(() => document.getElementById("trouble").replaceChildren());
+    await page.evaluate((to) => (location.hash = to), `${hash}&as=${encodeURIComponent(name)}`);
+    await page.waitForFunction(() => document.querySelector("#trouble p") !== null);
+    const said = await text(page, "trouble");
+    if (name === "a second eye") assert.match(said, /^Eye B of this link/);
+    else if (name === "a first and a third") assert.match(said, /^Eyes A and C of this link/);
+    else assert.match(said, /^(Eye A of this link cannot be run|The link is damaged)/, name);
+    assert.ok(said.length < 900, `${name}: ${said.length} letters`);
+    assert.ok((await page.locator("#trouble li").count()) <= 5, name);
+    assert.deepEqual(await names(), before, name);
+  }
+  await close(page);
+});
+
 test("only_the_verdict_and_what_went_wrong_are_read_out_unasked", async () => {
   const page = await open();
   const live = await page.$$eval("[role=status], [role=alert], [aria-live=polite], [aria-live=assertive]", (all) =>

@@ -639,8 +639,11 @@ export const de: Texts = {
     tooOld: "Dieser Browser kann die Rechenmaschine nicht ausführen. Nimm einen neueren.",
     is: (path, value) => `${path}${value === "" ? "" : ` ist ${value}`}`,
     allowed: "erlaubt ist",
-    link: "Die Augen dieses Verweises lassen sich nicht rechnen.",
-    damaged: "Der Verweis ist beschädigt: Er enthält keine Augen. Die Seite beginnt mit ihrer ersten Lektion.",
+    link: (eyes) =>
+      eyes.length === 1
+        ? `Auge ${eyes[0]} dieses Verweises lässt sich nicht rechnen.`
+        : `Die Augen ${listed(eyes, "und")} dieses Verweises lassen sich nicht rechnen.`,
+    damaged: "Der Verweis ist beschädigt: Er enthält keine Augen.",
     file: "Die Datei enthält kein Szenario, das sich rechnen lässt.",
     notJson: "Die Datei ist kein JSON-Text.",
     more: (n) => `und ${n} weitere`,

@@ -634,8 +634,9 @@ export const en = {
     tooOld: "This browser cannot run the engine. Take a newer one.",
     is: (path: string, value: string): string => `${path}${value === "" ? "" : ` is ${value}`}`,
     allowed: "allowed is",
-    link: "The eyes of this link cannot be run.",
-    damaged: "The link is damaged: it holds no eyes. The page starts with its first lesson.",
+    link: (eyes: readonly string[]): string =>
+      `${eyes.length === 1 ? "Eye" : "Eyes"} ${listed(eyes, "and")} of this link cannot be run.`,
+    damaged: "The link is damaged: it holds no eyes.",
     file: "The file holds no scenario that can be run.",
     notJson: "The file is not JSON text.",
     more: (n: number): string => `and ${n} more`,
