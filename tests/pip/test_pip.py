@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""`pip install ./bindings/python` from a clean copy, beside Debian's NumPy, and from a source distribution beside the newest.
+"""`pip install ./bindings/python` from a clean copy, beside Debian's NumPy, and from a source distribution under the newest
+Python of this machine beside the newest NumPy.
 
 Compiles the library twice. Skipped where the package index can't be reached.
 """
@@ -17,6 +18,10 @@ import numpy
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests" / "support"))
+
+import pythons  # noqa: E402
+
 PATIENCE_S = 3600  # other work may use the cores
 BESIDE_THE_SOURCES = "--config-settings=build-dir=build"  # see `environment`
 
@@ -78,9 +83,9 @@ def copy(tmp_path_factory):
 def venv(tmp_path_factory, environment):
     """Makes virtual environments: the path of their Python. Skips where nothing can be installed into them."""
 
-    def make(*options):
+    def make(*options, of=sys.executable):
         folder = tmp_path_factory.mktemp("environment") / "v"
-        done = subprocess.run([sys.executable, "-m", "venv", *options, folder], capture_output=True, text=True)
+        done = subprocess.run([of, "-m", "venv", *options, folder], capture_output=True, text=True)
         if done.returncode != 0:
             pytest.skip(
                 f"no virtual environment can be made ({(done.stderr or done.stdout).strip()[-200:]}): pip was not tried"
@@ -145,10 +150,12 @@ def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy
     assert installed_works(python, environment, tmp_path, ("capsim,h5py", "h5py,capsim")) == numpy.__version__
 
 
-def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_newest_numpy(
+def test_source_distribution_builds_a_wheel_on_its_own_that_works_under_the_newest_python_beside_the_newest_numpy(
     copy, venv, environment, tmp_path
 ):
-    python = venv()
+    version, newest_python = max(pythons.found().items(), default=(sys.version_info[:2], sys.executable))
+    python = venv(of=newest_python)
+    assert run(python, "-c", "import sys; print(sys.version_info[:2])", env=environment).strip() == str(tuple(version))
     run(python, "-m", "build", "--sdist", "--outdir", tmp_path / "dist", copy / "bindings" / "python", env=environment)
     (archive,) = (tmp_path / "dist").glob("capsim-*.tar.gz")
     with tarfile.open(archive) as file:
