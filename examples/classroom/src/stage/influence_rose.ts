@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** Influence of the clock hours as a rose: a full petal makes the opening larger, an open one smaller. */
+/** Influence of the clock hours as a rose: a full petal makes more of what is asked about, an open one less. */
 
 import { allHours, angleOfHour } from "../state/frame.js";
 import { t } from "../words/texts.js";
@@ -13,6 +13,7 @@ export function drawInfluence(
   changes: readonly number[],
   colour: string,
   colours: PageColours,
+  unit: string,
 ): void {
   const [x, y] = [width / 2, 26 + (height - 26) / 2],
     radius = Math.min(width / 2, (height - 26) / 2) - 20,
@@ -62,6 +63,6 @@ export function drawInfluence(
   g.textBaseline = "alphabetic";
   g.fillStyle = colours.ink;
   g.textAlign = "right";
-  g.fillText(t().influence.top(most), width - 4, 17);
+  g.fillText(t().influence.top(most, unit), width - 4, 17);
   g.textAlign = "left";
 }
