@@ -41,18 +41,21 @@ template <class Density>
 void derivatives_are_those_of_dual_numbers(const Density& density, std::size_t points) {
   for (std::size_t p = 0; p < points; p += 7)
     for (const auto& f : deformations) {
-      double stress[4] = {};
-      density.stress(surface::OnePoint{p}, f.data(), stress);
-      surface::Moduli<double> moduli;
-      density.tangent(surface::OnePoint{p}, f.data(), Curvature::exact, moduli);
+      Tensor p_of_f;
+      density.stress(surface::OnePoint{p}, tensor(f), p_of_f);
+      const double stress[4] = {p_of_f.xx, p_of_f.xy, p_of_f.yx, p_of_f.yy};
+      Moduli<double> moduli;
+      density.tangent(surface::OnePoint{p}, tensor(f), Curvature::exact, moduli);
       double largest = 0, largest_modulus = 0;
       for (int i = 0; i < 4; ++i) largest = std::max(largest, std::abs(stress[i]));
-      for (const double a : moduli.entry) largest_modulus = std::max(largest_modulus, std::abs(a));
+      for (const double a : moduli.value) largest_modulus = std::max(largest_modulus, std::abs(a));
       for (int j = 0; j < 4; ++j) {
-        Dual moved[4], moved_stress[4];
-        for (int i = 0; i < 4; ++i) moved[i] = {f[static_cast<std::size_t>(i)], i == j ? 1.0 : 0.0};
+        const auto entry = [&](int i) { return Dual(f[static_cast<std::size_t>(i)], i == j ? 1.0 : 0.0); };
+        const TensorOf<Dual> moved{entry(0), entry(1), entry(2), entry(3)};
+        TensorOf<Dual> by_moved;
         const Dual energy = density.energy(DualPoint{p}, moved);
-        density.stress(DualPoint{p}, moved, moved_stress);
+        density.stress(DualPoint{p}, moved, by_moved);
+        const Dual moved_stress[4] = {by_moved.xx, by_moved.xy, by_moved.yx, by_moved.yy};
         CHECK(std::abs(energy.d - stress[j]) <= rounding * (largest + largest_modulus));
         for (int i = 0; i < 4; ++i) CHECK(std::abs(moved_stress[i].d - moduli(i, j)) <= rounding * largest_modulus);
       }

@@ -96,13 +96,13 @@ void lanes_agree_with_doubles(const Patch& patch, const Vector& x, int first, in
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e * patch.points_per_element + q);
       const double* d = &patch.gradients[p * 2 * N];
-      double f[4], s[4] = {};
-      surface::deformation<N>(position, d, f);
-      density.stress(surface::OnePoint{p - density.first_point}, f, s);
-      for (int a = 0; a < N; ++a)
-        for (std::size_t i = 0; i < 2; ++i)
-          expected[2 * static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(e * N + a)]) + i] +=
-              patch.weights[p] * (s[2 * i] * d[2 * a] + s[2 * i + 1] * d[2 * a + 1]);
+      Tensor s;
+      density.stress(surface::OnePoint{p - density.first_point}, surface::deformation<N>(position, d), s);
+      for (int a = 0; a < N; ++a) {
+        const auto node = 2 * static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(e * N + a)]);
+        expected[node] += patch.weights[p] * (s.xx * d[2 * a] + s.xy * d[2 * a + 1]);
+        expected[node + 1] += patch.weights[p] * (s.yx * d[2 * a] + s.yy * d[2 * a + 1]);
+      }
     }
   }
   const double scale = checks::largest_of(expected);

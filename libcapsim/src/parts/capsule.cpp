@@ -152,7 +152,7 @@ std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const d
 }
 
 std::array<double, 2> principal_stretches(const std::array<double, 4>& f) noexcept {
-  const surface::Split<double> s(f.data());
+  const surface::Split<double> s(tensor(f));
   return {s.l1(), s.l2()};
 }
 

@@ -152,7 +152,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
       double density[9];
       for (std::size_t q = 0; q < per; ++q)
         density[q] =
-            here.energy(surface::OnePoint{first + q}, deformation_gradient(patch, x, e, static_cast<int>(q)).data());
+            here.energy(surface::OnePoint{first + q}, tensor(deformation_gradient(patch, x, e, static_cast<int>(q))));
       if (outermost) total -= left_at_edge(patch, shift, reference, e, 1, density);
       if (innermost) total -= left_at_edge(patch, shift, reference, e, -1, density);
     }
@@ -179,14 +179,11 @@ void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) 
       double position[2 * nodes];
       surface::gather<nodes>(*patch_, x.data(), e, position);
       for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
-        double f[4], d[2];
-        surface::deformation<nodes>(
-            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes],
-            f);
+        const Tensor f = surface::deformation<nodes>(
+            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes]);
         for (int i = 0; i < fibre_families; ++i) {
-          direction(i, hoop_[2 * k], hoop_[2 * k + 1], d);
-          const double n0 = f[0] * d[0] + f[1] * d[1], n1 = f[2] * d[0] + f[3] * d[1];
-          out[static_cast<std::size_t>(i) * n + k] = std::sqrt(n0 * n0 + n1 * n1);
+          const PlaneVector along = f * direction(i, PlaneVector{hoop_[2 * k], hoop_[2 * k + 1]});
+          out[static_cast<std::size_t>(i) * n + k] = std::sqrt(dot(along, along));
         }
       }
     }
@@ -203,9 +200,8 @@ double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretc
 double FibrousTissue::sheet_tension_mN_per_mm(std::size_t p, const std::array<double, 4>& f) const noexcept {
   if (!sheet_ || fields_.fraction[p] <= no_tissue) return 0;
   const double hx = hoop_[2 * p], hy = hoop_[2 * p + 1];
-  const double r[2] = {f[0] * hy - f[1] * hx, f[2] * hy - f[3] * hx},
-               h[2] = {f[0] * hx + f[1] * hy, f[2] * hx + f[3] * hy};
-  const SymmetricTensor metric{r[0] * r[0] + r[1] * r[1], r[0] * h[0] + r[1] * h[1], h[0] * h[0] + h[1] * h[1]};
+  const PlaneVector radial = tensor(f) * PlaneVector{hy, -hx}, hoop = tensor(f) * PlaneVector{hx, hy};
+  const SymmetricTensor metric{dot(radial, radial), dot(radial, hoop), dot(hoop, hoop)};
   const SymmetricTensor stretch = of_eigenvalues(metric, [](double v) { return std::sqrt(std::max(v, 0.0)); });
   return thickness_ * fields_.fraction[p] *
          sheet_->hoop_stress_kPa(

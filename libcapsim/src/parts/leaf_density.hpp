@@ -20,25 +20,26 @@ struct LeafDensity {
   // The elastic part F Fg^-1 in place of F, and the area that it is of, times the thickness.
   template <class T>
   struct Grown {
-    T scale, f[4];
-    surface::ElasticPart<T> part;
+    T scale;
+    TensorOf<T> f, inverse_growth;
   };
   template <class At, class T>
-  CAPSIM_INLINE Grown<T> grown(const At& at, const T* f) const noexcept {
+  CAPSIM_INLINE Grown<T> grown(const At& at, const TensorOf<T>& f) const noexcept {
     Grown<T> g;
     g.scale = at.of(thickness);
     if (growth == nullptr) {
-      for (int i = 0; i < 4; ++i) g.f[i] = f[i];
+      g.f = f;
       return g;
     }
-    const T tensor[4] = {at.of(growth, 4, 0), at.of(growth, 4, 1), at.of(growth, 4, 2), at.of(growth, 4, 3)};
-    g.scale = g.scale * g.part.invert(tensor);
-    g.part.of(f, g.f);
+    const TensorOf<T> grown = surface::tensor_at(at, growth);
+    g.scale = g.scale * grown.determinant();
+    g.inverse_growth = inverse(grown);
+    g.f = f * g.inverse_growth;
     return g;
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T energy(const At& at, const T* f) const noexcept {
+  CAPSIM_INLINE T energy(const At& at, const TensorOf<T>& f) const noexcept {
     const Grown<T> g = grown(at, f);
     const surface::Split<T> s(g.f);
     const T w = membrane_law::blended<membrane_law::Derivatives::first>(membrane, s.l1(), s.l2()).w;
@@ -46,23 +47,23 @@ struct LeafDensity {
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T stress(const At& at, const T* f, T* stress) const noexcept {
+  CAPSIM_INLINE T stress(const At& at, const TensorOf<T>& f, TensorOf<T>& stress) const noexcept {
     const Grown<T> g = grown(at, f);
     const surface::Split<T> s(g.f);
     const auto w = membrane_law::blended<membrane_law::Derivatives::first>(membrane, s.l1(), s.l2());
     surface::add_isotropic_stress(s, w, g.scale, stress);
-    if (growth != nullptr) g.part.pull_back_stress(stress);
+    if (growth != nullptr) stress = stress * transposed(g.inverse_growth);
     return pick(s.folded(), T(std::numeric_limits<double>::infinity()), g.scale * w.w);
   }
 
   template <class At, class T>
-  CAPSIM_INLINE void tangent(const At& at, const T* f, Curvature curvature, surface::Moduli<T>& a) const noexcept {
+  CAPSIM_INLINE void tangent(const At& at, const TensorOf<T>& f, Curvature curvature, Moduli<T>& a) const noexcept {
     Grown<T> g = grown(at, f);
     surface::leave_out_folded(g.f, g.scale);
     const surface::Split<T> s(g.f);
     const auto w = membrane_law::blended<membrane_law::Derivatives::second>(membrane, s.l1(), s.l2());
     surface::add_isotropic_tangent(s, w, g.scale, curvature, a);
-    if (growth != nullptr) g.part.pull_back_tangent(a);
+    if (growth != nullptr) a = pulled_back(a, g.inverse_growth);
   }
 };
 

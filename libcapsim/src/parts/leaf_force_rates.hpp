@@ -14,12 +14,13 @@
 #include <vector>
 
 #include "capsim/capsule.hpp"
+#include "geometry/tensor.hpp"
 
 namespace capsim {
 
 /// Rates of four changes at every point of a leaf, four numbers (one for each change) at a time.
 struct FourLeafRates {
-  std::vector<double> gradient;   ///< H as 11 12 21 22: [(4 * point + entry) * 4 + change].
+  std::vector<double> gradient;   ///< H as xx xy yx yy: [(4 * point + entry) * 4 + change].
   std::vector<double> thickness;  ///< dh/h: [4 * point + change].
 };
 
@@ -35,8 +36,14 @@ class LeafForceRates {
   void add(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const;
 
  private:
-  static constexpr std::size_t numbers = 24;  // of a point: w, F, P, A
-  std::vector<double> points_;
+  struct Point {
+    double weight;
+    Tensor f, stress;
+    Moduli<double> a;
+  };
+  [[nodiscard]] static TensorOf<Lanes> change_of_stress(const Point& p, const TensorOf<Lanes>& h,
+                                                        const Lanes& thickness);
+  std::vector<Point> points_;
 };
 
 }  // namespace capsim

@@ -3,7 +3,8 @@
 /// @file  Loops over the Gauss points of a patch, shared by every part that is an energy per area.
 ///
 /// A density is written once, for any number type T (lanes.hpp); `at` says where the values of its point, or of its
-/// four points, stand in the fields, which start with the point `first_point` of the patch. With F (11 12 21 22):
+/// four points, stand in the fields, which start with the point `first_point` of the patch. With F = dx/dX
+/// (tensor.hpp):
 ///   energy(at, F)                -> energy per reference area [mN/mm], +inf when inadmissible
 ///   stress(at, F, P)             -> the same, and adds dW/dF to P
 ///   tangent(at, F, curvature, A) -> adds d2W/dF2 to A
@@ -15,6 +16,7 @@
 
 #include "capsim/capsule.hpp"
 #include "geometry/lanes.hpp"
+#include "geometry/tensor.hpp"
 
 namespace capsim::surface {
 
@@ -23,11 +25,11 @@ namespace capsim::surface {
 template <class T>
 struct Split {
   T e, h, f, g, q, r;
-  explicit CAPSIM_INLINE Split(const T* m) noexcept
-      : e(0.5 * (m[0] + m[3])),
-        h(0.5 * (m[2] - m[1])),
-        f(0.5 * (m[0] - m[3])),
-        g(0.5 * (m[1] + m[2])),
+  explicit CAPSIM_INLINE Split(const TensorOf<T>& m) noexcept
+      : e(0.5 * (m.xx + m.yy)),
+        h(0.5 * (m.yx - m.xy)),
+        f(0.5 * (m.xx - m.yy)),
+        g(0.5 * (m.xy + m.yx)),
         q(sqrt(e * e + h * h)),
         r(sqrt(f * f + g * g)) {}
   [[nodiscard]] CAPSIM_INLINE T l1() const noexcept { return q + r; }
@@ -37,32 +39,21 @@ struct Split {
 
 /// Folded lanes become an undeformed one that counts nothing.
 template <class T>
-CAPSIM_INLINE void leave_out_folded(T* f, T& scale) noexcept {
+CAPSIM_INLINE void leave_out_folded(TensorOf<T>& f, T& scale) noexcept {
   const auto folded = Split<T>(f).folded();
   if (!any(folded)) return;
-  for (int i = 0; i < 4; ++i) f[i] = pick(folded, T(i % 3 == 0 ? 1.0 : 0.0), f[i]);
-  scale = pick(folded, T(0.0), scale);
+  const T one(1.0), zero(0.0);
+  f = {pick(folded, one, f.xx), pick(folded, zero, f.xy), pick(folded, zero, f.yx), pick(folded, one, f.yy)};
+  scale = pick(folded, zero, scale);
 }
-
-/// The ten numbers of a symmetric d2W/dF2; rows and columns are 11 12 21 22.
-template <class T>
-struct Moduli {
-  T entry[10] = {};
-  static constexpr int slot[4][4] = {{0, 1, 2, 3}, {1, 4, 5, 6}, {2, 5, 7, 8}, {3, 6, 8, 9}};
-  CAPSIM_INLINE T& operator()(int i, int j) noexcept { return entry[slot[i][j]]; }
-  CAPSIM_INLINE const T& operator()(int i, int j) const noexcept { return entry[slot[i][j]]; }
-};
 
 /// P = dW/dF of an isotropic W(l1, l2), times `scale`, added to p.
 template <class T>
 CAPSIM_INLINE void add_isotropic_stress(const Split<T>& s, const StretchResponseOf<T>& w, const T& scale,
-                                        T* p) noexcept {
+                                        TensorOf<T>& p) noexcept {
   const T a = scale * (w.w1 + w.w2) / s.q, b = scale * w.flip;
   const T de = a * s.e, dh = a * s.h, df = b * s.f, dg = b * s.g;
-  p[0] += 0.5 * (de + df);
-  p[3] += 0.5 * (de - df);
-  p[2] += 0.5 * (dg + dh);
-  p[1] += 0.5 * (dg - dh);
+  p += {0.5 * (de + df), 0.5 * (dg - dh), 0.5 * (dg + dh), 0.5 * (de - df)};
 }
 
 /// A = d2W/dF2 of an isotropic W(l1, l2), times `scale`, added to a. The four modes are
@@ -97,84 +88,33 @@ CAPSIM_INLINE void add_isotropic_tangent(const Split<T>& s, const StretchRespons
   const T ff = k * (rr * bf * bf + flip * bg * bg), gg = k * (rr * bg * bg + flip * bf * bf),
           fg = k * (rr - flip) * bf * bg;
   const T ef = k * qr * ae * bf, eg = k * qr * ae * bg, hf = k * qr * ah * bf, hg = k * qr * ah * bg;
-  // F11 = e + f, F12 = g - h, F21 = g + h, F22 = e - f.
-  a(0, 0) += ee + 2.0 * ef + ff;
-  a(3, 3) += ee - 2.0 * ef + ff;
-  a(0, 3) += ee - ff;
-  a(1, 1) += gg - 2.0 * hg + hh;
-  a(2, 2) += gg + 2.0 * hg + hh;
-  a(1, 2) += gg - hh;
-  a(0, 1) += eg - eh + fg - hf;
-  a(0, 2) += eg + eh + fg + hf;
-  a(1, 3) += eg - eh - fg + hf;
-  a(2, 3) += eg + eh - fg - hf;
+  // F = (e + f, g - h; g + h, e - f).
+  using namespace entry;
+  a(xx, xx) += ee + 2.0 * ef + ff;
+  a(yy, yy) += ee - 2.0 * ef + ff;
+  a(xx, yy) += ee - ff;
+  a(xy, xy) += gg - 2.0 * hg + hh;
+  a(yx, yx) += gg + 2.0 * hg + hh;
+  a(xy, yx) += gg - hh;
+  a(xx, xy) += eg - eh + fg - hf;
+  a(xx, yx) += eg + eh + fg + hf;
+  a(xy, yy) += eg - eh - fg + hf;
+  a(yx, yy) += eg + eh - fg - hf;
 }
 
 /// The stress and the moduli of a fibre along d with F d = n, |n| = stretch, and dW/dl = w1, d2W/dl2 = w2.
 template <class T>
-CAPSIM_INLINE void add_fibre_stress(const T* d, const T* n, const T& stretch, const T& w1, T* p) noexcept {
-  const T t = w1 / stretch, t0 = t * n[0], t1 = t * n[1];
-  p[0] += t0 * d[0];
-  p[1] += t0 * d[1];
-  p[2] += t1 * d[0];
-  p[3] += t1 * d[1];
+CAPSIM_INLINE void add_fibre_stress(const VectorOf<T>& d, const VectorOf<T>& n, const T& stretch, const T& w1,
+                                    TensorOf<T>& p) noexcept {
+  p += dyad(w1 / stretch * n, d);
 }
 template <class T>
-CAPSIM_INLINE void add_fibre_tangent(const T* d, const T* n, const T& stretch, const T& w1, const T& w2,
-                                     Moduli<T>& a) noexcept {
-  const T t = w1 / stretch, b = (w2 - t) / (stretch * stretch);
-  const T g[4] = {n[0] * d[0], n[0] * d[1], n[1] * d[0], n[1] * d[1]};
-  for (int i = 0; i < 4; ++i)
-    for (int j = i; j < 4; ++j) a(i, j) += b * g[i] * g[j];
-  const T d00 = t * d[0] * d[0], d01 = t * d[0] * d[1], d11 = t * d[1] * d[1];
-  a(0, 0) += d00;
-  a(0, 1) += d01;
-  a(1, 1) += d11;
-  a(2, 2) += d00;
-  a(2, 3) += d01;
-  a(3, 3) += d11;
+CAPSIM_INLINE void add_fibre_tangent(const VectorOf<T>& d, const VectorOf<T>& n, const T& stretch, const T& w1,
+                                     const T& w2, Moduli<T>& a) noexcept {
+  const T t = w1 / stretch;
+  a.add_dyad((w2 - t) / (stretch * stretch), dyad(n, d));
+  a.add_to_rows(dyad(t * d, d));
 }
-
-/// The elastic part F M of a deformation, M the inverse of a growth tensor (11 12 21 22), and derivatives by
-/// F from those by F M.
-template <class T>
-struct ElasticPart {
-  T m[4];
-  /// M becomes the inverse of the growth tensor g; returns its determinant.
-  CAPSIM_INLINE T invert(const T* g) noexcept {
-    const T determinant = g[0] * g[3] - g[1] * g[2];
-    m[0] = g[3] / determinant;
-    m[1] = -g[1] / determinant;
-    m[2] = -g[2] / determinant;
-    m[3] = g[0] / determinant;
-    return determinant;
-  }
-  CAPSIM_INLINE void of(const T* f, T* fe) const noexcept {
-    fe[0] = f[0] * m[0] + f[1] * m[2];
-    fe[1] = f[0] * m[1] + f[1] * m[3];
-    fe[2] = f[2] * m[0] + f[3] * m[2];
-    fe[3] = f[2] * m[1] + f[3] * m[3];
-  }
-  /// P = Pe M^T, in place.
-  CAPSIM_INLINE void pull_back_stress(T* p) const noexcept {
-    const T a = p[0], b = p[1], c = p[2], d = p[3];
-    p[0] = a * m[0] + b * m[1];
-    p[1] = a * m[2] + b * m[3];
-    p[2] = c * m[0] + d * m[1];
-    p[3] = c * m[2] + d * m[3];
-  }
-  /// A_iJkL = Ae_iMkN M_JM M_LN, in place.
-  CAPSIM_INLINE void pull_back_tangent(Moduli<T>& a) const noexcept {
-    T half[4][4];
-    for (int row = 0; row < 4; ++row)
-      for (int k = 0; k < 2; ++k)
-        for (int l = 0; l < 2; ++l) half[row][2 * k + l] = a(row, 2 * k) * m[2 * l] + a(row, 2 * k + 1) * m[2 * l + 1];
-    for (int i = 0; i < 2; ++i)
-      for (int j = 0; j < 2; ++j)
-        for (int col = 2 * i + j; col < 4; ++col)
-          a(2 * i + j, col) = half[2 * i][col] * m[2 * j] + half[2 * i + 1][col] * m[2 * j + 1];
-  }
-};
 
 /// Where a field has the value of one point.
 struct OnePoint {
@@ -196,12 +136,22 @@ struct FourPoints {
   }
 };
 
+/// The vectors or tensors of the points, where a field has two or four numbers for each.
+template <class At>
+[[nodiscard]] CAPSIM_INLINE auto vector_at(const At& at, const double* field) noexcept {
+  return VectorOf<typename At::Number>{at.of(field, 2, 0), at.of(field, 2, 1)};
+}
+template <class At>
+[[nodiscard]] CAPSIM_INLINE auto tensor_at(const At& at, const double* field) noexcept {
+  return TensorOf<typename At::Number>{at.of(field, 4, 0), at.of(field, 4, 1), at.of(field, 4, 2), at.of(field, 4, 3)};
+}
+
 /// Four elements of a patch in the lanes: those of a group of four that lie in first..last-1, and as company, where
 /// these are fewer, others whose numbers must not count.
 template <int N>
 struct FourElements {
   static constexpr int points = N == 8 ? 9 : N == 4 ? 4 : N == 6 ? 3 : 1;
-  Lanes x[N], y[N];
+  VectorOf<Lanes> x[N];
   const int* nodes[4];
   FourPoints at;
   int from, to;      // lanes that count
@@ -224,28 +174,22 @@ struct FourElements {
     for (int a = 0; a < N; ++a) {
       const double* p[4];
       for (int lane = 0; lane < 4; ++lane) p[lane] = position + 2 * nodes[lane][a];
-      x[a] = Lanes(p[0][0], p[1][0], p[2][0], p[3][0]);
-      y[a] = Lanes(p[0][1], p[1][1], p[2][1], p[3][1]);
+      x[a] = {Lanes(p[0][0], p[1][0], p[2][0], p[3][0]), Lanes(p[0][1], p[1][1], p[2][1], p[3][1])};
     }
   }
   [[nodiscard]] CAPSIM_INLINE bool whole() const noexcept { return from == 0 && to == 4; }
-  /// F at point q, where `local` has the derivatives of the shape functions; `j` receives the derivatives of the local
-  /// coordinates.
-  CAPSIM_INLINE void deformation(const double* local, int q, Lanes* j, Lanes* f) const noexcept {
-    for (int i = 0; i < 4; ++i) j[i] = Lanes::from(geometry + 20 * q + 4 * i);
+  /// Derivatives of the local coordinates by X at point q.
+  [[nodiscard]] CAPSIM_INLINE TensorOf<Lanes> local_by_reference(int q) const noexcept {
+    const double* at = geometry + 20 * q;
+    return {Lanes::from(at), Lanes::from(at + 4), Lanes::from(at + 8), Lanes::from(at + 12)};
+  }
+  /// F = dx/d(xi, eta) j, where `local` has the derivatives of the shape functions and j is local_by_reference.
+  [[nodiscard]] CAPSIM_INLINE TensorOf<Lanes> deformation(const double* local, int q,
+                                                          const TensorOf<Lanes>& j) const noexcept {
     const double* d = local + 2 * N * q;
-    Lanes x0 = x[0] * d[0], x1 = x[0] * d[1], y0 = y[0] * d[0], y1 = y[0] * d[1];
-    for (int a = 1; a < N; ++a) {
-      const Lanes d0(d[2 * a]), d1(d[2 * a + 1]);
-      x0 += x[a] * d0;
-      x1 += x[a] * d1;
-      y0 += y[a] * d0;
-      y1 += y[a] * d1;
-    }
-    f[0] = x0 * j[0] + x1 * j[2];
-    f[1] = x0 * j[1] + x1 * j[3];
-    f[2] = y0 * j[0] + y1 * j[2];
-    f[3] = y0 * j[1] + y1 * j[3];
+    TensorOf<Lanes> by_local = dyad(x[0], {Lanes(d[0]), Lanes(d[1])});
+    for (int a = 1; a < N; ++a) by_local += dyad(x[a], {Lanes(d[2 * a]), Lanes(d[2 * a + 1])});
+    return by_local * j;
   }
   [[nodiscard]] CAPSIM_INLINE Lanes area(int q) const noexcept { return Lanes::from(geometry + 20 * q + 16); }
   CAPSIM_INLINE void next_point() noexcept {
@@ -259,14 +203,19 @@ struct FourAtATime {
   using Elements = FourElements<N>;
   static constexpr int points = Elements::points, n = 2 * N;
 
+  // The same for all elements: derivatives of the shape function of node a by xi and eta at point q.
+  static CAPSIM_INLINE VectorOf<Lanes> shape_gradient(const double* local, int q, int a) noexcept {
+    const double* d = local + 2 * (N * q + a);
+    return {Lanes(d[0]), Lanes(d[1])};
+  }
+
   static CAPSIM_INLINE double energy(const Patch& patch, const double* x, int first, int last,
                                      const Density& density) noexcept {
     Lanes total(0.0);
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
       for (int q = 0; q < points; ++q, elements.next_point()) {
-        Lanes j[4], f[4];
-        elements.deformation(patch.local_gradient.data(), q, j, f);
+        const TensorOf<Lanes> f = elements.deformation(patch.local_gradient.data(), q, elements.local_by_reference(q));
         total += pick(elements.counted, elements.area(q) * density.energy(elements.at, f), Lanes(0.0));
       }
     }
@@ -280,31 +229,24 @@ struct FourAtATime {
     Lanes total(0.0);
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
-      alignas(32) Lanes t[points][4];  // derivatives of the energy by those of x and y by xi and eta
+      alignas(32) TensorOf<Lanes> t[points];  // derivatives of the energy by those of x by xi and eta
       Lanes sum(0.0);
       for (int q = 0; q < points; ++q, elements.next_point()) {
-        Lanes j[4], f[4], s[4] = {};
-        elements.deformation(local, q, j, f);
+        const TensorOf<Lanes> j = elements.local_by_reference(q);
+        TensorOf<Lanes> p;
         const Lanes area = elements.area(q);
-        sum += area * density.stress(elements.at, f, s);
-        for (Lanes& v : s) v *= area;
-        t[q][0] = s[0] * j[0] + s[1] * j[1];
-        t[q][1] = s[0] * j[2] + s[1] * j[3];
-        t[q][2] = s[2] * j[0] + s[3] * j[1];
-        t[q][3] = s[2] * j[2] + s[3] * j[3];
+        sum += area * density.stress(elements.at, elements.deformation(local, q, j), p);
+        p *= area;
+        t[q] = p * transposed(j);
       }
       total += elements.whole() ? sum : pick(elements.counted, sum, zero);
       for (int a = 0; a < N; ++a) {
-        Lanes fx(0.0), fy(0.0);
-        for (int q = 0; q < points; ++q) {
-          const Lanes d0(local[2 * (N * q + a)]), d1(local[2 * (N * q + a) + 1]);
-          fx += d0 * t[q][0] + d1 * t[q][1];
-          fy += d0 * t[q][2] + d1 * t[q][3];
-        }
+        VectorOf<Lanes> f;
+        for (int q = 0; q < points; ++q) f += t[q] * shape_gradient(local, q, a);
         for (int lane = elements.from; lane < elements.to; ++lane) {
           double* force = g + 2 * elements.nodes[lane][a];
-          force[0] += fx[lane];
-          force[1] += fy[lane];
+          force[0] += f.x[lane];
+          force[1] += f.y[lane];
         }
       }
     }
@@ -312,71 +254,51 @@ struct FourAtATime {
     return energy < std::numeric_limits<double>::infinity() ? energy : std::numeric_limits<double>::infinity();
   }
 
-  // A = d2W/dF2 of a point becomes the second derivatives by those of x and y by xi and eta, and these times the shape
-  // functions' derivatives of every node b: r[b] = xx 0 1, xy 0 1, yx 0 1, yy 0 1.
-  static CAPSIM_INLINE void columns(const Moduli<Lanes>& a, const Lanes* j, const double* d, Lanes (*r)[8]) noexcept {
-    const auto form = [&](const Lanes& b00, const Lanes& b01, const Lanes& b10, const Lanes& b11, Lanes* c)
-#if defined(__GNUC__)
-                          __attribute__((always_inline))
-#endif
-    {
-      const Lanes c00 = j[0] * b00 + j[1] * b10, c01 = j[0] * b01 + j[1] * b11, c10 = j[2] * b00 + j[3] * b10,
-                  c11 = j[2] * b01 + j[3] * b11;
-      c[0] = c00 * j[0] + c01 * j[1];
-      c[1] = c00 * j[2] + c01 * j[3];
-      c[2] = c10 * j[0] + c11 * j[1];
-      c[3] = c10 * j[2] + c11 * j[3];
-    };
-    Lanes xx[4], xy[4], yy[4];
-    form(a(0, 0), a(0, 1), a(1, 0), a(1, 1), xx);
-    form(a(0, 2), a(0, 3), a(1, 2), a(1, 3), xy);
-    form(a(2, 2), a(2, 3), a(3, 2), a(3, 3), yy);
+  // The second derivatives by dx/d(xi, eta) and by the place of a node: one vector for each pair of coordinates.
+  struct Column {
+    VectorOf<Lanes> xx, xy, yx, yy;
+  };
+  // A = d2W/dF2 of a point becomes the second derivatives by dx/d(xi, eta), and these times the shape functions'
+  // derivatives of every node.
+  static CAPSIM_INLINE void columns(const Moduli<Lanes>& a, const TensorOf<Lanes>& j, const double* local, int q,
+                                    Column* column) noexcept {
+    const TensorOf<Lanes> to = transposed(j);
+    const TensorOf<Lanes> xx = j * a.block(0, 0) * to, xy = j * a.block(0, 1) * to, yy = j * a.block(1, 1) * to;
+    const TensorOf<Lanes> yx = transposed(xy);
     for (int b = 0; b < N; ++b) {
-      const Lanes u(d[2 * b]), v(d[2 * b + 1]);
-      r[b][0] = xx[0] * u + xx[1] * v;
-      r[b][1] = xx[2] * u + xx[3] * v;
-      r[b][2] = xy[0] * u + xy[1] * v;
-      r[b][3] = xy[2] * u + xy[3] * v;
-      r[b][4] = xy[0] * u + xy[2] * v;
-      r[b][5] = xy[1] * u + xy[3] * v;
-      r[b][6] = yy[0] * u + yy[1] * v;
-      r[b][7] = yy[2] * u + yy[3] * v;
+      const VectorOf<Lanes> d = shape_gradient(local, q, b);
+      column[b] = {xx * d, xy * d, yx * d, yy * d};
     }
   }
 
   static CAPSIM_INLINE void hessian(const Patch& patch, const double* x, Curvature curvature, std::size_t first_clique,
                                     Tangent& tangent, int first, int last, const Density& density) {
     const double* local = patch.local_gradient.data();
-    alignas(32) Lanes r[points][N][8];
+    alignas(32) Column column[points][N];
     double k[4][n * n];
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
       for (int q = 0; q < points; ++q, elements.next_point()) {
-        Lanes j[4], f[4];
+        const TensorOf<Lanes> j = elements.local_by_reference(q);
         Moduli<Lanes> a;
-        elements.deformation(local, q, j, f);
-        density.tangent(elements.at, f, curvature, a);
-        const Lanes area = elements.area(q);
-        for (Lanes& v : a.entry) v *= area;
-        columns(a, j, local + 2 * N * q, r[q]);
+        density.tangent(elements.at, elements.deformation(local, q, j), curvature, a);
+        a *= elements.area(q);
+        columns(a, j, local, q, column[q]);
       }
       for (int b = 0; b < N; ++b)
         for (int c = 0; c <= b; ++c) {
-          Lanes xx(0.0), xy(0.0), yx(0.0), yy(0.0);
+          TensorOf<Lanes> h;
           for (int q = 0; q < points; ++q) {
-            const Lanes u(local[2 * (N * q + c)]), v(local[2 * (N * q + c) + 1]);
-            const Lanes* m = r[q][b];
-            xx += u * m[0] + v * m[1];
-            xy += u * m[2] + v * m[3];
-            yx += u * m[4] + v * m[5];
-            yy += u * m[6] + v * m[7];
+            const VectorOf<Lanes> d = shape_gradient(local, q, c);
+            const Column& m = column[q][b];
+            h += {dot(d, m.xx), dot(d, m.xy), dot(d, m.yx), dot(d, m.yy)};
           }
           for (int lane = 0; lane < 4; ++lane) {
             double* e = k[lane];
-            e[2 * c * n + 2 * b] = e[2 * b * n + 2 * c] = xx[lane];
-            e[2 * c * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c] = xy[lane];
-            e[(2 * c + 1) * n + 2 * b] = e[2 * b * n + 2 * c + 1] = yx[lane];
-            e[(2 * c + 1) * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c + 1] = yy[lane];
+            e[2 * c * n + 2 * b] = e[2 * b * n + 2 * c] = h.xx[lane];
+            e[2 * c * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c] = h.xy[lane];
+            e[(2 * c + 1) * n + 2 * b] = e[2 * b * n + 2 * c + 1] = h.yx[lane];
+            e[(2 * c + 1) * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c + 1] = h.yy[lane];
           }
         }
       for (int lane = elements.from; lane < elements.to; ++lane)
@@ -429,15 +351,13 @@ void hessian(const Patch& patch, const double* x, Curvature curvature, std::size
   FourAtATime<N, Density>::hessian(patch, x, curvature, first_clique, tangent, first, last, density);
 }
 
+/// F of one element at a point, from the places of its nodes and the shape functions' derivatives by X.
 template <int N>
-inline void deformation(const double* position, const double* gradient, double* f) noexcept {
-  f[0] = f[1] = f[2] = f[3] = 0;
-  for (int a = 0; a < N; ++a) {
-    f[0] += position[2 * a] * gradient[2 * a];
-    f[1] += position[2 * a] * gradient[2 * a + 1];
-    f[2] += position[2 * a + 1] * gradient[2 * a];
-    f[3] += position[2 * a + 1] * gradient[2 * a + 1];
-  }
+[[nodiscard]] inline Tensor deformation(const double* position, const double* gradient) noexcept {
+  Tensor f;
+  for (int a = 0; a < N; ++a)
+    f += dyad(PlaneVector{position[2 * a], position[2 * a + 1]}, PlaneVector{gradient[2 * a], gradient[2 * a + 1]});
+  return f;
 }
 
 template <int N>
@@ -456,8 +376,7 @@ double energy_of_element(const Patch& patch, const double* x, int element, const
   gather<N>(patch, x, element, position);
   for (int q = 0; q < patch.points_per_element; ++q) {
     const std::size_t p = static_cast<std::size_t>(element) * patch.points_per_element + q;
-    double f[4];
-    deformation<N>(position, &patch.gradients[p * 2 * N], f);
+    const Tensor f = deformation<N>(position, &patch.gradients[p * 2 * N]);
     total += patch.weights[p] * density.energy(OnePoint{p - density.first_point}, f);
   }
   return total;
@@ -485,13 +404,12 @@ double energy_by_reference(const Patch& patch, const double* x, const double* sh
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e) * patch.points_per_element + q;
       const double* d = &patch.gradients[p * 2 * N];
-      double f[4], s[4] = {}, m[4];
-      deformation<N>(position, d, f);
-      deformation<N>(moved, d, m);
-      const double w = density.stress(OnePoint{p - density.first_point}, f, s);
-      const double work = s[0] * (f[0] * m[0] + f[1] * m[2]) + s[1] * (f[0] * m[1] + f[1] * m[3]) +
-                          s[2] * (f[2] * m[0] + f[3] * m[2]) + s[3] * (f[2] * m[1] + f[3] * m[3]);
-      total += patch.weights[p] * (w * (m[0] + m[3]) - work);
+      const Tensor f = deformation<N>(position, d), grad = deformation<N>(moved, d), by_place = f * grad;
+      Tensor stress;
+      const double w = density.stress(OnePoint{p - density.first_point}, f, stress);
+      const double work =
+          stress.xx * by_place.xx + stress.xy * by_place.xy + stress.yx * by_place.yx + stress.yy * by_place.yy;
+      total += patch.weights[p] * (w * (grad.xx + grad.yy) - work);
     }
   }
   return total;

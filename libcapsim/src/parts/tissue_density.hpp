@@ -12,26 +12,19 @@
 
 namespace capsim {
 
-/// Unit direction of a family, given the hoop direction (cx, cy); radial is hoop turned clockwise.
+/// Unit direction of a family, given the hoop direction; radial is hoop turned clockwise.
 template <class T>
-CAPSIM_INLINE void direction(int family, const T& cx, const T& cy, T* d) noexcept {
+[[nodiscard]] CAPSIM_INLINE VectorOf<T> direction(int family, const VectorOf<T>& hoop) noexcept {
+  constexpr double half_root = std::numbers::sqrt2 / 2;
   switch (family) {
     case 0:
-      d[0] = cx;
-      d[1] = cy;
-      return;
+      return hoop;
     case 1:
-      d[0] = (std::numbers::sqrt2 / 2) * (cx + cy);
-      d[1] = (std::numbers::sqrt2 / 2) * (cy - cx);
-      return;
+      return {half_root * (hoop.x + hoop.y), half_root * (hoop.y - hoop.x)};
     case 2:
-      d[0] = (std::numbers::sqrt2 / 2) * (cx - cy);
-      d[1] = (std::numbers::sqrt2 / 2) * (cy + cx);
-      return;
+      return {half_root * (hoop.x - hoop.y), half_root * (hoop.y + hoop.x)};
     default:
-      d[0] = cy;
-      d[1] = -cx;
-      return;
+      return {hoop.y, -hoop.x};
   }
 }
 
@@ -46,19 +39,20 @@ struct TissueDensity {
 
   template <class T>
   struct Fibre {
-    T d[2], n[2], stretch, energy, w1, w2;
+    VectorOf<T> d, n;
+    T stretch, energy, w1, w2;
   };
   // Family i; false when it carries nothing.
   template <class At, class T>
-  CAPSIM_INLINE bool pulls(int i, const At& at, const T& fraction, const T* f, Fibre<T>& fibre) const noexcept {
+  CAPSIM_INLINE bool pulls(int i, const At& at, const T& fraction, const TensorOf<T>& f,
+                           Fibre<T>& fibre) const noexcept {
     const bool active = !fields.active[0].empty();
     if (part.stiffness_[i] == 0 && !active) return false;
     const T zero(0.0);
     const T stiffness = part.stiffness_[i] * fraction, tension = active ? at.of(fields.active[i].data()) : zero;
-    direction(i, at.of(part.hoop_.data(), 2, 0), at.of(part.hoop_.data(), 2, 1), fibre.d);
-    fibre.n[0] = f[0] * fibre.d[0] + f[1] * fibre.d[1];
-    fibre.n[1] = f[2] * fibre.d[0] + f[3] * fibre.d[1];
-    fibre.stretch = sqrt(fibre.n[0] * fibre.n[0] + fibre.n[1] * fibre.n[1]);
+    fibre.d = direction(i, surface::vector_at(at, part.hoop_.data()));
+    fibre.n = f * fibre.d;
+    fibre.stretch = sqrt(dot(fibre.n, fibre.n));
     const T over = 1.0 / at.of(fields.natural[i].data()), strain = larger(fibre.stretch * over - 1.0, zero);
     const T force = stiffness * strain;
     fibre.w1 = force * over;
@@ -84,26 +78,27 @@ struct TissueDensity {
   [[nodiscard]] bool has_matrix() const noexcept {
     return fields.natural_sheet[0].empty() && part.matrix_thickness_ > 0;
   }
-  // The sheet with a natural state of its own stands in for fibres and matrix: F in the frame (radial, hoop) times the
-  // inverse of the sheet's natural stretch.
+  // The sheet with a natural state of its own stands in for fibres and matrix: its elastic part is F times this, the
+  // frame (radial, hoop) times the inverse of the sheet's natural stretch.
   template <class At>
-  CAPSIM_INLINE auto sheet_part(const At& at) const noexcept {
+  CAPSIM_INLINE auto inverse_of_natural(const At& at) const noexcept {
     using T = typename At::Number;
-    const T hx = at.of(part.hoop_.data(), 2, 0), hy = at.of(part.hoop_.data(), 2, 1);
+    const VectorOf<T> hoop = surface::vector_at(at, part.hoop_.data());
     const T rr = at.of(fields.natural_sheet[0].data()), rh = at.of(fields.natural_sheet[1].data()),
             hh = at.of(fields.natural_sheet[2].data());
     const T over = 1.0 / (rr * hh - rh * rh), xx = hh * over, xy = -rh * over, yy = rr * over;
-    return surface::ElasticPart<T>{{hy * xx + hx * xy, hy * xy + hx * yy, hy * xy - hx * xx, hy * yy - hx * xy}};
+    return TensorOf<T>{hoop.y * xx + hoop.x * xy, hoop.y * xy + hoop.x * yy, hoop.y * xy - hoop.x * xx,
+                       hoop.y * yy - hoop.x * xy};
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T energy(const At& at, const T* f) const noexcept {
-    T ignored[4] = {};
+  CAPSIM_INLINE T energy(const At& at, const TensorOf<T>& f) const noexcept {
+    TensorOf<T> ignored;
     return stress(at, f, ignored);
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T stress(const At& at, const T* f, T* stress) const noexcept {
+  CAPSIM_INLINE T stress(const At& at, const TensorOf<T>& f, TensorOf<T>& stress) const noexcept {
     const T share = fraction(at), zero(0.0);
     T w = zero;
     Fibre<T> fibre;
@@ -121,46 +116,44 @@ struct TissueDensity {
       surface::add_isotropic_stress(s, r, h, stress);
     }
     if (has_sheet() && any(share > zero)) {
-      const surface::ElasticPart<T> elastic = sheet_part(at);
-      T fe[4], pe[4] = {};
-      elastic.of(f, fe);
-      const surface::Split<T> s(fe);
+      const TensorOf<T> to_natural = inverse_of_natural(at);
+      const surface::Split<T> s(f * to_natural);
+      TensorOf<T> elastic;  // stress of the elastic part
       const T h = part.thickness_ * share;
       const auto r = part.sheet_->response<membrane_law::Derivatives::first>(s.l1(), s.l2());
-      surface::add_isotropic_stress(s, r, h, pe);
-      elastic.pull_back_stress(pe);
-      for (int i = 0; i < 4; ++i) stress[i] += pe[i];
+      surface::add_isotropic_stress(s, r, h, elastic);
+      stress += elastic * transposed(to_natural);
       w += pick((h > zero) & s.folded(), T(std::numeric_limits<double>::infinity()), h * r.w);
     }
     return w;
   }
 
   template <class At, class T>
-  CAPSIM_INLINE void tangent(const At& at, const T* f, Curvature curvature, surface::Moduli<T>& a) const noexcept {
+  CAPSIM_INLINE void tangent(const At& at, const TensorOf<T>& f, Curvature curvature, Moduli<T>& a) const noexcept {
     const T share = fraction(at), zero(0.0);
     Fibre<T> fibre;
     for (int i = 0; i < fibre_families; ++i)
       if (pulls(i, at, share, f, fibre))
         surface::add_fibre_tangent(fibre.d, fibre.n, fibre.stretch, fibre.w1, fibre.w2, a);
     if (has_matrix()) {
-      T h = part.matrix_thickness_ * at.of(fields.fraction.data()), fe[4] = {f[0], f[1], f[2], f[3]};
-      surface::leave_out_folded(fe, h);
-      const surface::Split<T> s(fe);
+      T h = part.matrix_thickness_ * at.of(fields.fraction.data());
+      TensorOf<T> unfolded = f;
+      surface::leave_out_folded(unfolded, h);
+      const surface::Split<T> s(unfolded);
       const auto r =
           membrane_law::mixture<membrane_law::Derivatives::second>(part.matrix_, compression_only, s.l1(), s.l2());
       surface::add_isotropic_tangent(s, r, h, curvature, a);
     }
     if (has_sheet() && any(share > zero)) {
-      const surface::ElasticPart<T> elastic = sheet_part(at);
-      T fe[4], h = part.thickness_ * share;
-      elastic.of(f, fe);
-      surface::leave_out_folded(fe, h);
-      const surface::Split<T> s(fe);
-      surface::Moduli<T> ae;
+      const TensorOf<T> to_natural = inverse_of_natural(at);
+      TensorOf<T> elastic = f * to_natural;
+      T h = part.thickness_ * share;
+      surface::leave_out_folded(elastic, h);
+      const surface::Split<T> s(elastic);
+      Moduli<T> ae;
       surface::add_isotropic_tangent(s, part.sheet_->response<membrane_law::Derivatives::second>(s.l1(), s.l2()), h,
                                      curvature, ae);
-      elastic.pull_back_tangent(ae);
-      for (int i = 0; i < 10; ++i) a.entry[i] += ae.entry[i];
+      a += pulled_back(ae, to_natural);
     }
   }
 };

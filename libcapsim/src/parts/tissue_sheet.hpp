@@ -29,14 +29,12 @@ struct TissueSheet {
   /// Nominal hoop stress [kPa] when the right stretch is `stretch` and the natural one `natural`.
   [[nodiscard]] double hoop_stress_kPa(const SymmetricTensor& stretch, const SymmetricTensor& natural) const noexcept {
     const SymmetricTensor u = inverse(natural);
-    surface::ElasticPart<double> part{{u.xx, u.xy, u.xy, u.yy}};
-    const double f[4] = {stretch.xx, stretch.xy, stretch.xy, stretch.yy};
-    double fe[4], p[4] = {};
-    part.of(f, fe);
-    const surface::Split<double> s(fe);
-    surface::add_isotropic_stress(s, response<membrane_law::Derivatives::first>(s.l1(), s.l2()), 1.0, p);
-    part.pull_back_stress(p);
-    return (f[1] * p[1] + f[3] * p[3]) / std::hypot(f[1], f[3]);
+    const Tensor to_natural{u.xx, u.xy, u.xy, u.yy}, f{stretch.xx, stretch.xy, stretch.xy, stretch.yy};
+    const surface::Split<double> s(f * to_natural);
+    Tensor elastic;  // stress of the elastic part
+    surface::add_isotropic_stress(s, response<membrane_law::Derivatives::first>(s.l1(), s.l2()), 1.0, elastic);
+    const Tensor p = elastic * transposed(to_natural);
+    return (f.xy * p.xy + f.yy * p.yy) / std::hypot(f.xy, f.yy);
   }
 };
 

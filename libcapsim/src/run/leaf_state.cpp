@@ -7,25 +7,24 @@
 #include "capsim/frame.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
+#include "geometry/tensor.hpp"
 
 namespace capsim {
 namespace {
 
 /// Direction of the largest stretch in space [degree]: the eigenvector of F F^T.
 double first_direction(const std::array<double, 4>& f) {
-  const double xx = f[0] * f[0] + f[1] * f[1];
-  const double yy = f[2] * f[2] + f[3] * f[3];
-  const double xy = f[0] * f[2] + f[1] * f[3];
-  return 0.5 * std::atan2(2 * xy, xx - yy) * 180 / pi;
+  const Tensor b = tensor(f) * transposed(tensor(f));
+  return 0.5 * std::atan2(2 * b.xy, b.xx - b.yy) * 180 / pi;
 }
 
-/// F Fg^-1 at a point whose leaf has grown by Fg (11 12 21 22); F where it has not.
+/// F Fg^-1 at a point whose leaf has grown by Fg (xx xy yx yy); F where it has not.
 std::array<double, 4> elastic(const std::array<double, 4>& f, const std::vector<double>& growth, std::size_t p) {
   if (growth.empty()) return f;
-  const double* g = &growth[4 * p];
-  const double determinant = g[0] * g[3] - g[1] * g[2];
-  return {(f[0] * g[3] - f[1] * g[2]) / determinant, (f[1] * g[0] - f[0] * g[1]) / determinant,
-          (f[2] * g[3] - f[3] * g[2]) / determinant, (f[3] * g[0] - f[2] * g[1]) / determinant};
+  const Tensor g = tensor(&growth[4 * p]);
+  const Tensor e = tensor(f) * Tensor{g.yy, -g.xy, -g.yx, g.xx};  // times the determinant
+  const double determinant = g.determinant();
+  return {e.xx / determinant, e.xy / determinant, e.yx / determinant, e.yy / determinant};
 }
 
 void add_point(LeafState& state, const Membrane& membrane, const std::array<double, 4>& f) {

@@ -32,31 +32,32 @@ RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
   for (int e = 0; e < mesh.plan().around; ++e)
     for (int q = 0; q < side; ++q) {  // points of the innermost column, the first ones of an element
       const std::size_t p = static_cast<std::size_t>(e) * per + q;
-      const auto f = deformation_gradient(patch, s.x, e, q);
-      double hx, hy;
+      const auto entries = deformation_gradient(patch, s.x, e, q);
+      const Tensor f = tensor(entries);
+      PlaneVector hoop;
       if (s.tissue != nullptr && e < s.tissue->last_element()) {
-        hx = s.tissue->hoop()[2 * p];
-        hy = s.tissue->hoop()[2 * p + 1];
+        hoop = {s.tissue->hoop()[2 * p], s.tissue->hoop()[2 * p + 1]};
       } else {
         const Point at = patch.at(mesh.reference(), e, q);
         const double r = std::hypot(at[0], at[1]);
-        hx = -at[1] / r;
-        hy = at[0] / r;
+        hoop = {-at[1] / r, at[0] / r};
       }
-      const double nx = f[0] * hx + f[1] * hy, ny = f[2] * hx + f[3] * hy, stretch = std::hypot(nx, ny);
-      double stress[4] = {};
-      surface::ElasticPart<double> elastic{{1, 0, 0, 1}};
-      double fe[4] = {f[0], f[1], f[2], f[3]}, thickness = region.thickness_mm[p];
+      const PlaneVector along = f * hoop;
+      const double stretch = std::hypot(along.x, along.y);
+      Tensor stress, elastic = f, inverse_growth;
+      double thickness = region.thickness_mm[p];
       if (!region.growth.empty()) {
-        thickness *= elastic.invert(&region.growth[4 * p]);
-        elastic.of(f.data(), fe);
+        const Tensor growth = tensor(&region.growth[4 * p]);
+        thickness *= growth.determinant();
+        inverse_growth = inverse(growth);
+        elastic = f * inverse_growth;
       }
-      const surface::Split<double> split(fe);
+      const surface::Split<double> split(elastic);
       surface::add_isotropic_stress(split, s.leaf->membrane().blended(split.l1(), split.l2()), thickness, stress);
-      if (!region.growth.empty()) elastic.pull_back_stress(stress);
-      double tension = (nx * (stress[0] * hx + stress[1] * hy) + ny * (stress[2] * hx + stress[3] * hy)) / stretch;
+      if (!region.growth.empty()) stress = stress * transposed(inverse_growth);
+      double tension = dot(along, stress * hoop) / stretch;
       if (s.tissue != nullptr && e < s.tissue->last_element())
-        tension += s.tissue->tension_mN_per_mm(p, 0, stretch) + s.tissue->sheet_tension_mN_per_mm(p, f);
+        tension += s.tissue->tension_mN_per_mm(p, 0, stretch) + s.tissue->sheet_tension_mN_per_mm(p, entries);
       const double w = patch.weights[p];
       area += w;
       state.mean_stretch += w * stretch;

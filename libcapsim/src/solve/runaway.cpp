@@ -56,23 +56,23 @@ struct SustainedDensity {
 
   template <class T>
   struct Fibre {
-    T pull, d[2], n[2], stretch;
+    T pull, stretch;
+    VectorOf<T> d, n;
   };
   template <class At, class T>
-  CAPSIM_INLINE Fibre<T> fibre(int i, const At& at, const T* f) const noexcept {
+  CAPSIM_INLINE Fibre<T> fibre(int i, const At& at, const TensorOf<T>& f) const noexcept {
     const double c = family_cosine[i], s = family_sine[i];
-    const T hx = at.of(part.hoop_.data(), 2, 0), hy = at.of(part.hoop_.data(), 2, 1);
+    const VectorOf<T> hoop = surface::vector_at(at, part.hoop_.data());
     Fibre<T> v;
     v.pull = part.factor_ * at.of(part.tension_[i].data());
-    v.d[0] = c * hx + s * hy;
-    v.d[1] = c * hy - s * hx;
-    for (int k = 0; k < 2; ++k) v.n[k] = f[2 * k] * v.d[0] + f[2 * k + 1] * v.d[1];
-    v.stretch = sqrt(v.n[0] * v.n[0] + v.n[1] * v.n[1]);
+    v.d = {c * hoop.x + s * hoop.y, c * hoop.y - s * hoop.x};
+    v.n = f * v.d;
+    v.stretch = sqrt(dot(v.n, v.n));
     return v;
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T energy(const At& at, const T* f) const noexcept {
+  CAPSIM_INLINE T energy(const At& at, const TensorOf<T>& f) const noexcept {
     T w(0.0);
     for (int i = 0; i < fibre_families; ++i) {
       const Fibre<T> v = fibre(i, at, f);
@@ -82,7 +82,7 @@ struct SustainedDensity {
   }
 
   template <class At, class T>
-  CAPSIM_INLINE T stress(const At& at, const T* f, T* stress) const noexcept {
+  CAPSIM_INLINE T stress(const At& at, const TensorOf<T>& f, TensorOf<T>& stress) const noexcept {
     T w(0.0);
     for (int i = 0; i < fibre_families; ++i) {
       const Fibre<T> v = fibre(i, at, f);
@@ -94,7 +94,7 @@ struct SustainedDensity {
 
   // Nothing along the fibre, its tension across it: never negative.
   template <class At, class T>
-  CAPSIM_INLINE void tangent(const At& at, const T* f, Curvature, surface::Moduli<T>& a) const noexcept {
+  CAPSIM_INLINE void tangent(const At& at, const TensorOf<T>& f, Curvature, Moduli<T>& a) const noexcept {
     for (int i = 0; i < fibre_families; ++i) {
       const Fibre<T> v = fibre(i, at, f);
       surface::add_fibre_tangent(v.d, v.n, v.stretch, v.pull, T(0.0), a);
