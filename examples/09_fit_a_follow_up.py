@@ -18,6 +18,7 @@ import argparse
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import capsim
 import numpy as np
@@ -71,25 +72,28 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.Fit]:
 
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-        days = np.linspace(0, float(eye.visits.day.max()), 16)
-        model = eye.forecast(days, draws=16 if options.small else 64, seed=1)
-        figure, (axes,) = capsim.plot.panels(
-            "Invented eye: six visits and the fitted model", fit.cautions, width_in=6.4
-        )
-        axes.fill_between(days, *model.band_mm2(0.9), color="#56B4E9", alpha=0.4, label="model, 9 of 10 samples")
-        axes.plot(days, model.median_mm2, color="#0072B2", label="model, middle")
-        axes.errorbar(
-            eye.visits.day,
-            eye.visits.area_mm2,
-            NOISE_PERCENT / 100 * eye.visits.area_mm2,
-            fmt="o",
-            color="#000000",
-            label=f"visits, {NOISE_PERCENT:g} % error",
-        )
-        axes.set(xlabel="days after surgery", ylabel="area of the opening [mm²]", ylim=(0, 21))
-        axes.legend(frameon=False)
-        figure.savefig(options.output / "fit.png", dpi=110)
+        picture(eye, fit.cautions, 16 if options.small else 64).savefig(options.output / "fit.png", dpi=110)
     return {"fit": fit, "too much": too_much}
+
+
+def picture(eye: capsim.EyeFit, cautions: Sequence[str], draws: int) -> Any:
+    """The visits, and the fitted model with its band."""
+    days = np.linspace(0, float(eye.visits.day.max()), 16)
+    model = eye.forecast(days, draws=draws, seed=1)
+    figure, (axes,) = capsim.plot.panels("Invented eye: six visits and the fitted model", cautions, width_in=6.4)
+    axes.fill_between(days, *model.band_mm2(0.9), color="#56B4E9", alpha=0.4, label="model, 9 of 10 samples")
+    axes.plot(days, model.median_mm2, color="#0072B2", label="model, middle")
+    axes.errorbar(
+        eye.visits.day,
+        eye.visits.area_mm2,
+        NOISE_PERCENT / 100 * eye.visits.area_mm2,
+        fmt="o",
+        color="#000000",
+        label=f"visits, {NOISE_PERCENT:g} % error",
+    )
+    axes.set(xlabel="days after surgery", ylabel="area of the opening [mm²]", ylim=(0, 21))
+    axes.legend(frameon=False)
+    return figure
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ import argparse
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import capsim
 import numpy as np
@@ -78,45 +79,53 @@ def main(arguments: Sequence[str] | None = None) -> tuple[capsim.Forecast, dict[
 
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
-        figure, (left, middle, right) = capsim.plot.panels(
-            "Invented eye: forecast from six visits",
-            effects[160].cautions,  # those of cuts, too
-            ["Area of the opening [mm²]", f"Chance of having been below {THRESHOLD_MM} mm", "Gain by four cuts [mm²]"],
-            width_in=4.3,
-        )
-        for level, shade in ((0.9, 0.2), (0.5, 0.35)):
-            left.fill_between(
-                forecast.day,
-                *forecast.band_mm2(level),
-                color="#0072B2",
-                alpha=shade,
-                label=f"{100 * level:.0f} % of the samples",
-            )
-        left.plot(forecast.day, forecast.median_mm2, color="#0072B2", label="middle")
-        left.plot(other.day, other.median_mm2, color="#000000", linestyle=":", linewidth=2, label="middle, other law")
-        left.plot(fit.only.visits.day, fit.only.visits.area_mm2, "ko", label="visits")
-        left.axhline(np.pi / 4 * THRESHOLD_MM**2, color="#D55E00", linestyle="--", label=f"{THRESHOLD_MM} mm")
-        left.set(ylim=(0, 21))
-        left.legend(frameon=False, fontsize=8, loc="lower left")
-        middle.plot(forecast.day, chance, "o-", color="#D55E00")
-        middle.set(ylim=(0, 1.02), xlim=(0, None))
-        for (cut_day, effect), marker, colour, shift in zip(effects.items(), "os", ("#0072B2", "#D55E00"), (-6, 6)):
-            low, high = effect.gain_band_mm2()
-            right.errorbar(
-                effect.day + shift,
-                effect.gain_mm2,
-                (effect.gain_mm2 - low, high - effect.gain_mm2),
-                fmt=marker,
-                capsize=4,
-                color=colour,
-                label=f"cut on day {cut_day}",
-            )
-        right.set(ylim=(-0.3, None), xlim=(0, None))
-        right.legend(frameon=False)
-        for axes in (left, middle, right):
-            axes.set_xlabel("days after surgery")
-        figure.savefig(options.output / "forecast.png", dpi=110)
+        picture(fit.only.visits, forecast, other, effects).savefig(options.output / "forecast.png", dpi=110)
     return forecast, effects
+
+
+def picture(
+    visits: capsim.Visits, forecast: capsim.Forecast, other: capsim.Forecast, effects: dict[int, capsim.Effect]
+) -> Any:
+    """The forecast, the chance of a small opening, and what cuts give back."""
+    chance = forecast.chance_below(diameter_mm=THRESHOLD_MM)
+    figure, (left, middle, right) = capsim.plot.panels(
+        "Invented eye: forecast from six visits",
+        effects[160].cautions,  # those of cuts, too
+        ["Area of the opening [mm²]", f"Chance of having been below {THRESHOLD_MM} mm", "Gain by four cuts [mm²]"],
+        width_in=4.3,
+    )
+    for level, shade in ((0.9, 0.2), (0.5, 0.35)):
+        left.fill_between(
+            forecast.day,
+            *forecast.band_mm2(level),
+            color="#0072B2",
+            alpha=shade,
+            label=f"{100 * level:.0f} % of the samples",
+        )
+    left.plot(forecast.day, forecast.median_mm2, color="#0072B2", label="middle")
+    left.plot(other.day, other.median_mm2, color="#000000", linestyle=":", linewidth=2, label="middle, other law")
+    left.plot(visits.day, visits.area_mm2, "ko", label="visits")
+    left.axhline(np.pi / 4 * THRESHOLD_MM**2, color="#D55E00", linestyle="--", label=f"{THRESHOLD_MM} mm")
+    left.set(ylim=(0, 21))
+    left.legend(frameon=False, fontsize=8, loc="lower left")
+    middle.plot(forecast.day, chance, "o-", color="#D55E00")
+    middle.set(ylim=(0, 1.02), xlim=(0, None))
+    for (cut_day, effect), marker, colour, shift in zip(effects.items(), "os", ("#0072B2", "#D55E00"), (-6, 6)):
+        low, high = effect.gain_band_mm2()
+        right.errorbar(
+            effect.day + shift,
+            effect.gain_mm2,
+            (effect.gain_mm2 - low, high - effect.gain_mm2),
+            fmt=marker,
+            capsize=4,
+            color=colour,
+            label=f"cut on day {cut_day}",
+        )
+    right.set(ylim=(-0.3, None), xlim=(0, None))
+    right.legend(frameon=False)
+    for axes in (left, middle, right):
+        axes.set_xlabel("days after surgery")
+    return figure
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ Nothing here recommends: what the laws or the eyes disagree about is printed bes
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -103,11 +103,11 @@ def when_to_look(study: capsim.VisitStudy) -> list[str]:
 
 def where_to_cut(study: capsim.CutStudy) -> list[list[str]]:
     """A row for each layout and law; a star where nothing beats it."""
-    rows = [["layout", "law", "back at once, mm2", "kept at the end, mm2", "tip to equator, mm", "marked"]]
+    rows = [["layout", "law", "back at once, mm2", "kept at the end, mm2", "to equator", "marked"]]
     unbeaten = study.nothing_beats()
     for layout in study.layouts:
         found = study.layout(layout.name)
-        hours = " ".join(f"{hour:g}" for hour in layout.hours)
+        hours = _hours(layout.hours)
         marks = [
             words
             for key, words in (
@@ -124,11 +124,18 @@ def where_to_cut(study: capsim.CutStudy) -> list[list[str]]:
                     law_in_words(law),
                     band(found["area_back_mm2"][law]),
                     band(found["area_kept_mm2"][law], signed=True),
-                    band(found["tip_to_equator_mm"][law]),
+                    f"{number(found['tip_to_equator_mm'][law]['median'])} mm",
                     "" if k else ", ".join(marks) or "-",
                 ]
             )
     return rows
+
+
+def _hours(hours: Sequence[float]) -> str:
+    """``12 3 6 9``, or ``4-6`` where they follow each other."""
+    if len(hours) > 2 and all(later == before + 1 for before, later in zip(hours, hours[1:])):
+        return f"{hours[0]:g}-{hours[-1]:g}"
+    return " ".join(f"{hour:g}" for hour in hours)
 
 
 def write(crowd: Crowd, folder: Path) -> list[Path]:

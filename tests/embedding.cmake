@@ -117,6 +117,15 @@ if(UNIX)
 endif()
 add_test(NAME every_wrong_call_is_refused COMMAND capsim_wrong_calls)
 
+# A host with threads of its own; what it does is looked at under the thread sanitizer.
+if(UNIX)
+  find_package(Threads REQUIRED)
+  add_executable(capsim_threaded_host consumer/threaded_host.c)
+  target_link_libraries(capsim_threaded_host PRIVATE capsim_c_static Threads::Threads)
+  set_target_properties(capsim_threaded_host PROPERTIES C_STANDARD 99 C_EXTENSIONS OFF)
+  add_test(NAME threads_of_a_host_fork_run_batches_and_cancel COMMAND capsim_threaded_host)
+endif()
+
 # A function that no test calls is a promise that nobody keeps.
 add_test(NAME every_c_function_is_called_in_a_test
   COMMAND "${CMAKE_COMMAND}" "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"

@@ -38,8 +38,8 @@
  * Errors.     Every function that can fail returns a capsim_status. Functions that take a handle
  *             without `const` also leave a text in it, and when input is wrong all the violated
  *             constraints, each readable on its own. The text stays until the next such call.
- *             No C++ exception leaves the library. Nothing is printed. Locale, signal handlers,
- *             floating-point environment, threads and HDF5's error handler stay as they are.
+ *             No C++ exception leaves the library. Nothing is printed. Locale, signal handlers, floating-point
+ *             environment, threads and HDF5's error handler stay. A run that succeeds hits no floating-point trap.
  * Versions.   Structs start with `struct_size`: set it to sizeof of the struct as your header has
  *             it. A library that is newer or older than your header then fills what both know.
  *             Names and values here are only added to while CAPSIM_C_API stays the same.
@@ -755,13 +755,20 @@ typedef struct capsim_study capsim_study;
 /** An empty study; NULL when there is no memory. */
 CAPSIM_FUNCTION capsim_study* capsim_study_create(void);
 CAPSIM_FUNCTION void capsim_study_destroy(capsim_study* study);
+/** From now on, this study tells what it does, from the thread that called; NULL: no longer. */
+CAPSIM_FUNCTION capsim_status capsim_study_set_log(capsim_study* study, capsim_log_callback log, void* user);
+/**
+ * As capsim_history_set_memory_limit, for the studies that follow: what they find, and the runs that go on at the same
+ * time, one in each thread. With an executor of your own, `workers` of the options says how many those are at most.
+ */
+CAPSIM_FUNCTION capsim_status capsim_study_set_memory_limit(capsim_study* study, size_t bytes);
 
 /** How a crowd is run; zero and NULL mean the default. Start from CAPSIM_STUDY_OPTIONS. */
 typedef struct capsim_study_options {
   size_t struct_size;
   int32_t eyes;             /**< The first so many of the population; 0: 64. */
   int32_t typical;          /**< 1: give every plan the population's own settings first. */
-  int32_t workers;          /**< Threads of the library; 0: one for each core. */
+  int32_t workers;          /**< Threads of the library, or at most of `executor`; 0: one for each core. */
   capsim_executor executor; /**< Instead of the library's threads, see capsim_batch. */
   void* user;               /**< Handed to `executor`. */
   const capsim_cancel_flag* cancel;
@@ -800,6 +807,11 @@ typedef struct capsim_sensitivities capsim_sensitivities;
 /** Empty; NULL when there is no memory. It may be filled any number of times. */
 CAPSIM_FUNCTION capsim_sensitivities* capsim_sensitivities_create(void);
 CAPSIM_FUNCTION void capsim_sensitivities_destroy(capsim_sensitivities* sensitivities);
+/** From now on, these sensitivities tell what they do; NULL: no longer. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_set_log(capsim_sensitivities* sensitivities, capsim_log_callback log,
+                                                           void* user);
+/** As capsim_history_set_memory_limit, for the run and its derivatives, which take more with each parameter. */
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_set_memory_limit(capsim_sensitivities* sensitivities, size_t bytes);
 
 /** What to differentiate; zero and NULL mean the default. Start from CAPSIM_SENSITIVITY_OPTIONS. */
 typedef struct capsim_sensitivity_options {

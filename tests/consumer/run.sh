@@ -165,8 +165,8 @@ host_of() {  # <compiler> <program> <flags of the language> <flags of the librar
     "$output" "$work/host.h5"
 }
 
-hosts_of_every_compiler() {
-  local folder cpp_folder shared static cpp compiler
+hosts_of() {  # <compiler>
+  local compiler="$1" folder cpp_folder shared static cpp
   folder="$(dirname "$(find "$prefix" -name capsim_c.pc)")"
   cpp_folder="$(dirname "$(find "$prefix" -name capsim.pc)")"
   export PKG_CONFIG_PATH="$folder:$cpp_folder"
@@ -174,27 +174,25 @@ hosts_of_every_compiler() {
   static="$(pkg-config --static --cflags --libs capsim_c)" || return 1
   static="-DCAPSIM_C_STATIC ${static//-lcapsim_c/-l:libcapsim_c.a}"
   cpp="$(pkg-config --cflags --libs capsim)" || return 1
-  for compiler in g++ clang++; do
-    if ! command -v "$compiler" >/dev/null; then echo "no $compiler here"; continue; fi
-    host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$shared" shared &&
-      host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$static" static &&
-      host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$shared" shared &&
-      host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$static" static &&
-      host_of "$compiler" program.cpp "-std=c++20 -DCONSUMER_EXPECTED_VERSION='\"$version\"'" "$cpp" static || return 1
-  done
+  host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$shared" shared &&
+    host_of "$compiler" abusive.c "-x c -std=c99 -pedantic" "$static" static &&
+    host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$shared" shared &&
+    host_of "$compiler" without_exceptions.cpp "-std=c++20 -fno-exceptions -fno-rtti" "$static" static &&
+    host_of "$compiler" program.cpp "-std=c++20 -DCONSUMER_EXPECTED_VERSION='\"$version\"'" "$cpp" static
 }
 
-# Some valgrinds do not know every instruction that a compiler writes for wide registers; then there is nothing to say.
-# The same program is a test of the address sanitizer's stage, everywhere.
-valgrind_knows_this_machine() {
-  valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite,possible \
-    "$work/g++ abusive.c shared.out" >"$work/valgrind.log" 2>&1
-  valgrind_said=$?
-  ! grep -q 'Illegal opcode\|unhandled instruction' "$work/valgrind.log"
+# Some valgrinds do not know every encoding of the wide instructions: the program takes the narrow path, which gives the
+# same digits. It is the static one, for what is said of the processor belongs to whatever the library is linked into.
+narrow_host() {
+  local static
+  static="$(PKG_CONFIG_PATH="$(dirname "$(find "$prefix" -name capsim_c.pc)"):$(dirname "$(find "$prefix" -name capsim.pc)")" \
+    pkg-config --static --cflags --libs capsim_c)" || return 1
+  eval "\"\${CC:-cc}\" -std=c99 -pedantic -Wall -Wextra -Werror -O1 -g -DCAPSIM_C_STATIC \"\$here/abusive.c\"" \
+    "\"\$here/narrow_processor.c\" ${static//-lcapsim_c/-l:libcapsim_c.a} -lm -o \"\$work/narrow host\""
 }
 wrong_calls_leave_no_trace_in_memory() {
-  cat "$work/valgrind.log"
-  return "$valgrind_said"
+  narrow_host && "$work/narrow host" || return 1
+  valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite,possible "$work/narrow host"
 }
 
 python_planner() {
@@ -283,13 +281,18 @@ test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cx
 test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
 test_that python_loads_the_c_library_by_itself python_planner
-test_that hosts_of_every_compiler_hidden_and_without_exceptions_are_served hosts_of_every_compiler
-if ! command -v valgrind >/dev/null; then
-  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "valgrind is not installed"
-elif valgrind_knows_this_machine; then
+for compiler in g++ clang++; do
+  name="hidden_hosts_and_those_without_exceptions_are_served: $compiler"
+  if command -v "$compiler" >/dev/null; then
+    test_that "$name" hosts_of "$compiler"
+  else
+    skipped "$name" "$compiler is not installed"
+  fi
+done
+if command -v valgrind >/dev/null; then
   test_that wrong_calls_read_write_and_leave_nothing_that_is_not_theirs wrong_calls_leave_no_trace_in_memory
 else
-  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "this valgrind does not know an instruction that is met"
+  skipped wrong_calls_read_write_and_leave_nothing_that_is_not_theirs "valgrind is not installed"
 fi
 if command -v dpkg-shlibdeps >/dev/null; then
   test_that debian_package_installs_serves_and_leaves_nothing_behind debian_package_installs_and_removes

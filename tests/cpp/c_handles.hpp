@@ -21,10 +21,16 @@ struct Destroy {
   void operator()(capsim_scenario* handle) const { capsim_scenario_destroy(handle); }
   void operator()(capsim_simulation* handle) const { capsim_simulation_destroy(handle); }
   void operator()(capsim_history* handle) const { capsim_history_destroy(handle); }
+  void operator()(capsim_population* handle) const { capsim_population_destroy(handle); }
+  void operator()(capsim_study* handle) const { capsim_study_destroy(handle); }
+  void operator()(capsim_sensitivities* handle) const { capsim_sensitivities_destroy(handle); }
 };
 using ScenarioHandle = std::unique_ptr<capsim_scenario, Destroy>;
 using SimulationHandle = std::unique_ptr<capsim_simulation, Destroy>;
 using HistoryHandle = std::unique_ptr<capsim_history, Destroy>;
+using PopulationHandle = std::unique_ptr<capsim_population, Destroy>;
+using StudyHandle = std::unique_ptr<capsim_study, Destroy>;
+using SensitivitiesHandle = std::unique_ptr<capsim_sensitivities, Destroy>;
 
 inline ScenarioHandle new_scenario() { return ScenarioHandle(capsim_scenario_create()); }
 inline HistoryHandle new_history() { return HistoryHandle(capsim_history_create()); }

@@ -21,10 +21,6 @@ using namespace capsim::test;
 
 namespace {
 
-struct DestroyPopulation {
-  void operator()(capsim_population* p) const { capsim_population_destroy(p); }
-};
-using PopulationHandle = std::unique_ptr<capsim_population, DestroyPopulation>;
 struct DestroyFlag {
   void operator()(capsim_cancel_flag* f) const { capsim_cancel_flag_destroy(f); }
 };
@@ -501,12 +497,12 @@ TEST_CASE("c_call_back_into_the_handle_at_work_is_refused", "[c_interface]") {
 }
 
 TEST_CASE("c_studies_are_those_of_the_library_on_any_threads", "[c_interface][study]") {
-  struct DestroyStudy {
-    void operator()(capsim_study* s) const { capsim_study_destroy(s); }
-  };
-  const std::unique_ptr<capsim_study, DestroyStudy> study(capsim_study_create());
+  const StudyHandle study(capsim_study_create());
   const PopulationHandle p(capsim_population_create());
-  Scenario small = eye(10), large = small;
+  Scenario small = eye(10);
+  small.mesh.radial = 2;  // some thirty runs
+  small.mesh.order = 1;
+  Scenario large = small;
   small.name = "small";
   large.name = "large";
   small.opening.diameter_mm = 4.5;

@@ -177,6 +177,7 @@ TEST_CASE("c_one_scenario_may_be_run_by_several_threads_at_once", "[c_interface]
   }
 }
 
+#ifdef CAPSIM_EXPECTED_RESULTS_FILE
 TEST_CASE("c_history_survives_its_file", "[c_interface]") {
   REQUIRE(capsim_has_results_file() == 1);
   const std::string path =
@@ -199,3 +200,15 @@ TEST_CASE("c_history_survives_its_file", "[c_interface]") {
   CHECK(capsim_history_save(h.get(), "/no/such/folder/x.h5") == CAPSIM_FILE_ERROR);
   CHECK(capsim_history_rows(h.get()) > 0);
 }
+#else
+TEST_CASE("c_library_without_hdf5_says_so_when_a_file_is_asked_for", "[c_interface]") {
+  REQUIRE(capsim_has_results_file() == 0);
+  const ScenarioHandle s = scenario_of(quick_run());
+  const HistoryHandle h = new_history();
+  REQUIRE(capsim_simulate(s.get(), nullptr, h.get()) == CAPSIM_OK);
+  CHECK(capsim_history_save(h.get(), "/tmp/never written") == CAPSIM_NOT_BUILT);
+  CHECK_THAT(error_of(h), Catch::Contains("HDF5"));
+  CHECK(capsim_history_rows(h.get()) > 0);
+  CHECK(capsim_history_load(h.get(), "/tmp/never read") == CAPSIM_NOT_BUILT);
+}
+#endif

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// The C interface: derivatives of a run, and handles that tell what they do and hold no more than they may.
-#include <algorithm>
+// The C interface: derivatives of a run, and how an advance came out.
 #include <catch2/catch.hpp>
 #include <limits>
 
@@ -14,11 +13,6 @@ using namespace capsim::test;
 
 namespace {
 
-struct DestroySensitivities {
-  void operator()(capsim_sensitivities* s) const { capsim_sensitivities_destroy(s); }
-};
-using SensitivitiesHandle = std::unique_ptr<capsim_sensitivities, DestroySensitivities>;
-
 Scenario eye() {
   Scenario scenario;
   scenario.duration_days = 20;
@@ -29,19 +23,6 @@ Scenario eye() {
 
 std::string error_of(const SensitivitiesHandle& s) {
   return text_by([&](auto... to) { return capsim_sensitivities_error(s.get(), to...); });
-}
-
-/// What a handle has told, line by line.
-struct Log {
-  std::vector<std::pair<capsim_log_level, std::string>> lines;
-  [[nodiscard]] bool has(capsim_log_level level, const std::string& words) const {
-    return std::any_of(lines.begin(), lines.end(), [&](const auto& line) {
-      return line.first == level && line.second.find(words) != std::string::npos;
-    });
-  }
-};
-void write_down(capsim_log_level level, const char* text, void* user) {
-  static_cast<Log*>(user)->lines.emplace_back(level, text);
 }
 
 }  // namespace
@@ -174,86 +155,4 @@ TEST_CASE("c_event_of_another_scenario_is_done_today", "[c_interface]") {
   double area = 0;
   REQUIRE(capsim_simulation_opening_area_mm2(s.get(), &area) == CAPSIM_OK);
   CHECK(area == wanted.opening_area_mm2());
-}
-
-TEST_CASE("c_handle_with_a_log_tells_what_it_does_and_one_without_tells_nothing", "[c_interface]") {
-  Log log;
-  const HistoryHandle h = new_history(), silent = new_history();
-  const ScenarioHandle scenario = scenario_of(eye());
-  REQUIRE(capsim_history_set_log(h.get(), write_down, &log) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_OK);
-  CHECK(log.lines.size() == 2);
-  CHECK(log.has(CAPSIM_LOG_INFO, "begins"));
-  CHECK(log.has(CAPSIM_LOG_INFO, "completed 20 days"));
-  CHECK(capsim_simulate(scenario.get(), nullptr, silent.get()) == CAPSIM_OK);
-  REQUIRE(capsim_scenario_set_integer(scenario.get(), "numerics.max_steps", 1) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_NOT_COMPLETED);
-  CHECK(log.has(CAPSIM_LOG_WARNING, "time steps"));
-  REQUIRE(capsim_scenario_set_number(scenario.get(), "zonule.strength", 7) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_INVALID_SCENARIO);
-  CHECK(log.has(CAPSIM_LOG_ERROR, "zonule.strength"));
-  REQUIRE(capsim_history_set_log(h.get(), nullptr, nullptr) == CAPSIM_OK);
-  const std::size_t before = log.lines.size();
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_INVALID_SCENARIO);
-  CHECK(log.lines.size() == before);
-
-  Log steps;
-  const SimulationHandle s(capsim_simulation_create());
-  const ScenarioHandle right = scenario_of(eye());
-  REQUIRE(capsim_simulation_set_log(s.get(), write_down, &steps) == CAPSIM_OK);
-  REQUIRE(capsim_simulation_start(s.get(), right.get()) == CAPSIM_OK);
-  CHECK(steps.has(CAPSIM_LOG_INFO, "started"));
-  const SimulationHandle fork(capsim_simulation_fork(s.get()));
-  const std::size_t told = steps.lines.size();
-  CHECK(capsim_simulation_advance_to(fork.get(), 1, nullptr) == CAPSIM_OK);
-  CHECK(steps.lines.size() == told);
-  CHECK(capsim_simulation_advance_to(s.get(), 1, nullptr) == CAPSIM_OK);
-  CHECK(steps.has(CAPSIM_LOG_INFO, "reached day 1"));
-  const double hour = 12;
-  CHECK(capsim_simulation_cut(s.get(), &hour, 1, 0.5) == CAPSIM_INVALID_SCENARIO);  // was not foreseen
-  CHECK(steps.has(CAPSIM_LOG_ERROR, "12"));
-}
-
-TEST_CASE("c_run_beyond_its_memory_limit_is_refused_before_its_model_is_built", "[c_interface]") {
-  const HistoryHandle h = new_history();
-  const SimulationHandle s(capsim_simulation_create());
-  const ScenarioHandle scenario = scenario_of(eye());
-  constexpr std::size_t too_small = 100'000, ample = 64'000'000;  // a coarse run holds some megabytes
-  REQUIRE(capsim_history_set_memory_limit(h.get(), too_small) == CAPSIM_OK);
-  REQUIRE(capsim_simulation_set_memory_limit(s.get(), too_small) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_OUT_OF_MEMORY);
-  CHECK_THAT(error_of(h), Catch::Contains("limit") && Catch::Contains("100000"));
-  CHECK(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_OUT_OF_MEMORY);
-  REQUIRE(capsim_history_set_memory_limit(h.get(), ample) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_OK);
-  // The finest mesh there may be does not fit, and is refused without being made.
-  REQUIRE(capsim_scenario_set_integer(scenario.get(), "mesh.around", 384) == CAPSIM_OK);
-  REQUIRE(capsim_scenario_set_integer(scenario.get(), "mesh.radial", 48) == CAPSIM_OK);
-  CHECK(capsim_simulate(scenario.get(), nullptr, h.get()) == CAPSIM_OUT_OF_MEMORY);
-  CHECK(capsim_history_set_memory_limit(nullptr, 1) == CAPSIM_BAD_ARGUMENT);
-  CHECK(capsim_history_set_log(nullptr, nullptr, nullptr) == CAPSIM_BAD_ARGUMENT);
-}
-
-TEST_CASE("c_history_at_work_refuses_a_second_run_and_its_own_end", "[c_interface]") {
-  const HistoryHandle h = new_history();
-  const ScenarioHandle scenario = scenario_of(eye());
-  struct Seen {
-    capsim_history* history;
-    const capsim_scenario* scenario;
-    bool all_refused = true;
-  } seen{h.get(), scenario.get()};
-  capsim_run_options options = CAPSIM_RUN_OPTIONS;
-  options.user = &seen;
-  options.progress = [](const capsim_progress*, void* user) -> std::int32_t {
-    auto& at = *static_cast<Seen*>(user);
-    capsim_history_destroy(at.history);  // does nothing
-    const bool refused = capsim_simulate(at.scenario, nullptr, at.history) == CAPSIM_BUSY &&
-                         capsim_history_load(at.history, "x") == CAPSIM_BUSY &&
-                         capsim_batch(&at.scenario, &at.history, nullptr, 1, nullptr, nullptr, nullptr) == CAPSIM_BUSY;
-    at.all_refused = at.all_refused && refused;
-    return CAPSIM_CONTINUE;
-  };
-  CHECK(capsim_simulate(scenario.get(), &options, h.get()) == CAPSIM_OK);
-  CHECK(seen.all_refused);
-  CHECK(capsim_history_rows(h.get()) == 3);
 }

@@ -11,11 +11,12 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_S = 3600  # other work may use the cores
 
-# What the system has stands in for packages that would have to be fetched and compiled.
+# What the system has stands in for packages that would have to be fetched and compiled. Not optimised: it is the recipe
+# that is tried.
 PROFILE = """
 include(default)
 [settings]
-build_type=Release
+build_type=Debug
 compiler.cppstd=20
 [platform_requires]
 eigen/3.4.0

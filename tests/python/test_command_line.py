@@ -48,6 +48,14 @@ def test_run_shows_the_opening_and_writes_the_result(command, scenario_file, tmp
         assert flag.code in words
 
 
+def test_run_tells_how_far_relief_hangs_on_length_and_law(command, scenario_file, history):
+    found = capsim.relief_range(history.scenario)
+    told = " ".join(command("run", scenario_file).stdout.split())
+    assert "give back" in found.flag.text and found.flag.text in told
+    brief = " ".join(command("run", scenario_file, "--no-relief-range").stdout.split())
+    assert "! relief_range:" in brief and found.flag.text not in brief
+
+
 def test_run_without_output_writes_nothing(command, scenario_file, tmp_path):
     before = sorted(tmp_path.iterdir())
     assert command("run", scenario_file).returncode == 0

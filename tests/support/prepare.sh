@@ -67,13 +67,18 @@ capsim_install_packages() {
   fi
   capsim_say "installing ${missing[*]}"
   local apt=("${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -q -o DPkg::Lock::Timeout=600)
-  local attempt
+  local attempt lock
+  # Stages that run side by side install one after the other.
+  mkdir -p "$CAPSIM_BUILD_DIR"
+  exec {lock}>"$CAPSIM_BUILD_DIR/install.lock"
+  flock "$lock"
   for attempt in 1 2 3; do
     # A failed update need not matter: the package lists at hand may do.
     "${apt[@]}" update >&2 || capsim_say "could not update the package lists"
-    "${apt[@]}" install -y --no-install-recommends "${missing[@]}" </dev/null >&2 && return 0
+    "${apt[@]}" install -y --no-install-recommends "${missing[@]}" </dev/null >&2 && { exec {lock}>&-; return 0; }
     [ "$attempt" -lt 3 ] && sleep 10
   done
+  exec {lock}>&-
   capsim_say "could not install ${missing[*]}"
   return 1
 }

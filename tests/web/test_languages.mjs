@@ -3,7 +3,19 @@
 import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import test, { after, before } from "node:test";
-import { close, download, eye, open, openAll, otherLaws, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import {
+  close,
+  download,
+  drawn,
+  eye,
+  open,
+  openAll,
+  otherLaws,
+  slide,
+  startBrowser,
+  stopBrowser,
+  text,
+} from "./browser.mjs";
 
 before(async () => {
   const context = await startBrowser();
@@ -126,5 +138,23 @@ test("a_german_lesson_speaks_german_from_question_to_trial_and_says_why_a_link_i
     await text(page, "trouble"),
     /Verweises.*Öffnung \(Kapsulorhexis\): opening\.diameter_mm ist 99; erlaubt ist/,
   );
+  await close(page);
+});
+
+test("whose_browser_is_german_may_read_english_and_a_link_followed_on_the_open_page_brings_its_language_and_mode", async () => {
+  const page = await open({ hash: "#lesson=small", settle: false });
+  await page.addInitScript(() => Object.defineProperty(navigator, "language", { get: () => "de-DE" }));
+  const speaks = (words) => page.waitForFunction((w) => document.getElementById("play").textContent === w, words);
+  await page.evaluate(() => (history.replaceState(null, "", "#lesson=small"), location.reload()));
+  await speaks("Abspielen");
+  await drawn(page);
+  await page.selectOption("#language", "en");
+  await speaks("Play");
+  await page.reload();
+  await speaks("Play");
+  await page.evaluate(() => (location.hash = "#lesson=when&step=2&mode=embed&lang=de"));
+  await speaks("Abspielen");
+  await page.evaluate(() => (location.hash = "#lesson=when&step=2&mode=present&lang=de"));
+  await page.waitForFunction(() => document.body.dataset.mode === "present" && document.body.dataset.step === "2");
   await close(page);
 });

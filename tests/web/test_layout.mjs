@@ -51,6 +51,48 @@ test("from_phone_to_projector_eyes_clock_play_and_verdict_are_on_the_first_scree
   }
 });
 
+// Of the plans' names and the lessons' numbers, what is cut off at its end.
+const cutShort = (page) =>
+  page.evaluate(() => {
+    const row = document.getElementById("lesson-row");
+    const lessons = row.scrollWidth > row.clientWidth + 1 ? ["lessons"] : [];
+    return [...document.querySelectorAll(".eye-name")]
+      .filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth)
+      .map((e) => e.textContent)
+      .concat(row.checkVisibility() ? lessons : []);
+  });
+
+test("no_name_of_a_lessons_plan_is_cut_short_on_a_phone_before_a_class_or_in_a_slide", async () => {
+  for (const language of ["en", "de"]) {
+    const page = await open({ hash: `#lang=${language}`, settle: "drawn" });
+    for (const [width, height, mode] of [
+      [390, 844, "page"],
+      [640, 360, "embed"],
+      [1280, 720, "present"],
+    ]) {
+      await page.setViewportSize({ width, height });
+      for (const key of lessonKeys) {
+        await page.evaluate((hash) => (location.hash = hash), `#lesson=${key}&step=1&mode=${mode}&lang=${language}`);
+        await page.waitForFunction(
+          ([m, k]) => document.body.dataset.mode === m && document.querySelector(`[data-lesson=${k}][aria-current]`),
+          [mode, key],
+        );
+        assert.deepEqual(await cutShort(page), [], `${language} ${key} ${mode}`);
+      }
+    }
+    await close(page);
+  }
+});
+
+test("a_screen_of_1024_pixels_has_its_head_in_one_line_and_its_table_in_lines_that_hold", async () => {
+  const page = await open({ width: 1024, height: 768, hash: answered, settle: "drawn" });
+  assert.ok(await page.evaluate(() => document.querySelector("header").offsetHeight < 60), "one line");
+  const cells = await page.$$eval("#plans tbody td", (all) => all.map((e) => e.offsetHeight));
+  assert.equal(new Set(cells).size, 1, "no number is broken over two lines");
+  assert.equal(await page.$eval("#plans", (box) => box.scrollWidth <= box.clientWidth), true);
+  await close(page);
+});
+
 test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
   const page = await open({ width: 390, height: 844, hash: "#lesson=small&step=4&day=365&lang=en", settle: "drawn" });
   await page.evaluate(() => document.getElementById("zonule-dial").scrollIntoView({ block: "end" }));

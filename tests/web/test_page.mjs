@@ -503,7 +503,7 @@ test("undo_redo_reset_and_the_link_bring_scenarios_back", async () => {
   const size = () => page.inputValue("#opening-diameter-box");
   const own = async () => pairIn(await link()).a.opening?.diameter_mm;
   const start = await link();
-  assert.match(start, /#lesson=small&step=3&day=365$/, "eyes of a lesson are named, not spelt out");
+  assert.match(start, /#lesson=small&step=3&day=365&lang=en$/, "eyes of a lesson are named, not spelt out");
   await slide(page, "opening-diameter", 4.6);
   assert.equal(await own(), 4.6);
   await page.click("#undo");

@@ -55,10 +55,46 @@ struct capsim_population {
 
 struct capsim_sensitivities {
   std::optional<capsim::Sensitivities> found;
+  bool busy = false;                   ///< A run into it has not returned.
+  std::size_t memory_limit_bytes = 0;  ///< 0: none.
   capsim::c_interface::LastError error;
 };
 
 struct capsim_study {
   std::string json;
+  bool busy = false;                   ///< A study into it has not returned.
+  std::size_t memory_limit_bytes = 0;  ///< 0: none.
   capsim::c_interface::LastError error;
 };
+
+namespace capsim::c_interface {
+
+/// Runs `work`, which fills the handle and may call the host; a call from inside such a call is refused.
+template <class Handle, class Work>
+capsim_status at_work(Handle* handle, Work work) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (handle->busy) return CAPSIM_BUSY;
+  handle->busy = true;
+  const capsim_status status = guarded(handle->error, work);
+  handle->busy = false;
+  return status;
+}
+
+template <class Handle>
+capsim_status set_log(Handle* handle, capsim_log_callback log, void* user) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (handle->busy) return CAPSIM_BUSY;
+  handle->error.log = log;
+  handle->error.log_user = user;
+  return CAPSIM_OK;
+}
+
+template <class Handle>
+capsim_status set_memory_limit(Handle* handle, std::size_t bytes) noexcept {
+  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
+  if (handle->busy) return CAPSIM_BUSY;
+  handle->memory_limit_bytes = bytes;
+  return CAPSIM_OK;
+}
+
+}  // namespace capsim::c_interface

@@ -7,6 +7,7 @@
 
 #include "caller_memory.hpp"
 #include "handles.hpp"
+#include "memory_limit.hpp"
 #include "violation_text.hpp"
 
 using namespace capsim::c_interface;
@@ -53,20 +54,37 @@ capsim_sensitivities* capsim_sensitivities_create(void) {
     return nullptr;
   }
 }
-void capsim_sensitivities_destroy(capsim_sensitivities* sensitivities) { delete sensitivities; }
+void capsim_sensitivities_destroy(capsim_sensitivities* sensitivities) {
+  if (sensitivities == nullptr || sensitivities->busy) return;  // from inside its own log: the run needs it still
+  delete sensitivities;
+}
+
+capsim_status capsim_sensitivities_set_log(capsim_sensitivities* handle, capsim_log_callback log, void* user) {
+  return set_log(handle, log, user);
+}
+capsim_status capsim_sensitivities_set_memory_limit(capsim_sensitivities* handle, size_t bytes) {
+  return set_memory_limit(handle, bytes);
+}
 
 capsim_status capsim_sensitivities_run(capsim_sensitivities* handle, const capsim_scenario* scenario,
                                        const char* const* paths, size_t count,
                                        const capsim_sensitivity_options* options) {
-  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
-  handle->found.reset();
-  return guarded(handle->error, [&]() -> capsim_status {
+  return at_work(handle, [&]() -> capsim_status {
+    handle->found.reset();
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     std::vector<std::string> by;
     for (const char* path : given_list(paths, count, "paths")) by.emplace_back(given(path, "a path"));
-    handle->found.emplace(capsim::sensitivities(scenario->scenario, by, options_of(options)));
+    const capsim::SensitivityOptions how = options_of(options);
+    refuse_beyond(handle->memory_limit_bytes, estimated_memory_bytes(scenario->scenario, by.size()),
+                  "this run with its derivatives", "fewer parameters at a time, or a coarser mesh");
+    const std::string what = std::to_string(by.size()) + " parameters";
+    handle->error.tell(CAPSIM_LOG_INFO,
+                       "run of \"" + scenario->scenario.name + "\" and its derivatives by " + what + " begins");
+    handle->found.emplace(capsim::sensitivities(scenario->scenario, by, how));
     const std::string& message = handle->found->message;
-    return message.empty() ? CAPSIM_OK : handle->error.keep(CAPSIM_NOT_COMPLETED, message.c_str());
+    if (!message.empty()) return handle->error.keep(CAPSIM_NOT_COMPLETED, message.c_str());
+    handle->error.tell(CAPSIM_LOG_INFO, handle->found->history.message() + ", with derivatives by " + what);
+    return CAPSIM_OK;
   });
 }
 

@@ -56,11 +56,8 @@ extern "C" {
 
 capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_options* options,
                               capsim_history* history) {
-  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
-  if (history->busy) return CAPSIM_BUSY;
-  history->result.reset();
-  history->busy = true;
-  const capsim_status status = guarded(history->error, [&]() -> capsim_status {
+  return at_work(history, [&]() -> capsim_status {
+    history->result.reset();
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     RunControl control(options);
     refuse_beyond(history->memory_limit_bytes, scenario->scenario);
@@ -73,23 +70,13 @@ capsim_status capsim_simulate(const capsim_scenario* scenario, const capsim_run_
                                              " s, " + std::to_string(made.diagnostics().steps) + " steps");
     return CAPSIM_OK;
   });
-  history->busy = false;
-  return status;
 }
 
 capsim_status capsim_history_set_log(capsim_history* history, capsim_log_callback log, void* user) {
-  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
-  if (history->busy) return CAPSIM_BUSY;
-  history->error.log = log;
-  history->error.log_user = user;
-  return CAPSIM_OK;
+  return set_log(history, log, user);
 }
-
 capsim_status capsim_history_set_memory_limit(capsim_history* history, size_t bytes) {
-  if (history == nullptr) return CAPSIM_BAD_ARGUMENT;
-  if (history->busy) return CAPSIM_BUSY;
-  history->memory_limit_bytes = bytes;
-  return CAPSIM_OK;
+  return set_memory_limit(history, bytes);
 }
 
 }  // extern "C"

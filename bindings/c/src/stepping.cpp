@@ -31,21 +31,10 @@ capsim_status progress_of(capsim_simulation& handle, const RunControl* control =
   return handle.error.keep(CAPSIM_NOT_COMPLETED, (control != nullptr ? control->reason(message) : message).c_str());
 }
 
-/// Runs `work`, which changes the handle; a call from inside such a call is refused.
-template <class Work>
-capsim_status change(capsim_simulation* handle, Work work) noexcept {
-  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
-  if (handle->busy) return CAPSIM_BUSY;
-  handle->busy = true;
-  const capsim_status status = guarded(handle->error, work);
-  handle->busy = false;
-  return status;
-}
-
 /// Runs `work` on the simulation, when it has been started.
 template <class Work>
 capsim_status step(capsim_simulation* handle, Work work) noexcept {
-  return change(handle, [&]() -> capsim_status {
+  return at_work(handle, [&]() -> capsim_status {
     if (!handle->running) throw Refusal(CAPSIM_NOT_STARTED, capsim_status_text(CAPSIM_NOT_STARTED));
     return work(*handle->running);
   });
@@ -53,7 +42,7 @@ capsim_status step(capsim_simulation* handle, Work work) noexcept {
 
 template <class Work>
 capsim_status foresee(capsim_simulation* handle, Work work) noexcept {
-  return change(handle, [&] {
+  return at_work(handle, [&] {
     if (handle->running) throw Refusal(CAPSIM_BAD_ARGUMENT, "the simulation has been started: foresee before");
     work();
     return CAPSIM_OK;
@@ -90,18 +79,11 @@ capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation) {
 }
 
 capsim_status capsim_simulation_set_log(capsim_simulation* simulation, capsim_log_callback log, void* user) {
-  return change(simulation, [&] {
-    simulation->error.log = log;
-    simulation->error.log_user = user;
-    return CAPSIM_OK;
-  });
+  return set_log(simulation, log, user);
 }
 
 capsim_status capsim_simulation_set_memory_limit(capsim_simulation* simulation, size_t bytes) {
-  return change(simulation, [&] {
-    simulation->memory_limit_bytes = bytes;
-    return CAPSIM_OK;
-  });
+  return set_memory_limit(simulation, bytes);
 }
 
 capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours, size_t count,
@@ -117,7 +99,7 @@ capsim_status capsim_simulation_foresee_ring(capsim_simulation* simulation) {
 }
 
 capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsim_scenario* scenario) {
-  return change(simulation, [&] {
+  return at_work(simulation, [&] {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     simulation->running.reset();
     simulation->last_advance = CAPSIM_ADVANCE_NONE;
@@ -259,14 +241,14 @@ capsim_status capsim_simulation_equator_nodes(const capsim_simulation* simulatio
 // ---- guests and runaway ------------------------------------------------------------------------
 
 capsim_status capsim_simulation_add_part(capsim_simulation* simulation, const capsim_part* part) {
-  return change(simulation, [&] {
+  return at_work(simulation, [&] {
     simulation->guests.parts.push_back(part_of(part, simulation->faults));
     return CAPSIM_OK;
   });
 }
 
 capsim_status capsim_simulation_set_law(capsim_simulation* simulation, const capsim_law* law) {
-  return change(simulation, [&] {
+  return at_work(simulation, [&] {
     simulation->guests.law = law == nullptr ? nullptr : law_of(law, simulation->faults);
     return CAPSIM_OK;
   });
@@ -304,7 +286,7 @@ capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* 
 
 capsim_status capsim_simulation_restore(capsim_simulation* simulation, const capsim_scenario* scenario,
                                         const void* bytes, size_t size) {
-  return change(simulation, [&] {
+  return at_work(simulation, [&] {
     const std::string state(given(static_cast<const char*>(bytes), "bytes"), size);
     if (scenario == nullptr && !simulation->model)
       throw Refusal(CAPSIM_NOT_STARTED, "there is nothing to roll back: give the scenario");

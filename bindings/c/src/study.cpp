@@ -5,12 +5,16 @@
 #include <exception>
 #include <functional>
 #include <mutex>
+#include <span>
+#include <string>
+#include <thread>
 #include <vector>
 
 #include "caller_memory.hpp"
 #include "capsim/study_cuts.hpp"
 #include "capsim/study_visits.hpp"
 #include "handles.hpp"
+#include "memory_limit.hpp"
 #include "violation_text.hpp"
 
 using namespace capsim::c_interface;
@@ -68,17 +72,42 @@ capsim::StudyOptions options_of(const capsim_study_options* given) {
   return options;
 }
 
-/// Runs `work`, which makes a study; its JSON stays in the handle.
-template <class Work>
-capsim_status study(capsim_study* handle, const capsim_population* population, Work work) noexcept {
-  if (handle == nullptr) return CAPSIM_BAD_ARGUMENT;
-  handle->json.clear();
-  return guarded(handle->error, [&]() -> capsim_status {
+/// What the handle is asked for: plans for the eyes of a crowd, run in so many ways each.
+struct Asked {
+  const char* what;
+  std::vector<capsim::Scenario> plans;
+  std::size_t ways = 1;
+};
+
+/// Tells what begins, and refuses what would hold too much.
+void begin(const capsim_study& handle, const Asked& asked, const capsim::Population& crowd,
+           const capsim::StudyOptions& options) {
+  const std::size_t eyes = options.eyes > 0 ? static_cast<std::size_t>(options.eyes) : 0, laws = crowd.laws().size();
+  const std::size_t runs = eyes * laws * asked.plans.size() * asked.ways;
+  const std::size_t threads =
+      options.workers > 0 ? static_cast<std::size_t>(options.workers) : std::thread::hardware_concurrency();
+  refuse_beyond(handle.memory_limit_bytes, estimated_memory_bytes(asked.plans, runs, std::max<std::size_t>(threads, 1)),
+                "this study", "fewer workers, fewer eyes or a coarser mesh");
+  handle.error.tell(CAPSIM_LOG_INFO, std::string(asked.what) + " of " + std::to_string(eyes) + " eyes of \"" +
+                                         crowd.name() + "\" begins: " + std::to_string(runs) + " runs");
+}
+
+/// Runs `work`, which makes a study of what `ask` gives; its JSON stays in the handle.
+template <class Ask, class Work>
+capsim_status study(capsim_study* handle, const capsim_population* population, const capsim_study_options* how, Ask ask,
+                    Work work) noexcept {
+  return at_work(handle, [&]() -> capsim_status {
+    handle->json.clear();
     if (population == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "population is NULL");
     if (!population->population) throw Refusal(CAPSIM_NOT_FOUND, "the population is empty: find or read one first");
-    const auto found = work(*population->population);
+    const Asked asked = ask();
+    const capsim::StudyOptions options = options_of(how);
+    begin(*handle, asked, *population->population, options);
+    const auto found = work(asked.plans, *population->population, options);
     handle->json = found.to_json();
-    return found.cancelled ? handle->error.keep(CAPSIM_NOT_COMPLETED, "the cancel flag is raised") : CAPSIM_OK;
+    if (found.cancelled) return handle->error.keep(CAPSIM_NOT_COMPLETED, "the cancel flag is raised");
+    handle->error.tell(CAPSIM_LOG_INFO, std::string(asked.what) + " is done");
+    return CAPSIM_OK;
   });
 }
 
@@ -98,32 +127,52 @@ capsim_study* capsim_study_create(void) {
     return nullptr;
   }
 }
-void capsim_study_destroy(capsim_study* study) { delete study; }
+void capsim_study_destroy(capsim_study* study) {
+  if (study == nullptr || study->busy) return;  // from inside its own executor or log: the study needs it still
+  delete study;
+}
+
+capsim_status capsim_study_set_log(capsim_study* study, capsim_log_callback log, void* user) {
+  return set_log(study, log, user);
+}
+capsim_status capsim_study_set_memory_limit(capsim_study* study, size_t bytes) {
+  return set_memory_limit(study, bytes);
+}
 
 capsim_status capsim_study_compare(capsim_study* handle, const capsim_scenario* const* plans, size_t count,
                                    const capsim_population* population, const capsim_study_options* options) {
-  return study(handle, population, [&](const capsim::Population& crowd) {
-    std::vector<capsim::Scenario> all;
-    for (const capsim_scenario* plan : given_list(plans, count, "plans")) all.push_back(plan_of(plan));
-    return capsim::compare(all, crowd, {}, options_of(options));
-  });
+  return study(
+      handle, population, options,
+      [&] {
+        Asked asked{"compare", {}};
+        for (const capsim_scenario* plan : given_list(plans, count, "plans")) asked.plans.push_back(plan_of(plan));
+        return asked;
+      },
+      [](const auto& all, const auto& crowd, const auto& how) { return capsim::compare(all, crowd, {}, how); });
 }
 
 capsim_status capsim_study_visits(capsim_study* handle, const capsim_scenario* plan,
                                   const capsim_population* population, const char* quantity, double limit,
                                   int32_t below, const capsim_study_options* options) {
-  return study(handle, population, [&](const capsim::Population& crowd) {
-    return capsim::visits(plan_of(plan), crowd, {given(quantity, "quantity"), limit, below != 0}, {},
-                          options_of(options));
-  });
+  return study(
+      handle, population, options, [&] { return Asked{"visits", {plan_of(plan)}}; },
+      [&](const auto& plans, const auto& crowd, const auto& how) {
+        return capsim::visits(plans.front(), crowd, {given(quantity, "quantity"), limit, below != 0}, {}, how);
+      });
 }
 
 capsim_status capsim_study_cuts(capsim_study* handle, const capsim_scenario* plan, const capsim_population* population,
                                 double length_mm, double day, const capsim_study_options* options) {
-  return study(handle, population, [&](const capsim::Population& crowd) {
-    return capsim::cuts(plan_of(plan), crowd, capsim::usual_layouts(plan_of(plan), length_mm, day),
-                        options_of(options));
-  });
+  std::vector<capsim::CutLayout> layouts;
+  return study(
+      handle, population, options,
+      [&] {
+        layouts = capsim::usual_layouts(plan_of(plan), length_mm, day);
+        return Asked{"cuts", {plan_of(plan)}, layouts.size()};
+      },
+      [&](const auto& plans, const auto& crowd, const auto& how) {
+        return capsim::cuts(plans.front(), crowd, layouts, how);
+      });
 }
 
 capsim_status capsim_study_json(const capsim_study* study, char* text, size_t size, size_t* needed) {

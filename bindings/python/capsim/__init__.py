@@ -39,7 +39,18 @@ from .scenario import Scenario
 from .sensitivities import sensitivities
 from .simulation import Progress, simulate
 from .stepping import Advance, Leaf, Nodes, RunawayMargin, Simulation, Tissue
-from .studies import Comparison, CutLayout, CutStudy, VisitStudy, compare, cut_layouts, cuts, visits
+from .studies import (
+    Comparison,
+    CutLayout,
+    CutStudy,
+    ReliefRange,
+    VisitStudy,
+    compare,
+    cut_layouts,
+    cuts,
+    relief_range,
+    visits,
+)
 from .sweeps import derivative_measures, load_sweep, samples, sweep
 
 __all__ = [
@@ -74,6 +85,7 @@ __all__ = [
     "Prior",
     "Profile",
     "Progress",
+    "ReliefRange",
     "ResultsFileError",
     "RunawayMargin",
     "Scenario",
@@ -109,6 +121,7 @@ __all__ = [
     "population",
     "population_names",
     "read_visits",
+    "relief_range",
     "samples",
     "sensitivities",
     "series_names",

@@ -31,7 +31,7 @@ class Described:
 def outcome_names() -> dict[str, Described]:
     """Every outcome that a run can have, by its name.
 
-    Those with ``day_0`` in their name are there for the day of any event: ``relief_day_90_mm2``.
+    In a name ``{day}`` stands for the day of cuts: ``relief_day_90_mm2`` of those on day 90.
 
     >>> capsim.outcome_names()["area_loss_percent"].unit
     '%'

@@ -3,7 +3,10 @@
 
 #include <utility>
 
+#include <pybind11/stl.h>
+
 #include "bindings.hpp"
+#include "capsim/relief_range.hpp"
 #include "capsim/simulation.hpp"
 
 namespace py = pybind11;
@@ -41,6 +44,24 @@ py::tuple run_with_margin(const Scenario& scenario) {
   return py::make_tuple(history, to_python(result));
 }
 
+/// (population, laws, factors, statuses, [(name, unit, description, values)], text of the flag).
+py::tuple relief_range_of(const Scenario& scenario, const Population* population) {
+  ReliefRange range;
+  {
+    const py::gil_scoped_release others_may_run;
+    const auto go_on = [] {
+      const py::gil_scoped_acquire python;
+      if (PyErr_CheckSignals() != 0) throw py::error_already_set();
+      return true;
+    };
+    range = population != nullptr ? relief_range(scenario, *population, go_on) : relief_range(scenario, go_on);
+  }
+  py::list quantities;
+  for (const ReliefQuantity& q : range.quantities)
+    quantities.append(py::make_tuple(q.name, q.unit, q.description, q.values));
+  return py::make_tuple(range.population, range.laws, range.factors, range.status, quantities, range.flag().text);
+}
+
 /// What a run can have, whether or not one was made: (name, unit, which way is better, description).
 py::list known_outcome_table() {
   py::list table;
@@ -54,6 +75,7 @@ py::list known_outcome_table() {
 void bind_outcomes(py::module_& module) {
   module.def("run_with_margin", &run_with_margin, py::arg("scenario"));
   module.def("known_outcomes", &known_outcome_table);
+  module.def("relief_range", &relief_range_of, py::arg("scenario"), py::arg("population").none(true));
   module.def("outcomes", &outcomes_of, py::arg("history"));
   module.attr("research_caution") = py::str(std::string(research_caution()));
   module.attr("relaxing_cut_caution") = py::str(std::string(relaxing_cut_caution()));

@@ -403,6 +403,8 @@ unsafe extern "C" {
     pub fn capsim_quantile(values: *const f64, count: usize, share: f64, value: *mut f64) -> capsim_status;
     pub fn capsim_study_create() -> *mut capsim_study;
     pub fn capsim_study_destroy(study: *mut capsim_study);
+    pub fn capsim_study_set_log(study: *mut capsim_study, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
+    pub fn capsim_study_set_memory_limit(study: *mut capsim_study, bytes: usize) -> capsim_status;
     pub fn capsim_study_compare(study: *mut capsim_study, plans: *const *const capsim_scenario, count: usize, population: *const capsim_population, options: *const capsim_study_options) -> capsim_status;
     pub fn capsim_study_visits(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, quantity: *const c_char, limit: f64, below: i32, options: *const capsim_study_options) -> capsim_status;
     pub fn capsim_study_cuts(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, length_mm: f64, day: f64, options: *const capsim_study_options) -> capsim_status;
@@ -412,6 +414,8 @@ unsafe extern "C" {
     pub fn capsim_study_violation(study: *const capsim_study, index: usize, part: capsim_violation_part, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_sensitivities_create() -> *mut capsim_sensitivities;
     pub fn capsim_sensitivities_destroy(sensitivities: *mut capsim_sensitivities);
+    pub fn capsim_sensitivities_set_log(sensitivities: *mut capsim_sensitivities, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
+    pub fn capsim_sensitivities_set_memory_limit(sensitivities: *mut capsim_sensitivities, bytes: usize) -> capsim_status;
     pub fn capsim_sensitivities_run(sensitivities: *mut capsim_sensitivities, scenario: *const capsim_scenario, paths: *const *const c_char, count: usize, options: *const capsim_sensitivity_options) -> capsim_status;
     pub fn capsim_sensitivities_history(sensitivities: *const capsim_sensitivities, history: *mut capsim_history) -> capsim_status;
     pub fn capsim_sensitivities_parameter_count(sensitivities: *const capsim_sensitivities) -> usize;

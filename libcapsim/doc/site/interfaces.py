@@ -48,6 +48,7 @@ plans = {"as planned": uncut, "half the cells": uncut.with_({"contraction.cells_
 comparison = capsim.compare(plans, crowd, eyes=2, quantities=["opening_area_mm2"])
 two = capsim.CutLayout("two", (12, 6), length_mm=0.4, day=30)
 cut_study = capsim.cuts(uncut, crowd, [two], eyes=1, laws=["fibre_remodelling"])
+relief = capsim.relief_range(scenario)
 visit_study = capsim.visits(uncut, crowd, below={"opening_diameter_mm": 4.9}, eyes=2)
 """
 """What the examples of docstrings find prepared: an invented eye, its run, a fit to invented visits, studies of a few eyes."""

@@ -58,6 +58,7 @@
 #include "capsim/study.hpp"
 #include "capsim/study_visits.hpp"
 #include "capsim/study_cuts.hpp"
+#include "capsim/relief_range.hpp"
 
 // files: histories on disk. Without HDF5 CAPSIM_HAS_RESULTS_FILE is 0, and these functions are not declared.
 #include "capsim/results_file.hpp"

@@ -51,6 +51,50 @@ void add_hold(const Lens::Contact& k, const Press& p, double stiffness, Curvatur
   }
 }
 
+// Hessian of the spring that is pressed by p.depth > 0, added to the n x n matrix h over optic and nodes.
+void add_press(const Lens::Contact& k, const Press& p, double stiffness, Curvature curvature, double* h, int n) {
+  double v[9] = {-p.dx, -p.dy, p.across};  // gradient of (x - c).d
+  for (int a = 0; a < k.count; ++a) {
+    v[3 + 2 * a] = k.share[a] * p.dx;
+    v[4 + 2 * a] = k.share[a] * p.dy;
+  }
+  for (int r = 0; r < n; ++r)
+    for (int c = 0; c < n; ++c) h[r * n + c] += stiffness * v[r] * v[c];
+  // Second derivatives of (x - c).d: by rotation twice, and by rotation and position.
+  const double force = stiffness * p.depth;
+  h[2 * n + 2] += force * std::max(p.along, curvature == Curvature::positive ? 0.0 : p.along);
+  if (curvature == Curvature::positive) return;
+  const double mixed[2] = {-p.dy, p.dx};
+  for (int d = 0; d < 2; ++d) {
+    h[2 * n + d] += force * mixed[d];
+    h[d * n + 2] += force * mixed[d];
+    for (int a = 0; a < k.count; ++a) {
+      h[2 * n + 3 + 2 * a + d] -= force * k.share[a] * mixed[d];
+      h[(3 + 2 * a + d) * n + 2] -= force * k.share[a] * mixed[d];
+    }
+  }
+}
+
+// Hessian of w/2 |r|^2 over optic and nodes, n x n, r = x - c - place turned with the optic.
+void bond_hessian(const Patch& leaf, const Lens::Bond& b, double w, std::span<const double> x, const double* optic,
+                  Curvature curvature, double* h) {
+  const int nodes = leaf.nodes_per_element, n = 3 + 2 * nodes;
+  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
+  const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1];
+  const Point p = leaf.at(x, b.element, b.point);
+  std::fill(h, h + n * n, 0.0);
+  for (int d = 0; d < 2; ++d) {
+    double v[19] = {};  // gradient of residual component d
+    v[d] = -1;
+    v[2] = d == 0 ? ay : -ax;
+    for (int a = 0; a < nodes; ++a) v[3 + 2 * a + d] = leaf.shape[static_cast<std::size_t>(b.point) * nodes + a];
+    for (int r = 0; r < n; ++r)
+      for (int q = 0; q < n; ++q) h[r * n + q] += w * v[r] * v[q];
+  }
+  const double turn = w * ((p[0] - optic[0] - ax) * ax + (p[1] - optic[1] - ay) * ay);
+  h[2 * n + 2] += curvature == Curvature::positive ? std::max(turn, 0.0) : turn;
+}
+
 }  // namespace
 
 Lens::Lens(int first_coordinate, double stiffness, double free_radius, double relaxed_fraction, double relaxation_days,
@@ -174,7 +218,7 @@ double Lens::gradient(std::span<const double> x, std::span<double> g) const {
 
 void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   const double* optic = &x[static_cast<std::size_t>(first_)];
-  double h[19 * 19], v[19];
+  double h[19 * 19];
   for (std::size_t first = 0; first < contacts_.size();) {
     const int clique = contacts_[first].clique, n = 3 + 2 * contacts_[first].count;
     std::fill(h, h + n * n, 0.0);
@@ -183,53 +227,13 @@ void Lens::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
       const Contact& k = contacts_[i];
       const Press p(k, x.data(), optic, free_radius_);
       if (fusion_ * fused_ > 0) add_hold(k, p, fusion_ * fused_ * k.weight, curvature, h, n);
-      if (!(p.depth > 0)) continue;
-      const double stiffness = factor_ * stiffness_ * k.weight, force = stiffness * p.depth;
-      // v = gradient of (x - c).d
-      v[0] = -p.dx;
-      v[1] = -p.dy;
-      v[2] = p.across;
-      for (int a = 0; a < k.count; ++a) {
-        v[3 + 2 * a] = k.share[a] * p.dx;
-        v[4 + 2 * a] = k.share[a] * p.dy;
-      }
-      for (int r = 0; r < n; ++r)
-        for (int c = 0; c < n; ++c) h[r * n + c] += stiffness * v[r] * v[c];
-      // Second derivatives of (x - c).d: by rotation twice, and by rotation and position.
-      h[2 * n + 2] += force * std::max(p.along, curvature == Curvature::positive ? 0.0 : p.along);
-      if (curvature == Curvature::positive) continue;
-      const double mixed[2] = {-p.dy, p.dx};
-      for (int d = 0; d < 2; ++d) {
-        h[2 * n + d] += force * mixed[d];
-        h[d * n + 2] += force * mixed[d];
-        for (int a = 0; a < k.count; ++a) {
-          h[2 * n + 3 + 2 * a + d] -= force * k.share[a] * mixed[d];
-          h[(3 + 2 * a + d) * n + 2] -= force * k.share[a] * mixed[d];
-        }
-      }
+      if (p.depth > 0) add_press(k, p, factor_ * stiffness_ * k.weight, curvature, h, n);
     }
     tangent.add(static_cast<std::size_t>(clique), h);
     first = i;
   }
-  const double c = std::cos(optic[2]), s = std::sin(optic[2]);
   for (std::size_t i = 0; i < bonds_.size(); ++i) {
-    const Bond& b = bonds_[i];
-    const int nodes = anterior_->nodes_per_element, n = 3 + 2 * nodes;
-    const Point p = anterior_->at(x, b.element, b.point);
-    const double ax = c * b.place[0] - s * b.place[1], ay = s * b.place[0] + c * b.place[1],
-                 w = bond_stiffness_ * b.weight;
-    std::fill(h, h + n * n, 0.0);
-    for (int d = 0; d < 2; ++d) {  // v = gradient of residual component d
-      std::fill(v, v + n, 0.0);
-      v[d] = -1;
-      v[2] = d == 0 ? ay : -ax;
-      for (int a = 0; a < nodes; ++a)
-        v[3 + 2 * a + d] = anterior_->shape[static_cast<std::size_t>(b.point) * nodes + a];
-      for (int r = 0; r < n; ++r)
-        for (int q = 0; q < n; ++q) h[r * n + q] += w * v[r] * v[q];
-    }
-    const double turn = w * ((p[0] - optic[0] - ax) * ax + (p[1] - optic[1] - ay) * ay);
-    h[2 * n + 2] += curvature == Curvature::positive ? std::max(turn, 0.0) : turn;
+    bond_hessian(*anterior_, bonds_[i], bond_stiffness_ * bonds_[i].weight, x, optic, curvature, h);
     tangent.add(static_cast<std::size_t>(contact_cliques_) + i, h);
   }
 }

@@ -6,47 +6,9 @@
 #include <cmath>
 
 #include "capsim/error.hpp"
-#include "parts/equator_curve.hpp"
+#include "parts/ring_contact.hpp"
 
 namespace capsim {
-namespace {
-
-constexpr int margin = 3;               // spans a touch may move before the cliques are renewed
-constexpr int window = 6 + 2 * margin;  // equator nodes in a contact clique
-
-struct Barrier {
-  double energy, slope, curvature;  // by the gap; slope <= 0
-  Barrier(double gap, double k, double softness) noexcept : energy(0), slope(0), curvature(0) {
-    const double p = -gap;
-    if (!(p > 0)) return;
-    if (p < softness) {
-      energy = k * p * p * p / (6 * softness);
-      slope = -k * p * p / (2 * softness);
-      curvature = k * p / softness;
-    } else {
-      const double q = p - 0.5 * softness;
-      energy = k * (0.5 * q * q + softness * softness / 24);
-      slope = -k * q;
-      curvature = k;
-    }
-  }
-};
-
-}  // namespace
-
-struct TensionRing::Touch {
-  int span = 0;
-  double t = 0, gap = 1, speed = 1, normal_curvature = 0;
-  Point tangent{}, normal{};  // normal points out of the bag
-  EquatorCurve::Weights basis{};
-};
-
-// s = (y - c).u with u the unit tangent at the held place c of the curve; r = y - c.
-struct TensionRing::Slip {
-  double s = 0, across = 0, speed = 1;  // across = r.n
-  Point u{}, n{};
-  EquatorCurve::Weights basis{};
-};
 
 TensionRing::TensionRing(Wire wire, Support support) : wire_(wire), support_(std::move(support)) {
   if (support_.equator_nodes.empty()) {
@@ -80,94 +42,6 @@ int TensionRing::spans_between(int from, int to) const noexcept {
 
 double TensionRing::node_length(int node) const noexcept {
   return node == 0 || node == wire_.segments ? 0.5 * wire_.segment_length_mm : wire_.segment_length_mm;
-}
-
-TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const {
-  const auto& ring = support_.equator_nodes;
-  const int m = static_cast<int>(ring.size());
-  const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
-  const auto at = [&](int k) {
-    if (k < -m || k >= 2 * m) k %= m;
-    k = k < 0 ? k + m : k < m ? k : k - m;  // never more than one turn away
-    return &x[2 * static_cast<std::size_t>(ring[static_cast<std::size_t>(k)])];
-  };
-  const auto distance2 = [&](int k) {
-    const double* p = at(k);
-    return (p[0] - y[0]) * (p[0] - y[0]) + (p[1] - y[1]) * (p[1] - y[1]);
-  };
-  // Nearest node: walk downhill from where it was last, or search all of them the first time.
-  int nearest = 0;
-  if (span_.empty()) {
-    for (int k = 1; k < m; ++k)
-      if (distance2(k) < distance2(nearest)) nearest = k;
-  } else {
-    nearest = span_[static_cast<std::size_t>(node)];
-    for (int step = 0; step < m; ++step) {
-      if (distance2(nearest + 1) < distance2(nearest))
-        ++nearest;
-      else if (distance2(nearest - 1) < distance2(nearest))
-        --nearest;
-      else
-        break;
-    }
-  }
-  // Counted from 0, so that the digits do not depend on how the node was found.
-  nearest = ((nearest % m) + m) % m;
-  Touch result;
-  double u = nearest;  // curve parameter, span + t
-  for (int i = 0; i < 30; ++i) {
-    const int span = static_cast<int>(std::floor(u));
-    const EquatorCurve::Weights b = curve_->at(span, u - span);
-    double c[2] = {0, 0}, d[2] = {0, 0}, dd[2] = {0, 0};
-    for (int k = 0; k < 6; ++k) {
-      const double* p = at(span - 2 + k);
-      for (int a = 0; a < 2; ++a) {
-        c[a] += b.n[k] * p[a];
-        d[a] += b.d[k] * p[a];
-        dd[a] += b.dd[k] * p[a];
-      }
-    }
-    const double rx = c[0] - y[0], ry = c[1] - y[1];
-    const double slope = rx * d[0] + ry * d[1], s2 = d[0] * d[0] + d[1] * d[1];
-    const double curve = s2 + rx * dd[0] + ry * dd[1];
-    const double step = std::clamp(-slope / (curve > 0.1 * s2 ? curve : s2), -0.5, 0.5);
-    if (std::abs(step) < 1e-13 || i == 29) {
-      result.span = span;
-      result.t = u - span;
-      result.basis = b;
-      result.speed = std::sqrt(s2);
-      result.tangent = {d[0] / result.speed, d[1] / result.speed};
-      result.normal = {result.tangent[1], -result.tangent[0]};
-      result.gap = rx * result.normal[0] + ry * result.normal[1];
-      result.normal_curvature = dd[0] * result.normal[0] + dd[1] * result.normal[1];
-      break;
-    }
-    u = curve_->moved(span, u - span, step);
-  }
-  return result;
-}
-
-TensionRing::Slip TensionRing::slip(std::span<const double> x) const {
-  Slip result;
-  result.basis = curve_->at(support_.held_span, support_.held_place);
-  const int m = static_cast<int>(support_.equator_nodes.size());
-  const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * support_.held_node)];
-  Point r{y[0], y[1]}, d{0, 0};
-  for (int a = 0; a < 6; ++a) {
-    const double* p =
-        &x[2 * static_cast<std::size_t>(
-                   support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)])];
-    for (int i = 0; i < 2; ++i) {
-      r[i] -= result.basis.n[a] * p[i];
-      d[i] += result.basis.d[a] * p[i];
-    }
-  }
-  result.speed = std::hypot(d[0], d[1]);
-  result.u = {d[0] / result.speed, d[1] / result.speed};
-  result.n = {result.u[1], -result.u[0]};
-  result.s = r[0] * result.u[0] + r[1] * result.u[1];
-  result.across = r[0] * result.n[0] + r[1] * result.n[1];
-  return result;
 }
 
 void TensionRing::hold_where_it_lies(std::span<const double> x) {
@@ -258,24 +132,31 @@ double TensionRing::energy(std::span<const double> x) const {
   return total;
 }
 
-double TensionRing::gradient(std::span<const double> x, std::span<double> g) const {
-  const double* p = &x[static_cast<std::size_t>(wire_.first_coordinate)];
-  double* f = &g[static_cast<std::size_t>(wire_.first_coordinate)];
-  const double l = wire_.segment_length_mm, bending = creep_ * wire_.bending_stiffness_mN_mm2;
-  double total = 0;  // the energy, from what the forces need anyway
-  for (int i = 0; i < wire_.segments; ++i) {
+namespace {
+
+// The energy of stretching, its forces added to f.
+double stretch_gradient(const TensionRing::Wire& wire, const double* p, double* f) {
+  const double l = wire.segment_length_mm;
+  double total = 0;
+  for (int i = 0; i < wire.segments; ++i) {
     const double ex = p[2 * i + 2] - p[2 * i], ey = p[2 * i + 3] - p[2 * i + 1], length = std::hypot(ex, ey);
-    const double strain = length / l - 1, n = wire_.axial_stiffness_mN * strain / length;
-    total += 0.5 * wire_.axial_stiffness_mN * l * strain * strain;
+    const double strain = length / l - 1, n = wire.axial_stiffness_mN * strain / length;
+    total += 0.5 * wire.axial_stiffness_mN * l * strain * strain;
     f[2 * i] -= n * ex;
     f[2 * i + 1] -= n * ey;
     f[2 * i + 2] += n * ex;
     f[2 * i + 3] += n * ey;
   }
-  for (int i = 1; i < wire_.segments; ++i) {
+  return total;
+}
+
+// Adds the energy of bending to `total`, and its forces to f.
+void bend_gradient(const TensionRing::Wire& wire, double bending, const double* p, double& total, double* f) {
+  const double l = wire.segment_length_mm;
+  for (int i = 1; i < wire.segments; ++i) {
     const double ax = p[2 * i] - p[2 * i - 2], ay = p[2 * i + 1] - p[2 * i - 1];
     const double bx = p[2 * i + 2] - p[2 * i], by = p[2 * i + 3] - p[2 * i + 1];
-    const double k = std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire_.natural_curvature_per_mm;
+    const double k = std::atan2(ax * by - ay * bx, ax * bx + ay * by) / l - wire.natural_curvature_per_mm;
     const double moment = bending * k;
     total += 0.5 * bending * l * k * k;
     const double a2 = moment / (ax * ax + ay * ay), b2 = moment / (bx * bx + by * by);
@@ -286,37 +167,54 @@ double TensionRing::gradient(std::span<const double> x, std::span<double> g) con
       f[2 * i + 2 + d] += db[d];
     }
   }
-  if (!support_.equator_nodes.empty()) {
-    const int m = static_cast<int>(support_.equator_nodes.size());
+}
+
+// First coordinate of node `at` of the equator, counted round and round.
+std::size_t equator_coordinate(const std::vector<int>& nodes, int at) {
+  const int m = static_cast<int>(nodes.size());
+  return 2 * static_cast<std::size_t>(nodes[static_cast<std::size_t>((at % m + m) % m)]);
+}
+
+// Forces of a push at a touch: on wire node j, f its forces, and on the six equator nodes of the place.
+void push_apart(const auto& k, double push, const std::vector<int>& nodes, int j, std::span<double> g, double* f) {
+  for (int d = 0; d < 2; ++d) f[2 * j + d] -= push * k.normal[d];
+  for (int a = 0; a < 6; ++a) {
+    const std::size_t node = equator_coordinate(nodes, k.span - 2 + a);
+    for (int d = 0; d < 2; ++d) g[node + d] += push * k.normal[d] * k.basis.n[a];
+  }
+}
+
+// Forces of what holds wire node j along the equator.
+void hold_back(const auto& k, double force, const TensionRing::Support& support, std::span<double> g, double* f) {
+  for (int i = 0; i < 2; ++i) f[2 * support.held_node + i] += force * k.u[i];
+  for (int a = 0; a < 6; ++a) {
+    const std::size_t node = equator_coordinate(support.equator_nodes, support.held_span - 2 + a);
+    for (int i = 0; i < 2; ++i)
+      g[node + static_cast<std::size_t>(i)] +=
+          force * (-k.basis.n[a] * k.u[i] + k.across * k.basis.d[a] * k.n[i] / k.speed);
+  }
+}
+
+}  // namespace
+
+double TensionRing::gradient(std::span<const double> x, std::span<double> g) const {
+  const double* p = &x[static_cast<std::size_t>(wire_.first_coordinate)];
+  double* f = &g[static_cast<std::size_t>(wire_.first_coordinate)];
+  double total = stretch_gradient(wire_, p, f);  // the energy, from what the forces need anyway
+  bend_gradient(wire_, creep_ * wire_.bending_stiffness_mN_mm2, p, total, f);
+  if (!support_.equator_nodes.empty())
     for (int j = 0; j <= wire_.segments; ++j) {
       const Touch k = touch(x, j);
       const Barrier barrier(k.gap, support_.contact_stiffness_mN_per_mm2, support_.contact_softness_mm);
       const double push = node_length(j) * barrier.slope;
       total += node_length(j) * barrier.energy;
-      if (push == 0) continue;
-      for (int d = 0; d < 2; ++d) f[2 * j + d] -= push * k.normal[d];
-      for (int a = 0; a < 6; ++a) {
-        const std::size_t node =
-            2 *
-            static_cast<std::size_t>(support_.equator_nodes[static_cast<std::size_t>(((k.span - 2 + a) % m + m) % m)]);
-        for (int d = 0; d < 2; ++d) g[node + d] += push * k.normal[d] * k.basis.n[a];
-      }
+      if (push != 0) push_apart(k, push, support_.equator_nodes, j, g, f);
     }
-  }
   if (support_.held_node >= 0) {
     const Slip k = slip(x);
     const double force = support_.held_stiffness_mN_per_mm * k.s;
     total += 0.5 * force * k.s;
-    const int m = static_cast<int>(support_.equator_nodes.size());
-    for (int i = 0; i < 2; ++i) f[2 * support_.held_node + i] += force * k.u[i];
-    for (int a = 0; a < 6; ++a) {
-      const std::size_t node =
-          2 * static_cast<std::size_t>(
-                  support_.equator_nodes[static_cast<std::size_t>(((support_.held_span - 2 + a) % m + m) % m)]);
-      for (int i = 0; i < 2; ++i)
-        g[node + static_cast<std::size_t>(i)] +=
-            force * (-k.basis.n[a] * k.u[i] + k.across * k.basis.d[a] * k.n[i] / k.speed);
-    }
+    hold_back(k, force, support_, g, f);
   }
   if (support_.eyelet_node >= 0) {
     const int e = 2 * support_.eyelet_node;
@@ -372,61 +270,6 @@ void bend_hessian(const TensionRing::Wire& wire, double bending, const double* p
   }
   for (int a = 0; a < 6; ++a)
     for (int b = 0; b < 6; ++b) h[a * 6 + b] += bending / l * turn_gradient[a] * turn_gradient[b];
-}
-
-constexpr int touch_size = 2 * window + 2;
-
-// By the wire node and the equator nodes of the window, `shift` being the first of the six in it: the gap's
-// gradient by the barrier's curvature, and its curvature by the barrier's slope.
-void touch_hessian(const auto& k, const Barrier& barrier, double length, int shift, bool positive, double* h) {
-  constexpr int n = touch_size;
-  double gap[n] = {}, slide[n] = {}, tilt[n] = {};
-  for (int d = 0; d < 2; ++d) {
-    gap[d] = -k.normal[d];
-    slide[d] = -k.tangent[d];
-    for (int a = 0; a < 6; ++a) {
-      const int at = 2 + 2 * (shift + a) + d;
-      gap[at] = k.normal[d] * k.basis.n[a];
-      slide[at] = k.tangent[d] * k.basis.n[a];
-      tilt[at] = k.normal[d] * k.basis.d[a];
-    }
-  }
-  const double c = length * barrier.curvature;
-  const double denominator = k.speed * k.speed + k.gap * k.normal_curvature;
-  const double s = length * barrier.slope / denominator;
-  const double ss = s * k.normal_curvature, st = -s * k.speed, tt = -s * k.gap;
-  std::array<int, 14> touched{0, 1};  // the rest of the clique stays zero
-  for (int a = 0; a < 12; ++a) touched[static_cast<std::size_t>(2 + a)] = 2 + 2 * shift + a;
-  for (const int a : touched)
-    for (const int b : touched) {
-      h[a * n + b] = c * gap[a] * gap[b] + (positive ? std::max(ss, 0.0) : ss) * slide[a] * slide[b];
-      if (!positive) h[a * n + b] += st * (slide[a] * tilt[b] + tilt[a] * slide[b]) + tt * tilt[a] * tilt[b];
-    }
-}
-
-constexpr int slip_size = 14;
-
-// By the wire node and the six equator nodes of the held place. along, across: derivatives of r by u, n; turn,
-// grow: those of the curve's derivative by n, u over its length.
-void slip_hessian(const auto& k, double stiffness, bool positive, double* h) {
-  constexpr int n = slip_size;
-  double along[n], across[n], turn[n] = {}, grow[n] = {};
-  for (int i = 0; i < 2; ++i) {
-    along[i] = k.u[i];
-    across[i] = k.n[i];
-    for (int a = 0; a < 6; ++a) {
-      along[2 + 2 * a + i] = -k.basis.n[a] * k.u[i];
-      across[2 + 2 * a + i] = -k.basis.n[a] * k.n[i];
-      turn[2 + 2 * a + i] = k.basis.d[a] * k.n[i] / k.speed;
-      grow[2 + 2 * a + i] = k.basis.d[a] * k.u[i] / k.speed;
-    }
-  }
-  const double force = positive ? 0 : stiffness * k.s;
-  for (int a = 0; a < n; ++a)
-    for (int b = 0; b < n; ++b)
-      h[a * n + b] = stiffness * (along[a] + k.across * turn[a]) * (along[b] + k.across * turn[b]) +
-                     force * (across[a] * turn[b] + turn[a] * across[b] - k.s * turn[a] * turn[b] -
-                              k.across * (grow[a] * turn[b] + turn[a] * grow[b]));
 }
 
 }  // namespace

@@ -25,6 +25,7 @@ class Flags {
     ring();
     strain();
     cuts();
+    relief();
     limits();
     margin();
     return std::move(flags_);
@@ -65,6 +66,14 @@ class Flags {
     if (!told && !run_.history().cuts().empty() && run_.lips_cross())
       flag("lips_overlap",
            "Lips of a cut cross at some time after it was made: areas of those days count the visible opening only.");
+  }
+
+  /// Its numbers cost a run for each law and length: relief_range.hpp.
+  void relief() {
+    if (!run_.days_of_cuts().empty())
+      flag("relief_range",
+           "What cuts give back halves or doubles with half of their length more or less, and with the law of "
+           "contraction: tell it with its range only.");
   }
 
   void limits() {

@@ -20,6 +20,51 @@ double between_neighbours(double wanted, double before, double equator, int line
   return std::clamp(std::min(wanted, most), before + std::min(least_between_lines_mm, half - before), equator);
 }
 
+// A column of the leaf in situ: on a ray, or through the middle of a sector, in straight pieces. At the ends of the
+// pieces the distance from the rim, that from the pole, and the fraction of the way to the equator in the reference.
+struct ColumnInSitu {
+  std::vector<double> distance, from_pole, at;
+};
+
+ColumnInSitu walk_column(const Mesh& mesh, std::span<const double> rest, std::span<const double> fractions, int c) {
+  constexpr int pieces = 4;  // per layer
+  const int cols = mesh.columns(), order = mesh.plan().order;
+  const bool middle = order == 2 && c % 2 == 1;
+  const int sector = middle ? (c - 1) / 2 : c / order;
+  const Patch& leaf = mesh.anterior();
+  const int n = leaf.nodes_per_element;
+  ColumnInSitu column{{0.0}, {}, {0.0}};
+  Point last{};
+  for (int l = 0; l < mesh.plan().layers; ++l)
+    for (int k = l == 0 ? 0 : 1; k <= pieces; ++k) {
+      double shape[8];
+      quad_shape(order, -1 + 2.0 * k / pieces, middle ? 0.0 : -1.0, shape);
+      Point p{0, 0};
+      for (int a = 0; a < n; ++a) {
+        const std::size_t node =
+            static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
+        p[0] += shape[a] * rest[2 * node];
+        p[1] += shape[a] * rest[2 * node + 1];
+      }
+      if (l > 0 || k > 0) {
+        const double inner = fractions[static_cast<std::size_t>(l) * cols + c],
+                     outer = fractions[static_cast<std::size_t>(l + 1) * cols + c];
+        column.distance.push_back(column.distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
+        column.at.push_back(inner + (outer - inner) * k / pieces);
+      }
+      column.from_pole.push_back(std::hypot(p[0], p[1]));
+      last = p;
+    }
+  return column;
+}
+
+double interpolate(const std::vector<double>& from, const std::vector<double>& to, double value) {
+  std::size_t i = 1;
+  while (i + 1 < from.size() && from[i] < value) ++i;
+  const double t = (value - from[i - 1]) / (from[i] - from[i - 1]);
+  return to[i - 1] + t * (to[i] - to[i - 1]);
+}
+
 }  // namespace
 
 double column_width(const Mesh& mesh, int c) {
@@ -40,64 +85,26 @@ double mean_equator_radius(const Mesh& mesh, const std::vector<double>& x) {
 
 std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::span<const double> rest,
                                   std::span<const double> fractions) {
-  const int cols = mesh.columns(), layers = mesh.plan().layers, order = mesh.plan().order;
+  const int cols = mesh.columns();
   const double contact = 0.5 * key.contact_diameter_mm;
   std::vector<double> next(fractions.size());
-  constexpr int pieces = 4;  // straight pieces per layer
-  std::vector<double> distance, at, from_pole;
   for (int c = 0; c < cols; ++c) {
-    // Positions along the column in situ: on a ray, or through the middle of a sector.
-    distance.assign(1, 0.0);
-    at.assign(1, 0.0);
-    from_pole.clear();
-    const bool middle = order == 2 && c % 2 == 1;
-    const int sector = middle ? (c - 1) / 2 : c / order;
-    Point last{};
-    for (int l = 0; l < layers; ++l)
-      for (int k = l == 0 ? 0 : 1; k <= pieces; ++k) {
-        const double xi = -1 + 2.0 * k / pieces;
-        double shape[8];
-        quad_shape(order, xi, middle ? 0.0 : -1.0, shape);
-        Point p{0, 0};
-        const Patch& leaf = mesh.anterior();
-        const int n = leaf.nodes_per_element;
-        for (int a = 0; a < n; ++a) {
-          const std::size_t node =
-              static_cast<std::size_t>(leaf.nodes[static_cast<std::size_t>(mesh.element(l, sector)) * n + a]);
-          p[0] += shape[a] * rest[2 * node];
-          p[1] += shape[a] * rest[2 * node + 1];
-        }
-        if (l > 0 || k > 0) {
-          distance.push_back(distance.back() + std::hypot(p[0] - last[0], p[1] - last[1]));
-          at.push_back(fractions[static_cast<std::size_t>(l) * cols + c] +
-                       (fractions[static_cast<std::size_t>(l + 1) * cols + c] -
-                        fractions[static_cast<std::size_t>(l) * cols + c]) *
-                           k / pieces);
-        }
-        from_pole.push_back(std::hypot(p[0], p[1]));
-        last = p;
-      }
-    const auto interpolate = [](const std::vector<double>& from, const std::vector<double>& to, double value) {
-      std::size_t i = 1;
-      while (i + 1 < from.size() && from[i] < value) ++i;
-      const double t = (value - from[i - 1]) / (from[i] - from[i - 1]);
-      return to[i - 1] + t * (to[i] - to[i - 1]);
-    };
+    const ColumnInSitu column = walk_column(mesh, rest, fractions, c);
     // In-situ distance of every mandatory line in this column, then the lines between.
     int line = 0;
     double before = 0;
     next[static_cast<std::size_t>(c)] = 0;
     for (std::size_t i = 1; i < key.lines.size(); ++i) {
+      const double equator = column.distance.back();
       double here = key.lines[i].distance_mm;
-      if (key.lines[i].kind == LayerLine::equator) here = distance.back();
-      if (key.lines[i].kind == LayerLine::edge) here = interpolate(from_pole, distance, contact);
-      here = between_neighbours(here, before, distance.back(), static_cast<int>(key.lines.size() - 1 - i));
+      if (key.lines[i].kind == LayerLine::equator) here = equator;
+      if (key.lines[i].kind == LayerLine::edge) here = interpolate(column.from_pole, column.distance, contact);
+      here = between_neighbours(here, before, equator, static_cast<int>(key.lines.size() - 1 - i));
       for (int k = 1; k <= key.lines[i].layers_before; ++k) {
         const double d = before + key.spacing[i - 1][static_cast<std::size_t>(k)] * (here - before);
+        const bool last = key.lines[i].kind == LayerLine::equator && k == key.lines[i].layers_before;
         ++line;
-        next[static_cast<std::size_t>(line) * cols + c] =
-            key.lines[i].kind == LayerLine::equator && k == key.lines[i].layers_before ? 1.0
-                                                                                       : interpolate(distance, at, d);
+        next[static_cast<std::size_t>(line) * cols + c] = last ? 1.0 : interpolate(column.distance, column.at, d);
       }
       before = here;
     }

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <optional>
 
 #include "capsim/equilibrium.hpp"
 #include "parts/surface.hpp"
@@ -151,87 +152,125 @@ void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tang
   });
 }
 
-RunawayMargin find_runaway(RunawayEye& eye, double largest_tension_factor) {
-  RunawayMargin margin;
-  if (std::none_of(eye.pulls.begin(), eye.pulls.end(), [](const auto& pull) { return pull.largest_tension() > 0; }))
-    return margin;
-  const auto set_factor = [&](double factor) {
-    for (SustainedPull& pull : eye.pulls) pull.set_factor(factor);
-  };
-  const auto sum_of = [&](std::span<const double> at) {
-    double total = 0;
-    for (const SustainedPull& pull : eye.pulls) total += pull.sum_mN_mm(at);
-    return total;
-  };
-  Equilibrium equilibrium;
-  equilibrium.settings().tolerance_mN = eye.tolerance_mN;
-  equilibrium.settings().shift_mN_per_mm = 1e-8 * eye.force_scale_mN;
-  std::vector<Part*> parts = eye.parts;
-  for (SustainedPull& pull : eye.pulls) parts.push_back(&pull);
-  equilibrium.set_system(std::move(parts), eye.dof_of_coordinate);
+namespace {
 
-  const double sum = sum_of(eye.x);
-  std::vector<double> x = eye.x;
-  const auto solve = [&](double log_tension, Place& place) {
-    set_factor(std::exp(log_tension));
-    ++margin.equilibria;
-    if (!equilibrium.solve(x).converged()) return false;
-    place = {log_tension, std::exp(log_tension) * sum_of(x) / sum, eye.opening_area_mm2(x)};
-    return true;
-  };
-  const double closed = nearly_closed * eye.first_area_mm2;
-  std::vector<Place> path{{0, 1, eye.opening_area_mm2(eye.x)}};
-  const auto ended = [&](RunawayEnd end, const Place& place) {
-    set_factor(1);
-    margin.end = end;
-    margin.contraction_factor = place.alpha;
-    margin.area_mm2 = place.area_mm2;
-    return margin;
-  };
-  if (path[0].area_mm2 < closed) return ended(RunawayEnd::closes, path[0]);
+/// The path of equilibria under growing tension, up to the largest alpha: climb, bracket, refine.
+class Ascent {
+ public:
+  Ascent(RunawayEye& eye, double largest_tension_factor)
+      : eye_(eye),
+        largest_(std::log(largest_tension_factor)),
+        closed_(nearly_closed * eye.first_area_mm2),
+        x_(eye.x),
+        sum_(sum_of(eye.x)),
+        path_{{0, 1, eye.opening_area_mm2(eye.x)}} {
+    equilibrium_.settings().tolerance_mN = eye.tolerance_mN;
+    equilibrium_.settings().shift_mN_per_mm = 1e-8 * eye.force_scale_mN;
+    std::vector<Part*> parts = eye.parts;
+    for (SustainedPull& pull : eye.pulls) parts.push_back(&pull);
+    equilibrium_.set_system(std::move(parts), eye.dof_of_coordinate);
+  }
+
+  RunawayMargin margin() {
+    if (path_[0].area_mm2 < closed_) return ended(RunawayEnd::closes, path_[0]);
+    if (const auto end = climb()) return *end;
+    if (const auto end = bracket()) return *end;
+    return ended(RunawayEnd::tips, refined());
+  }
+
+ private:
   // Up the path until alpha falls; an eye that is past its largest alpha already has a margin of 1.
-  for (;;) {
-    Place next{};
-    const double log_tension = path.back().log_tension + std::log(ratio);
-    if (log_tension > std::log(largest_tension_factor)) return ended(RunawayEnd::holds, path.back());
-    if (!solve(log_tension, next)) return ended(RunawayEnd::not_followed, path.back());
-    const Place before = path.back();
-    path.push_back(next);
-    if (next.alpha < before.alpha) break;
-    if (next.area_mm2 < closed) {
-      // One more look where a straight line from before to here would have it close.
-      Place trial{};
-      const double share = (before.area_mm2 - closed) / (before.area_mm2 - next.area_mm2);
-      if (!solve(before.log_tension + share * (next.log_tension - before.log_tension), trial))
-        return ended(RunawayEnd::closes, next);
-      const Place& low = trial.area_mm2 < closed ? before : trial;
-      const Place& high = trial.area_mm2 < closed ? trial : next;
-      const double s = (low.area_mm2 - closed) / (low.area_mm2 - high.area_mm2);
-      return ended(RunawayEnd::closes, {0, low.alpha + s * (high.alpha - low.alpha), closed});
+  std::optional<RunawayMargin> climb() {
+    for (;;) {
+      Place next{};
+      const double log_tension = path_.back().log_tension + std::log(ratio);
+      if (log_tension > largest_) return ended(RunawayEnd::holds, path_.back());
+      if (!solve(log_tension, next)) return ended(RunawayEnd::not_followed, path_.back());
+      const Place before = path_.back();
+      path_.push_back(next);
+      if (next.alpha < before.alpha) return std::nullopt;
+      if (next.area_mm2 < closed_) return ended(RunawayEnd::closes, closing(before, next));
     }
   }
-  if (path.size() == 2) {  // the largest lies before the first step, or at today
-    Place middle = path[1];
-    for (int halving = 0; halving < 8 && middle.alpha <= 1; ++halving) {
-      path[1] = middle;
-      if (!solve(0.5 * path[1].log_tension, middle)) return ended(RunawayEnd::not_followed, path[0]);
-    }
-    if (middle.alpha <= 1) return ended(RunawayEnd::tips, path[0]);
-    path.insert(path.begin() + 1, middle);
-  }
-  Place left = path[path.size() - 3], best = path[path.size() - 2], right = path.back();
-  for (int i = 0; i < refinements; ++i) {
+
+  // Where the opening is nearly closed: one more look where a straight line from before to next would have it close.
+  Place closing(const Place& before, const Place& next) {
     Place trial{};
-    const double at = top(left, best, right);
-    if (std::abs(at - best.log_tension) < 1e-4 || !solve(at, trial)) break;
-    if (trial.alpha > best.alpha) {
-      (trial.log_tension > best.log_tension ? left : right) = best;
-      best = trial;
-    } else {
-      (trial.log_tension > best.log_tension ? right : left) = trial;
-    }
+    const double share = (before.area_mm2 - closed_) / (before.area_mm2 - next.area_mm2);
+    if (!solve(before.log_tension + share * (next.log_tension - before.log_tension), trial)) return next;
+    const Place& low = trial.area_mm2 < closed_ ? before : trial;
+    const Place& high = trial.area_mm2 < closed_ ? trial : next;
+    const double s = (low.area_mm2 - closed_) / (low.area_mm2 - high.area_mm2);
+    return {0, low.alpha + s * (high.alpha - low.alpha), closed_};
   }
-  return ended(RunawayEnd::tips, best);
+
+  // Sees to it that the last three places have the largest alpha in their middle.
+  std::optional<RunawayMargin> bracket() {
+    if (path_.size() > 2) return std::nullopt;
+    Place middle = path_[1];  // the largest lies before the first step, or at today
+    for (int halving = 0; halving < 8 && middle.alpha <= 1; ++halving) {
+      path_[1] = middle;
+      if (!solve(0.5 * path_[1].log_tension, middle)) return ended(RunawayEnd::not_followed, path_[0]);
+    }
+    if (middle.alpha <= 1) return ended(RunawayEnd::tips, path_[0]);
+    path_.insert(path_.begin() + 1, middle);
+    return std::nullopt;
+  }
+
+  Place refined() {
+    Place left = path_[path_.size() - 3], best = path_[path_.size() - 2], right = path_.back();
+    for (int i = 0; i < refinements; ++i) {
+      Place trial{};
+      const double at = top(left, best, right);
+      if (std::abs(at - best.log_tension) < 1e-4 || !solve(at, trial)) break;
+      if (trial.alpha > best.alpha) {
+        (trial.log_tension > best.log_tension ? left : right) = best;
+        best = trial;
+      } else {
+        (trial.log_tension > best.log_tension ? right : left) = trial;
+      }
+    }
+    return best;
+  }
+
+  bool solve(double log_tension, Place& place) {
+    set_factor(std::exp(log_tension));
+    ++margin_.equilibria;
+    if (!equilibrium_.solve(x_).converged()) return false;
+    place = {log_tension, std::exp(log_tension) * sum_of(x_) / sum_, eye_.opening_area_mm2(x_)};
+    return true;
+  }
+  RunawayMargin ended(RunawayEnd end, const Place& place) {
+    set_factor(1);
+    margin_.end = end;
+    margin_.contraction_factor = place.alpha;
+    margin_.area_mm2 = place.area_mm2;
+    return margin_;
+  }
+  void set_factor(double factor) {
+    for (SustainedPull& pull : eye_.pulls) pull.set_factor(factor);
+  }
+  [[nodiscard]] double sum_of(std::span<const double> at) const {
+    double total = 0;
+    for (const SustainedPull& pull : eye_.pulls) total += pull.sum_mN_mm(at);
+    return total;
+  }
+
+  RunawayEye& eye_;
+  double largest_, closed_;
+  std::vector<double> x_;
+  double sum_;
+  std::vector<Place> path_;
+  Equilibrium equilibrium_;
+  RunawayMargin margin_;
+};
+
+}  // namespace
+
+RunawayMargin find_runaway(RunawayEye& eye, double largest_tension_factor) {
+  if (std::none_of(eye.pulls.begin(), eye.pulls.end(), [](const auto& pull) { return pull.largest_tension() > 0; }))
+    return {};
+  return Ascent(eye, largest_tension_factor).margin();
 }
 
 }  // namespace capsim

@@ -10,71 +10,83 @@ SystemPattern::SystemPattern(SystemCouplings couplings) : couplings_(std::move(c
   factor_plan_ = std::make_shared<const FactorPlan>(couplings_.dofs, starts_, rows_);
 }
 
-void SystemPattern::place_entries() {
+SystemPattern::CliquesOfDofs SystemPattern::cliques_of_dofs() const {
   const Cliques& cliques = couplings_.cliques;
   const std::vector<int>& dof = couplings_.dof;
-  const int dofs = couplings_.dofs;
-  const std::size_t n = static_cast<std::size_t>(dofs);
-  // Cliques of every dof.
-  std::vector<int> count(n + 1, 0);
+  const std::size_t n = static_cast<std::size_t>(couplings_.dofs);
+  CliquesOfDofs found;
+  std::vector<int>& first = found.first;
+  first.assign(n + 1, 0);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
-      if (dof[static_cast<std::size_t>(c)] >= 0)
-        ++count[static_cast<std::size_t>(dof[static_cast<std::size_t>(c)]) + 1];
-  for (std::size_t i = 0; i < n; ++i) count[i + 1] += count[i];
-  std::vector<int> of_dof(static_cast<std::size_t>(count[n])), fill(count.begin(), count.end() - 1);
+      if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0) ++first[static_cast<std::size_t>(d) + 1];
+  for (std::size_t i = 0; i < n; ++i) first[i + 1] += first[i];
+  found.clique.resize(static_cast<std::size_t>(first[n]));
+  std::vector<int> fill(first.begin(), first.end() - 1);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
       if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0)
-        of_dof[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
+        found.clique[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
+  return found;
+}
 
-  starts_.assign(1, 0);
-  rows_.clear();
-  std::vector<int> seen(n, -1), place(n, 0);
-  struct Found {
-    std::size_t clique;
-    Entry entry;
-  };
-  std::vector<std::size_t> entry_count(cliques.size() + 1, 0);
-  std::vector<Found> found;
-  for (int column = 0; column < dofs; ++column) {
-    const std::size_t first = rows_.size();
-    rows_.push_back(column);
-    seen[static_cast<std::size_t>(column)] = column;
-    const int from = count[static_cast<std::size_t>(column)], to = count[static_cast<std::size_t>(column) + 1];
-    for (int i = from; i < to; ++i)
-      for (const int c : cliques[static_cast<std::size_t>(of_dof[static_cast<std::size_t>(i)])]) {
-        const int d = dof[static_cast<std::size_t>(c)];
-        if (d > column && seen[static_cast<std::size_t>(d)] != column) {
-          seen[static_cast<std::size_t>(d)] = column;
-          rows_.push_back(d);
-        }
-      }
-    std::sort(rows_.begin() + static_cast<std::ptrdiff_t>(first) + 1, rows_.end());
-    for (std::size_t i = first; i < rows_.size(); ++i) place[static_cast<std::size_t>(rows_[i])] = static_cast<int>(i);
-    starts_.push_back(static_cast<int>(rows_.size()));
-    int previous = -1;
-    for (int i = from; i < to; ++i) {
-      const int k = of_dof[static_cast<std::size_t>(i)];
-      if (k == previous) continue;  // tied coordinates of one clique are handled together
-      previous = k;
-      const auto clique = cliques[static_cast<std::size_t>(k)];
-      const int size = static_cast<int>(clique.size());
-      for (int a = 0; a < size; ++a) {
-        if (dof[static_cast<std::size_t>(clique[static_cast<std::size_t>(a)])] != column) continue;
-        for (int b = 0; b < size; ++b)
-          if (const int d = dof[static_cast<std::size_t>(clique[static_cast<std::size_t>(b)])]; d >= column) {
-            found.push_back({static_cast<std::size_t>(k), {a * size + b, place[static_cast<std::size_t>(d)]}});
-            ++entry_count[static_cast<std::size_t>(k) + 1];
-          }
+void SystemPattern::add_column(int column, const CliquesOfDofs& of, std::vector<int>& seen) {
+  const std::size_t first = rows_.size();
+  rows_.push_back(column);
+  seen[static_cast<std::size_t>(column)] = column;
+  for (const int k : of[column])
+    for (const int c : couplings_.cliques[static_cast<std::size_t>(k)]) {
+      const int d = couplings_.dof[static_cast<std::size_t>(c)];
+      if (d > column && seen[static_cast<std::size_t>(d)] != column) {
+        seen[static_cast<std::size_t>(d)] = column;
+        rows_.push_back(d);
       }
     }
+  std::sort(rows_.begin() + static_cast<std::ptrdiff_t>(first) + 1, rows_.end());
+  starts_.push_back(static_cast<int>(rows_.size()));
+}
+
+void SystemPattern::find_entries(int column, const CliquesOfDofs& of, const std::vector<int>& slot,
+                                 std::vector<Found>& found) const {
+  const auto dof_of = [this](int c) { return couplings_.dof[static_cast<std::size_t>(c)]; };
+  int previous = -1;
+  for (const int k : of[column]) {
+    if (k == previous) continue;  // tied coordinates of one clique are handled together
+    previous = k;
+    const auto clique = couplings_.cliques[static_cast<std::size_t>(k)];
+    const int size = static_cast<int>(clique.size());
+    for (int a = 0; a < size; ++a) {
+      if (dof_of(clique[static_cast<std::size_t>(a)]) != column) continue;
+      for (int b = 0; b < size; ++b)
+        if (const int d = dof_of(clique[static_cast<std::size_t>(b)]); d >= column)
+          found.push_back({static_cast<std::size_t>(k), {a * size + b, slot[static_cast<std::size_t>(d)]}});
+    }
   }
-  for (std::size_t k = 0; k < cliques.size(); ++k) entry_count[k + 1] += entry_count[k];
-  clique_entries_ = entry_count;
+}
+
+void SystemPattern::sort_by_clique(const std::vector<Found>& found) {
+  clique_entries_.assign(couplings_.cliques.size() + 1, 0);
+  for (const Found& f : found) ++clique_entries_[f.clique + 1];
+  for (std::size_t k = 0; k < couplings_.cliques.size(); ++k) clique_entries_[k + 1] += clique_entries_[k];
   entries_.resize(found.size());
-  std::vector<std::size_t> next(entry_count.begin(), entry_count.end() - 1);
+  std::vector<std::size_t> next(clique_entries_.begin(), clique_entries_.end() - 1);
   for (const Found& f : found) entries_[next[f.clique]++] = f.entry;
+}
+
+void SystemPattern::place_entries() {
+  const CliquesOfDofs of = cliques_of_dofs();
+  const std::size_t n = static_cast<std::size_t>(couplings_.dofs);
+  std::vector<int> seen(n, -1), slot(n, 0);
+  std::vector<Found> found;
+  starts_.assign(1, 0);
+  rows_.clear();
+  for (int column = 0; column < couplings_.dofs; ++column) {
+    const std::size_t first = rows_.size();
+    add_column(column, of, seen);
+    for (std::size_t i = first; i < rows_.size(); ++i) slot[static_cast<std::size_t>(rows_[i])] = static_cast<int>(i);
+    find_entries(column, of, slot, found);
+  }
+  sort_by_clique(found);
 }
 
 std::size_t SystemPattern::memory_bytes() const noexcept {

@@ -5,10 +5,12 @@ from __future__ import annotations
 
 import argparse
 
-from ..outcomes import outcomes_with_margin
+from ..history import History
+from ..outcomes import Outcomes, outcomes, outcomes_with_margin
 from ..population import Bands, population
 from ..scenario import Scenario
 from ..simulation import simulate
+from ..studies import relief_range
 from .arguments import add_scenario, must_be_writable, scenario_of
 from .exit_codes import NOT_COMPLETED, OK, CommandError
 from .report import MILESTONE_DAYS, columns, report_of, wrapped
@@ -34,6 +36,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--typical", action="store_true", help="give the eye the population's own settings first")
     parser.add_argument("--margin", action="store_true", help="show how far the eye is from runaway on its last day")
+    parser.add_argument(
+        "--no-relief-range",
+        action="store_true",
+        help="leave out the six runs that tell how far what cuts give back hangs on their length and on the law",
+    )
     parser.add_argument("-o", "--output", metavar="RESULT.h5", help="write the whole result to this file (HDF5)")
 
 
@@ -47,7 +54,7 @@ def execute(options: argparse.Namespace) -> int:
         raise CommandError("--typical needs --population")
     if options.margin:
         history, found = outcomes_with_margin(scenario)
-        print(report_of(history, found))
+        print(report_of(history, _with_relief_range(found, history, options)))
         if "runaway_margin" in found:
             print(
                 "\n"
@@ -57,13 +64,21 @@ def execute(options: argparse.Namespace) -> int:
             print("\nmargin to runaway: none, no tissue pulls")
     else:
         history = simulate(scenario)
-        print(report_of(history))
+        print(report_of(history, _with_relief_range(outcomes(history), history, options)))
     for of_law in bands:
         print(f"\n{_table(of_law)}")
     if options.output is not None:
         history.save(options.output)
         print(f"\nwritten to {options.output}")
     return OK if history.status == "completed" else NOT_COMPLETED
+
+
+def _with_relief_range(found: Outcomes, history: History, options: argparse.Namespace) -> Outcomes:
+    """The flag about relief with its numbers, for a run with cuts."""
+    if found.has_flag("relief_range") and not options.no_relief_range:
+        flag = relief_range(history.scenario, options.population).flag
+        found.flags = [flag if other.code == flag.code else other for other in found.flags]
+    return found
 
 
 def _with_bands(scenario: Scenario, options: argparse.Namespace) -> tuple[Scenario, list[Bands]]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..errors import ArgumentError
 from ..history import History
+from ..series_attribute import FloatArray
 from . import anatomy, palette
 from .front_view import ABSENT, picked_row, row_label
 from .sheet import Sheet, caution_below, cautions_for, title_above
@@ -20,7 +21,7 @@ def draw_rose(
     """Draws the loads of a row into polar axes, and those of day 0 as arcs."""
     from matplotlib.ticker import MaxNLocator
 
-    loads, start = history.zonule_load_mN[row], history.zonule_load_mN[0]
+    loads = history.zonule_load_mN[row]
     limit = load_limit_mN or float(np.max(history.zonule_load_mN)) or 1.0
     angles = np.arange(12) * np.pi / 6
     axes.set_theta_zero_location("N")
@@ -34,7 +35,23 @@ def draw_rose(
         linewidth=0.8,
         zorder=3,
     )
-    for hour, load in enumerate(start):  # an arc for each hour
+    _arcs_of_day_0(axes, history, angles)
+    _numbers(axes, history, row, limit, points, angles)
+    axes.set_ylim(0, 1.25 * limit)
+    axes.set_xticks(angles)
+    axes.set_xticklabels([str(hour or 12) for hour in range(12)], fontsize=points, color=palette.INK)
+    axes.set_yticks(MaxNLocator(4).tick_values(0, limit)[1:-1])
+    axes.set_yticklabels([])  # the numbers stand at the bars
+    axes.tick_params(length=0, width=0)
+    axes.tick_params(axis="x", pad=5)
+    axes.grid(True, color=palette.GRID, linewidth=0.8, linestyle="-")
+    axes.spines["polar"].set_color(palette.FAINT)
+    axes.spines["polar"].set_linewidth(0.9)
+    _sides(axes, history, points)
+
+
+def _arcs_of_day_0(axes: Any, history: History, angles: FloatArray) -> None:
+    for hour, load in enumerate(history.zonule_load_mN[0]):
         arc = angles[hour] + np.linspace(-1, 1, 9) * np.pi / 12 * 0.86
         axes.plot(
             arc,
@@ -45,6 +62,11 @@ def draw_rose(
             solid_capstyle="butt",
             label="load on day 0" if hour == 0 else None,
         )
+
+
+def _numbers(axes: Any, history: History, row: int, limit: float, points: float, angles: FloatArray) -> None:
+    """The load at each bar, and a cross where there is no zonule."""
+    loads, start = history.zonule_load_mN[row], history.zonule_load_mN[0]
     absent = anatomy.zonule_strengths(history, row) < ABSENT
     if absent.any():
         axes.plot(
@@ -71,16 +93,9 @@ def draw_rose(
                 zorder=6,
                 color=palette.INK,
             )
-    axes.set_ylim(0, 1.25 * limit)
-    axes.set_xticks(angles)
-    axes.set_xticklabels([str(hour or 12) for hour in range(12)], fontsize=points, color=palette.INK)
-    axes.set_yticks(MaxNLocator(4).tick_values(0, limit)[1:-1])
-    axes.set_yticklabels([])  # the numbers stand at the bars
-    axes.tick_params(length=0, width=0)
-    axes.tick_params(axis="x", pad=5)
-    axes.grid(True, color=palette.GRID, linewidth=0.8, linestyle="-")
-    axes.spines["polar"].set_color(palette.FAINT)
-    axes.spines["polar"].set_linewidth(0.9)
+
+
+def _sides(axes: Any, history: History, points: float) -> None:
     eye = history.scenario.to_dict()["eye"]
     if eye in ("right", "left"):
         for x, side, turn in ((1.13, "nasal", -90), (-0.13, "temporal", 90)):

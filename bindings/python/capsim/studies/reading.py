@@ -16,7 +16,7 @@ TITLES = {
     "area_loss_percent": "Loss of area",
     "opening_decentration_mm": "Opening off centre",
     "lens_decentration_mm": "Lens off centre",
-    "zonule_load_max_mN": "Largest load of an hour",
+    "zonule_load_max_mN": "Largest load",
     "opening_diameter_mm": "Opening, diameter",
     "opening_min_diameter_mm": "Smallest diameter",
 }

@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from .. import _core
 from ..errors import ArgumentError
 from ..history import History
 from ..labelled import COLUMNS
-from ..outcomes import outcomes
 from ..scenario import Scenario
 from ..simulation import simulate
 from ..spelling import did_you_mean
@@ -102,7 +102,7 @@ def outcomes_named(
             continue
         if name in kept:
             raise ArgumentError(f"{name} is asked for as an outcome and as a time series; the series has it all")
-        sample = _known()[0].get(re.sub(r"_day_[0-9.]+(?=_)", "_day_0", name))
+        sample = _known()[0].get(name) or _known()[0].get(re.sub(r"_day_[0-9.]+(?=_)", "_day_{day}", name))
         if sample is None:
             raise ArgumentError(f"there is no outcome {name!r}{did_you_mean(name, _known()[0])}")
         found.append(Quantity(name, sample.unit, sample.description))
@@ -148,7 +148,7 @@ def derivatives_of(
 
 
 def known_outcomes() -> dict[str, Quantity]:
-    """Every outcome that a run can have."""
+    """Every outcome that a run can have; ``{day}`` in a name stands for the day of cuts."""
     return _known()[0]
 
 
@@ -178,12 +178,10 @@ def _known() -> tuple[dict[str, Quantity], dict[str, Quantity]]:
         Scenario(tension_ring={}, duration_days=0, events=[{"day": 0, "relaxing_cuts": {"hours": [12]}}], **common)
     )
     year = simulate(Scenario(contraction={"cells_left": 0}, output_every_days=365, **common))
-    scalars: dict[str, Quantity] = {}
+    scalars = {name: Quantity(name, unit, description) for name, unit, _, description in _core.known_outcomes()}
     series: dict[str, Quantity] = {}
     for history in (day_of_surgery, year):
         history.raise_if_failed()
-        result = outcomes(history)
-        scalars.update({name: Quantity(name, result.units[name], result.descriptions[name]) for name in result})
         series.update(
             {
                 name: Quantity(

@@ -58,10 +58,10 @@ const loose: Partial<Scenario> = {
   lens: { axis_hour: 1 },
   contraction: { chronic_signal: 0.2 },
 };
-const ringed = (free: number | null): Scenario =>
+const ringed = (free: number | null, strength: number): Scenario =>
   eye({
     opening: { diameter_mm: 4.5 },
-    zonule: { strength: 0.2 },
+    zonule: { strength },
     contraction: { chronic_signal: 0.2 },
     ...(free === null ? {} : { tension_ring: { free_diameter_mm: free, gap_hour: 12 } }),
   });
@@ -136,8 +136,8 @@ const plans: Omit<Lesson, "key">[] = [
   {
     measure: "lost",
     day: 365,
-    a: eye({ ...closing, zonule: { strength: 0.6 } }),
-    b: eye({ ...closing, zonule: { strength: 0.6 }, contraction: { chronic_signal: 0.2, cells_left: 0.3 } }),
+    a: eye({ ...closing, contraction: { chronic_signal: 0.05 } }),
+    b: eye({ ...closing, contraction: { chronic_signal: 0.05, cells_left: 0.3 } }),
     trial: percentOf(
       "cells",
       "b",
@@ -157,11 +157,11 @@ const plans: Omit<Lesson, "key">[] = [
   {
     measure: "lost",
     day: 365,
-    a: ringed(null),
-    b: ringed(12.3),
+    a: ringed(null, 0.1),
+    b: ringed(12.3, 0.1),
     trial: percentOf(
       "strength",
-      "b",
+      "a",
       (s) => s.zonule?.strength ?? 1,
       (s, v) => {
         s.zonule = { ...s.zonule, strength: v };
@@ -171,8 +171,8 @@ const plans: Omit<Lesson, "key">[] = [
   {
     measure: "lost",
     day: 365,
-    a: ringed(12.3),
-    b: ringed(14.5),
+    a: ringed(12.3, 0.2),
+    b: ringed(14.5, 0.2),
     trial: {
       side: "b",
       label: "ring",

@@ -67,73 +67,95 @@ export class CutControls {
     const box = document.createElement("fieldset");
     box.className = "occasion";
     box.innerHTML = `<legend>${t().panel.occasion(index + 1)}</legend>`;
-    const { begin } = { begin: (): void => this.listener.begin() };
-    // The scenario may have been replaced by undo: always edit the occasion that is there now.
-    const current = (): Occasion => cutOccasions(this.listener.scenario())[index]!;
-    const note = (resting: boolean): void => {
-      this.#shown = JSON.stringify([
-        cutOccasions(this.listener.scenario()),
-        (this.listener.scenario().events ?? []).filter((e) => !isCuts(e)).length,
-      ]);
-      this.listener.changed(resting);
-    };
-    const day = new NumberControl({
-      id: `cut-day-${index}`,
-      label: t().panel.day,
-      unit: "d",
-      spoken: t().panel.daySpoken,
-      min: 0,
-      max: 364,
-      step: 1,
-      digits: 0,
-      begin,
+    const day = this.#number(index, "day", t().panel.day, "d", t().panel.daySpoken, [0, 364, 1, 0], (now, value) => {
+      now.day = value;
+    });
+    const length = this.#number(
+      index,
+      "length",
+      t().panel.length,
+      "mm",
+      t().panel.mm,
+      [0.2, 2, 0.05, 2],
+      (now, value) => {
+        now.relaxing_cuts.length_mm = value;
+      },
+    );
+    const dial = this.#dial(index);
+    day.set(occasion.day);
+    length.set(occasion.relaxing_cuts.length_mm ?? defaults.cutLength);
+    dial.set(allHours.map((h) => (occasion.relaxing_cuts.hours.includes(h) ? 1 : 0)));
+    box.append(day.element, length.element, dial.element, this.#removal(index));
+    return box;
+  }
+
+  /** The scenario may have been replaced by undo: always edit the occasion that is there now. */
+  #current(index: number): Occasion {
+    return cutOccasions(this.listener.scenario())[index]!;
+  }
+
+  #edited(resting: boolean): void {
+    this.#shown = JSON.stringify([
+      cutOccasions(this.listener.scenario()),
+      (this.listener.scenario().events ?? []).filter((e) => !isCuts(e)).length,
+    ]);
+    this.listener.changed(resting);
+  }
+
+  #number(
+    index: number,
+    what: string,
+    label: string,
+    unit: string,
+    spoken: string,
+    [min, max, step, digits]: [number, number, number, number],
+    put: (now: Occasion, value: number) => void,
+  ): NumberControl {
+    return new NumberControl({
+      id: `cut-${what}-${index}`,
+      label,
+      unit,
+      spoken,
+      min,
+      max,
+      step,
+      digits,
+      begin: () => this.listener.begin(),
       change: (value, resting) => {
-        current().day = value;
-        note(resting);
+        put(this.#current(index), value);
+        this.#edited(resting);
       },
     });
-    const length = new NumberControl({
-      id: `cut-length-${index}`,
-      label: t().panel.length,
-      unit: "mm",
-      spoken: t().panel.mm,
-      min: 0.2,
-      max: 2,
-      step: 0.05,
-      digits: 2,
-      begin,
-      change: (value, resting) => {
-        current().relaxing_cuts.length_mm = value;
-        note(resting);
-      },
-    });
-    const dial = new HourDial({
+  }
+
+  #dial(index: number): HourDial {
+    return new HourDial({
       id: `cut-dial-${index}`,
       label: t().panel.cutDial(index + 1),
       kind: "marks",
       what: () => "",
-      begin,
+      begin: () => this.listener.begin(),
       change: (values, resting) => {
-        const between = current().relaxing_cuts.hours.filter((h) => !Number.isInteger(h)); // from a file
-        current().relaxing_cuts.hours = [...allHours.filter((_, i) => values[i] === 1), ...between];
-        note(resting);
+        const cuts = this.#current(index).relaxing_cuts;
+        const between = cuts.hours.filter((h) => !Number.isInteger(h)); // from a file
+        cuts.hours = [...allHours.filter((_, i) => values[i] === 1), ...between];
+        this.#edited(resting);
       },
     });
-    day.set(occasion.day);
-    length.set(occasion.relaxing_cuts.length_mm ?? defaults.cutLength);
-    dial.set(allHours.map((h) => (occasion.relaxing_cuts.hours.includes(h) ? 1 : 0)));
+  }
+
+  #removal(index: number): HTMLButtonElement {
     const remove = document.createElement("button");
     Object.assign(remove, { type: "button", textContent: t().panel.removeCuts(index + 1) });
     remove.addEventListener("click", () => {
       this.listener.begin();
       const s = this.listener.scenario(),
-        gone = current();
+        gone = this.#current(index);
       s.events = (s.events ?? []).filter((e) => e !== gone);
       this.refresh();
       this.listener.changed(true);
       document.getElementById("add-cuts")?.focus();
     });
-    box.append(day.element, length.element, dial.element, remove);
-    return box;
+    return remove;
   }
 }

@@ -22,48 +22,83 @@ export function drawRose(
   colours: PageColours,
   pointed?: number,
 ): void {
-  const top = roseTop(loadTop, loads);
-  const inner = radius * 0.12;
-  const R = (load: number): number => inner + (radius - inner) * Math.min(1, load / top);
-  g.save();
-  g.lineWidth = 1;
-  g.strokeStyle = colours.line;
-  g.fillStyle = colours.faint;
-  g.font = "12px system-ui, sans-serif";
-  g.textAlign = "center";
-  g.textBaseline = "middle";
-  for (const share of [0.5, 1]) {
-    g.beginPath();
-    g.arc(x, y, R(top * share), 0, 2 * Math.PI);
-    g.stroke();
+  new Rose(g, x, y, radius, roseTop(loadTop, loads), colours).draw(eyes, loads, pointed);
+}
+
+const sides = ["a", "b"] as const;
+
+class Rose {
+  readonly #inner: number;
+  constructor(
+    private readonly g: CanvasRenderingContext2D,
+    private readonly x: number,
+    private readonly y: number,
+    private readonly radius: number,
+    private readonly top: number,
+    private readonly colours: PageColours,
+  ) {
+    this.#inner = radius * 0.12;
   }
-  for (const hour of allHours) {
-    const a = angleOfHour(hour);
-    g.fillText(String(hour), x + (radius + 11) * Math.cos(a), y - (radius + 11) * Math.sin(a));
+
+  draw(eyes: RoseEyes, loads: Loads, pointed: number | undefined): void {
+    const g = this.g;
+    g.save();
+    this.#rings();
+    if (pointed !== undefined) {
+      this.#petal(pointed, this.top, -0.5, 0.5);
+      g.strokeStyle = this.colours.ink;
+      g.setLineDash([2, 3]);
+      g.stroke();
+      g.setLineDash([]);
+    }
+    const both = eyes.a !== undefined && eyes.b !== undefined;
+    for (const side of sides) {
+      const eye = eyes[side];
+      const [from, to] = !both ? [-0.4, 0.4] : side === "a" ? [-0.42, -0.02] : [0.02, 0.42];
+      if (eye) this.#eye(side, eye, from, to);
+    }
+    this.#scale(loads);
+    g.restore();
   }
-  const petal = (hour: number, load: number, from: number, to: number): void => {
+
+  #radiusOf(load: number): number {
+    return this.#inner + (this.radius - this.#inner) * Math.min(1, load / this.top);
+  }
+
+  #rings(): void {
+    const { g, x, y, radius } = this;
+    g.lineWidth = 1;
+    g.strokeStyle = this.colours.line;
+    g.fillStyle = this.colours.faint;
+    g.font = "12px system-ui, sans-serif";
+    g.textAlign = "center";
+    g.textBaseline = "middle";
+    for (const share of [0.5, 1]) {
+      g.beginPath();
+      g.arc(x, y, this.#radiusOf(this.top * share), 0, 2 * Math.PI);
+      g.stroke();
+    }
+    for (const hour of allHours) {
+      const a = angleOfHour(hour);
+      g.fillText(String(hour), x + (radius + 11) * Math.cos(a), y - (radius + 11) * Math.sin(a));
+    }
+  }
+
+  #petal(hour: number, load: number, from: number, to: number): void {
+    const { g, x, y } = this;
     g.beginPath();
-    g.arc(x, y, inner, -angleOfHour(hour + from), -angleOfHour(hour + to));
-    g.arc(x, y, R(load), -angleOfHour(hour + to), -angleOfHour(hour + from), true);
+    g.arc(x, y, this.#inner, -angleOfHour(hour + from), -angleOfHour(hour + to));
+    g.arc(x, y, this.#radiusOf(load), -angleOfHour(hour + to), -angleOfHour(hour + from), true);
     g.closePath();
-  };
-  if (pointed !== undefined) {
-    petal(pointed, top, -0.5, 0.5);
-    g.strokeStyle = colours.ink;
-    g.setLineDash([2, 3]);
-    g.stroke();
-    g.setLineDash([]);
   }
-  const both = eyes.a !== undefined && eyes.b !== undefined;
-  for (const side of ["a", "b"] as const) {
-    const eye = eyes[side];
-    if (!eye) continue;
+
+  /** Petals of one eye, `from` .. `to` hours wide; where there is no zonule a cross. */
+  #eye(side: Side, eye: NonNullable<RoseEyes[Side]>, from: number, to: number): void {
+    const { g, colours } = this;
     const colour = side === "a" ? colours.a : colours.b;
-    const [from, to] = !both ? [-0.4, 0.4] : side === "a" ? [-0.42, -0.02] : [0.02, 0.42];
     const strength = strengths(eye.scenario);
     for (const hour of allHours) {
-      const load = eye.moment.load[hour % 12]!;
-      petal(hour, load, from, to);
+      this.#petal(hour, eye.moment.load[hour % 12]!, from, to);
       g.fillStyle = g.strokeStyle = colour;
       g.globalAlpha = side === "a" ? 0.85 : 0.25;
       g.fill();
@@ -72,32 +107,37 @@ export function drawRose(
       g.lineWidth = 1.5;
       g.stroke();
       g.setLineDash([]);
-      if (strength[hour - 1]! < 0.01) {
-        // absent: a cross instead of a petal
-        const a = angleOfHour(hour + (from + to) / 2),
-          cx = x + 1.9 * inner * Math.cos(a),
-          cy = y - 1.9 * inner * Math.sin(a);
-        g.beginPath();
-        g.moveTo(cx - 4, cy - 4);
-        g.lineTo(cx + 4, cy + 4);
-        g.moveTo(cx + 4, cy - 4);
-        g.lineTo(cx - 4, cy + 4);
-        g.stroke();
-      }
+      if (strength[hour - 1]! < 0.01) this.#cross(hour + (from + to) / 2);
     }
   }
-  g.fillStyle = colours.ink;
-  g.font = "12px system-ui, sans-serif";
-  const length = inText(String(Number((top / loads.perHour).toPrecision(2))));
-  const words = loads.inMillinewton ? `${length} mN` : t().picture.times(length);
-  const width = g.measureText(words).width + 6;
-  g.fillStyle = colours.paper;
-  g.globalAlpha = 0.85;
-  g.fillRect(x - width / 2, y - R(top) + 3, width, 14);
-  g.globalAlpha = 1;
-  g.fillStyle = colours.ink;
-  g.fillText(words, x, y - R(top) + 10);
-  g.restore();
+
+  #cross(hour: number): void {
+    const g = this.g;
+    const a = angleOfHour(hour),
+      cx = this.x + 1.9 * this.#inner * Math.cos(a),
+      cy = this.y - 1.9 * this.#inner * Math.sin(a);
+    g.beginPath();
+    g.moveTo(cx - 4, cy - 4);
+    g.lineTo(cx + 4, cy + 4);
+    g.moveTo(cx + 4, cy - 4);
+    g.lineTo(cx - 4, cy + 4);
+    g.stroke();
+  }
+
+  /** What the outermost ring stands for. */
+  #scale(loads: Loads): void {
+    const { g, x, y, top } = this;
+    g.font = "12px system-ui, sans-serif";
+    const length = inText(String(Number((top / loads.perHour).toPrecision(2))));
+    const words = loads.inMillinewton ? `${length} mN` : t().picture.times(length);
+    const width = g.measureText(words).width + 6;
+    g.fillStyle = this.colours.paper;
+    g.globalAlpha = 0.85;
+    g.fillRect(x - width / 2, y - this.#radiusOf(top) + 3, width, 14);
+    g.globalAlpha = 1;
+    g.fillStyle = this.colours.ink;
+    g.fillText(words, x, y - this.#radiusOf(top) + 10);
+  }
 }
 
 /** The load [mN] at the rim of the rose: a round number of what is shown, at or above the largest load of one hour. */

@@ -278,14 +278,27 @@ export class View {
       for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading"]) $(id).replaceChildren();
       return;
     }
+    this.#tellPlans(show);
+    this.#tellReading(show, sides, levels);
+    this.#tellPictures(show, sides, levels);
+    $("visits").replaceChildren(visitTable(show));
+    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
+    const key = $("key");
+    const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
+    key.innerHTML = `<span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> `;
+    key.append(t().page.keyWords(this.#loads(show).hour(commonLoadTop(show.courses))));
+  }
+
+  #tellPlans(show: Show): void {
     $("plans").replaceChildren(planTable(show));
     $("plans-note").textContent = planRows(show).note;
     const two = show.courses.a !== undefined && show.courses.b !== undefined;
     $("difference").textContent = two ? differenceOf(show.courses.a!, show.courses.b!, show.day) : "";
     $("crowd-difference").textContent = two ? crowdDifference(show.crowds, show.day) : "";
-    const loadTop = commonLoadTop(show.courses),
-      loads = this.#loads(show),
-      shown = drawn(loads);
+  }
+
+  #tellReading(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
+    const loads = this.#loads(show);
     $("reading").replaceChildren(
       ...sides.map((side) => {
         const p = document.createElement("p");
@@ -300,17 +313,14 @@ export class View {
         return p;
       }),
     );
-    paragraphs(
-      $("uncertain-list"),
-      [
-        ...new Set(
-          sides.flatMap((side) =>
-            uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
-          ),
-        ),
-      ],
-      "li",
+    const uncertain = sides.flatMap((side) =>
+      uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
     );
+    paragraphs($("uncertain-list"), [...new Set(uncertain)], "li");
+  }
+
+  /** The pictures in words: each beside its own, and all of them in one text. */
+  #tellPictures(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
     for (const side of sides) {
       const course = show.courses[side]!;
       const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
@@ -318,30 +328,27 @@ export class View {
       this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
-    for (const quantity of shown)
-      this.#curves
-        .get(quantity.key)!
-        .setAttribute("aria-label", curveInWords(quantity, show.courses, show.crowds, show.otherLaws));
+    const loads = this.#loads(show),
+      curves = drawn(loads).map((quantity): [string, string] => [
+        quantity.key,
+        curveInWords(quantity, show.courses, show.crowds, show.otherLaws),
+      ]),
+      rose = roseInWords(this.#roseEyes(show), loads),
+      section = sectionInWords(this.#sectionEyes(show), 3);
+    for (const [key, words] of curves) this.#curves.get(key)!.setAttribute("aria-label", words);
     $("dots").setAttribute("aria-label", dotsInWords(show.crowds, show.day));
-    this.#rose.setAttribute("aria-label", roseInWords(this.#roseEyes(show), loads));
-    this.#section.setAttribute("aria-label", sectionInWords(this.#sectionEyes(show), 3));
+    this.#rose.setAttribute("aria-label", rose);
+    this.#section.setAttribute("aria-label", section);
     paragraphs($("words-text"), [
       ...sides.map(
         (side) =>
           `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`,
       ),
-      ...shown.map((q) => curveInWords(q, show.courses, show.crowds, show.otherLaws)),
+      ...curves.map(([, words]) => words),
       aboutBands(show.crowds),
-      roseInWords(this.#roseEyes(show), loads),
-      sectionInWords(this.#sectionEyes(show), 3),
+      rose,
+      section,
     ]);
-    const table = visitTable(show);
-    $("visits").replaceChildren(table);
-    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
-    const key = $("key");
-    const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
-    key.innerHTML = `<span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> `;
-    key.append(t().page.keyWords(loads.hour(loadTop)));
   }
 }
 

@@ -65,6 +65,6 @@ export function writeAddress(address: Address): string {
   if (step !== undefined) fields.push(`step=${step}`);
   if (day !== undefined) fields.push(`day=${Math.round(day)}`);
   if (mode !== undefined && mode !== "page") fields.push(`mode=${mode}`);
-  if (language !== undefined && language !== "en") fields.push(`lang=${language}`);
+  if (language !== undefined) fields.push(`lang=${language}`);
   return `#${fields.join("&")}`;
 }

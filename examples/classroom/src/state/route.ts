@@ -4,7 +4,8 @@
 import { type Classroom, pairOf } from "../classroom.js";
 import { lessonOf, lessons } from "../lessons/lesson_list.js";
 import type { Step } from "../lessons/lesson_panel.js";
-import { t } from "../words/texts.js";
+import { setMode } from "../stage/presenting.js";
+import { languages, t } from "../words/texts.js";
 import { type Address, published, readAddress, writeAddress } from "./address.js";
 
 const $ = (id: string): HTMLInputElement => document.getElementById(id) as HTMLInputElement;
@@ -48,7 +49,13 @@ export function take(room: Classroom, to: Address): void {
 
 export function listenToAddress(room: Classroom): void {
   room.rested = () => keep(room);
-  addEventListener("hashchange", () => take(room, readAddress(location.hash)));
+  addEventListener("hashchange", () => {
+    const to = readAddress(location.hash);
+    if (to.language !== undefined && Object.hasOwn(languages, to.language) && to.language !== t().locale)
+      return location.reload(); // words are put in once
+    take(room, to);
+    if (to.mode !== undefined && to.mode !== room.mode) setMode(room, to.mode);
+  });
   const typed = $("public-address");
   typed.addEventListener("input", () => {
     const wrong = typed.value.trim() !== "" && published(typed.value) === undefined;

@@ -7,8 +7,11 @@ import { type LessonWords, listed, type Texts } from "./en.js";
 const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
 const comma = (text: string): string => text.replace(".", ",");
 const mm = (v: number): string => comma(`${v.toFixed(1)} mm`);
-const lost = (v: number): string =>
-  Math.round(v) < 0 ? `${percent(v)} Fläche gewonnen` : `${percent(v)} Fläche verloren`;
+/** "9 % seiner Fläche verloren"; kurz, wo es schon gesagt ist: "3 %". */
+const lost = (v: number, whose = "ihrer"): string =>
+  `${percent(v)} ${whose} Fläche ${Math.round(v) < 0 ? "gewonnen" : "verloren"}`;
+const lostToo = (v: number, first: number): string =>
+  Math.round(v) < 0 === Math.round(first) < 0 ? percent(v) : lost(v, "seiner");
 
 const komma = (v: number): string => v.toPrecision(2).replace(".", ",");
 
@@ -17,7 +20,7 @@ const lessons: Record<LessonKey, LessonWords> = {
     title: "Kleine oder große Öffnung",
     a: "Große Öffnung",
     b: "Kleine Öffnung",
-    question: "Welche verliert in einem Jahr mehr von ihrer Fläche?",
+    question: "Welche Öffnung verliert in einem Jahr mehr von ihrer Fläche?",
     why: {
       b: "Eine kleine Öffnung lässt mehr Kapsel auf der Linse. Dort sitzen mehr Zellen, und sie ziehen an einem kürzeren Rand.",
       a: "Hier schrumpft die große mehr. Sieh nach, was sich sonst unterscheidet.",
@@ -28,7 +31,7 @@ const lessons: Record<LessonKey, LessonWords> = {
   sector: {
     title: "Auf einer Seite fehlen Fasern",
     a: "Rundum locker",
-    b: "Keine von 3 bis 5 Uhr",
+    b: "Lücke, 3 bis 5",
     question: "B hat von 3 bis 5 Uhr keine Fasern. Wohin geht die Linse?",
     answers: { away: "Weg von der Lücke", towards: "In die Lücke", still: "Sie bleibt in der Mitte" },
     why: {
@@ -42,13 +45,13 @@ const lessons: Record<LessonKey, LessonWords> = {
     title: "Mit und ohne Ring",
     a: "Ohne Ring",
     b: "Spannring",
-    question: "Lockere Fasern. Welche Öffnung verliert mehr Fläche?",
+    question: "Nur ein Zehntel der Fasern ist übrig. Welche Öffnung verliert mehr Fläche?",
     why: {
       a: "Der Ring hält den Sack weit. Er bremst das Schrumpfen, aber er hält es nicht auf.",
       b: "Der Ring hilft hier nicht: Mit ihm schrumpft die Öffnung mehr.",
       alike: "Der Ring hält den Sack rund. Den Rand bremst er kaum: Die Zellen ziehen wie zuvor.",
     },
-    try: "Ändere die Fasern von B. Zählt der Ring in einem lockereren Auge mehr?",
+    try: "Gib A mehr Fasern. Wie viele ersetzen den Ring?",
   },
   ringsize: {
     title: "Kleiner oder großer Ring",
@@ -65,18 +68,18 @@ const lessons: Record<LessonKey, LessonWords> = {
   polish: {
     title: "Poliert oder nicht",
     a: "Nicht poliert",
-    b: "Poliert, 30 % übrig",
-    question: "Welche verliert in einem Jahr mehr von ihrer Fläche?",
+    b: "Poliert",
+    question: "In B ließ das Polieren 30 % der Zellen übrig. Welche Öffnung verliert mehr Fläche?",
     why: {
       a: "Weniger Zellen bilden weniger Gewebe, und weniger Gewebe zieht weniger.",
       b: "Bei diesem Paar hilft das Polieren nicht.",
-      alike: "Beide schrumpfen so wenig, dass Polieren hier keinen klaren Unterschied macht.",
+      alike: "Die übrigen Zellen bilden hier fast ebenso viel Gewebe. Polieren macht keinen klaren Unterschied.",
     },
     try: "Ändere, wie viele Zellen in B bleiben. Genügt die Hälfte?",
   },
   look: {
     title: "Wann nachsehen",
-    a: "Ein entzündetes Auge",
+    a: "Entzündetes Auge",
     b: "",
     question: "Bis wann ist die Hälfte des Jahresverlustes da?",
     answers: { month: "In 1 Monat", quarter: "In 3 Monaten", later: "Später" },
@@ -89,13 +92,14 @@ const lessons: Record<LessonKey, LessonWords> = {
   },
   when: {
     title: "Schnitte früh oder spät",
-    a: "Vier Schnitte nach 1 Monat",
-    b: "Vier Schnitte nach 6 Monaten",
-    question: "Welche Öffnung ist nach einem Jahr größer?",
+    a: "Nach 1 Monat",
+    b: "Nach 6 Monaten",
+    question: "Je vier Schnitte. Welche Öffnung ist nach einem Jahr größer?",
     why: {
       a: "Frühe Schnitte lösen den Rand, ehe er fest ist, und der Vorsprung bleibt.",
       b: "Frühe Schnitte öffnen einen Rand, der weiter schrumpft. Späte treffen ihn kurz vor dem Ende.",
-      alike: "Am Ende macht der Tag der Schnitte hier keinen klaren Unterschied.",
+      alike:
+        "Frühe Schnitte halten den Rand länger weit. Späte geben auf einmal mehr zurück. Am Ende gleicht es sich aus.",
     },
     try: "Ändere den Tag der Schnitte von B. Welcher ist der beste?",
   },
@@ -113,9 +117,9 @@ const lessons: Record<LessonKey, LessonWords> = {
   },
   side: {
     title: "Schnitte auf einer Seite",
-    a: "Vier Schnitte, verteilt",
-    b: "Vier Schnitte, eine Seite",
-    question: "Welche Öffnung liegt nach 6 Monaten weiter neben der Mitte?",
+    a: "Verteilt",
+    b: "Auf einer Seite",
+    question: "Je vier Schnitte. Welche Öffnung liegt nach 6 Monaten weiter neben der Mitte?",
     why: {
       b: "Die geschnittene Seite klafft, die heile nicht. So liegt die Öffnung auf einer Seite.",
       a: "Auch verteilte Schnitte halten sie hier nicht in der Mitte.",
@@ -442,10 +446,10 @@ export const de: Texts = {
     lostOne: (when, v) => `${when} hat die Öffnung ${lost(v)}.`,
     lost: (when, a, b, who) =>
       who === "alike"
-        ? `${when} sind beide gleich: A hat ${lost(a)}, B ${lost(b)}.`
+        ? `${when} sind beide gleich: A hat ${lost(a, "seiner")}, B ${lostToo(b, a)}.`
         : who === "b"
-          ? `${when} hat B ${lost(b)}, A ${lost(a)}.`
-          : `${when} hat A ${lost(a)}, B ${lost(b)}.`,
+          ? `${when} hat B ${lost(b, "seiner")}, A ${lostToo(a, b)}.`
+          : `${when} hat A ${lost(a, "seiner")}, B ${lostToo(b, a)}.`,
     area: (when, a, b, who) =>
       who === "alike"
         ? `${when} sind beide Öffnungen gleich: A ${mm(a)}², B ${mm(b)}².`
@@ -468,13 +472,13 @@ export const de: Texts = {
     plan: "Plan",
     opening: "Öffnung, mm",
     crowd: "8 von 10 Augen",
-    shift: "Linse bewegt",
-    cuts: "Schnitte gaben",
+    shift: "Linse bewegt, mm",
+    cuts: "Schnitte gaben, mm²",
     byLaw: ["Verlust, wenn Fasern ziehen", "Verlust, wenn Zellen ziehen"],
     keep: (letter) => `${letter} als weiteren Plan behalten`,
     drop: (letter) => `Plan ${letter} entfernen`,
     none: "–",
-    to: (low, high) => `${low} bis ${high}`,
+    to: (low, high) => `${low} bis ${high} %`,
     part: "≠ Die zwei Ideen, was zieht, trennt mehr als die Pläne.",
     months: (n) => `${n} Monate`,
     days: (n) => `Tag ${n}`,

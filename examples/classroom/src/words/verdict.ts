@@ -109,10 +109,8 @@ export function planRows(show: Show): { head: string[]; rows: string[][]; own: n
       `${fixed(course.start.diameter, 1)} → ${fixed(end.diameter, 1)}`,
       ...byLaw,
       bandOf(crowd),
-      isUnheld(course) || course.history.scenario.lens === null
-        ? words.none
-        : `${fixed(Math.hypot(...end.lens), 2)} mm`,
-      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : `${fixed(v, 1)} mm²`)).join(", "),
+      isUnheld(course) || course.history.scenario.lens === null ? words.none : fixed(Math.hypot(...end.lens), 2),
+      cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : fixed(v, 1))).join(", "),
     ];
   });
   const unheld = plans.some(({ course }) => isUnheld(course)) ? `${t().verdict.unheld} ` : "";
@@ -132,6 +130,6 @@ function bandOf(crowd: Crowd | undefined): string {
     ? [...crowd.courses.filter((c) => c !== undefined)].map(lostInAll).sort((p, q) => p - q)
     : [];
   if (lost.length === 0) return t().table.none;
-  const at = (share: number): string => `${whole(lost[Math.round(share * (lost.length - 1))]!)} %`;
+  const at = (share: number): string => whole(lost[Math.round(share * (lost.length - 1))]!);
   return t().table.to(at(0.1), at(0.9));
 }
