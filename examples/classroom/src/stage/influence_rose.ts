@@ -41,6 +41,24 @@ export function drawInfluence(
     );
   g.strokeStyle = g.fillStyle = colour;
   g.lineWidth = 1.6;
+  drawPetals(g, x, y, inner, radius, changes, most);
+  g.textBaseline = "alphabetic";
+  g.fillStyle = colours.ink;
+  g.textAlign = "right";
+  g.fillText(t().influence.top(most, unit), width - 4, 17);
+  g.textAlign = "left";
+}
+
+/** The hour of the largest change has the longest petal; a cross marks an hour that has none. */
+function drawPetals(
+  g: CanvasRenderingContext2D,
+  x: number,
+  y: number,
+  inner: number,
+  radius: number,
+  changes: readonly number[],
+  most: number,
+): void {
   for (const hour of allHours) {
     const change = changes[hour - 1]!,
       to = inner + (radius - inner) * (most > 0 ? Math.abs(change) / most : 0);
@@ -60,9 +78,4 @@ export function drawInfluence(
     if (change > 0) g.fill();
     g.stroke();
   }
-  g.textBaseline = "alphabetic";
-  g.fillStyle = colours.ink;
-  g.textAlign = "right";
-  g.fillText(t().influence.top(most, unit), width - 4, 17);
-  g.textAlign = "left";
 }
