@@ -28,6 +28,8 @@ class Backing : public Part {
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
   void move_anchors(double angle, Point shift) override;
+  /// Another x0: where the nodes lie at x.
+  void rest_at(std::span<const double> x);
 
  private:
   std::vector<int> nodes_;

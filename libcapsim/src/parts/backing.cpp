@@ -45,6 +45,11 @@ void Backing::hessian(std::span<const double>, Curvature, Tangent& tangent) cons
   for (std::size_t i = 0; i < nodes_.size(); ++i) tangent.add(i, h);
 }
 
+void Backing::rest_at(std::span<const double> x) {
+  for (std::size_t i = 0; i < nodes_.size(); ++i)
+    for (std::size_t k = 0; k < 2; ++k) rest_[2 * i + k] = x[2 * static_cast<std::size_t>(nodes_[i]) + k];
+}
+
 void Backing::move_anchors(double angle, Point shift) {
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
     const Point p = moved({rest_[2 * i], rest_[2 * i + 1]}, angle, shift);

@@ -10,7 +10,6 @@ import datetime
 import math
 import os
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,9 +17,10 @@ import numpy as np
 
 from ..errors import ArgumentError
 from ..sides import side_of
-from .events import LASER, NOTHING, event_in, is_event_column
+from .events import NOTHING, event_in, is_event_column
 from .outline import CORNEAL_MAGNIFICATION, CORNEAL_MAGNIFICATION_SD, FloatArray, area_of, in_millimetres, points_in
 from .problems import VisitProblem, VisitsError
+from .rows import Row, contradictions, doubled, duplicates, one_side_each, visits_of
 from .table import Cell, CellError, TableRow, date, number, read_rows, yes_or_no
 from .visits import Visits
 
@@ -54,20 +54,6 @@ _SMALLEST_DIAMETER_MM, _LARGEST_DIAMETER_MM = 0.3, 10.0
 _LARGEST_RADIUS_MM = 3.3  # larger ones are openings above 6.6 mm, which nobody describes by a radius
 _SCALES_AGREE = 0.05  # two scales of one photograph; half of what would pass for the cornea's magnification
 _MEASURES_AGREE = 1.5  # areas from two measures of one opening, which is never quite round
-
-
-@dataclass(frozen=True)
-class _Row:
-    line: int
-    eye_id: str | None
-    eye: str | None
-    day: float
-    area_mm2: float
-    measured_in: str
-    sd_percent: float
-    laser: bool | None
-    event: str
-    outline_mm: FloatArray | None
 
 
 def read_visits(
@@ -122,13 +108,13 @@ def read_visits(
         table = read_rows(Path(path).read_bytes(), COLUMNS)
         _check_columns(table, surgery_date)
         reader = _Reader(side, surgery_date, optic_diameter_mm, ruler)
-        rows, mixed = _one_side_each([row for row in map(reader.row, table) if row is not None])
-        problems = [*reader.problems, *mixed, *_duplicates(rows), *_contradictions(rows), *_doubled(rows)]
+        rows, mixed = one_side_each([row for row in map(reader.row, table) if row is not None])
+        problems = [*reader.problems, *mixed, *duplicates(rows), *contradictions(rows), *doubled(rows)]
         if problems:
             raise VisitsError(sorted(problems, key=lambda problem: problem.line))
     except VisitsError as error:
         raise VisitsError(error.problems, source) from None
-    return _visits(rows, reader.notices)
+    return visits_of(rows, reader.notices)
 
 
 def _check_columns(table: list[TableRow], surgery_date: datetime.date | None) -> None:
@@ -165,7 +151,7 @@ class _Reader:
         self.problems: list[VisitProblem] = []
         self.notices: list[VisitProblem] = []
 
-    def row(self, row: TableRow) -> _Row | None:
+    def row(self, row: TableRow) -> Row | None:
         """The visit in a row, or None when something is wrong with it."""
         before = len(self.problems)
         try:
@@ -182,7 +168,7 @@ class _Reader:
         if len(self.problems) > before:
             return None
         name = row.get("eye_id")
-        return _Row(
+        return Row(
             row.line,
             name.text if name else None,
             side,
@@ -434,95 +420,3 @@ class _Reader:
 
 def _says_laser(cell: Cell) -> bool:
     return is_event_column(cell.column)
-
-
-def _one_side_each(rows: list[_Row]) -> tuple[list[_Row], list[VisitProblem]]:
-    """The rows with a name for every eye, and where two sides go under one name."""
-    problems = []
-    sides_of: dict[str | None, dict[str, int]] = {}
-    for row in rows:
-        if row.eye is not None:
-            sides_of.setdefault(row.eye_id, {}).setdefault(row.eye, row.line)
-    for name, sides in sides_of.items():
-        if name is not None and len(sides) > 1:
-            (first, _), (second, line) = sides.items()
-            text = f"{name} has {first} and {second} rows; give each eye a name of its own"
-            problems.append(VisitProblem(line, "eye_id", f"{text}, such as {name} {first} and {name} {second}"))
-    two_sides = len(sides_of.get(None, {})) > 1
-    named = []
-    for row in rows:
-        if row.eye_id is None and two_sides and row.eye is None:
-            problems.append(
-                VisitProblem(row.line, "eye", "is it the right or the left eye? other rows have both sides")
-            )
-        own = (row.eye if two_sides else None) or "eye"
-        named.append(row if row.eye_id is not None else replace(row, eye_id=own))
-    return named, problems
-
-
-def _duplicates(rows: list[_Row]) -> list[VisitProblem]:
-    problems = []
-    seen: dict[tuple[str | None, float], int] = {}
-    for row in rows:
-        first = seen.setdefault((row.eye_id, row.day), row.line)
-        if first != row.line:
-            problems.append(
-                VisitProblem(row.line, "day", f"{row.eye_id} has a visit on day {row.day:g} already, in line {first}")
-            )
-    return problems
-
-
-def _doubled(rows: list[_Row]) -> list[VisitProblem]:
-    """Diameters that double from one visit to the next, with no event: an opening does not, a radius among them does."""
-    problems = []
-    for name in {row.eye_id: None for row in rows}:
-        of_eye = sorted(
-            (row for row in _marked(rows) if row.eye_id == name and math.isfinite(row.area_mm2)),
-            key=lambda row: row.day,
-        )
-        for before, after in zip(of_eye, of_eye[1:]):
-            factor = math.sqrt(after.area_mm2 / before.area_mm2)
-            if 1.8 < factor < 2.2 and not after.laser and not before.event and not after.event:
-                problems.append(
-                    VisitProblem(
-                        before.line,
-                        before.measured_in,
-                        f"the opening would be {factor:.2f} times as wide at the next visit "
-                        f"(line {after.line}); this looks like a radius where a diameter is meant",
-                    )
-                )
-    return problems
-
-
-def _marked(rows: list[_Row]) -> list[_Row]:
-    """The rows with those after a laser marked: from the first one that says so on."""
-    since: dict[str | None, float] = {}
-    for row in rows:
-        if row.laser or row.event == LASER:
-            since[row.eye_id] = min(row.day, since.get(row.eye_id, math.inf))
-    return [replace(row, laser=row.day >= since.get(row.eye_id, math.inf)) for row in rows]
-
-
-def _contradictions(rows: list[_Row]) -> list[VisitProblem]:
-    """Visits that say they are not after a laser, when an earlier one was."""
-    return [
-        VisitProblem(row.line, "after_laser", "says no, but an earlier visit of this eye was after a laser")
-        for row, marked in zip(rows, _marked(rows))
-        if marked.laser and row.laser is False
-    ]
-
-
-def _visits(rows: list[_Row], notices: list[VisitProblem]) -> Visits:
-    marked = _marked(rows)
-    return Visits(
-        [row.day for row in marked],
-        [row.area_mm2 for row in marked],
-        eye_id=[row.eye_id or "eye" for row in marked],
-        eye=[row.eye for row in marked],
-        sd_percent=[row.sd_percent for row in marked],
-        after_laser=[bool(row.laser) for row in marked],
-        event=[row.event for row in marked],
-        notices=notices,
-        line=[row.line for row in marked],
-        outlines_mm=[row.outline_mm for row in marked],
-    )
