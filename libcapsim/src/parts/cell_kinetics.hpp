@@ -10,7 +10,7 @@
 #include "capsim/scenario.hpp"
 #include "geometry/lanes.hpp"
 
-// Nothing else in its scope points to what this pointer writes to, so that a loop over plain doubles becomes a vector's.
+// Nothing else in its scope points to what this pointer writes to: a loop over plain doubles becomes a vector's.
 #define CAPSIM_ALONE __restrict
 
 namespace capsim {
