@@ -80,7 +80,7 @@ TEST_CASE("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances", "[propert
     const auto posterior = model.make_posterior_leaf();
     const auto tissue = model.make_fibrous_tissue();
     const auto zonule = model.make_zonule(scenario.zonule);
-    const auto backing = model.make_backing();
+    const auto backing = std::make_unique<Backing>(model.mesh().equator_nodes(), model.rest_full_strength());
     const auto lens = model.make_lens();
     const auto ring = scenario.tension_ring ? model.make_tension_ring(*scenario.tension_ring) : nullptr;
     if (tissue) {

@@ -37,7 +37,7 @@ struct WholeEye {
     anterior = model.make_anterior_leaf();
     posterior = model.make_posterior_leaf();
     zonule = model.make_zonule(scenario.zonule);
-    backing = model.make_backing();
+    backing = std::make_unique<Backing>(model.mesh().equator_nodes(), model.rest_full_strength());
     parts = {anterior.get(), posterior.get(), zonule.get(), backing.get(), tissue.get(), lens.get(), ring.get()};
 
     x = model.rest_as_stated();

@@ -9,6 +9,7 @@
 /// Assumes. Its forces (below 0.02 mN) do not matter beside any other part's. Size: choice, no source.
 
 #include <memory>
+#include <span>
 #include <vector>
 
 #include "capsim/part.hpp"
@@ -17,8 +18,12 @@ namespace capsim {
 
 class Backing : public Part {
  public:
-  /// `rest` holds the rest positions of `nodes`, x0 y0 x1 y1 ...
-  Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm);
+  static constexpr double total_stiffness_mN_per_mm = 0.02;
+
+  /// Holds `nodes` where they lie at `rest`, x y of every node of the mesh.
+  Backing(std::vector<int> nodes, std::span<const double> rest);
+  /// The same with another stiffness, `rest` holding the places of `nodes` alone, x0 y0 x1 y1 ...
+  Backing(std::vector<int> nodes, std::vector<double> rest, double stiffness_mN_per_mm);
   ~Backing() override;
   Backing(const Backing&);
   [[nodiscard]] std::string_view name() const noexcept override { return "vitreous backing"; }

@@ -5,10 +5,15 @@
 
 namespace capsim {
 
-Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm)
+Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double stiffness_mN_per_mm)
     : nodes_(std::move(nodes)),
       rest_(std::move(rest)),
-      stiffness_(nodes_.empty() ? 0 : total_stiffness_mN_per_mm / static_cast<double>(nodes_.size())) {}
+      stiffness_(nodes_.empty() ? 0 : stiffness_mN_per_mm / static_cast<double>(nodes_.size())) {}
+Backing::Backing(std::vector<int> nodes, std::span<const double> rest)
+    : Backing(std::move(nodes), {}, total_stiffness_mN_per_mm) {
+  for (const int n : nodes_)
+    for (std::size_t k = 0; k < 2; ++k) rest_.push_back(rest[2 * static_cast<std::size_t>(n) + k]);
+}
 Backing::~Backing() = default;
 Backing::Backing(const Backing&) = default;
 

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "parts/cell_kinetics.hpp"
+#include "parts/law_makers.hpp"
 
 namespace capsim {
 
@@ -99,6 +100,10 @@ void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& f
       // Smooth floor: tissue can't be packed beyond the limit.
       fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
     }
+}
+
+std::unique_ptr<ContractionLaw> make_fibre_remodelling(const ContractionSpec& spec) {
+  return std::make_unique<FibreRemodelling>(spec);
 }
 
 }  // namespace capsim

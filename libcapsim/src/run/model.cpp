@@ -239,13 +239,6 @@ std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
   return std::make_unique<Zonule>(zonule_bundles_at(*mesh_, insertions_, spec, anatomical_equator_radius_mm()));
 }
 
-std::unique_ptr<Backing> Model::make_backing() const {
-  std::vector<double> rest;
-  for (const int n : mesh_->equator_nodes())
-    for (std::size_t k = 0; k < 2; ++k) rest.push_back(rest_full_[2 * static_cast<std::size_t>(n) + k]);
-  return std::make_unique<Backing>(mesh_->equator_nodes(), std::move(rest), 0.02);
-}
-
 std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
   const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
