@@ -772,12 +772,13 @@ typedef struct capsim_study_options {
   capsim_executor executor; /**< Instead of the library's threads, see capsim_batch. */
   void* user;               /**< Handed to `executor`. */
   const capsim_cancel_flag* cancel;
+  double deadline_seconds; /**< As in capsim_run_options. */
 } capsim_study_options;
 /* clang-format off */
-#define CAPSIM_STUDY_OPTIONS {sizeof(capsim_study_options), 0, 0, 0, NULL, NULL, NULL}
+#define CAPSIM_STUDY_OPTIONS {sizeof(capsim_study_options), 0, 0, 0, NULL, NULL, NULL, 0}
 /* clang-format on */
 
-/** Plans against each other, eye by eye. CAPSIM_NOT_COMPLETED: the flag was raised, what was run is there. */
+/** Plans against each other, eye by eye. CAPSIM_NOT_COMPLETED: by flag or deadline; what was run is there. */
 CAPSIM_FUNCTION capsim_status capsim_study_compare(capsim_study* study, const capsim_scenario* const* plans,
                                                    size_t count, const capsim_population* population,
                                                    const capsim_study_options* options);
@@ -821,9 +822,11 @@ typedef struct capsim_sensitivity_options {
   size_t series_count;
   const double* series_days; /**< Only on rows beside these days; the others are NaN. NULL: on every row. */
   size_t series_day_count;
+  const capsim_cancel_flag* cancel; /**< Looked at after every step; ended, all derivatives are missing. */
+  double deadline_seconds;          /**< As in capsim_run_options. */
 } capsim_sensitivity_options;
 /* clang-format off */
-#define CAPSIM_SENSITIVITY_OPTIONS {sizeof(capsim_sensitivity_options), 0, NULL, 0, NULL, 0}
+#define CAPSIM_SENSITIVITY_OPTIONS {sizeof(capsim_sensitivity_options), 0, NULL, 0, NULL, 0, NULL, 0}
 /* clang-format on */
 
 /**

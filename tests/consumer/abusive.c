@@ -151,6 +151,55 @@ static void parts_that_break_their_contract(void) {
   capsim_scenario_destroy(s);
 }
 
+/* A law that is wrong in one way after the other. */
+static void law_start(const double* cells, size_t points, double* y, void* user) {
+  size_t k;
+  (void)cells, (void)user;
+  for (k = 0; k < points; ++k) y[k] = how == 1 ? NAN : 0;
+}
+static void law_rate(double day, const double* y, const double* stretches, size_t points, double* dydt, void* user) {
+  size_t k;
+  (void)day, (void)y, (void)stretches, (void)user;
+  for (k = 0; k < points; ++k) dydt[k] = how == 2 ? HUGE_VAL : how == 3 && k + 1 == points ? NAN : 0;
+}
+static void law_apply(const double* y, size_t points, const capsim_tissue* tissue, void* user) {
+  size_t k;
+  (void)y, (void)user;
+  for (k = 0; k < points; ++k) {
+    tissue->fraction[k] = how == 4 ? 7 : 0.5;
+    tissue->natural[0][k] = how == 5 ? -1 : 1;
+  }
+}
+
+static void laws_that_break_their_contract(void) {
+  capsim_scenario* s = eye();
+  capsim_law law;
+  memset(&law, 0, sizeof law);
+  MUST(capsim_law_check(&law, NULL, 0, NULL) == CAPSIM_BAD_ARGUMENT); /* of no size */
+  MUST(capsim_law_check(NULL, NULL, 0, NULL) == CAPSIM_BAD_ARGUMENT);
+  law.struct_size = sizeof law;
+  MUST(capsim_law_check(&law, NULL, 0, NULL) == CAPSIM_BAD_ARGUMENT); /* and no functions */
+  law.name = "law of the host";
+  law.variables = 1;
+  law.start = law_start;
+  law.rate = law_rate;
+  law.apply = law_apply;
+  for (how = 0; how <= 5; ++how) {
+    char why[1024] = "";
+    capsim_simulation* run = capsim_simulation_create();
+    MUST(capsim_law_check(&law, why, sizeof why, NULL) == (how == 0 ? CAPSIM_OK : CAPSIM_BAD_GUEST));
+    MUST((strstr(why, "law of the host") != NULL) == (how != 0));
+    MUST(capsim_simulation_set_law(run, &law) == CAPSIM_OK);
+    if (how <= 3) { /* what is wrong but finite is found by the check alone */
+      const int32_t went =
+          capsim_simulation_start(run, s) == CAPSIM_OK && capsim_simulation_advance_to(run, 1, NULL) == CAPSIM_OK;
+      MUST(went == (how == 0));
+    }
+    capsim_simulation_destroy(run);
+  }
+  capsim_scenario_destroy(s);
+}
+
 /* Callbacks that call back and destroy what is at work. */
 typedef struct {
   capsim_simulation* run;
@@ -207,12 +256,83 @@ static void callbacks_that_meddle(void) {
   capsim_scenario_destroy(s);
 }
 
+/* A study whose executor calls back, destroys it, and does as it likes with the jobs. */
+typedef struct {
+  capsim_study* study;
+  const capsim_scenario* eye;
+  const capsim_population* crowd;
+} study_at_work;
+static int32_t meddle_with_study(size_t count, capsim_job job, void* batch, void* user) {
+  study_at_work* at = user;
+  capsim_study_destroy(at->study);
+  MUST(capsim_study_compare(at->study, &at->eye, 1, at->crowd, NULL) == CAPSIM_BUSY);
+  MUST(capsim_study_set_memory_limit(at->study, 1) == CAPSIM_BUSY);
+  return run_twice(count, job, batch, user);
+}
+
+static void studies_that_are_none(void) {
+  study_at_work at;
+  const capsim_scenario* none = NULL;
+  capsim_study_options options = CAPSIM_STUDY_OPTIONS;
+  capsim_population* crowd = capsim_population_create();
+  capsim_scenario* s = eye();
+  size_t n = 0;
+  at.study = capsim_study_create();
+  at.eye = s;
+  at.crowd = crowd;
+  options.eyes = 1;
+  options.executor = meddle_with_study;
+  options.user = &at;
+  MUST(capsim_population_find(crowd, "no such crowd") == CAPSIM_NOT_FOUND);
+  MUST(capsim_population_read_json(crowd, "{", 1) < CAPSIM_OK);
+  MUST(capsim_population_draw(crowd, s, UINT64_MAX, s) == CAPSIM_NOT_FOUND);
+  MUST(capsim_study_compare(at.study, &at.eye, 1, crowd, &options) == CAPSIM_NOT_FOUND);
+  MUST(capsim_population_find(crowd, capsim_population_name(0)) == CAPSIM_OK);
+  MUST(capsim_population_draw(crowd, NULL, 0, s) == CAPSIM_BAD_ARGUMENT);
+  (void)capsim_population_draw(crowd, s, UINT64_MAX, s); /* an eye or a refusal, but none that can't be run */
+  MUST(capsim_scenario_check(s) == CAPSIM_OK);
+  MUST(capsim_population_under(crowd, s, "no such law", s) == CAPSIM_NOT_FOUND);
+  MUST(capsim_study_compare(NULL, &at.eye, 1, crowd, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_study_compare(at.study, NULL, 1, crowd, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_study_compare(at.study, &none, 1, crowd, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_study_visits(at.study, s, crowd, NULL, 1, 1, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_study_compare(at.study, &at.eye, 1, crowd, &options) == CAPSIM_CALLBACK_FAILED);
+  MUST(capsim_study_json(at.study, NULL, 0, &n) == CAPSIM_NOT_FOUND);
+  options.struct_size = 1;
+  MUST(capsim_study_compare(at.study, &at.eye, 1, crowd, &options) == CAPSIM_BAD_ARGUMENT);
+  capsim_study_destroy(at.study);
+  capsim_population_destroy(crowd);
+  capsim_scenario_destroy(s);
+}
+
+static void derivatives_of_nothing(void) {
+  capsim_scenario* s = eye();
+  capsim_sensitivities* d = capsim_sensitivities_create();
+  const char* paths[2] = {"contraction.signal_days", NULL};
+  double one = 0;
+  size_t n = 0;
+  MUST(capsim_sensitivities_of_outcome(d, "area_loss_percent", &one, 1, NULL) == CAPSIM_NOT_FOUND);
+  MUST(capsim_sensitivities_run(d, s, paths, 2, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_sensitivities_run(d, s, NULL, 2, NULL) == CAPSIM_BAD_ARGUMENT);
+  MUST(capsim_sensitivities_run(d, s, paths, 1, NULL) == CAPSIM_OK);
+  MUST(capsim_sensitivities_of_outcome(d, "area_loss_percent", &one, 0, NULL) == CAPSIM_BUFFER_TOO_SMALL);
+  MUST(capsim_sensitivities_of_outcome(d, "area_loss_percent", &one, 1, &n) == CAPSIM_OK && n == 1);
+  MUST(capsim_sensitivities_of_series(d, "opening_area_mm2", NULL, 0, &n) == CAPSIM_NOT_FOUND); /* not asked for */
+  MUST(capsim_sensitivities_parameter(d, 1, NULL) == CAPSIM_NOT_FOUND);
+  MUST(capsim_sensitivities_parameter(d, 0, NULL) == CAPSIM_BAD_ARGUMENT);
+  capsim_sensitivities_destroy(d);
+  capsim_scenario_destroy(s);
+}
+
 int main(void) {
   texts_that_are_none();
   buffers_that_are_too_small();
   structs_of_no_size();
   parts_that_break_their_contract();
+  laws_that_break_their_contract();
   callbacks_that_meddle();
+  studies_that_are_none();
+  derivatives_of_nothing();
   if (failures == 0) printf("every wrong call was refused\n");
   return failures == 0 ? 0 : 1;
 }

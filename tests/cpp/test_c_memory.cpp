@@ -167,6 +167,7 @@ TEST_CASE("c_texts_of_the_library_are_complete", "[c_interface]") {
 TEST_CASE("c_lack_of_memory_anywhere_is_a_status", "[c_interface]") {
   Scenario tiny = quick_run();  // it is run some hundred times
   tiny.duration_days = tiny.output_every_days = 1;
+  tiny.mesh = {24, 2, 1};
   tiny.events.clear();
   const std::string text = tiny.to_json();
   std::size_t which = 0;

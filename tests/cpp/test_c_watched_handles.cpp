@@ -2,6 +2,7 @@
 // The C interface: handles that tell what they do, hold no more than they may, and are not to be had while at work.
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <string>
 #include <utility>
 #include <vector>
@@ -236,4 +237,41 @@ TEST_CASE("c_study_and_sensitivities_at_work_refuse_a_second_call_and_their_own_
   CHECK(seen.asked == 3);
   CHECK(seen.refused == 3);
   CHECK(capsim_sensitivities_parameter_count(s.get()) == 1);
+}
+
+TEST_CASE("c_study_and_sensitivities_end_by_flag_or_deadline_and_say_which", "[c_interface][study][sensitivities]") {
+  SmallStudy small;
+  const SensitivitiesHandle s(capsim_sensitivities_create());
+  const std::unique_ptr<capsim_cancel_flag, decltype(&capsim_cancel_flag_destroy)> flag(capsim_cancel_flag_create(),
+                                                                                        &capsim_cancel_flag_destroy);
+  capsim_cancel_flag_raise(flag.get());
+  const char* const series[] = {"opening_area_mm2"};
+  capsim_sensitivity_options options = CAPSIM_SENSITIVITY_OPTIONS;
+  options.series = series;
+  options.series_count = 1;
+  const auto derivatives = [&] { return capsim_sensitivities_run(s.get(), small.plan.get(), one_path, 1, &options); };
+  const auto why = [&] { return text_by([&](auto... to) { return capsim_sensitivities_error(s.get(), to...); }); };
+  constexpr double too_short = 1e-9, ample = 1e9;
+
+  small.options.cancel = options.cancel = flag.get();
+  CHECK(small.compare() == CAPSIM_NOT_COMPLETED);
+  CHECK_THAT(small.error(), Catch::StartsWith("the cancel flag is raised"));
+  CHECK(derivatives() == CAPSIM_NOT_COMPLETED);
+  CHECK_THAT(why(), Catch::StartsWith("the cancel flag is raised"));
+  for (const double value :
+       numbers_by([&](auto... to) { return capsim_sensitivities_of_series(s.get(), series[0], to...); }))
+    CHECK(std::isnan(value));
+
+  small.options.cancel = options.cancel = nullptr;
+  small.options.deadline_seconds = options.deadline_seconds = too_short;
+  CHECK(small.compare() == CAPSIM_NOT_COMPLETED);
+  CHECK_THAT(small.error(), Catch::StartsWith("the deadline has passed"));
+  CHECK(derivatives() == CAPSIM_NOT_COMPLETED);
+  CHECK_THAT(why(), Catch::StartsWith("the deadline has passed"));
+  small.options.deadline_seconds = options.deadline_seconds = -1;
+  CHECK(small.compare() == CAPSIM_BAD_ARGUMENT);
+  CHECK(derivatives() == CAPSIM_BAD_ARGUMENT);
+  small.options.deadline_seconds = options.deadline_seconds = ample;
+  CHECK(small.compare() == CAPSIM_OK);
+  CHECK(derivatives() == CAPSIM_OK);
 }

@@ -261,3 +261,29 @@ TEST_CASE("what_a_run_has_no_derivative_by_is_refused_by_its_path", "[sensitivit
   const std::vector<std::string> right{"zonule.strength"};
   CHECK_THROWS_AS(sensitivities(s, right, {{"opening_aera_mm2"}, true}), ArgumentError);
 }
+
+TEST_CASE("derivatives_that_the_host_ends_are_all_missing_and_say_so", "[sensitivities]") {
+  Scenario s = tight_eye();
+  s.numerics = {};
+  const std::vector<std::string> by{"contraction.signal_days"};
+  SensitivityOptions options;
+  options.series = {"opening_area_mm2"};
+  int asked = 0, most = 0;  // 0: as often as it likes
+  options.progress = [&](const Progress&) { return ++asked < most || most == 0; };
+  const Sensitivities whole = sensitivities(s, by, options);
+  REQUIRE(whole.message.empty());
+  const int all = asked;
+  REQUIRE(all > 8);
+  for (const int end : {1, all - 2}) {  // in the run alone, and in the run beside its neighbours
+    asked = 0;
+    most = end;
+    const Sensitivities ended = sensitivities(s, by, options);
+    CHECK(asked == end);
+    CHECK_THAT(ended.message, Catch::Contains("cancelled"));
+    CHECK((ended.history.rows() == whole.history.rows()) == (end != 1));
+    REQUIRE(ended.by_series.size() == 1);
+    REQUIRE(ended.by_outcome.size() == ended.outcomes.values.size());
+    for (const double value : ended.by_series[0].values) CHECK(std::isnan(value));
+    for (const double value : ended.by_outcome) CHECK(std::isnan(value));
+  }
+}

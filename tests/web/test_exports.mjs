@@ -286,6 +286,16 @@ test("the_handout_of_a_lesson_has_its_question_and_a_code_of_its_address", async
     "rgb(255, 255, 255)",
     "paper is white in either theme",
   );
+  const grey = await lesson.evaluate(() => {
+    const brightness = (colour) => colour.match(/[\d.]+/g).map(Number);
+    return [...document.querySelectorAll("#handout *:not(svg *)")].flatMap((e) => {
+      const { color, backgroundColor } = getComputedStyle(e),
+        [ink, [r, g, b, opaque = 1]] = [brightness(color), brightness(backgroundColor)];
+      const wrong = Math.max(...ink.slice(0, 3)) > 80 || (opaque > 0 && Math.min(r, g, b) < 240);
+      return wrong ? [`${e.tagName}.${e.className}: ${color} on ${backgroundColor}`] : [];
+    });
+  });
+  assert.deepEqual(grey, [], "dark ink on white in everything, whatever the screen wears");
   await lesson.close();
 });
 
@@ -296,7 +306,7 @@ test("the_link_can_be_copied", async () => {
     .catch(() => undefined);
   await page.click("#copy-link");
   const link = await page.inputValue("#link");
-  assert.match(link, /classroom\.html#s=[\w-]+&day=182$/);
+  assert.match(link, /classroom\.html#s=[\w-]+&day=182&lang=en$/);
   const pair = pairIn(link);
   assert.equal(pair.a.name, "Two cuts");
   assert.equal(pair.b.name, "No cut");

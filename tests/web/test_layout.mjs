@@ -67,7 +67,7 @@ test("no_name_of_a_lessons_plan_is_cut_short_on_a_phone_before_a_class_or_in_a_s
     const page = await open({ hash: `#lang=${language}`, settle: "drawn" });
     for (const [width, height, mode] of [
       [390, 844, "page"],
-      [640, 360, "embed"],
+      [640, 360, "embed"], // a third of a slide
       [1280, 720, "present"],
     ]) {
       await page.setViewportSize({ width, height });
@@ -78,6 +78,8 @@ test("no_name_of_a_lessons_plan_is_cut_short_on_a_phone_before_a_class_or_in_a_s
           [mode, key],
         );
         assert.deepEqual(await cutShort(page), [], `${language} ${key} ${mode}`);
+        const caution = await page.evaluate(() => document.querySelector(".short").getBoundingClientRect().bottom);
+        if (mode !== "page") assert.ok(caution <= height, `${language} ${key} ${mode}: the caution ends at ${caution}`);
       }
     }
     await close(page);
@@ -320,6 +322,27 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
       .map((e) => e.outerHTML.slice(0, 80)),
   );
   assert.deepEqual(small, []);
+  // What is written in the pictures is read from the last row too.
+  const written = await page.evaluate(() => {
+    const { fillText } = CanvasRenderingContext2D.prototype,
+      sizes = {};
+    CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
+      if (this.canvas.id.startsWith("eye-")) sizes[words] = parseFloat(/([\d.]+)px/.exec(this.font)[1]);
+      return fillText.call(this, words, ...rest);
+    };
+    dispatchEvent(new Event("resize"));
+    return sizes;
+  });
+  assert.ok(
+    Object.keys(written).some((words) => /^Ø \d\.\d\d$/.test(words)),
+    Object.keys(written).join(),
+  );
+  assert.deepEqual(
+    Object.entries(written).filter(([, size]) => size < 28),
+    [],
+  );
+  const eyes = await page.evaluate(() => document.getElementById("eye-a").getBoundingClientRect().height);
+  assert.ok(eyes > 0.5 * 720, `the picture is ${eyes} px of 720 high`);
   assert.deepEqual(await cutOff(page, ["eye-a", "eye-b", "play", "verdict"]), []);
   await page.evaluate(() => document.activeElement.blur());
   await page.keyboard.press("ArrowLeft");
@@ -470,6 +493,49 @@ test("links_made_to_break_the_page_leave_it_alive_and_say_why", async () => {
     else await page.click("#reset"); // what went wrong is no longer said
   }
   await close(there);
+});
+
+test("more_links_made_to_break_the_page_are_refused_in_words_that_name_the_eye_and_leave_what_is_on_screen", async () => {
+  const scenario = (rest) => hashOf({ a: { ...eye(), ...rest }, b: null });
+  const wide = { ...eye(), opening: { diameter_mm: 99 } };
+  const refused = {
+    "a kept plan that is nothing": hashOf({ a: eye(), b: null, kept: [null] }),
+    "a name of a hundred thousand letters": scenario({ name: "W".repeat(100_000) }),
+    "half a letter": scenario({ name: "\ud800" }),
+    "a run of a million years": scenario({ duration_days: 1e9 }),
+    "a mesh that no memory holds": scenario({ mesh: { around: 100_000, radial: 100_000 } }),
+    "a row each moment": scenario({ output_every_days: 1e-9 }),
+    "an event on no day": scenario({ events: [{ day: null, relaxing_cuts: { hours: [12] } }] }),
+    "three thousand brackets": scenario({ notes: JSON.parse("[".repeat(3000) + "]".repeat(3000)) }),
+    "a lens that is a list": scenario({ lens: [] }),
+    "a ring in quotes": scenario({ tension_ring: { free_diameter_mm: "12" } }),
+    "a version in quotes": scenario({ version: "1" }),
+    "both eyes at once": scenario({ eye: "both" }),
+    "an hour called constructor": scenario({ zonule: { strength_by_hour: { constructor: 0 } } }),
+    "a law of nobody": scenario({ contraction: { law: "nope" } }),
+    "an optic of an atom": scenario({ lens: { optic_diameter_mm: 1e-300 } }),
+    "twelve times the same cut": scenario({
+      events: Array.from({ length: 12 }, () => ({ day: 30, relaxing_cuts: { hours: [12], length_mm: 1 } })),
+    }),
+    "a second eye": hashOf({ a: eye(), b: wide }),
+    "a first and a third": hashOf({ a: wide, b: eye(), kept: [wide] }),
+  };
+  const page = await open({ settle: "drawn" });
+  const names = () => page.$$eval(".eye-name", (all) => all.map((e) => e.textContent));
+  const before = await names();
+  for (const [name, hash] of Object.entries(refused)) {
+    await page.evaluate(() => document.getElementById("trouble").replaceChildren());
+    await page.evaluate((to) => (location.hash = to), `${hash}&as=${encodeURIComponent(name)}`);
+    await page.waitForFunction(() => document.querySelector("#trouble p") !== null);
+    const said = await text(page, "trouble");
+    if (name === "a second eye") assert.match(said, /^Eye B of this link/);
+    else if (name === "a first and a third") assert.match(said, /^Eyes A and C of this link/);
+    else assert.match(said, /^(Eye A of this link cannot be run|The link is damaged)/, name);
+    assert.ok(said.length < 900, `${name}: ${said.length} letters`);
+    assert.ok((await page.locator("#trouble li").count()) <= 5, name);
+    assert.deepEqual(await names(), before, name);
+  }
+  await close(page);
 });
 
 test("only_the_verdict_and_what_went_wrong_are_read_out_unasked", async () => {

@@ -144,7 +144,7 @@ test("every_verdict_has_at_most_twenty_words_in_every_language", () => {
 test("the_german_verdict_says_what_is_lost_once", () => {
   speak("de");
   const said = page.verdictOf(showOf(runs.get("small"), 365), lessons()[0]);
-  assert.match(said, /^Nach 12 Monaten hat B \d+ % seiner Fläche verloren, A \d+ %\.$/);
+  assert.match(said, /^Nach 12 Monaten hat B \d+\u00a0% seiner Fläche verloren, A \d+\u00a0%\.$/);
   speak("en");
 });
 

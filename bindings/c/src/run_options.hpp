@@ -16,13 +16,17 @@ class RunControl {
  public:
   /// Refuses options that this library does not know.
   explicit RunControl(const capsim_run_options* given);
+  /// Without a callback.
+  RunControl(const capsim_cancel_flag* cancel, double deadline_seconds);
   /// Empty when nothing has to be asked.
   [[nodiscard]] ProgressCallback callback();
+  /// What is asked: false when the flag or the deadline says no, or the host's callback.
+  bool go_on(const Progress& now);
   /// The library's message, and what made the run stop where that was the flag or the deadline.
   [[nodiscard]] std::string reason(const std::string& message) const;
 
  private:
-  bool go_on(const Progress& now);
+  void check() const;
   capsim_run_options options_ = CAPSIM_RUN_OPTIONS;
   std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
   std::string stopped_by_;

@@ -8,18 +8,23 @@
 #include "caller_memory.hpp"
 #include "handles.hpp"
 #include "memory_limit.hpp"
+#include "run_options.hpp"
 #include "violation_text.hpp"
 
 using namespace capsim::c_interface;
 
 namespace {
 
-capsim::SensitivityOptions options_of(const capsim_sensitivity_options* given_options) {
+capsim_sensitivity_options known_of(const capsim_sensitivity_options* given_options) {
   capsim_sensitivity_options known = CAPSIM_SENSITIVITY_OPTIONS;
   if (given_options != nullptr &&
       read_struct(given_options, known, CAPSIM_SIZE_UP_TO(capsim_sensitivity_options, series_day_count)) != CAPSIM_OK)
     throw Refusal(CAPSIM_BAD_ARGUMENT,
                   "the sensitivity options have a struct_size, or ask for something, that this library does not know");
+  return known;
+}
+
+capsim::SensitivityOptions options_of(const capsim_sensitivity_options& known) {
   capsim::SensitivityOptions options;
   options.outcomes = known.no_outcomes == 0;
   for (const char* name : given_list(known.series, known.series_count, "series"))
@@ -74,7 +79,10 @@ capsim_status capsim_sensitivities_run(capsim_sensitivities* handle, const capsi
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     std::vector<std::string> by;
     for (const char* path : given_list(paths, count, "paths")) by.emplace_back(given(path, "a path"));
-    const capsim::SensitivityOptions how = options_of(options);
+    const capsim_sensitivity_options known = known_of(options);
+    capsim::SensitivityOptions how = options_of(known);
+    RunControl control(known.cancel, known.deadline_seconds);
+    how.progress = control.callback();
     refuse_beyond(handle->memory_limit_bytes, estimated_memory_bytes(scenario->scenario, by.size()),
                   "this run with its derivatives", "fewer parameters at a time, or a coarser mesh");
     const std::string what = std::to_string(by.size()) + " parameters";
@@ -82,7 +90,7 @@ capsim_status capsim_sensitivities_run(capsim_sensitivities* handle, const capsi
                        "run of \"" + scenario->scenario.name + "\" and its derivatives by " + what + " begins");
     handle->found.emplace(capsim::sensitivities(scenario->scenario, by, how));
     const std::string& message = handle->found->message;
-    if (!message.empty()) return handle->error.keep(CAPSIM_NOT_COMPLETED, message.c_str());
+    if (!message.empty()) return handle->error.keep(CAPSIM_NOT_COMPLETED, control.reason(message).c_str());
     handle->error.tell(CAPSIM_LOG_INFO, handle->found->history.message() + ", with derivatives by " + what);
     return CAPSIM_OK;
   });

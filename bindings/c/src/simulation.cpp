@@ -14,6 +14,16 @@ RunControl::RunControl(const capsim_run_options* given) {
   if (given != nullptr && read_struct(given, options_, CAPSIM_SIZE_UP_TO(capsim_run_options, user)) != CAPSIM_OK)
     throw Refusal(CAPSIM_BAD_ARGUMENT,
                   "the run options have a struct_size, or ask for something, that this library does not know");
+  check();
+}
+
+RunControl::RunControl(const capsim_cancel_flag* cancel, double deadline_seconds) {
+  options_.cancel = cancel;
+  options_.deadline_seconds = deadline_seconds;
+  check();
+}
+
+void RunControl::check() const {
   if (!(options_.deadline_seconds >= 0))
     throw Refusal(CAPSIM_BAD_ARGUMENT, "deadline_seconds must be 0 (none) or more");
 }

@@ -15,6 +15,7 @@
 #include "capsim/study_visits.hpp"
 #include "handles.hpp"
 #include "memory_limit.hpp"
+#include "run_options.hpp"
 #include "violation_text.hpp"
 
 using namespace capsim::c_interface;
@@ -48,19 +49,22 @@ void run_one(void* data, std::size_t index) noexcept {
   ++tasks.done;
 }
 
-capsim::StudyOptions options_of(const capsim_study_options* given) {
+capsim_study_options known_of(const capsim_study_options* given) {
   capsim_study_options known = CAPSIM_STUDY_OPTIONS;
   if (given != nullptr && read_struct(given, known, CAPSIM_SIZE_UP_TO(capsim_study_options, cancel)) != CAPSIM_OK)
     throw Refusal(CAPSIM_BAD_ARGUMENT,
                   "the study options have a struct_size, or ask for something, that this library does not know");
+  return known;
+}
+
+/// `control` outlives the study.
+capsim::StudyOptions options_of(const capsim_study_options& known, RunControl& control) {
   capsim::StudyOptions options;
   if (known.eyes != 0) options.eyes = known.eyes;
   options.typical = known.typical != 0;
   options.workers = known.workers;
-  if (known.cancel != nullptr)
-    options.progress = [flag = known.cancel](std::size_t, std::size_t) {
-      return capsim_cancel_flag_is_raised(flag) == 0;
-    };
+  if (known.cancel != nullptr || known.deadline_seconds > 0)
+    options.progress = [&control](std::size_t, std::size_t) { return control.go_on({}); };
   if (known.executor != nullptr)
     options.executor = [known](std::size_t count, const std::function<void(std::size_t)>& task) {
       HostTasks tasks(count, task);
@@ -101,11 +105,14 @@ capsim_status study(capsim_study* handle, const capsim_population* population, c
     if (population == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "population is NULL");
     if (!population->population) throw Refusal(CAPSIM_NOT_FOUND, "the population is empty: find or read one first");
     const Asked asked = ask();
-    const capsim::StudyOptions options = options_of(how);
+    const capsim_study_options known = known_of(how);
+    RunControl control(known.cancel, known.deadline_seconds);
+    const capsim::StudyOptions options = options_of(known, control);
     begin(*handle, asked, *population->population, options);
     const auto found = work(asked.plans, *population->population, options);
     handle->json = found.to_json();
-    if (found.cancelled) return handle->error.keep(CAPSIM_NOT_COMPLETED, "the cancel flag is raised");
+    if (found.cancelled)
+      return handle->error.keep(CAPSIM_NOT_COMPLETED, control.reason("what was run until then is there").c_str());
     handle->error.tell(CAPSIM_LOG_INFO, std::string(asked.what) + " is done");
     return CAPSIM_OK;
   });

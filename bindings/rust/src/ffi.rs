@@ -234,6 +234,7 @@ pub struct capsim_study_options {
     pub executor: capsim_executor,
     pub user: *mut c_void,
     pub cancel: *const capsim_cancel_flag,
+    pub deadline_seconds: f64,
 }
 #[repr(C)]
 pub struct capsim_sensitivities {
@@ -248,6 +249,8 @@ pub struct capsim_sensitivity_options {
     pub series_count: usize,
     pub series_days: *const f64,
     pub series_day_count: usize,
+    pub cancel: *const capsim_cancel_flag,
+    pub deadline_seconds: f64,
 }
 #[repr(C)]
 #[derive(Clone, Copy)]

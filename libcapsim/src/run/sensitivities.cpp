@@ -20,7 +20,7 @@ namespace capsim {
 /// A run that somebody goes along with.
 class WatchedRun {
  public:
-  static History run(std::shared_ptr<const Model> model, RunWatcher& watcher) {
+  static History run(std::shared_ptr<const Model> model, RunWatcher& watcher, const ProgressCallback& progress) {
     const double last = model->scenario().duration_days;
     EyeParts parts(*model, law_of(model->scenario(), {}), {});
     Recorder recorder(*model);
@@ -28,7 +28,7 @@ class WatchedRun {
     Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
     impl.watcher_ = &watcher;
     impl.begin();
-    static_cast<void>(impl.run_to(last, {}));
+    static_cast<void>(impl.run_to(last, progress));
     return impl.history();
   }
 };
@@ -260,6 +260,23 @@ void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const 
   differentiate_series(tangent, chosen, series, beside, result);
 }
 
+/// What is left when the host wanted no more: the history as far as it went, and derivatives that are all missing.
+Sensitivities without_derivatives(const SensitivityOptions& options, Sensitivities result) {
+  constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+  const std::size_t parameters = result.parameters.size();
+  result.message = "cancelled: there are no derivatives";
+  result.by_outcome.clear();
+  result.by_series.clear();
+  if (options.outcomes) result.by_outcome.assign(result.outcomes.values.size() * parameters, missing);
+  for (const std::string& name : options.series) {
+    if (!result.history.has(name)) continue;
+    const Series& series = result.history.series(name);
+    result.by_series.push_back({name, series.columns, std::vector<double>(series.values.size() * parameters, missing)});
+  }
+  for (SensitivityParameter& p : result.parameters) p.nearest_slack = missing;
+  return result;
+}
+
 }  // namespace
 
 void check_sensitivity_parameters(const Scenario& scenario, std::span<const std::string> parameters) {
@@ -286,7 +303,8 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
     std::vector<char> wanted(days.size(), 0);
     want_days(days, options.series_days, wanted);
     TangentRun tangent(model, directions, std::move(wanted), energy);
-    result.history = WatchedRun::run(model, tangent);
+    result.history = WatchedRun::run(model, tangent, options.progress);
+    if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
     if (as_planned(result.history, tangent, days)) {
       check_series(result.history, options.series);
       std::vector<char> beside;
@@ -296,11 +314,13 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
     }
   }
 
-  result.history = simulate(model);
+  result.history = simulate(model, options.progress);
   result.outcomes = outcomes(result.history);
+  if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
   check_series(result.history, options.series);
   TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
-  static_cast<void>(WatchedRun::run(model, tangent));
+  if (WatchedRun::run(model, tangent, options.progress).status() == Status::cancelled)
+    return without_derivatives(options, std::move(result));
   finish(tangent, chosen, options.series, tangent.wanted(), result);
   if (options.outcomes && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
   if (options.outcomes && !tangent.followed())

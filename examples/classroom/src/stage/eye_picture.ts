@@ -20,6 +20,7 @@ export interface EyeLook {
   loadTop: number; // load at the top of the colour scale, mN
   side: Side;
   labels: boolean; // clock hours, nasal/temporal, scale bar
+  letters?: number; // height of the letters, px, where the last row is to read them; left out: by the size of the picture
   pointed?: number; // clock hour that is pointed at
 }
 
@@ -177,9 +178,9 @@ class EyeDrawing {
     const hour = whole.reduce((most, h) => (Math.abs(way(h)) > Math.abs(way(most)) ? h : most), whole[0] ?? 12);
     const moved = way(hour);
     if (Math.abs(moved) < 0.02) return;
-    const side = 2.9 * px,
+    const side = (look.letters === undefined ? 2.9 : 4.2) * px,
       x = look.x - (halfView - 0.2) * px,
-      y = look.y - (halfView - 0.95) * px;
+      y = look.y - halfView * px + (look.letters === undefined ? 0.95 * px : 1.25 * look.letters);
     const angle = angleOfHour(hour),
       from = reachTo(start.rim, start.opening, angle);
     const middle: Point = [
@@ -205,7 +206,7 @@ class EyeDrawing {
     zoom.#rims();
     g.restore();
     // What it is, on a ground of its own below.
-    const size = Math.max(9, 0.42 * px);
+    const size = look.letters ?? Math.max(9, 0.42 * px);
     g.fillStyle = colour.field;
     g.fillRect(x, y + side - 1.5 * size, side, 1.5 * size);
     g.strokeStyle = colour.faint;
@@ -215,7 +216,8 @@ class EyeDrawing {
     g.textAlign = "left";
     g.textBaseline = "alphabetic";
     g.font = `600 ${size}px system-ui, sans-serif`;
-    g.fillText(`${t().clock.short(hour)}  ${fixed(moved, 2)} mm`, x + 4, y + side - 0.45 * size, side - 8);
+    const place = look.letters === undefined ? `${t().clock.short(hour)}  ` : "";
+    g.fillText(`${place}${fixed(moved, 2)} mm`, x + 4, y + side - 0.45 * size, side - 8);
   }
 
   #zonule(): void {
@@ -414,18 +416,31 @@ class EyeDrawing {
     g.setLineDash([]);
   }
 
-  #labels(): void {
-    const { g, moment, scenario, look, px, outer } = this;
-    const size = Math.max(9, Math.min(17, 0.52 * px));
-    g.font = `600 ${size}px system-ui, sans-serif`;
+  /** Large letters, or a small picture, leave room for the quarters only. */
+  get #sparing(): boolean {
+    return this.look.letters !== undefined || this.px < 16;
+  }
+
+  #hourLabels(size: number): void {
+    const { g, outer, px } = this;
     g.textAlign = "center";
-    g.textBaseline = "middle";
-    g.fillStyle = colour.text;
     for (const hour of allHours) {
-      const [x, y] = this.#at(pointAt(hour, outer + 0.28));
-      g.font = `600 ${0.82 * size}px system-ui, sans-serif`;
+      if (this.#sparing && hour % 3 !== 0) continue;
+      // Digits of the usual size lie on the ciliary body, large ones begin there and reach outward.
+      const [x, y] = this.#at(
+        pointAt(hour, Math.min(outer + Math.max(0.28, (0.32 * size) / px), halfView - (0.36 * size) / px)),
+      );
       g.fillText(String(hour), x, y);
     }
+  }
+
+  #labels(): void {
+    const { g, moment, scenario, look, px } = this;
+    const size = look.letters ?? Math.max(9, Math.min(17, 0.52 * px));
+    g.textBaseline = "middle";
+    g.fillStyle = colour.text;
+    g.font = `600 ${look.letters ?? 0.82 * size}px system-ui, sans-serif`;
+    this.#hourLabels(size);
     g.font = `600 ${size}px system-ui, sans-serif`;
     const nasal = nasalIsRight(scenario.eye);
     const say = t().picture;
@@ -433,9 +448,10 @@ class EyeDrawing {
       nasal === undefined ? ["", ""] : nasal ? [say.temporal, say.nasal] : [say.nasal, say.temporal];
     const low = look.y + (halfView - 0.35) * px;
     g.textAlign = "left";
-    g.fillText(left, look.x - (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    const top = look.y - halfView * px + Math.max(0.5 * px, 0.62 * size);
+    g.fillText(left, look.x - (halfView - 0.15) * px, top);
     g.textAlign = "right";
-    g.fillText(right, look.x + (halfView - 0.15) * px, look.y - (halfView - 0.5) * px);
+    g.fillText(right, look.x + (halfView - 0.15) * px, top);
     g.textAlign = "left";
     const [barX, barY] = [look.x - (halfView - 0.2) * px, low];
     g.strokeStyle = colour.text;
@@ -446,11 +462,10 @@ class EyeDrawing {
     g.stroke();
     g.fillText("2 mm", barX, barY - 0.75 * size);
     g.textAlign = "right";
-    g.fillText(t().day(moment.day), look.x + (halfView - 0.2) * px, low - 0.1 * size);
-    g.textAlign = "left";
-    const tag = { x: look.x + (halfView - 0.2) * px, y: low - 1.6 * size };
-    g.textAlign = "right";
-    g.fillText(`Ø ${fixed(moment.diameter, 2)} mm`, tag.x, tag.y);
+    // Where there is little room the clock below tells the day.
+    if (!this.#sparing) g.fillText(t().day(moment.day), look.x + (halfView - 0.2) * px, low - 0.1 * size);
+    const tag = { x: look.x + (halfView - 0.2) * px, y: low - (this.#sparing ? 0.35 : 1.6) * size };
+    g.fillText(`Ø ${fixed(moment.diameter, 2)}${look.letters === undefined ? " mm" : ""}`, tag.x, tag.y);
   }
 }
 

@@ -33,6 +33,8 @@ import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 const paragraphs = (into: HTMLElement, texts: readonly string[], tag = "p"): void =>
   into.replaceChildren(...texts.map((text) => Object.assign(document.createElement(tag), { textContent: text })));
+/** Letters that the last row of a class can read, px: those of the style sheet for this mode. */
+const classLetters = 28;
 const themes = ["system", "light", "dark"] as const;
 
 export class View {
@@ -232,6 +234,7 @@ export class View {
       loadTop,
       side,
       labels: width > 150,
+      ...(document.body.dataset.mode === "present" ? { letters: classLetters } : {}),
       ...(this.#pointing.hour === undefined ? {} : { pointed: this.#pointing.hour }),
     });
   }

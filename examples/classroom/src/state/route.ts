@@ -26,9 +26,12 @@ export function take(room: Classroom, to: Address): void {
   const words = t().trouble,
     { panel, player } = room;
   const given = to.eyes !== undefined && to.eyes !== "damaged" ? to.eyes : undefined;
-  const wrong =
-    given && [given.a, given.b, ...(given.kept ?? [])].flatMap((s) => (s === null ? [] : (room.refusal(s) ?? [])));
-  const refused = to.eyes !== undefined && (given === undefined || wrong!.length > 0);
+  const plans = given ? [given.a, given.b, ...(given.kept ?? [])] : [];
+  const wrong = plans.flatMap((scenario, i) => {
+    const error = scenario === null ? undefined : room.refusal(scenario);
+    return error === undefined ? [] : [{ error, letter: "ABCD"[i]! }];
+  });
+  const refused = to.eyes !== undefined && (given === undefined || wrong.length > 0);
   const lesson = lessonOf(to.lesson) ?? (refused && room.answers.courses.a === undefined ? lessons()[0] : undefined);
   if (!refused || lesson !== undefined) {
     const step = (lesson ? (to.step ?? 1) : 1) as Step;
@@ -41,8 +44,8 @@ export function take(room: Classroom, to: Address): void {
   if (refused)
     room.trouble.show(
       "link",
-      given ? words.link : words.damaged,
-      wrong?.flatMap((error) => error.violations ?? []) ?? [],
+      given ? words.link(wrong.map(({ letter }) => letter)) : words.damaged,
+      wrong.flatMap(({ error }) => error.violations ?? []),
     );
   room.rest();
 }

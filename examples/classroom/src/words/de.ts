@@ -4,9 +4,9 @@
 import type { LessonKey } from "../lessons/lesson_list.js";
 import { type LessonWords, listed, type Texts } from "./en.js";
 
-const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
+const percent = (v: number): string => `${Math.abs(v).toFixed(0)}\u00a0%`;
 const comma = (text: string): string => text.replace(".", ",");
-const mm = (v: number): string => comma(`${v.toFixed(1)} mm`);
+const mm = (v: number): string => comma(`${v.toFixed(1)}\u00a0mm`);
 /** "9 % seiner Fläche verloren"; kurz, wo es schon gesagt ist: "3 %". */
 const lost = (v: number, whose = "ihrer"): string =>
   `${percent(v)} ${whose} Fläche ${Math.round(v) < 0 ? "gewonnen" : "verloren"}`;
@@ -461,7 +461,7 @@ export const de: Texts = {
     direction: (when, shift, where) =>
       where === "still"
         ? `${when} ist die Linse von B noch in der Mitte.`
-        : `${when} ist die Linse von B ${comma(shift.toFixed(2))} mm ${where === "away" ? "weg von der Lücke" : "in die Lücke"} gewandert.`,
+        : `${when} ist die Linse von B ${comma(shift.toFixed(2))}\u00a0mm ${where === "away" ? "weg von der Lücke" : "in die Lücke"} gewandert.`,
     half: (days) => `Die Hälfte des Jahresverlustes ist am Tag ${Math.round(days)} da.`,
     crowd: (same, of) => `So ist es in ${same} von ${of} ähnlichen Augen.`,
     counting: (n, of) => `Zähle ähnliche Augen: ${n} von ${of} …`,
@@ -639,8 +639,11 @@ export const de: Texts = {
     tooOld: "Dieser Browser kann die Rechenmaschine nicht ausführen. Nimm einen neueren.",
     is: (path, value) => `${path}${value === "" ? "" : ` ist ${value}`}`,
     allowed: "erlaubt ist",
-    link: "Die Augen dieses Verweises lassen sich nicht rechnen.",
-    damaged: "Der Verweis ist beschädigt: Er enthält keine Augen. Die Seite beginnt mit ihrer ersten Lektion.",
+    link: (eyes) =>
+      eyes.length === 1
+        ? `Auge ${eyes[0]} dieses Verweises lässt sich nicht rechnen.`
+        : `Die Augen ${listed(eyes, "und")} dieses Verweises lassen sich nicht rechnen.`,
+    damaged: "Der Verweis ist beschädigt: Er enthält keine Augen.",
     file: "Die Datei enthält kein Szenario, das sich rechnen lässt.",
     notJson: "Die Datei ist kein JSON-Text.",
     more: (n) => `und ${n} weitere`,

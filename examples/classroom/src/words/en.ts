@@ -18,8 +18,9 @@ export interface LessonWords {
 export const listed = (items: readonly string[], and: string): string =>
   items.length < 2 ? items.join("") : `${items.slice(0, -1).join(", ")} ${and} ${items.at(-1)!}`;
 
-const percent = (v: number): string => `${Math.abs(v).toFixed(0)} %`;
-const mm = (v: number): string => `${v.toFixed(1)} mm`;
+// A number and its unit stay in one line.
+const percent = (v: number): string => `${Math.abs(v).toFixed(0)}\u00a0%`;
+const mm = (v: number): string => `${v.toFixed(1)}\u00a0mm`;
 const lost = (v: number): string => (Math.round(v) < 0 ? `gained ${percent(v)}` : `lost ${percent(v)}`);
 
 const lessons: Record<LessonKey, LessonWords> = {
@@ -456,7 +457,7 @@ export const en = {
     direction: (when: string, shift: number, where: string): string =>
       where === "still"
         ? `${when} the lens of B is still in the middle.`
-        : `${when} the lens of B has moved ${shift.toFixed(2)} mm ${where === "away" ? "away from" : "into"} the gap.`,
+        : `${when} the lens of B has moved ${shift.toFixed(2)}\u00a0mm ${where === "away" ? "away from" : "into"} the gap.`,
     half: (days: number): string => `Half of the year's loss has come by day ${Math.round(days)}.`,
     crowd: (same: number, of: number): string => `So it is in ${same} of ${of} eyes like these.`,
     counting: (n: number, of: number): string => `Counting eyes like these: ${n} of ${of} …`,
@@ -633,8 +634,9 @@ export const en = {
     tooOld: "This browser cannot run the engine. Take a newer one.",
     is: (path: string, value: string): string => `${path}${value === "" ? "" : ` is ${value}`}`,
     allowed: "allowed is",
-    link: "The eyes of this link cannot be run.",
-    damaged: "The link is damaged: it holds no eyes. The page starts with its first lesson.",
+    link: (eyes: readonly string[]): string =>
+      `${eyes.length === 1 ? "Eye" : "Eyes"} ${listed(eyes, "and")} of this link cannot be run.`,
+    damaged: "The link is damaged: it holds no eyes.",
     file: "The file holds no scenario that can be run.",
     notJson: "The file is not JSON text.",
     more: (n: number): string => `and ${n} more`,
