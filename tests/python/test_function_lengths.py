@@ -28,7 +28,7 @@ def cpp_functions(lines):
     """First line, length and head of every definition; what is inside of one belongs to it."""
     end = 0
     for at, line in enumerate(lines):
-        if at < end or not line.rstrip().endswith("{"):
+        if at < end or not line.endswith("{"):
             continue
         first = at
         while first > 0 and not ENDS.search(lines[first - 1]):
