@@ -40,7 +40,10 @@ CLINICAL = (
         "haptics of 0 to 4 mN, rings of 12.3 to 14.5 mm in every fourth eye",
         "what is implanted, with or against the need",
     ),
-    ("up to four cuts of 0.3 to 1.6 mm, damage, failing bundles", "what a lesson or a plan tries"),
+    (
+        "up to four cuts of 0.3 to 1.2 mm, damage, failing bundles",
+        "what a plan tries; longer ones pass the middle of the leaf",
+    ),
 )
 """Ranges of the clinical stratum, and why these."""
 _MOST_STRAIN = 0.2
@@ -167,8 +170,8 @@ def _clinical(draw: random.Random) -> Tree:
 
 
 def _clinical_opening(draw: random.Random) -> Tree:
-    under = ["own_zonule", "full_strength_zonule"]
-    opening: Tree = {"measured_under": draw.choices(under, [4, 1])[0]}
+    under = ["end_of_surgery", "own_zonule", "full_strength_zonule"]
+    opening: Tree = {"measured_under": draw.choices(under, [4, 1, 1])[0]}
     if draw.random() < 0.2:
         across = draw.uniform(4, 6)
         opening |= {"diameters_mm": [across, across * draw.uniform(0.8, 1)], "axis_hour": draw.uniform(0.01, 12)}
@@ -257,7 +260,7 @@ def _clinical_events(draw: random.Random, days: float, ring: bool) -> list[Tree]
             if draw.random() < 0.5
             else sorted(draw.sample(range(1, 13), count))
         )
-        cuts = {"hours": hours, "length_mm": draw.choice([0.5, 0.75, 1, draw.uniform(0.3, 1.6)])}
+        cuts = {"hours": hours, "length_mm": draw.choice([0.5, 0.75, 1, draw.uniform(0.3, 1.2)])}
         events.append({"day": draw.choice([14, 30, 0.5 * days]), "relaxing_cuts": cuts})
     if draw.random() < 0.1:
         weaker = {str(draw.randint(1, 12)): draw.choice([0, 0.5]) for _ in range(draw.randint(1, 3))}

@@ -155,8 +155,8 @@ class RandomScenarios {
     opening.diameter_mm = number(3, 6.5);
     opening.axis_hour = hour();
     opening.center_mm = {number(-0.2, 0.2), number(-0.2, 0.2)};
-    opening.measured_under =
-        pick({MeasuredUnder::own_zonule, MeasuredUnder::full_strength_zonule, MeasuredUnder::stress_free});
+    opening.measured_under = pick({MeasuredUnder::end_of_surgery, MeasuredUnder::own_zonule,
+                                   MeasuredUnder::full_strength_zonule, MeasuredUnder::stress_free});
     if (coin()) opening.diameters_mm = {number(3, 6.5), number(3, 6.5)};
     if (coin())
       for (int k = 0; k < 24; ++k) {

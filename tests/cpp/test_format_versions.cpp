@@ -75,7 +75,7 @@ std::string edited(const std::string& checkpoint, const json& changes) {
       content.at(place) = value;
   }
   const std::vector<std::uint8_t> bytes = json::to_cbor(content);
-  return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 4, version());
+  return sealed({reinterpret_cast<const char*>(bytes.data()), bytes.size()}, 5, version());
 }
 
 #if CAPSIM_HAS_RESULTS_FILE
@@ -177,9 +177,9 @@ TEST_CASE("checkpoint_of_another_version_is_refused_with_what_to_do", "[formats]
     return restore_refusal(model, sealed("whatever it wrote", format, by));
   };
   CHECK(of_version(4, "0.0.9") ==
-        "checkpoint: written by capsim 0.0.9 in format 4, and this is capsim " + here + " with format 4" + what_to_do);
+        "checkpoint: written by capsim 0.0.9 in format 4, and this is capsim " + here + " with format 5" + what_to_do);
   CHECK(of_version(7, "9.0.0") ==
-        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 4" + what_to_do);
+        "checkpoint: written by capsim 9.0.0 in format 7, and this is capsim " + here + " with format 5" + what_to_do);
   const std::string again = ": go on from another checkpoint, or run the scenario again";
   CHECK(restore_refusal(model, "capsim-other" + checkpoint.substr(17)) ==
         "checkpoint: these bytes are not a checkpoint" + again);

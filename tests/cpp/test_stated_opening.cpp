@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "capsim/model.hpp"
+#include "capsim/simulation.hpp"
 
 using namespace capsim;
 
@@ -149,5 +150,115 @@ TEST_CASE("a_leaf_too_soft_for_its_pull_is_refused_with_how_far_it_is_stretched"
     const std::string text = error.what();
     for (const char* part : {"-fold", "capsule.modulus_kPa", "anterior_thickness_um", "weaker pull"})
       CHECK(text.find(part) != std::string::npos);
+  }
+}
+
+namespace {
+
+/// The largest distance of a rim node on day 0 of a run from the stated rim [mm].
+double off_on_day_0(const Scenario& s) {
+  const auto model = std::make_shared<const Model>(s);
+  const Simulation simulation(model);
+  INFO(simulation.message());
+  REQUIRE(simulation.status() == Status::completed);
+  const Mesh& mesh = model->mesh();
+  const Point center = s.opening.center_mm;
+  double most = 0;
+  for (int c = 0; c < mesh.columns(); ++c) {
+    const std::size_t n = 2 * static_cast<std::size_t>(mesh.node(0, c));
+    const double dx = simulation.positions()[n] - center[0], dy = simulation.positions()[n + 1] - center[1];
+    most = std::max(most, std::abs(std::hypot(dx, dy) - s.opening.diameter_mm / 2));
+  }
+  return most;
+}
+
+/// Work until the eye lies at rest on day 0, in factorizations.
+double work_of_day_0(Scenario s, MeasuredUnder under) {
+  s.opening.measured_under = under;
+  s.duration_days = 0;
+  const History h = simulate(s);
+  REQUIRE(h.status() == Status::completed);
+  return h.diagnostics().work;
+}
+
+/// Eyes with something in the bag; the last a large ring in a soft bag on a weak zonule.
+std::vector<Scenario> eyes_with_contents() {
+  std::vector<Scenario> eyes;
+  for (const bool lens : {true, false})
+    for (const bool ring : {false, true}) {
+      if (!lens && !ring) continue;
+      Scenario s;
+      s.mesh = MeshSpec::coarse();
+      s.opening.measured_under = MeasuredUnder::end_of_surgery;
+      if (!lens) s.lens.reset();
+      if (ring) s.tension_ring.emplace();
+      eyes.push_back(s);
+      s.zonule.strength = 0.3;
+      s.zonule.strength_by_hour = {{4, 0.0}, {5, 0.0}};
+      s.opening.center_mm = {0.2, -0.1};
+      eyes.push_back(s);
+      s.zonule.attachment = ZonuleAttachment::split;
+      if (ring) s.tension_ring->eyelet_hour = 6;
+      eyes.push_back(s);
+    }
+  Scenario weak;
+  weak.mesh = MeshSpec::coarse();
+  weak.opening.measured_under = MeasuredUnder::end_of_surgery;
+  weak.capsule.modulus_kPa = 400;
+  weak.zonule.strength = 0.27;
+  weak.zonule.pull_mN = 48;
+  weak.tension_ring.emplace();
+  weak.tension_ring->free_diameter_mm = 14.5;
+  eyes.push_back(weak);
+  return eyes;
+}
+
+}  // namespace
+
+TEST_CASE("day_0_shows_the_stated_opening_whatever_lies_in_the_bag", "[model][simulation][stated]") {
+  constexpr double wanted_mm = 3e-6;  // the search stops below 1e-6, the forces of the run at their own tolerance
+  for (const Scenario& s : eyes_with_contents()) {
+    CAPTURE(s.to_json(-1));
+    CHECK(off_on_day_0(s) < wanted_mm);
+    // Before, lens and ring moved it.
+    Scenario bare = s;
+    bare.opening.measured_under = MeasuredUnder::own_zonule;
+    CHECK(off_on_day_0(bare) > 1e-3);
+  }
+}
+
+TEST_CASE("lens_and_ring_in_the_stated_eye_cost_no_more_than_as_much_again", "[model][stated][work]") {
+  Scenario standard;
+  std::vector<Scenario> eyes = eyes_with_contents();
+  eyes.push_back(standard);
+  for (const Scenario& s : eyes) {
+    CAPTURE(s.to_json(-1));
+    CHECK(work_of_day_0(s, MeasuredUnder::end_of_surgery) < 2 * work_of_day_0(s, MeasuredUnder::own_zonule));
+  }
+}
+
+TEST_CASE("a_bag_with_nothing_in_it_is_stated_as_its_zonule_leaves_it", "[model][stated]") {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.lens.reset();
+  s.opening.measured_under = MeasuredUnder::end_of_surgery;
+  const Model end(s);
+  s.opening.measured_under = MeasuredUnder::own_zonule;
+  const Model own(s);
+  CHECK(end.mesh().reference() == own.mesh().reference());
+  CHECK(end.rest_as_stated() == own.rest_as_stated());
+}
+
+TEST_CASE("the_bag_keeps_its_anatomical_size_whatever_lies_in_it", "[model][stated]") {
+  constexpr double wanted_mm = 2e-6;
+  for (const Scenario& s : eyes_with_contents()) {
+    const Model model(s);
+    const Mesh& mesh = model.mesh();
+    double sum = 0;
+    for (const int node : mesh.equator_nodes()) {
+      const std::size_t n = 2 * static_cast<std::size_t>(node);
+      sum += std::hypot(model.rest_full_strength()[n], model.rest_full_strength()[n + 1]);
+    }
+    CHECK(sum / mesh.columns() == Approx(s.bag.equator_diameter_mm / 2).margin(wanted_mm));
   }
 }

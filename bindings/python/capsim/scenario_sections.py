@@ -31,7 +31,9 @@ class Opening(Section):
     axis_hour: float = value("Meridian of the first diameter of an ellipse [clock hour].")
     center_mm: Part[list[float]] = Part("Centre from the pupil centre, x to the viewer's right, y up [mm].")
     outline_mm: Part[list[list[float]]] = Part("Traced rim, at least 8 points [mm].")
-    measured_under: str = value("In which state it is meant: own_zonule, full_strength_zonule or stress_free.")
+    measured_under: str = value(
+        "In which state it is meant: end_of_surgery, own_zonule, full_strength_zonule or stress_free."
+    )
 
 
 class ThicknessKnot(Section):

@@ -44,7 +44,7 @@ export interface Opening {
   axis_hour?: number; // > 0 and <= 12
   center_mm?: Point;
   outline_mm?: Point[];
-  measured_under?: "own_zonule" | "full_strength_zonule" | "stress_free";
+  measured_under?: "end_of_surgery" | "own_zonule" | "full_strength_zonule" | "stress_free";
 }
 
 export interface Capsule {

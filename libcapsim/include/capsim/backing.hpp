@@ -9,7 +9,6 @@
 /// Assumes. Its forces (below 0.02 mN) do not matter beside any other part's. Size: choice, no source.
 
 #include <memory>
-#include <span>
 #include <vector>
 
 #include "capsim/part.hpp"
@@ -18,12 +17,8 @@ namespace capsim {
 
 class Backing : public Part {
  public:
-  static constexpr double total_stiffness_mN_per_mm = 0.02;
-
-  /// Holds `nodes` where they lie at `rest`, x y of every node of the mesh.
-  Backing(std::vector<int> nodes, std::span<const double> rest);
-  /// The same with another stiffness, `rest` holding the places of `nodes` alone, x0 y0 x1 y1 ...
-  Backing(std::vector<int> nodes, std::vector<double> rest, double stiffness_mN_per_mm);
+  /// `rest` holds the rest positions of `nodes`, x0 y0 x1 y1 ...
+  Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm);
   ~Backing() override;
   Backing(const Backing&);
   [[nodiscard]] std::string_view name() const noexcept override { return "vitreous backing"; }
@@ -33,6 +28,8 @@ class Backing : public Part {
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
   void move_anchors(double angle, Point shift) override;
+  /// Another x0: where the nodes lie at x.
+  void rest_at(std::span<const double> x);
 
  private:
   std::vector<int> nodes_;

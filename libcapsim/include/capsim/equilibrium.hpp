@@ -46,7 +46,7 @@ struct EquilibriumReport {
   double energy = 0;       ///< Pi [mN mm].
   /// Least pivot of the exact Hessian at the solution, where it was factorized there [mN/mm]; otherwise not a number.
   double least_pivot_mN_per_mm = std::numeric_limits<double>::quiet_NaN();
-  /// Where it failed: the part whose energy or force was not finite (or +infinity) in the last try, if one was.
+  /// Where it ended not finite or folded: the part whose energy or forces are so; null where no part is.
   const Part* not_finite = nullptr;
   int saddles_left = 0;  ///< How often balanced forces turned out to be a saddle and were left.
   [[nodiscard]] bool converged() const noexcept { return end == EquilibriumEnd::converged; }

@@ -5,9 +5,9 @@
 /// Model.   The stated opening and bag are in situ, under the zonule's pull; the model finds the
 ///          stress-free shape that takes this shape at rest: rim points and equator radius are
 ///          corrected until the computed rest shape agrees (fixed-point iteration on the mesh's own
-///          equilibrium, without lens, ring or tissue). The bag is of normal anatomy: its diameter
-///          is that under a full-strength zonule. The opening is meant under the zonule named by
-///          `opening.measured_under`.
+///          equilibrium). The bag is of normal anatomy: its diameter is that under a full-strength
+///          zonule, bare. The opening is meant in the state named by `opening.measured_under`: of the
+///          empty bag, or of the eye with its zonule, lens and ring, as on day 0 before any event.
 ///          Layer lines of the mesh are placed by in-situ distance from the rim, so that the edge
 ///          of the contact zone and the tips of all planned cuts lie on mesh lines.
 /// Shared.  A const Model may be used by any number of threads at once.
@@ -32,6 +32,7 @@ namespace capsim {
 
 class ModelLibrary;
 class PatternStore;
+struct BagContents;
 struct ShapeKey;
 struct StressFreeShape;
 
@@ -72,9 +73,14 @@ class Model {
   [[nodiscard]] const std::vector<PlannedCut>& cuts() const noexcept { return cuts_; }
   /// The planned or possible cut at `hour` of `length_mm` (within the mesh's 0.04 mm), or null.
   [[nodiscard]] const PlannedCut* find_cut(double hour, double length_mm) const noexcept;
-  /// Nodal positions at rest under the full-strength zonule, and under the zonule of the stated opening.
+  /// Nodal positions at rest: of the bare bag under the full-strength zonule, and of the eye in the state in which the
+  /// opening is stated.
   [[nodiscard]] const std::vector<double>& rest_full_strength() const noexcept { return rest_full_; }
   [[nodiscard]] const std::vector<double>& rest_as_stated() const noexcept { return rest_stated_; }
+  /// All coordinates of the eye as stated; zero for what is not in it.
+  [[nodiscard]] std::vector<double> eye_as_stated() const;
+  /// Whether a ring lies in the eye whose opening is stated.
+  [[nodiscard]] bool stated_with_ring() const noexcept;
   [[nodiscard]] double stress_free_equator_radius_mm() const noexcept { return equator_radius_; }
   /// Equator radius in situ that springs and anchors refer to [mm].
   [[nodiscard]] double anatomical_equator_radius_mm() const noexcept;
@@ -126,6 +132,7 @@ class Model {
   void plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_possible);
   void find_force_scale();
   [[nodiscard]] ShapeKey shape_key() const;
+  [[nodiscard]] BagContents contents() const;
   void take_shape(std::shared_ptr<const StressFreeShape> shape);
   void place_tissue();
   void fill_cells();
@@ -144,7 +151,7 @@ class Model {
   double soft_edge_ = 0;           // 0: sharp, on a mesh line
   std::vector<Point> stated_rim_;  // per column
   std::shared_ptr<const StressFreeShape> shape_;
-  std::vector<double> rest_full_, rest_stated_;
+  std::vector<double> rest_full_, rest_stated_, contents_stated_;  // the last: of lens and ring, may be empty
   double equator_radius_ = 0;
   std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at
   int tissue_layers_ = 0, contact_layers_ = 0;

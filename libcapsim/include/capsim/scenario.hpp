@@ -27,9 +27,10 @@ struct BagSpec {
   bool operator==(const BagSpec&) const = default;
 };
 
-/// In which state of the eye the stated opening (and its contact zone) is meant.
+/// In which state of the eye the stated opening (and its contact zone) is meant. The bag itself is of normal anatomy.
 enum class MeasuredUnder {
-  own_zonule,            ///< In this eye at the end of surgery; the bag itself is of normal anatomy.
+  end_of_surgery,        ///< In this eye on day 0, with its zonule and with the lens and the ring that are in it.
+  own_zonule,            ///< Under this eye's zonule, before lens and ring are in.
   full_strength_zonule,  ///< As it would lie if the zonule were healthy all round.
   stress_free            ///< Opening and equator are given unloaded (verification, bench tests).
 };

@@ -5,15 +5,10 @@
 
 namespace capsim {
 
-Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double stiffness_mN_per_mm)
+Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm)
     : nodes_(std::move(nodes)),
       rest_(std::move(rest)),
-      stiffness_(nodes_.empty() ? 0 : stiffness_mN_per_mm / static_cast<double>(nodes_.size())) {}
-Backing::Backing(std::vector<int> nodes, std::span<const double> rest)
-    : Backing(std::move(nodes), {}, total_stiffness_mN_per_mm) {
-  for (const int n : nodes_)
-    for (std::size_t k = 0; k < 2; ++k) rest_.push_back(rest[2 * static_cast<std::size_t>(n) + k]);
-}
+      stiffness_(nodes_.empty() ? 0 : total_stiffness_mN_per_mm / static_cast<double>(nodes_.size())) {}
 Backing::~Backing() = default;
 Backing::Backing(const Backing&) = default;
 
@@ -48,6 +43,11 @@ double Backing::gradient(std::span<const double> x, std::span<double> g) const {
 void Backing::hessian(std::span<const double>, Curvature, Tangent& tangent) const {
   const double h[4] = {stiffness_, 0, 0, stiffness_};
   for (std::size_t i = 0; i < nodes_.size(); ++i) tangent.add(i, h);
+}
+
+void Backing::rest_at(std::span<const double> x) {
+  for (std::size_t i = 0; i < nodes_.size(); ++i)
+    for (std::size_t k = 0; k < 2; ++k) rest_[2 * i + k] = x[2 * static_cast<std::size_t>(nodes_[i]) + k];
 }
 
 void Backing::move_anchors(double angle, Point shift) {

@@ -15,7 +15,7 @@ namespace {
 
 using Json = nlohmann::json;
 constexpr std::string_view format = "capsim-checkpoint";
-constexpr int format_version = 4;
+constexpr int format_version = 5;
 const std::string advice = ": go on from another checkpoint, or run the scenario again";
 
 [[noreturn]] void refuse(const std::string& what) { throw CheckpointError("checkpoint: " + what + advice); }

@@ -2,14 +2,11 @@
 #include "run/eye_parts.hpp"
 
 #include <algorithm>
-#include <cmath>
 
-#include "capsim/opening.hpp"
+#include "run/bag_parts.hpp"
 
 namespace capsim {
 namespace {
-
-constexpr double ring_clearance_mm = 0.02;  // between the wire and the nearest node of the equator, when it is laid in
 
 ZonuleSpec in_force(const Scenario& scenario, const EyeState& state) {
   ZonuleSpec spec = scenario.zonule;
@@ -25,7 +22,7 @@ EyeParts::EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law
       posterior_(model.make_posterior_leaf()),
       tissue_(model, std::move(law)),
       zonule_(model.make_zonule(model.scenario().zonule)),
-      backing_(std::make_unique<Backing>(model.mesh().equator_nodes(), model.rest_full_strength())),
+      backing_(make_backing(model.mesh(), model.rest_full_strength())),
       lens_(model.make_lens()) {
   for (const auto& part : from_host) from_host_.push_back(part->clone());
 }
@@ -89,21 +86,22 @@ bool EyeParts::fail_bundles(double elongation_mm, EyeState& state) {
 }
 
 void EyeParts::insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state) {
-  const Mesh& mesh = model.mesh();
-  std::vector<double>& x = state.positions;
-  std::vector<Point> equator;
-  for (const int node : mesh.equator_nodes())
-    equator.push_back({x[2 * static_cast<std::size_t>(node)], x[2 * static_cast<std::size_t>(node) + 1]});
-  const Point center = measure_opening(equator, mesh.plan().order, false).center_mm;  // of area: nodes may crowd
-  double nearest = std::hypot(equator.front()[0] - center[0], equator.front()[1] - center[1]);
-  for (const Point& p : equator) nearest = std::min(nearest, std::hypot(p[0] - center[0], p[1] - center[1]));
-  const double radius = std::min(nearest - ring_clearance_mm, 0.5 * spec.free_diameter_mm);
-  const auto wire = ring_positions(spec, model.ring_segments(), radius, center);
-  std::copy(wire.begin(), wire.end(), x.begin() + model.ring_coordinate());
-
+  lay_ring(model.mesh(), spec, model.ring_segments(), state.positions);
   ring_ = model.make_tension_ring(spec);
   ring_->set_insertion_day(state.day);
-  ring_->hold_where_it_lies(x);
+  ring_->hold_where_it_lies(state.positions);
+  state.ring = {spec, state.day, ring_->held_span(), ring_->held_place()};
+}
+
+void EyeParts::take_first_ring(const Model& model, EyeState& state) {
+  const TensionRingSpec& spec = *model.scenario().tension_ring;
+  if (!model.stated_with_ring()) {
+    insert_ring(model, spec, state);
+    return;
+  }
+  ring_ = model.make_tension_ring(spec);
+  ring_->set_insertion_day(state.day);
+  hold_as_in_a_round_bag(*ring_, model.mesh(), spec, model.ring_segments(), model.anatomical_equator_radius_mm());
   state.ring = {spec, state.day, ring_->held_span(), ring_->held_place()};
 }
 

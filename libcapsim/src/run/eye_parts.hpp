@@ -54,6 +54,8 @@ class EyeParts {
   bool fail_bundles(double elongation_mm, EyeState& state);
   /// Lays a ring into the bag as it lies, concentrically, just inside the equator.
   void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
+  /// The ring of the end of surgery: as it lies in the stated eye, or laid in where that is without it.
+  void take_first_ring(const Model& model, EyeState& state);
 
   [[nodiscard]] const Leaf& anterior() const noexcept { return *anterior_; }
   [[nodiscard]] const Leaf* posterior() const noexcept { return posterior_.get(); }  ///< Null: none.

@@ -18,8 +18,7 @@ bool finite(const std::vector<double>& numbers) {
 
 EyeState at_end_of_surgery(const Model& model, const EyeTissue& tissue) {
   EyeState state;
-  state.positions = model.rest_as_stated();
-  state.positions.resize(static_cast<std::size_t>(model.coordinates()), 0.0);
+  state.positions = model.eye_as_stated();
   state.tissue.assign(tissue.numbers(), 0.0);
   tissue.start(state.tissue);
   state.strength_by_hour = model.scenario().zonule.strength_by_hour;

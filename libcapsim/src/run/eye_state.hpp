@@ -49,6 +49,7 @@ struct EyeState {
   std::optional<Ring> ring;
   std::size_t next_event = 0;  ///< Of the scenario's events by day.
   Unsettled unsettled = Unsettled::nothing;
+  bool row_of_cancel = false;  ///< The last row shows where the run was cancelled, and goes when it goes on.
   Status status = Status::completed;
   std::string message;
   Diagnostics diagnostics;
@@ -70,6 +71,7 @@ void each_value(State& state, Visit&& visit) {
   visit("ring", state.ring);
   visit("next_event", state.next_event);
   visit("unsettled", state.unsettled);
+  visit("row_of_cancel", state.row_of_cancel);
   visit("status", state.status);
   visit("message", state.message);
   visit("diagnostics", state.diagnostics);

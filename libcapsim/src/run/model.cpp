@@ -158,10 +158,37 @@ ShapeKey Model::shape_key() const {
   key.stated = key.healthy;
   key.healthy.strength = 1;
   key.healthy.strength_by_hour.clear();
-  if (scenario_.opening.measured_under != MeasuredUnder::own_zonule) key.stated = key.healthy;
+  const MeasuredUnder under = scenario_.opening.measured_under;
+  if (under == MeasuredUnder::full_strength_zonule || key.unloaded) key.stated = key.healthy;
+  // A bare bag under a healthy zonule leans on nothing.
+  if (under == MeasuredUnder::end_of_surgery &&
+      (scenario_.lens || scenario_.tension_ring || !(key.stated == key.healthy)))
+    key.contents = contents();
   key.force_tolerance = scenario_.numerics.force_tolerance;
   key.max_work = scenario_.numerics.max_work;
   return key;
+}
+
+// What decides how lens and ring press on day 0, and nothing else of them: two eyes that differ in the rest have one
+// unloaded shape.
+BagContents Model::contents() const {
+  BagContents in;
+  if (scenario_.lens) {
+    const LensSpec& lens = *scenario_.lens;
+    in.lens.emplace();
+    in.lens->haptics = lens.haptics;
+    in.lens->axis_hour = lens.axis_hour;
+    in.lens->haptic_force_mN = lens.haptic_force_mN;
+    in.lens->overall_diameter_mm = lens.overall_diameter_mm;
+    in.lens->haptic_arc_degrees = lens.haptic_arc_degrees;
+  }
+  if (scenario_.tension_ring) {
+    in.ring = scenario_.tension_ring;
+    in.ring->creep_fraction = TensionRingSpec{}.creep_fraction;
+    in.ring->creep_time_days = TensionRingSpec{}.creep_time_days;
+    in.ring_segments = ring_segments_;
+  }
+  return in;
 }
 
 void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
@@ -170,7 +197,9 @@ void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
   equator_radius_ = shape->equator_radius_mm;
   insertions_ = shape->insertions;
   rest_full_ = shape->rest_healthy;
-  rest_stated_ = shape->rest_stated;
+  const auto nodal = shape->rest_stated.begin() + 2 * static_cast<std::ptrdiff_t>(mesh_->nodes());
+  rest_stated_.assign(shape->rest_stated.begin(), nodal);
+  contents_stated_.assign(nodal, shape->rest_stated.end());
   in_situ_iterations_ = shape->iterations;
   in_situ_work_ = shape->work;
   in_situ_error_ = shape->error_mm;
@@ -217,14 +246,7 @@ void Model::fill_cells() {
 }
 
 std::vector<int> Model::dof_map(std::span<const int> open_layers, bool lens, bool ring) const {
-  std::vector<int> dof = nodal_dofs(*mesh_, open_layers);
-  int next = *std::max_element(dof.begin(), dof.end()) + 1;
-  dof.resize(static_cast<std::size_t>(coordinates()), -1);
-  if (lens)
-    for (int i = 0; i < 3; ++i) dof[static_cast<std::size_t>(lens_coordinate() + i)] = next++;
-  if (ring)
-    for (int i = ring_coordinate(); i < coordinates(); ++i) dof[static_cast<std::size_t>(i)] = next++;
-  return dof;
+  return eye_dofs(*mesh_, open_layers, lens, ring_segments_, ring);
 }
 
 std::unique_ptr<Leaf> Model::make_anterior_leaf() const {
@@ -270,50 +292,42 @@ std::unique_ptr<FibrousTissue> Model::make_tissue(const TissueSite& site, const 
 std::unique_ptr<Lens> Model::make_lens() const {
   if (!scenario_.lens) return nullptr;
   const LensSpec& spec = *scenario_.lens;
-  const double free_radius = 0.5 * spec.overall_diameter_mm, depth = free_radius - anatomical_equator_radius_mm();
-  const double stiffness = depth > 0 ? spec.haptic_force_mN / depth : 0;
-  auto lens = std::make_unique<Lens>(
-      lens_coordinate(), stiffness, free_radius, spec.relaxed_fraction, spec.relaxation_days,
-      haptic_contacts(*mesh_, spec.haptics, angle_of_hour(spec.axis_hour), spec.haptic_arc_degrees * pi / 180));
+  auto lens = make_free_lens(*mesh_, spec, anatomical_equator_radius_mm());
+  const std::vector<double> x = eye_as_stated();
   if (spec.adhesion_kPa_per_mm > 0) {
+    const double* optic = &x[static_cast<std::size_t>(lens_coordinate())];
+    const double c = std::cos(optic[2]), s = std::sin(optic[2]);
     std::vector<Lens::Bond> bonds;
     const Patch& leaf = mesh_->anterior();
     for (int e = 0; e < leaf.elements(); ++e)
       for (int q = 0; q < leaf.points_per_element; ++q) {
-        const Point p = leaf.at(rest_stated_, e, q);
-        if (std::hypot(p[0], p[1]) < 0.5 * spec.optic_diameter_mm)
-          bonds.push_back({e, q, p, leaf.weights[static_cast<std::size_t>(e) * leaf.points_per_element + q]});
+        const Point p = leaf.at(x, e, q), from{p[0] - optic[0], p[1] - optic[1]};
+        if (std::hypot(from[0], from[1]) < 0.5 * spec.optic_diameter_mm)
+          bonds.push_back({e,
+                           q,
+                           {c * from[0] + s * from[1], c * from[1] - s * from[0]},
+                           leaf.weights[static_cast<std::size_t>(e) * leaf.points_per_element + q]});
       }
     lens->bond(leaf, std::move(bonds), spec.adhesion_kPa_per_mm);
   }
-  if (!bag_sites_.empty() && scenario_.bag_tissue.haptic_bond_mN_per_mm > 0) {
-    std::vector<double> x = rest_stated_;
-    x.resize(static_cast<std::size_t>(coordinates()), 0.0);
+  if (!bag_sites_.empty() && scenario_.bag_tissue.haptic_bond_mN_per_mm > 0)
     lens->fuse(x, scenario_.bag_tissue.haptic_bond_mN_per_mm);
-  }
   return lens;
 }
 
 std::unique_ptr<TensionRing> Model::make_tension_ring(const TensionRingSpec& spec) const {
-  TensionRing::Support support;
-  support.equator_nodes = mesh_->equator_nodes();
-  support.equator_angles = mesh_->plan().column_angle;
-  support.held_node = ring_segments_ / 2;
-  const double middle = angle_of_hour(spec.gap_hour) + pi, r = anatomical_equator_radius_mm();
-  if (spec.eyelet_hour) {
-    const double eyelet = angle_of_hour(*spec.eyelet_hour);
-    // Wire node that lies at the eyelet's hour when the ring lies concentrically in the bag.
-    const double length = 0.5 * spec.free_diameter_mm * spec.arc_degrees * pi / 180;
-    const double along = angle_difference(eyelet, middle) * r / length;  // -1/2 .. 1/2 on the wire
-    support.eyelet_node = std::clamp(static_cast<int>(std::lround((along + 0.5) * ring_segments_)), 0, ring_segments_);
-    support.eyelet_at = {r * std::cos(eyelet), r * std::sin(eyelet)};
-    support.eyelet_stiffness_mN_per_mm = spec.eyelet_stiffness_mN_per_mm;
-  }
-  TensionRing::Wire wire = ring_wire(spec, ring_segments_, ring_coordinate());
-  // The wire hardly stretches: under its thrust of a few mN less than 0.1 % even at this much lower
-  // stiffness, which spares the equilibrium a hundredfold stiffer constraint.
-  wire.axial_stiffness_mN = std::min(wire.axial_stiffness_mN, 1e4);
-  return std::make_unique<TensionRing>(wire, support);
+  return make_ring(*mesh_, spec, ring_segments_, anatomical_equator_radius_mm());
+}
+
+std::vector<double> Model::eye_as_stated() const {
+  std::vector<double> x = rest_stated_;
+  x.insert(x.end(), contents_stated_.begin(), contents_stated_.end());
+  x.resize(static_cast<std::size_t>(coordinates()), 0.0);
+  return x;
+}
+
+bool Model::stated_with_ring() const noexcept {
+  return scenario_.tension_ring && scenario_.opening.measured_under == MeasuredUnder::end_of_surgery;
 }
 
 }  // namespace capsim

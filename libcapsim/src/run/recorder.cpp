@@ -28,6 +28,12 @@ void Recorder::restore(std::vector<Series> series) {
   rows_ = series_.front().values.size();
 }
 
+void Recorder::drop_last() {
+  if (rows_ == 0) return;
+  --rows_;
+  for (Series& s : series_) s.values.resize(rows_ * s.columns);
+}
+
 void Recorder::reserve(std::size_t more) {
   for (Series& s : series_) s.values.reserve((rows_ + more) * s.columns);
 }

@@ -19,6 +19,8 @@ class Recorder {
  public:
   explicit Recorder(const Model& model);
   void record(const Snapshot& snapshot);
+  /// Takes the last row back.
+  void drop_last();
   /// Takes the memory of `more` rows.
   void reserve(std::size_t more);
   /// Area of the visible opening at x, without the rest of a row.

@@ -142,7 +142,8 @@ void RowMeasures::measure_tissue() {
   std::array<double, 12> zone_of{};
   double zone = 0;
   for (std::size_t p = 0; p < state_.tissue->points(); ++p) {
-    const double area = state_.tissue->area_mm2(p), amount = area * state_.tissue->fields().fraction[p];
+    const double area = state_.tissue->area_mm2(p),
+                 amount = area * std::clamp(state_.tissue->fields().fraction[p], 0.0, 1.0);  // to rounding of a step
     zone += area;
     zone_of[tissue_hour_[p]] += area;
     tissue_.amount_mm2 += amount;

@@ -21,15 +21,26 @@ constexpr int most_rounds = 40;
 constexpr double settled = 1e-6;       // change of a round over the largest rate; the next one would change a tenth
 constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
 
-/// The bare bag of one key: a mesh to be laid, and its parts under both zonules.
+/// The bag of one key: a mesh to be laid, its parts under both zonules, and what lies in the bag under the stated one.
 struct Bag {
   const ShapeKey* key;
   Mesh mesh;
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> healthy, stated;
+  std::unique_ptr<Lens> lens;
+  std::unique_ptr<TensionRing> ring;
+  std::unique_ptr<Backing> backing;
   std::vector<double> insertions;
 
-  explicit Bag(const ShapeKey& k) : key(&k), mesh(k.plan) {}
+  explicit Bag(const ShapeKey& k) : key(&k), mesh(k.plan) {
+    if (!key->contents) return;
+    const BagContents& in = *key->contents;
+    backing = make_backing(mesh, std::vector<double>(2 * static_cast<std::size_t>(mesh.nodes())));  // until it rests
+    if (in.lens) lens = make_free_lens(mesh, *in.lens, key->equator_radius_mm);
+    if (!in.ring) return;
+    ring = make_ring(mesh, *in.ring, in.ring_segments, key->equator_radius_mm);
+    hold_as_in_a_round_bag(*ring, mesh, *in.ring, in.ring_segments, key->equator_radius_mm);
+  }
 
   /// Lays the mesh for the unknowns z.
   void lay(std::span<const double> z, std::span<const double> fractions, const ShapeUnknowns& unknowns) {
@@ -61,6 +72,10 @@ struct Bag {
   [[nodiscard]] std::vector<Part*> parts(bool under_healthy) const {
     std::vector<Part*> all{leaf.get(), under_healthy ? healthy.get() : stated.get()};
     if (disc) all.push_back(disc.get());
+    if (under_healthy) return all;
+    for (Part* part :
+         {static_cast<Part*>(backing.get()), static_cast<Part*>(lens.get()), static_cast<Part*>(ring.get())})
+      if (part != nullptr) all.push_back(part);
     return all;
   }
 
@@ -89,73 +104,85 @@ struct ShapeResponse::Impl {
   std::shared_ptr<PatternStore> patterns;
   Bag bag;
   ShapeUnknowns unknowns;
-  std::vector<int> dof;
-  std::vector<double> z, full, reduced;
-  Equilibrium healthy, stated;
+  std::vector<double> z, full;
+  std::vector<std::size_t> held;  // unknowns that stay where they are
+  /// One of the two states.
+  struct State {
+    bool under_healthy;
+    const std::vector<double>* x;
+    std::vector<int> dof;
+    std::size_t dofs = 0;
+    Equilibrium equilibrium;
+  };
+  State healthy{true, nullptr, {}, 0, {}}, stated{false, nullptr, {}, 0, {}};
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent;
 
   Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)
       : key(k), shape(s), patterns(std::move(p)), bag(key) {
     if (key.unloaded) return;  // nothing was searched for
-    unknowns = {static_cast<std::size_t>(bag.mesh.columns()), shape.insertions.size()};
-    dof = nodal_dofs(bag.mesh, std::vector<int>(bag.mesh.plan().cuts.size(), 0));
+    unknowns = shape_unknowns(bag.mesh, shape.insertions.size());
+    const std::vector<int> closed(bag.mesh.plan().cuts.size(), 0);
+    healthy.dof = stated.dof = nodal_dofs(bag.mesh, closed);
+    if (const auto& in = key.contents)
+      stated.dof = eye_dofs(bag.mesh, closed, in->lens.has_value(), in->ring_segments, in->ring.has_value());
     z = {shape.equator_radius_mm};
     for (const Point& point : shape.rim) z.insert(z.end(), point.begin(), point.end());
     z.insert(z.end(), shape.insertions.begin(), shape.insertions.end());
     bag.lay(z, shape.fractions, unknowns);
-    full.resize(dof.size());
-    reduced.resize(1 + static_cast<std::size_t>(*std::max_element(dof.begin(), dof.end())));
-    connect(healthy, true, shape.rest_healthy);
-    connect(stated, false, shape.rest_stated);
+    if (bag.backing) bag.backing->rest_at(shape.rest_healthy);
+    connect(healthy, shape.rest_healthy);
+    connect(stated, shape.rest_stated);
     make_tangent();
     bag.lay(z, shape.fractions, unknowns);
   }
 
-  void connect(Equilibrium& equilibrium, bool under_healthy, const std::vector<double>& x) {
-    equilibrium.settings().shift_mN_per_mm = 1e-8 * key.force_scale_mN();
-    equilibrium.share_patterns(patterns);
-    equilibrium.set_system(bag.parts(under_healthy), dof);
-    if (!equilibrium.factorize_at(x)) throw InternalError("the bag at rest as stated is not stable");
+  void connect(State& state, const std::vector<double>& x) {
+    state.x = &x;
+    state.dofs = 1 + static_cast<std::size_t>(*std::max_element(state.dof.begin(), state.dof.end()));
+    state.equilibrium.settings().shift_mN_per_mm = 1e-8 * key.force_scale_mN();
+    state.equilibrium.share_patterns(patterns);
+    state.equilibrium.set_system(bag.parts(state.under_healthy), state.dof);
+    if (!state.equilibrium.factorize_at(x)) throw InternalError("the bag at rest as stated is not stable");
   }
 
-  void add_dofs(std::vector<double>& x, double scale, const std::vector<double>& rate) const {
-    for (std::size_t c = 0; c < x.size(); ++c) x[c] += scale * rate[static_cast<std::size_t>(dof[c])];
+  static void add_dofs(const State& state, std::vector<double>& x, double scale, const std::vector<double>& rate) {
+    for (std::size_t c = 0; c < x.size(); ++c)
+      if (state.dof[c] >= 0) x[c] += scale * rate[static_cast<std::size_t>(state.dof[c])];
   }
 
   /// M: how what is missing answers to the unknowns, mesh lines held.
   void make_tangent() {
     std::vector<double> steps(unknowns.size(), share_of_eye * key.equator_radius_mm);
     for (std::size_t i = 0; i < unknowns.insertions; ++i) steps[unknowns.insertion(i)] = share_of_eye;
-    const auto rates = [&](Equilibrium& equilibrium, const std::vector<double>& x) {
+    const auto rates = [&](State& state) {
       auto all = rest_shape_rates(
-          bag.mesh, unknowns, dof, z, steps,
+          bag.mesh, unknowns, state.dof, z, steps,
           [&](std::span<const double> there) {
             bag.lay(there, shape.fractions, unknowns);
-            return equilibrium.forces(x);
+            return state.equilibrium.forces(*state.x);
           },
           [](std::vector<double>&) {});
-      std::vector<double> four(4 * reduced.size());
+      std::vector<double> four(4 * state.dofs);
       for (std::size_t first = 0; first < all.size(); first += 4) {
         const std::size_t count = std::min<std::size_t>(4, all.size() - first);
         for (std::size_t lane = 0; lane < count; ++lane)
-          for (std::size_t i = 0; i < reduced.size(); ++i) four[4 * i + lane] = all[first + lane][i];
-        equilibrium.apply_inverse_four(four);
+          for (std::size_t i = 0; i < state.dofs; ++i) four[4 * i + lane] = all[first + lane][i];
+        state.equilibrium.apply_inverse_four(four);
         for (std::size_t lane = 0; lane < count; ++lane)
-          for (std::size_t i = 0; i < reduced.size(); ++i) all[first + lane][i] = four[4 * i + lane];
+          for (std::size_t i = 0; i < state.dofs; ++i) all[first + lane][i] = four[4 * i + lane];
       }
       return all;
     };
-    const auto by_healthy = rates(healthy, shape.rest_healthy);
-    const bool one = key.stated == key.healthy;
-    const auto by_stated = one ? by_healthy : rates(stated, shape.rest_stated);
+    const auto by_healthy = rates(healthy);
+    const auto by_stated = key.two_states() ? rates(stated) : by_healthy;
     Eigen::MatrixXd m(unknowns.size(), unknowns.size());
     for (std::size_t j = 0; j < unknowns.size(); ++j) {
       std::array<std::vector<double>, 2> side;
       for (const std::size_t k : {0, 1}) {
         const double move = (k == 0 ? 1 : -1) * steps[j];
         std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated, there = z;
-        add_dofs(x_healthy, move, by_healthy[j]);
-        add_dofs(x_stated, move, by_stated[j]);
+        add_dofs(healthy, x_healthy, move, by_healthy[j]);
+        add_dofs(stated, x_stated, move, by_stated[j]);
         there[j] += move;
         if (j >= unknowns.insertion(0)) bag.lay(there, shape.fractions, unknowns);
         side[k] = bag.missing(x_healthy, x_stated, unknowns);
@@ -164,32 +191,43 @@ struct ShapeResponse::Impl {
       for (std::size_t i = 0; i < unknowns.size(); ++i)
         m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = (side[1][i] - side[0][i]) / (2 * steps[j]);
     }
+    find_held();
+    for (const std::size_t i : held) {
+      m.row(static_cast<Eigen::Index>(i)).setZero();
+      m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(i)) = 1;
+    }
     tangent.emplace(m);
   }
 
-  /// Adds weight times the forces on a bag held at x.
-  void add_forces(const Bag& of, bool under_healthy, const std::vector<double>& x, double weight,
-                  std::vector<double>& sum) {
+  /// Insertions at an edge of the leaf stay there.
+  void find_held() {
+    bag.lay(z, shape.fractions, unknowns);
+    const std::vector<double> missing = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
+    for (std::size_t i = 0; i < unknowns.insertions; ++i)
+      if (held_at_an_edge(shape.insertions[i], missing[unknowns.insertion(i)])) held.push_back(unknowns.insertion(i));
+  }
+
+  /// Adds weight times the forces on a bag held at rest.
+  void add_forces(const Bag& of, const State& state, double weight, std::vector<double>& sum) {
     if (weight == 0) return;
-    std::fill(full.begin(), full.end(), 0.0);
-    for (Part* part : of.parts(under_healthy)) part->gradient(x, full);
-    for (std::size_t c = 0; c < full.size(); ++c) sum[static_cast<std::size_t>(dof[c])] += weight * full[c];
+    full.assign(state.x->size(), 0.0);
+    for (Part* part : of.parts(state.under_healthy)) part->gradient(*state.x, full);
+    for (std::size_t c = 0; c < full.size(); ++c)
+      if (state.dof[c] >= 0) sum[static_cast<std::size_t>(state.dof[c])] += weight * full[c];
   }
 
   /// Rate of the rest positions, by degree of freedom, for neighbours that have been laid.
-  std::vector<double> rest_rate(bool under_healthy, const std::array<Bag, 2>& bags, const DifferenceStencil& stencil) {
-    const std::vector<double>& x = under_healthy ? shape.rest_healthy : shape.rest_stated;
-    std::vector<double> rate(reduced.size(), 0.0);
-    for (const std::size_t k : {0, 1}) add_forces(bags[k], under_healthy, x, -stencil.weight[k] / stencil.step, rate);
-    add_forces(bag, under_healthy, x, -stencil.here / stencil.step, rate);
-    (under_healthy ? healthy : stated).apply_inverse(rate);
+  std::vector<double> rest_rate(State& state, const std::array<Bag, 2>& bags, const DifferenceStencil& stencil) {
+    std::vector<double> rate(state.dofs, 0.0);
+    for (const std::size_t k : {0, 1}) add_forces(bags[k], state, -stencil.weight[k] / stencil.step, rate);
+    add_forces(bag, state, -stencil.here / stencil.step, rate);
+    state.equilibrium.apply_inverse(rate);
     return rate;
   }
 
   std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys, const DifferenceStencil& stencil) {
     std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
-    const bool one =
-        key.stated == key.healthy && keys[0].stated == keys[0].healthy && keys[1].stated == keys[1].healthy;
+    const bool one = !key.two_states() && !keys[0].two_states() && !keys[1].two_states();
     const std::size_t n = unknowns.size(), lines = shape.fractions.size();
     Eigen::VectorXd z_rate = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(n));
     std::vector<double> line_rate(lines, 0.0), x_healthy_rate, x_stated_rate;
@@ -203,19 +241,26 @@ struct ShapeResponse::Impl {
     for (int round = 0; round < most_rounds; ++round) {
       for (const std::size_t k : {0, 1})
         bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
-      x_healthy_rate = rest_rate(true, bags, stencil);
-      x_stated_rate = one ? x_healthy_rate : rest_rate(false, bags, stencil);
+      x_healthy_rate = rest_rate(healthy, bags, stencil);
+      for (const std::size_t k : {0, 1}) {
+        if (!bags[k].backing) continue;
+        std::vector<double> x_healthy = shape.rest_healthy;
+        add_dofs(healthy, x_healthy, stencil.distance(k), x_healthy_rate);
+        bags[k].backing->rest_at(x_healthy);
+      }
+      x_stated_rate = one ? x_healthy_rate : rest_rate(stated, bags, stencil);
       std::array<std::vector<double>, 2> missing, next;
       for (const std::size_t k : {0, 1}) {
         std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated;
-        add_dofs(x_healthy, stencil.distance(k), x_healthy_rate);
-        add_dofs(x_stated, stencil.distance(k), x_stated_rate);
+        add_dofs(healthy, x_healthy, stencil.distance(k), x_healthy_rate);
+        add_dofs(stated, x_stated, stencil.distance(k), x_stated_rate);
         missing[k] = bags[k].missing(x_healthy, x_stated, unknowns);
         next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate.begin(), k));
       }
       Eigen::VectorXd error(static_cast<Eigen::Index>(n));
       for (std::size_t i = 0; i < n; ++i)
         error[static_cast<Eigen::Index>(i)] = stencil.of(missing_here[i], missing[0][i], missing[1][i]);
+      for (const std::size_t i : held) error[static_cast<Eigen::Index>(i)] = 0;
       const Eigen::VectorXd correction = tangent->solve(error);
       z_rate += correction;
       double change = correction.cwiseAbs().maxCoeff(), most = z_rate.cwiseAbs().maxCoeff();
@@ -237,8 +282,8 @@ struct ShapeResponse::Impl {
         s.rim[c] = {there[ShapeUnknowns::rim(c, 0)], there[ShapeUnknowns::rim(c, 1)]};
       s.insertions.assign(there.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), there.end());
       s.fractions = moved(shape.fractions, line_rate.begin(), k);
-      add_dofs(s.rest_healthy, stencil.distance(k), x_healthy_rate);
-      add_dofs(s.rest_stated, stencil.distance(k), x_stated_rate);
+      add_dofs(healthy, s.rest_healthy, stencil.distance(k), x_healthy_rate);
+      add_dofs(stated, s.rest_stated, stencil.distance(k), x_stated_rate);
     }
     return shapes;
   }

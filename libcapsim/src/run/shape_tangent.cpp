@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <numeric>
 
+#include "parts/equator_arc.hpp"
+
 namespace capsim {
 namespace {
 
@@ -28,11 +30,18 @@ Reach reach_of(const Mesh& mesh, const ShapeUnknowns& unknowns, std::size_t unkn
     const int column = static_cast<int>((unknown - 1) / 2);
     return {column - order, 2 * order + 1};
   }
-  const int sector = static_cast<int>((unknown - unknowns.insertion(0)) / 3);
+  const int sector = unknowns.sector_of_insertion[unknown - unknowns.insertion(0)];
   return {sector * order, order + 1};
 }
 
 }  // namespace
+
+ShapeUnknowns shape_unknowns(const Mesh& mesh, std::size_t insertions) {
+  ShapeUnknowns unknowns{static_cast<std::size_t>(mesh.columns()), insertions, {}};
+  if (insertions == 0) return unknowns;
+  for (const ArcPoint& point : equator_points(mesh)) unknowns.sector_of_insertion.push_back(point.sector);
+  return unknowns;
+}
 
 std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const ShapeUnknowns& unknowns) {
   std::vector<std::vector<std::size_t>> groups{{ShapeUnknowns::radius()}};
@@ -43,11 +52,18 @@ std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const
       for (const std::size_t c : columns) groups.back().push_back(ShapeUnknowns::rim(c, axis));
     }
   if (unknowns.insertions == 0) return groups;
-  for (const auto& sectors : spread(unknowns.insertions / 3, 2))
-    for (std::size_t point = 0; point < 3; ++point) {
+  std::vector<std::vector<std::size_t>> of_sector(static_cast<std::size_t>(mesh.plan().around));
+  for (std::size_t i = 0; i < unknowns.insertions; ++i)
+    of_sector[static_cast<std::size_t>(unknowns.sector_of_insertion[i])].push_back(unknowns.insertion(i));
+  for (const auto& sectors : spread(of_sector.size(), 2)) {
+    std::size_t most = 0;
+    for (const std::size_t s : sectors) most = std::max(most, of_sector[s].size());
+    for (std::size_t point = 0; point < most; ++point) {
       groups.emplace_back();
-      for (const std::size_t s : sectors) groups.back().push_back(unknowns.insertion(3 * s + point));
+      for (const std::size_t s : sectors)
+        if (point < of_sector[s].size()) groups.back().push_back(of_sector[s][point]);
     }
+  }
   return groups;
 }
 

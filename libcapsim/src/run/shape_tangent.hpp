@@ -22,11 +22,23 @@ namespace capsim {
 /// The unloaded shape as one list of numbers: the equator's radius, x and y of each rim point, the insertions.
 struct ShapeUnknowns {
   std::size_t columns = 0, insertions = 0;
+  std::vector<int> sector_of_insertion;  ///< The sector of the mesh that each of them lies in, in order.
   [[nodiscard]] std::size_t size() const noexcept { return 1 + 2 * columns + insertions; }
   [[nodiscard]] static std::size_t radius() noexcept { return 0; }
   [[nodiscard]] static std::size_t rim(std::size_t column, std::size_t axis) noexcept { return 1 + 2 * column + axis; }
   [[nodiscard]] std::size_t insertion(std::size_t i) const noexcept { return 1 + 2 * columns + i; }
 };
+
+/// Those of a mesh, with or without insertions on the leaf.
+[[nodiscard]] ShapeUnknowns shape_unknowns(const Mesh& mesh, std::size_t insertions);
+
+/// Nearest to the rim and to the equator that an insertion may lie, as a fraction of the leaf's width. Where the
+/// opening has taken the place that an insertion would have, it lies at the rim.
+inline constexpr double least_insertion = 0.02, most_insertion = 0.999;
+/// Whether an insertion lies at one of these and would go on; `beyond_mm` is how far it lies outside its place.
+[[nodiscard]] constexpr bool held_at_an_edge(double fraction, double beyond_mm) noexcept {
+  return (fraction <= least_insertion && beyond_mm > 0) || (fraction >= most_insertion && beyond_mm < 0);
+}
 
 /// Groups of unknowns that no force feels two of.
 [[nodiscard]] std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const ShapeUnknowns& unknowns);

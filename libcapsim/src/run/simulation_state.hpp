@@ -67,7 +67,7 @@ struct Simulation::Impl {
   void begin(const ProgressCallback& progress = {}) {
     const HostWatch::Call call = listening(progress);
     if (scenario_.tension_ring) {
-      parts_.insert_ring(*model_, *scenario_.tension_ring, now_);
+      parts_.take_first_ring(*model_, now_);
       watch(&RunWatcher::ring_laid);
     }
     connect();
@@ -167,9 +167,11 @@ struct Simulation::Impl {
                              cut_records(*model_, now_.cuts), recorder_.series());
   }
 
-  // A cancelled run goes on as if nobody had asked.
+  // A cancelled run goes on as if nobody had asked: the row that shows where it was stopped goes.
   void go_on() {
     if (now_.status != Status::cancelled) return;
+    if (now_.row_of_cancel) recorder_.drop_last();
+    now_.row_of_cancel = false;
     now_.status = Status::completed;
     now_.message.clear();
   }
@@ -182,6 +184,7 @@ struct Simulation::Impl {
     const HostWatch::Call call = listening(progress);
     if (now_.unsettled != EyeState::Unsettled::nothing && !settle_and_record(now_.unsettled)) return false;
     const double last = std::min(day, scenario_.duration_days);
+    if (next_event_due() && !recorder_.has_day(now_.day)) record(EventSide::before);  // cancelled on its day
     for (;;) {
       if (next_event_due()) {
         if (!act_on_due_events()) return false;
@@ -225,7 +228,7 @@ struct Simulation::Impl {
         if (!equilibrate(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
         now_.status = Status::cancelled;
         now_.message = "cancelled on day " + number(now_.day);
-        if (event_day || !(last || due_now)) record(EventSide::none);
+        if (event_day || !(last || due_now)) record_cancel();
         return false;
       }
     }
@@ -268,14 +271,16 @@ struct Simulation::Impl {
         return end_by_equilibrium("with the smallest time step");
       case SplitStepper::Outcome::non_finite:
         now_.status = Status::non_finite;
-        now_.message = "a number in the tissue's state under the law \"" + std::string(parts_.law()->name()) +
-                       "\" is not finite after day " + number(now_.day);
+        now_.message = "a number in the tissue's state under the law " + name_of_law() + " is not finite after day " +
+                       number(now_.day) + "; look for a rate or a weight of contraction that is far from usual";
+        keep_last_day();
         return false;
       case SplitStepper::Outcome::step_too_small:
         now_.status = Status::step_too_small;
         now_.message = "the time step fell below 1e-6 day after day " + number(now_.day) +
                        ": the tissue changes faster than the time tolerance of " +
-                       number(scenario_.numerics.time_tolerance) + " lets it be followed";
+                       number(scenario_.numerics.time_tolerance) + " lets it be followed; try a larger one";
+        keep_last_day();
         return false;
     }
     return false;
@@ -293,9 +298,15 @@ struct Simulation::Impl {
     now_.message = "cancelled on day " + number(now_.day) + ", inside a time step";
     if (!recorder_.has_day(now_.day)) {
       const HostWatch::Quiet quiet(watch_);
-      if (equilibrate(now_.day, now_.tissue)) record(EventSide::none);
+      if (equilibrate(now_.day, now_.tissue)) record_cancel();
     }
     return false;
+  }
+
+  // A row that the course of the run does not have.
+  void record_cancel() {
+    record(EventSide::none);
+    now_.row_of_cancel = true;
   }
 
   // Rows on the output days inside the last step, each an equilibrium that is not left half made.
@@ -336,8 +347,8 @@ struct Simulation::Impl {
   bool end_by_steps() {
     if (!equilibrate(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
     now_.status = Status::too_many_steps;
-    now_.message =
-        "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " + number(now_.day);
+    now_.message = "more than " + std::to_string(scenario_.numerics.max_steps) + " time steps; reached day " +
+                   number(now_.day) + "; try more numerics.max_steps";
     if (!recorder_.has_day(now_.day)) record(EventSide::none);
     return false;
   }
@@ -459,6 +470,8 @@ struct Simulation::Impl {
     equilibrium_.forget_factor();
     find_rest();
     if (!last_report_.converged()) return end_by_equilibrium(when);
+    if (fail_bundles() && !last_report_.converged())
+      return end_by_equilibrium("after bundles of the zonule failed, " + std::string(when));
     now_.diagnostics.last_good_day = now_.day;
     trail_.restart(now_.day, now_.positions);
     watch(&RunWatcher::settled);
@@ -472,43 +485,108 @@ struct Simulation::Impl {
       return false;
     }
     find_worst_element(now_.diagnostics);
-    const bool folded = last_report_.end == EquilibriumEnd::folded && part_at_fault() == nullptr;
-    now_.status = folded                                              ? Status::folded_element
-                  : last_report_.end == EquilibriumEnd::not_finite    ? Status::non_finite
-                  : last_report_.end == EquilibriumEnd::too_much_work ? Status::too_much_work
-                                                                      : Status::no_equilibrium;
-    now_.message = what_failed() + " " + std::string(when) + " (last good day " +
-                   number(now_.diagnostics.last_good_day) + "): " + why_it_failed() +
-                   "; the most distorted element lies at " + number(now_.diagnostics.worst_element_hour) +
-                   " o'clock with " + number(now_.diagnostics.worst_element_ratio) + " of its area";
+    now_.status = status_of(last_report_);
+    const std::string failed = what_failed() + " " + std::string(when), why = why_it_failed(), remedy = what_to_try();
+    keep_last_day();
+    now_.message = failed + " (last good day " + number(now_.diagnostics.last_good_day) + "): " + why + "; " + remedy;
     return false;
   }
 
+  /// The part, other than a leaf, whose numbers spoilt the last try; a leaf may fold.
+  [[nodiscard]] static const Part* part_at_fault(const EquilibriumReport& report) noexcept {
+    return dynamic_cast<const Leaf*>(report.not_finite) == nullptr ? report.not_finite : nullptr;
+  }
+
+  // An energy without end is a fold in a leaf, and a shape that is not allowed elsewhere.
+  [[nodiscard]] static Status status_of(const EquilibriumReport& report) noexcept {
+    switch (report.end) {
+      case EquilibriumEnd::folded:
+        return part_at_fault(report) == nullptr ? Status::folded_element : Status::no_equilibrium;
+      case EquilibriumEnd::not_finite:
+        return Status::non_finite;
+      case EquilibriumEnd::too_much_work:
+        return Status::too_much_work;
+      default:
+        return Status::no_equilibrium;
+    }
+  }
+
+  [[nodiscard]] bool tissue_is_finite() const {
+    return std::all_of(now_.tissue.begin(), now_.tissue.end(), [](double v) { return std::isfinite(v); });
+  }
+
+  [[nodiscard]] std::string name_of_law() const { return '"' + std::string(parts_.law()->name()) + '"'; }
+
+  // The row of the last day that was reached, where the failed step began and no row is yet.
+  void keep_last_day() {
+    if (recorder_.rows() == 0 || recorder_.has_day(now_.day) || now_.unsettled != EyeState::Unsettled::nothing) return;
+    const EquilibriumReport failed = last_report_;
+    const Status status = now_.status;
+    EquilibriumSettings& settings = equilibrium_.settings();
+    const EquilibriumSettings kept = settings;
+    settings.max_work = work_for_last_day;
+    settings.all_work = equilibrium_.counts().work() + 2 * work_for_last_day;
+    const HostWatch::Quiet quiet(watch_);
+    static_cast<void>(put_back());
+    if (equilibrate(now_.day, now_.tissue)) {
+      now_.diagnostics.last_good_day = now_.day;
+      record(EventSide::none);
+    } else {
+      static_cast<void>(put_back());
+    }
+    settings = kept;
+    last_report_ = failed;
+    now_.status = status;
+  }
+
   [[nodiscard]] std::string what_failed() const {
-    if (now_.status == Status::folded_element) return "an element would fold";
-    if (now_.status != Status::too_much_work) return "no equilibrium was found";
-    const bool all = worked_ + equilibrium_.counts().work() >= scenario_.numerics.max_work;
-    return std::string(all ? "the run took more than " : "one equilibrium took more than a tenth of ") +
-           "numerics.max_work = " + number(scenario_.numerics.max_work) + " factorizations";
+    switch (now_.status) {
+      case Status::folded_element:
+        return "an element would fold";
+      case Status::non_finite:
+        if (!tissue_is_finite()) return "the state that the law " + name_of_law() + " has given is not finite";
+        if (const Part* part = last_report_.not_finite)
+          return "a force or energy of the part \"" + std::string(part->name()) + "\" is not a number";
+        return "the stiffness is not a finite number";
+      case Status::too_much_work: {
+        const bool all = worked_ + equilibrium_.counts().work() >= scenario_.numerics.max_work;
+        return std::string(all ? "the run took more than " : "one equilibrium took more than a tenth of ") +
+               "numerics.max_work = " + number(scenario_.numerics.max_work) + " factorizations";
+      }
+      default:
+        return "no equilibrium was found";
+    }
   }
 
+  // With the place where the leaf gives a hint of it.
   [[nodiscard]] std::string why_it_failed() const {
-    if (now_.status == Status::too_much_work) return "the eye is near a state in which it turns or gives way";
-    return "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
-           number(now_.diagnostics.tolerance_mN) + " mN" + blamed();
+    if (!tissue_is_finite()) return "the part that it drives has no force";
+    if (const Part* part = part_at_fault(last_report_))
+      return "the part \"" + std::string(part->name()) + "\" " +
+             (now_.status == Status::non_finite ? "gave it"
+                                                : "has an energy without end at the shapes that were tried");
+    std::string text = now_.status == Status::too_much_work ? "the eye is near a state in which it turns or gives way"
+                       : last_report_.end == EquilibriumEnd::folded || last_report_.end == EquilibriumEnd::not_finite
+                           ? "no step on the way to rest left all elements whole"
+                           : "unbalanced force " + number(last_report_.residual_mN) + " mN against a limit of " +
+                                 number(now_.diagnostics.tolerance_mN) + " mN";
+    return text + "; the most distorted element lies at " + number(now_.diagnostics.worst_element_hour) +
+           " o'clock with " + number(now_.diagnostics.worst_element_ratio) + " of its area";
   }
 
-  // The part of the host whose number spoilt the last try; the library's own may fold.
-  [[nodiscard]] const Part* part_at_fault() const {
-    const Part* part = last_report_.not_finite;
-    return part != nullptr && parts_.is_from_host(*part) ? part : nullptr;
-  }
-
-  [[nodiscard]] std::string blamed() const {
-    if (const Part* part = part_at_fault())
-      return "; the energy or a force of the part \"" + std::string(part->name()) + "\" is not finite";
-    if (std::all_of(now_.tissue.begin(), now_.tissue.end(), [](double v) { return std::isfinite(v); })) return {};
-    return "; the state that the law \"" + std::string(parts_.law()->name()) + "\" has given is not finite";
+  [[nodiscard]] std::string what_to_try() const {
+    if (!tissue_is_finite()) return "look at that law";
+    if (part_at_fault(last_report_) != nullptr) return "look at that part";
+    switch (now_.status) {
+      case Status::folded_element:
+        return "try a finer or a coarser mesh.level, or a softer edge of the tissue (contraction.edge_width_mm)";
+      case Status::non_finite:
+        return "look for a number of the scenario that is far from usual";
+      case Status::too_much_work:
+        return "try more numerics.max_work or another mesh.level";
+      default:
+        return "try another mesh.level, or less contraction or pull";
+    }
   }
 
   void find_worst_element(Diagnostics& d) const {
@@ -547,7 +625,8 @@ struct Simulation::Impl {
     if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_}, std::forward<Arguments>(arguments)...);
   }
 
-  static constexpr double share_of_one = 0.1;  // of the budget, for one equilibrium
+  static constexpr double share_of_one = 0.1;      // of the budget, for one equilibrium
+  static constexpr double work_for_last_day = 16;  // factorizations, on top of a budget that may be spent
 
   std::shared_ptr<const Model> model_;
   const Scenario& scenario_;

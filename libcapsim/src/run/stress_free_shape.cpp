@@ -36,10 +36,17 @@ struct Reached {
   double off_mm = 0, unbalanced_mN = 0;  ///< Beyond that.
   double stretch = 1;                    ///< Of the equator.
   Narrow narrow;
+  double moved = 1;  ///< Share of what lens and ring move the rim by, when the bare bag's shape was found.
 };
 
 /// Why the search for the unloaded leaf found nothing, as far as the key and where it got to tell.
 std::string no_unloaded_shape(const ShapeKey& key, const Reached& reached) {
+  if (reached.moved < 1)
+    return with_numbers(
+        "no unloaded shape of the leaf was found that comes to rest as stated with lens and ring in the bag: they were "
+        "followed up to %.3g of what they move the rim by; take a smaller or softer tension_ring or lens, or state the "
+        "opening under \"own_zonule\"",
+        {reached.moved});
   const ZonuleSpec& zonule = key.stated;
   int missing = 0;
   for (int hour = 1; hour <= 12; ++hour) {
@@ -69,12 +76,16 @@ std::string no_unloaded_shape(const ShapeKey& key, const Reached& reached) {
                     {static_cast<double>(missing)});
 }
 
-/// The equilibrium of the bare bag under one zonule. Parts and factorization are kept while the geometry is corrected,
-/// since its stiffness hardly changes.
+/// The equilibrium of the bag under one zonule, bare or with its contents. Parts and factorization are kept while the
+/// geometry is corrected, since its stiffness hardly changes.
 struct RestState {
   ZonuleSpec spec;
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> zonule;
+  std::unique_ptr<Lens> lens;
+  std::unique_ptr<TensionRing> ring;
+  std::unique_ptr<Backing> backing;
+  std::vector<int> dof;
   Equilibrium equilibrium;
   std::vector<double> x;
 };
@@ -82,9 +93,8 @@ struct RestState {
 class ShapeSearch {
  public:
   ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns, const std::function<bool()>& go_on)
-      : key_(key), patterns_(std::move(patterns)), mesh_(key.plan), two_states_(!(key.stated == key.healthy)) {
-    dof_ = nodal_dofs(mesh_, std::vector<int>(mesh_.plan().cuts.size(), 0));
-    unknowns_.columns = static_cast<std::size_t>(mesh_.columns());
+      : key_(key), patterns_(std::move(patterns)), mesh_(key.plan) {
+    unknowns_ = shape_unknowns(mesh_, 0);
     if (!go_on) return;
     const auto now_and_then = [this, go_on] {
       if (work() - asked_at_work_ < work_between_looks) return true;
@@ -97,7 +107,12 @@ class ShapeSearch {
   StressFreeShape find() {
     first_guess();
     if (key_.unloaded) return as_stated();
-    if (!search()) follow_the_pull();
+    fill(key_.contents.has_value());
+    if (!search()) {
+      if (key_.contents) fill(false);
+      if (!key_.contents || !search()) follow_the_pull();
+      if (key_.contents) put_in_contents();
+    }
     shape_.rest_healthy = healthy_.x;
     shape_.rest_stated = stated().x;
     shape_.work = work();
@@ -107,6 +122,7 @@ class ShapeSearch {
  private:
   static constexpr int most_corrections = 60;         // of Newton's method
   static constexpr int most_creeping_on = 5;          // ... that do not halve it from one pull to the next
+  static constexpr double lines_move = 1.0 / 3;       // most of how far they settle
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
@@ -122,9 +138,10 @@ class ShapeSearch {
   /// Where the search stands: unknowns, mesh lines, both rest shapes, and how far they are from what is stated.
   struct Standing {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
+    std::vector<char> held;  // insertions at an edge of the leaf: nothing is missing there
     double error_mm = 0, lines_mm = 0;
-    /// What has to shrink: the mesh lines count as much as they may be off at the end.
-    [[nodiscard]] double merit_mm() const { return std::max(error_mm, lines_mm / lines_per_error); }
+    /// What has to shrink: mesh lines that settle move the rest shape by a part of that.
+    [[nodiscard]] double merit_mm() const { return error_mm + lines_move * lines_mm; }
   };
 
   /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is
@@ -179,16 +196,17 @@ class ShapeSearch {
     s.leaf = make_anterior_leaf(mesh_, key_.capsule, shape_.equator_radius_mm);
     s.disc = make_posterior_leaf(mesh_, key_.capsule);
     s.zonule.reset();
-    s.x = stated_shape.empty() ? mesh_.reference() : stated_shape;
+    lay(s, stated_shape.empty() ? mesh_.reference() : stated_shape);
   }
 
   void start() {
     const std::vector<double> stated_shape = rest_as_far_as_known();
     place_or_refuse();
     shape_.insertions = insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
-    unknowns_.insertions = shape_.insertions.size();
+    unknowns_ = shape_unknowns(mesh_, shape_.insertions.size());
     start(healthy_, key_.healthy, stated_shape);
     if (two_states_) start(own_, key_.stated, stated_shape);
+    begins_ = true;
   }
 
   // ---- rest --------------------------------------------------------------------------------------------------
@@ -202,15 +220,28 @@ class ShapeSearch {
     s.zonule =
         std::make_unique<Zonule>(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
     std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
-    if (s.disc) parts.push_back(s.disc.get());
+    for (Part* part : {static_cast<Part*>(s.disc.get()), static_cast<Part*>(s.backing.get()),
+                       static_cast<Part*>(s.lens.get()), static_cast<Part*>(s.ring.get())})
+      if (part != nullptr) parts.push_back(part);
+    s.equilibrium.settings().step_cap_mm = s.ring ? 0.1 : 0.2;  // as in a run
+    s.equilibrium.settings().chord_steps_worth = s.ring ? 1 : 8;
     s.equilibrium.settings().tolerance_mN = key_.force_tolerance * key_.force_scale_mN();
     s.equilibrium.settings().shift_mN_per_mm = 1e-8 * key_.force_scale_mN();
     s.equilibrium.share_patterns(patterns_);
-    s.equilibrium.set_system(parts, dof_);
+    s.equilibrium.set_system(parts, s.dof);
+  }
+
+  /// The bag as it lies at `nodes`, its contents in their places.
+  void lay(RestState& s, std::vector<double> nodes) {
+    s.x = std::move(nodes);
+    if (!s.backing) return;
+    s.x.resize(static_cast<std::size_t>(coordinates_of(mesh_, key_.contents->ring_segments)), 0.0);
+    if (s.ring) lay_ring(mesh_, *key_.contents->ring, key_.contents->ring_segments, s.x);
   }
 
   [[nodiscard]] bool settle(RestState& s) {
     fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
+    if (s.backing) s.backing->rest_at(healthy_.x);
     if (!s.zonule || !shape_.insertions.empty()) connect(s);  // an insertion on the leaf moves with the mesh lines
     // Forces need no more digits than the shape has by now.
     const double exact = key_.force_tolerance * key_.force_scale_mN();
@@ -221,7 +252,7 @@ class ShapeSearch {
     EquilibriumReport report = s.equilibrium.solve(s.x);
     end_if_stopped(report);
     if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
-      s.x = mesh_.reference();
+      lay(s, mesh_.reference());
       report = s.equilibrium.solve(s.x);
       end_if_stopped(report);
     }
@@ -245,7 +276,13 @@ class ShapeSearch {
                        Status::too_much_work, work());
   }
 
-  [[nodiscard]] bool settle_all() { return settle(healthy_) && (!two_states_ || settle(own_)); }
+  [[nodiscard]] bool settle_all() {
+    if (!settle(healthy_)) return false;
+    if (!two_states_) return true;
+    // Under the same zonule the contents move the bag by little.
+    if (std::exchange(begins_, false) && key_.stated == key_.healthy) lay(own_, healthy_.x);
+    return settle(own_);
+  }
   [[nodiscard]] bool done(const Standing& s) const {
     return s.error_mm < wanted_mm() && s.lines_mm < lines_settled_mm();
   }
@@ -269,9 +306,13 @@ class ShapeSearch {
     }
     for (std::size_t i = 0; i < shape_.insertions.size(); ++i) {
       s.z.push_back(shape_.insertions[i]);
-      s.missing.push_back(insertion_radius_mm(i) - wanted_insertion_mm());
+      const double beyond = insertion_radius_mm(i) - wanted_insertion_mm();
+      s.held.push_back(held_at_an_edge(shape_.insertions[i], beyond) ? 1 : 0);
+      s.missing.push_back(s.held.back() != 0 ? 0 : beyond);
       s.error_mm = std::max(s.error_mm, std::abs(s.missing.back()));
     }
+    for (std::size_t i = 0; i < owed_.size(); ++i) s.missing[i] -= owed_share_ * owed_[i];
+    if (!owed_.empty()) s.error_mm = largest(s.missing);
     next_fractions_ = lines_in_situ(key_, mesh_, x, shape_.fractions);
     for (std::size_t i = 0; i < next_fractions_.size(); ++i)
       s.lines_mm = std::max(s.lines_mm, std::abs(next_fractions_[i] - shape_.fractions[i]));
@@ -382,16 +423,16 @@ class ShapeSearch {
       Standing next;
       if (!step(here, next, fresh ? least_scale : 1.0)) {
         stand(here);
-        if (fresh) return here.error_mm < still_good_mm && pull_share_ == 1;
+        if (fresh) return here.error_mm < still_good_mm && pull_share_ == 1 && owed_.empty();
         tangent_.reset();
         continue;
       }
-      if (next.error_mm > quick * before && next.error_mm > wanted_mm()) tangent_.reset();
+      if ((next.error_mm > quick * before && next.error_mm > wanted_mm()) || next.held != here.held) tangent_.reset();
       fresh = false;
       here = std::move(next);
     }
     stand(here);
-    return here.error_mm < still_good_mm && pull_share_ == 1;
+    return here.error_mm < still_good_mm && pull_share_ == 1 && owed_.empty();
   }
 
   /// One step, shortened while the mesh folds, no rest is found or the error does not shrink.
@@ -425,7 +466,8 @@ class ShapeSearch {
     shape_.fractions = fractions;
     if (!place()) return false;
     for (RestState* s : {&healthy_, &own_})
-      for (std::size_t i = 0; i < s->x.size(); ++i) s->x[i] += mesh_.reference()[i] - old_reference[i];
+      if (!s->x.empty())
+        for (std::size_t i = 0; i < old_reference.size(); ++i) s->x[i] += mesh_.reference()[i] - old_reference[i];
     return settle_all();
   }
 
@@ -444,7 +486,7 @@ class ShapeSearch {
     for (std::size_t c = 0; c < unknowns_.columns; ++c)
       for (std::size_t i = 0; i < 2; ++i) shape_.rim[c][i] = z[ShapeUnknowns::rim(c, i)];
     for (std::size_t i = 0; i < unknowns_.insertions; ++i)
-      shape_.insertions[i] = std::clamp(z[unknowns_.insertion(i)], 0.02, 0.999);
+      shape_.insertions[i] = std::clamp(z[unknowns_.insertion(i)], least_insertion, most_insertion);
   }
 
   // How the measured quantities answer to the unknowns.
@@ -468,6 +510,9 @@ class ShapeSearch {
     for (std::size_t i = 0; i < unknowns_.insertions; ++i) {
       const Eigen::Index k = static_cast<Eigen::Index>(unknowns_.insertion(i));
       answer(k, k) -= insertion_slide(i);
+      if (here.held[i] == 0) continue;
+      answer.row(k).setZero();
+      answer(k, k) = 1;
     }
     tangent_.emplace(answer);
     stand(here);
@@ -475,7 +520,7 @@ class ShapeSearch {
   }
 
   [[nodiscard]] double at_dof(const std::vector<double>& v, std::size_t coordinate) const {
-    return v[static_cast<std::size_t>(dof_[coordinate])];
+    return v[static_cast<std::size_t>(healthy_.dof[coordinate])];  // contents come after the bag
   }
 
   bool rates(RestState& s, const Standing& here, std::vector<std::vector<double>>& result) {
@@ -485,7 +530,7 @@ class ShapeSearch {
     for (std::size_t i = 0; i < unknowns_.insertions; ++i) steps[unknowns_.insertion(i)] = 1e-6;
     std::vector<double> forces;
     result = rest_shape_rates(
-        mesh_, unknowns_, dof_, here.z, steps,
+        mesh_, unknowns_, s.dof, here.z, steps,
         [&](std::span<const double> z) {
           take(z);
           place();  // so near to a sound shape it cannot fold
@@ -581,6 +626,71 @@ class ShapeSearch {
     return z;
   }
 
+  // ---- lens and ring -----------------------------------------------------------------------------------------
+  /// Both states anew, the stated one with or without the contents of the bag.
+  void fill(bool with_contents) {
+    two_states_ = with_contents || !(key_.stated == key_.healthy);
+    const std::vector<int> closed(mesh_.plan().cuts.size(), 0);
+    for (RestState* s : {&healthy_, &own_}) {
+      s->zonule.reset();
+      s->dof = nodal_dofs(mesh_, closed);
+    }
+    own_.lens.reset();
+    own_.ring.reset();
+    own_.backing.reset();
+    if (!with_contents) return;
+    const BagContents& in = *key_.contents;
+    own_.dof = eye_dofs(mesh_, closed, in.lens.has_value(), in.ring_segments, in.ring.has_value());
+    own_.backing =
+        make_backing(mesh_, std::vector<double>(2 * static_cast<std::size_t>(mesh_.nodes())));  // until it rests
+    if (in.lens) own_.lens = make_free_lens(mesh_, *in.lens, key_.equator_radius_mm);
+    if (!in.ring) return;
+    own_.ring = make_ring(mesh_, *in.ring, in.ring_segments, key_.equator_radius_mm);
+    hold_as_in_a_round_bag(*own_.ring, mesh_, *in.ring, in.ring_segments, key_.equator_radius_mm);
+  }
+
+  /// From the shape of the bare bag: what its contents move the rim by is taken back bit by bit.
+  void put_in_contents() {
+    std::vector<double> bare = two_states_ ? own_.x : healthy_.x;
+    fill(true);
+    own_.leaf = make_anterior_leaf(mesh_, key_.capsule, shape_.equator_radius_mm);
+    own_.disc = make_posterior_leaf(mesh_, key_.capsule);
+    own_.spec = key_.stated;
+    lay(own_, std::move(bare));
+    rest_tolerance_ = key_.force_tolerance;
+    if (!settle_all()) refuse_contents(0);
+    owed_ = measured().missing;
+    double reached = 0, share = 1;
+    owed_share_ = 1;
+    Standing last = measured();
+    while (reached < 1) {
+      owed_share_ = 1 - share;
+      tangent_.reset();
+      for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
+      stand(last);
+      if (settle_all() && newton(measured(), most_creeping_on)) {
+        last = measured();
+        share = std::min(1.0, share + 1.5 * (share - std::exchange(reached, share)));
+        continue;
+      }
+      share = reached + 0.5 * (share - reached);
+      if (share - reached < least_share) refuse_contents(reached);
+    }
+    owed_.clear();
+  }
+
+  [[noreturn]] void refuse_contents(double reached) {
+    Reached at = standing();
+    at.moved = reached;
+    throw ModelError(no_unloaded_shape(key_, at), Status::no_equilibrium, work());
+  }
+
+  static double largest(const std::vector<double>& v) {
+    double most = 0;
+    for (const double x : v) most = std::max(most, std::abs(x));
+    return most;
+  }
+
   [[noreturn]] void refuse(const Standing& last) {
     Reached reached = standing();
     if (reached_ > 0) {
@@ -612,9 +722,11 @@ class ShapeSearch {
   const ShapeKey& key_;
   std::shared_ptr<PatternStore> patterns_;
   Mesh mesh_;
-  bool two_states_;
+  bool two_states_ = false;
+  bool begins_ = false;  // no rest has been found yet
   double pull_share_ = 1, reached_ = 0;
-  std::vector<int> dof_;
+  std::vector<double> owed_;  // what lens and ring moved the bag by, while it is taken back; else empty
+  double owed_share_ = 0;     // of that, what is left
   ShapeUnknowns unknowns_;
   StressFreeShape shape_;
   RestState healthy_, own_;

@@ -78,7 +78,7 @@ void TangentRun::each(const EachNeighbour& visit) {
 
 // ---- jumps -----------------------------------------------------------------------------------------------------
 void TangentRun::ring_laid(const Eye&) {
-  each([](Neighbour& n) { n.parts.insert_ring(*n.model, *n.model->scenario().tension_ring, n.state); });
+  each([](Neighbour& n) { n.parts.take_first_ring(*n.model, n.state); });
 }
 
 void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {

@@ -38,7 +38,8 @@ constexpr auto choice_words(Eye) {
   return std::array<ChoiceWord<Eye>, 2>{{{Eye::right, "right"}, {Eye::left, "left"}}};
 }
 constexpr auto choice_words(MeasuredUnder) {
-  return std::array<ChoiceWord<MeasuredUnder>, 3>{{{MeasuredUnder::own_zonule, "own_zonule"},
+  return std::array<ChoiceWord<MeasuredUnder>, 4>{{{MeasuredUnder::end_of_surgery, "end_of_surgery"},
+                                                   {MeasuredUnder::own_zonule, "own_zonule"},
                                                    {MeasuredUnder::full_strength_zonule, "full_strength_zonule"},
                                                    {MeasuredUnder::stress_free, "stress_free"}}};
 }

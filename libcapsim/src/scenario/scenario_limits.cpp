@@ -113,7 +113,8 @@ class LimitCheck {
   }
   void count(const std::string& path, std::size_t items, const char* noun, const Limits& limits) {
     if (!limits.allow(static_cast<double>(items)))
-      add(path, "a list of " + std::to_string(items), limits.to_string() + ' ' + noun, "");
+      add(path, (noun == std::string_view("bytes") ? "a text of " : "a list of ") + std::to_string(items),
+          limits.to_string() + ' ' + noun, "");
   }
 
   std::string path_;

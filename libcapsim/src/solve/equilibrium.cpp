@@ -46,7 +46,7 @@ struct Equilibrium::Impl {
   double near_shift = least_shift;  // near a saddle: what was enough last
   double work_at_start = 0;         // of this solve
   std::function<bool()> go_on;
-  const Part* not_finite = nullptr;  // in the evaluations of this solve, the last
+  const Part* not_finite = nullptr;  // whose energy ended the last evaluation
   std::vector<double> direction;
   std::vector<double> full, g, step, trial, trial_g, start, load, before, origin, first_load, here;
   bool loaded = false;
@@ -57,6 +57,7 @@ struct Equilibrium::Impl {
     std::fill(full.begin(), full.end(), 0.0);
     std::fill(reduced.begin(), reduced.end(), 0.0);
     double energy = 0;
+    not_finite = nullptr;
     for (Part* part : parts) {
       energy += part->gradient(x, full);
       if (!(energy < infinite)) {
@@ -180,10 +181,16 @@ struct Equilibrium::Impl {
     bool fresh = false, tried_fresh_here = false;  // whether the factor is of this place, or was refused here
     int projected_here = 0;
 
-    EquilibriumReport ended(EquilibriumEnd end) {
+    EquilibriumReport ended(EquilibriumEnd end, const Part* by = nullptr) {
       report.end = end;
+      report.not_finite = by;
       return report;
     }
+  };
+
+  /// The energies along one step.
+  struct Tried {
+    bool ever_finite = false, ever_undefined = false;
   };
 
   /// Quasi-Newton steps from x down to rest, with a new factor where steps with the old one get short.
@@ -191,7 +198,7 @@ struct Equilibrium::Impl {
     Descent at;
     at.energy = at.report.energy = evaluate(x, g);
     if (!(at.energy < infinite))
-      return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded);
+      return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
     for (;; ++at.report.iterations) {
       if (at_rest_or_out_of_means(x, at)) return at.report;
       if (!have_factor && !renew_factor(x, at)) return at.ended(EquilibriumEnd::not_finite);
@@ -201,12 +208,13 @@ struct Equilibrium::Impl {
         if (at.fresh) return at.ended(EquilibriumEnd::not_finite);
         continue;
       }
-      bool ever_finite = false;
-      if (search_along_step(x, longest, at, ever_finite)) continue;
+      Tried tried;
+      if (search_along_step(x, longest, at, tried)) continue;
       if (at.fresh || at.tried_fresh_here) {
         // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
         if (at.norm <= 10 * settings.tolerance_mN) return at.ended(EquilibriumEnd::converged);
-        return at.ended(ever_finite ? EquilibriumEnd::line_search_stalled : EquilibriumEnd::folded);
+        if (tried.ever_finite) return at.ended(EquilibriumEnd::line_search_stalled);
+        return at.ended(tried.ever_undefined ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
       }
       have_factor = false;
       at.tried_fresh_here = true;
@@ -218,7 +226,7 @@ struct Equilibrium::Impl {
     at.report.energy = at.energy;
     if (at.norm <= settings.tolerance_mN) return true;
     if (!(at.norm < infinite)) {
-      not_finite = part_without_force(x);
+      at.report.not_finite = part_without_force(x);
       at.report.end = EquilibriumEnd::not_finite;
     } else if (at.report.iterations >= settings.max_iterations)
       at.report.end = EquilibriumEnd::too_many_iterations;
@@ -245,7 +253,7 @@ struct Equilibrium::Impl {
   }
 
   /// Goes along the step as far as the energy, or the forces, fall enough; false where they don't.
-  bool search_along_step(std::span<double> x, double longest, Descent& at, bool& ever_finite) {
+  bool search_along_step(std::span<double> x, double longest, Descent& at, Tried& tried) {
     double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
     double slope = 0;
     for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
@@ -255,8 +263,9 @@ struct Equilibrium::Impl {
       for (std::size_t c = 0; c < x.size(); ++c)
         trial[c] = dof[c] >= 0 ? x[c] + scale * step[static_cast<std::size_t>(dof[c])] : x[c];
       const double e = evaluate(trial, trial_g);
+      tried.ever_undefined = tried.ever_undefined || std::isnan(e);
       if (!(e < infinite)) continue;
-      ever_finite = true;
+      tried.ever_finite = true;
       const double n = largest(trial_g);
       if (e <= at.energy + 1e-4 * scale * slope + noise || (n < 0.7 * at.norm && e <= at.energy + 100 * noise)) {
         take_step(x, scale, n / at.norm, n);
@@ -307,6 +316,7 @@ struct Equilibrium::Impl {
       ds *= 0.5;
       if (final(one.end) || ds < 1.0 / 256 || total.load_steps > 48) {
         total.end = one.end;
+        total.not_finite = one.not_finite;
         total.residual_mN = one.residual_mN;
         break;
       }
@@ -320,6 +330,9 @@ struct Equilibrium::Impl {
     std::copy(x.begin(), x.end(), origin.begin());
     EquilibriumReport report = direct(x);
     if (report.converged() || final(report.end)) return report;
+    // Forces that are no numbers at the start can't be taken off step by step.
+    if (report.end == EquilibriumEnd::not_finite && report.iterations == 0 && report.not_finite != nullptr)
+      return report;
     std::copy(origin.begin(), origin.end(), x.begin());
     have_factor = false;
     const int iterations = report.iterations;
@@ -415,7 +428,6 @@ EquilibriumReport Equilibrium::solve(std::span<double> x) {
   Impl& m = *impl_;
   std::copy(x.begin(), x.end(), m.before.begin());
   m.work_at_start = m.counts.work();
-  m.not_finite = nullptr;
   EquilibriumReport report;
   try {
     if (!m.have_pattern)
@@ -426,10 +438,7 @@ EquilibriumReport Equilibrium::solve(std::span<double> x) {
     m.have_factor = m.loaded = false;
     throw;
   }
-  if (!report.converged()) {
-    std::copy(m.before.begin(), m.before.end(), x.begin());
-    report.not_finite = m.not_finite;
-  }
+  if (!report.converged()) std::copy(m.before.begin(), m.before.end(), x.begin());
   ++m.counts.equilibria;
   m.counts.iterations += report.iterations;
   m.counts.max_iterations = std::max<long>(m.counts.max_iterations, report.iterations);
