@@ -7,8 +7,12 @@
 Each set has two eyes of one invented patient, mirror images but for the opening, both cut on day 45, and the left eye of
 another without cuts. Parameters are drawn from what a fit holds likely beforehand, areas have 3 % of noise, and every
 eye has a scenario of its own side. A set is found when all nine parameters together lie in the joint 2-sigma band of
-its fit: the squared distance of the truth, in the metric of the posterior, follows a chi-squared distribution with nine
-degrees of freedom, which 95.45 % of sets should pass, 19 of 20.
+its fit (`EyeFit.excess`, summed over the eyes): nearly a chi-squared variable with nine degrees of freedom, which 95.45 %
+of sets should pass, 19 of 20.
+
+Beside it stands the distance of the truth in the metric of the normal approximation. Visits tell some of these eyes
+little, their posteriors are bent, and the ellipsoid leaves out truths that the posterior holds likely: it
+finds 17.
 """
 
 from __future__ import annotations
@@ -59,8 +63,8 @@ def areas_of(eye: capsim.Scenario, truth: dict[str, float], rng: np.random.Gener
     return rows_on(history.day, history.opening_area_mm2, DAYS) * noise
 
 
-def distance_of_truth(number: int) -> float:
-    """Squared distance of the truth of one set from its fit, over all three eyes."""
+def fits_of(number: int) -> tuple[capsim.Fit, dict[str, dict[str, float]]]:
+    """The fits of one set, and the truth."""
     rng = np.random.default_rng([2026, number])
     truths = {name: truth_of(rng) for name in EYES}
     areas = {name: areas_of(eye, truths[name], rng) for name, eye in EYES.items()}
@@ -73,20 +77,36 @@ def distance_of_truth(number: int) -> float:
         event=[what for eye in EYES.values() for what in (cut if len(eye.events) else [""] * len(DAYS))],
     )
     fits = capsim.fit(visits, EYES, shared=False, workers=1)
-    distance = 0.0
+    assert all(fit.not_used == {} and len(fit.visits) == len(DAYS) for fit in fits.values())
+    return fits, truths
+
+
+def distances_of(number: int) -> tuple[float, float, int]:
+    """How far the truth of one set lies from its fits, by the posterior and by its normal approximation; and how many of
+    the nine parameters lie in their own bands."""
+    fits, truths = fits_of(number)
+    excess, squared, inside = 0.0, 0.0, 0
     for name, fit in fits.items():
-        assert fit.not_used == {} and len(fit.visits) == len(DAYS)
+        excess += fit.excess(truths[name])
         away = np.array([fit.response.priors[path].scaled(truths[name][path]) for path in fit.names]) - fit.z
-        distance += float(away @ np.linalg.solve(fit.covariance, away))
-    return distance
+        squared += float(away @ np.linalg.solve(fit.covariance, away))
+        inside += sum(bool(fit.estimates[path].contains(truths[name][path])) for path in fit.names)
+    return excess, squared, inside
 
 
 def main() -> None:
     """Runs all sets and writes the record."""
-    distances = [distance_of_truth(number) for number in range(SETS)]
-    found = sum(distance <= LARGEST for distance in distances)
-    RECORD.write_text(json.dumps({"largest": LARGEST, "found": found, "distances": distances}, indent=2) + "\n")
-    print(f"the truth of {found} of {SETS} sets was found")
+    excess, squared, inside = zip(*map(distances_of, range(SETS)))
+    record = {
+        "largest": LARGEST,
+        "found": sum(value <= LARGEST for value in excess),
+        "found_by_ellipsoid": sum(value <= LARGEST for value in squared),
+        "parameters_in_their_bands": sum(inside),
+        "excess": excess,
+        "squared_distance": squared,
+    }
+    RECORD.write_text(json.dumps(record, indent=2) + "\n")
+    print(f"the truth of {record['found']} of {SETS} sets was found")
 
 
 if __name__ == "__main__":

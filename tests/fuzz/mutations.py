@@ -4,6 +4,7 @@
 
     python3 tests/fuzz/mutations.py visits --seconds 30
     python3 tests/fuzz/mutations.py sweep --seconds 30 --seed 7
+    python3 tests/fuzz/mutations.py checkpoint            likewise `result` and `scenario`
 
 Needs the package (`PYTHONPATH=$PWD/build/python`). A file that is read wrong is kept beside its seed, and the exit code is 1.
 """
@@ -104,9 +105,68 @@ def sweep_file() -> bytes:
         return path.read_bytes()
 
 
+def small_eye() -> capsim.Scenario:
+    """Quick to run, with an event and a ring."""
+    cuts = {"day": 1, "relaxing_cuts": {"hours": [12, 6], "length_mm": 0.5}}
+    return capsim.Scenario(
+        name="invented eye",
+        duration_days=2,
+        output_every_days=1,
+        mesh={"around": 12, "radial": 2},
+        tension_ring={},
+        events=[cuts],
+    )
+
+
+def read_result(path: Path) -> None:
+    """Refused: no change is believed."""
+    try:
+        capsim.load(path)
+    except capsim.ResultsFileError:
+        return
+    raise AssertionError("a damaged result was loaded")
+
+
+def read_checkpoint(path: Path) -> None:
+    """Refused: no change is believed."""
+    try:
+        capsim.Simulation.restore(small_eye(), path.read_bytes())
+    except capsim.CheckpointError:
+        return
+    raise AssertionError("a damaged checkpoint was restored")
+
+
+def read_scenario(path: Path) -> None:
+    """Refused, or a scenario that is the same when it is written and read again."""
+    try:
+        scenario = capsim.Scenario.from_json(path)
+    except capsim.ScenarioError as error:
+        assert error.violations
+    else:
+        assert capsim.Scenario.from_json(scenario.to_json()).to_dict() == scenario.to_dict()
+
+
+def result_file() -> bytes:
+    """A small result."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "result.h5"
+        capsim.simulate(small_eye()).save(path)
+        return path.read_bytes()
+
+
+def checkpoint() -> bytes:
+    """Of a small eye on its second day."""
+    simulation = capsim.Simulation(small_eye())
+    simulation.advance_to(1.5)
+    return simulation.checkpoint()
+
+
 SUBJECTS: dict[str, tuple[Callable[[Path], None], Callable[[], list[bytes]]]] = {
     "visits": (read_visits, lambda: [path.read_bytes() for path in sorted((CORPUS / "visits").iterdir())]),
     "sweep": (read_sweep, lambda: [sweep_file()]),
+    "result": (read_result, lambda: [result_file()]),
+    "checkpoint": (read_checkpoint, lambda: [checkpoint()]),
+    "scenario": (read_scenario, lambda: [small_eye().to_json().encode()]),
 }
 
 

@@ -1,15 +1,13 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""`pip install ./bindings/python` from a clean copy, beside Debian's NumPy, and from a source distribution beside the newest.
+"""`pip install ./bindings/python` from a clean copy, beside Debian's NumPy, and from a source distribution under the newest
+Python of this machine beside the newest NumPy.
 
 Compiles the library twice. Skipped where the package index can't be reached.
 """
 
-import os
-import shutil
 import subprocess
 import sys
 import tarfile
-import tempfile
 import zipfile
 from pathlib import Path
 
@@ -17,8 +15,12 @@ import numpy
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests" / "support"))
+
+import pip_build  # noqa: E402
+import pythons  # noqa: E402
+
 PATIENCE_S = 3600  # other work may use the cores
-BESIDE_THE_SOURCES = "--config-settings=build-dir=build"  # see `environment`
 
 CHECK = """
 import sys, tempfile, os
@@ -48,39 +50,22 @@ def run(*command, **options):
 
 @pytest.fixture(scope="module")
 def environment():
-    """What pip and the compiler are told: no Python path of the build folder, all cores, ccache where there is one.
-
-    To ccache a compiler is its name, and a file what its path is from the build folder: pip's two builds and the repository's own
-    have `c++` and `../libcapsim`.
-    """
-    values = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "VIRTUAL_ENV")}
-    values["CMAKE_BUILD_PARALLEL_LEVEL"] = os.environ.get("CAPSIM_JOBS", str(os.cpu_count() or 1))
-    if shutil.which("ccache"):
-        values["CMAKE_CXX_COMPILER_LAUNCHER"] = "ccache"
-        values["CCACHE_BASEDIR"] = tempfile.gettempdir()
-        values.setdefault("CC", "cc")  # else the name that Python was compiled by
-        values.setdefault("CXX", "c++")
-    return values
+    return pip_build.surroundings()
 
 
 @pytest.fixture(scope="module")
 def copy(tmp_path_factory):
     """The sources alone, in a folder with a space in its name."""
-    folder = tmp_path_factory.mktemp("clean copy")
-    ignore = shutil.ignore_patterns("__pycache__", "build", "build-*", "*.egg-info", "dist", "doc")
-    shutil.copytree(ROOT / "libcapsim", folder / "libcapsim", ignore=ignore)
-    shutil.copytree(ROOT / "bindings" / "python", folder / "bindings" / "python", ignore=ignore)
-    shutil.copy2(ROOT / "LICENSE", folder / "LICENSE")
-    return folder
+    return pip_build.sources(tmp_path_factory.mktemp("clean copy"))
 
 
 @pytest.fixture(scope="module")
 def venv(tmp_path_factory, environment):
     """Makes virtual environments: the path of their Python. Skips where nothing can be installed into them."""
 
-    def make(*options):
+    def make(*options, of=sys.executable):
         folder = tmp_path_factory.mktemp("environment") / "v"
-        done = subprocess.run([sys.executable, "-m", "venv", *options, folder], capture_output=True, text=True)
+        done = subprocess.run([of, "-m", "venv", *options, folder], capture_output=True, text=True)
         if done.returncode != 0:
             pytest.skip(
                 f"no virtual environment can be made ({(done.stderr or done.stdout).strip()[-200:]}): pip was not tried"
@@ -133,7 +118,7 @@ def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy
         "pip",
         "install",
         "-q",
-        BESIDE_THE_SOURCES,
+        pip_build.BESIDE_THE_SOURCES,
         "--no-deps",
         copy / "bindings" / "python",
         env=environment,
@@ -145,10 +130,12 @@ def test_pip_install_from_a_clean_copy_works_beside_the_numpy_of_the_system(copy
     assert installed_works(python, environment, tmp_path, ("capsim,h5py", "h5py,capsim")) == numpy.__version__
 
 
-def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_newest_numpy(
+def test_source_distribution_builds_a_wheel_on_its_own_that_works_under_the_newest_python_beside_the_newest_numpy(
     copy, venv, environment, tmp_path
 ):
-    python = venv()
+    version, newest_python = max(pythons.found().items(), default=(sys.version_info[:2], sys.executable))
+    python = venv(of=newest_python)
+    assert run(python, "-c", "import sys; print(sys.version_info[:2])", env=environment).strip() == str(tuple(version))
     run(python, "-m", "build", "--sdist", "--outdir", tmp_path / "dist", copy / "bindings" / "python", env=environment)
     (archive,) = (tmp_path / "dist").glob("capsim-*.tar.gz")
     with tarfile.open(archive) as file:
@@ -164,7 +151,7 @@ def test_source_distribution_builds_a_wheel_on_its_own_that_works_beside_the_new
         "pip",
         "wheel",
         "-q",
-        BESIDE_THE_SOURCES,
+        pip_build.BESIDE_THE_SOURCES,
         "--no-deps",
         "--wheel-dir",
         moved,

@@ -4,6 +4,10 @@
 All eyes are invented; the same coarse model makes them and fits them, so only the noise is between.
 """
 
+import importlib.util
+import json
+from pathlib import Path
+
 import capsim
 import numpy as np
 import pytest
@@ -15,6 +19,7 @@ pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
 
 MODULUS, RATE = "contraction.fibre_modulus_kPa", "contraction.tissue_per_day"
 NOISE = 0.03
+BENT = 7  # a set of three eyes that the normal approximation does not find
 DAYS = np.array([1.0, 14.0, 30.0, 60.0, 90.0, 180.0])
 
 
@@ -57,6 +62,16 @@ def eye_from_prior(rng):
 
 
 @pytest.fixture(scope="module")
+def three_eyes():
+    """The synthetic sets of three eyes, and their record."""
+    path = Path(__file__).resolve().parents[1] / "evidence" / "three_eyes.py"
+    spec = importlib.util.spec_from_file_location("three_eyes", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
 def known_eye(base):
     """A fit, and the truth behind its data."""
     truth = {MODULUS: 500.0, RATE: 0.05, SIZE: 1.05}
@@ -73,6 +88,29 @@ def test_truth_lies_in_the_band_of_at_least_18_of_20_eyes(base):
             hits[name] += fit.estimates[name].contains(truth[name])
         hits["all together"] += fit.contains(truth)
     assert all(count >= 18 for count in hits.values()), hits
+
+
+def test_three_eyes_whose_posteriors_are_bent_are_found(three_eyes):
+    """Visits tell little of one of these eyes: the truth lies outside of the ellipsoid of the normal approximation, and
+    inside of the posterior's joint band."""
+    recorded = json.loads(three_eyes.RECORD.read_text(encoding="utf-8"))
+    excess, squared, _ = three_eyes.distances_of(BENT)
+    assert excess <= three_eyes.LARGEST < squared
+    # The fit's search ends within 0.02 standard deviations of the most probable values, which the excess does not feel.
+    assert excess == pytest.approx(recorded["excess"][BENT], abs=0.05)
+
+
+def test_three_eyes_with_cuts_in_between_are_found_in_18_of_20_sets(three_eyes):
+    recorded = json.loads(three_eyes.RECORD.read_text(encoding="utf-8"))
+    assert len(recorded["excess"]) == three_eyes.SETS
+    assert sum(value <= three_eyes.LARGEST for value in recorded["excess"]) == recorded["found"] >= 18
+
+
+def test_noise_of_an_area_is_the_standard_deviation_that_was_said(base):
+    visits = capsim.Visits([0, 30], [20.0, 18.0], sd_percent=[3, 30])
+    sigma = capsim.fit(visits, base, free=MODULUS, start="base").only.sigma
+    # Of a log-normal variable whose logarithm has this standard deviation.
+    assert np.sqrt(np.expm1(sigma**2)) == pytest.approx([0.03, 0.3], rel=1e-12)
 
 
 def test_without_noise_the_truth_is_found(base):

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""Damaged tables of visits and damaged sweeps: read, or refused with an error of their own; a sweep is never believed."""
+"""Damaged files: read, or refused with an error of their own; a sealed one is never believed."""
 
 import sys
 from pathlib import Path
@@ -10,7 +10,13 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "fuzz"))
 import capsim
 import mutations
 
-DAMAGED_FILES = {"visits": 1500, "sweep": 1000}
+DAMAGED_FILES = {
+    "visits": 1500,
+    "sweep": 1000,
+    "result": 1000,
+    "scenario": 1000,
+    "checkpoint": 100,  # each makes its model; a thousand bits of one are flipped in tests/cpp/test_format_versions.cpp
+}
 
 
 @pytest.mark.filterwarnings("error")

@@ -1,9 +1,12 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""Types: `mypy --strict` passes on the package and the examples, and finds what is wrong in a user's script."""
+"""Types: `mypy --strict` passes on the package and the examples, mypy and pyright find what is wrong in a user's script, and
+an editor completes what there is."""
 
 import ast
+import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -112,6 +115,44 @@ def test_each_wrong_line_is_found(said):
     for number, (line, words) in enumerate(WRONG.items(), first):
         assert re.search(rf"wrong\.py:{number}: error: .*{re.escape(words)}", of_wrong), f"{line}\n{of_wrong}"
     assert not re.search(rf"wrong\.py:({'|'.join(map(str, range(1, first)))}): error", of_wrong)
+
+
+def test_pyright_finds_each_wrong_line_and_no_other(tmp_path):
+    """The type checker inside many editors; from npm, with the tools of the browser package."""
+    tools = Path(os.environ.get("CAPSIM_BUILD_DIR", ROOT / "build")) / "web" / "node_modules" / ".bin"
+    pyright = shutil.which("pyright", path=os.pathsep.join([str(tools), os.environ["PATH"]]))
+    if pyright is None:
+        pytest.skip("pyright is not installed: what it says of a user's script was not looked at")
+    script = tmp_path / "wrong.py"
+    script.write_text(RIGHT + "\n".join(WRONG) + "\n", encoding="utf-8")
+    done = subprocess.run(
+        [pyright, "--outputjson", "--pythonpath", sys.executable, script],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(PACKAGE)},
+        timeout=600,
+    )
+    said = json.loads(done.stdout)["generalDiagnostics"]
+    found = {entry["range"]["start"]["line"] for entry in said if entry["severity"] == "error"}
+    first = RIGHT.count("\n")
+    assert found == set(range(first, first + len(WRONG))), said
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        ("capsim.Scenario(zonu", {"zonule="}),
+        ("capsim.Scenario().opening.diam", {"diameter_mm", "diameters_mm"}),
+        ("capsim.Scenario().contraction.fib", {"fibre_modulus_kPa"}),
+        ("capsim.simulate(capsim.Scenario()).opening_a", {"opening_area_mm2"}),
+        ("capsim.simulate(capsim.Scenario()).diagnostics.proj", {"projected_factorizations"}),
+    ],
+)
+def test_an_editor_completes_what_there_is(line, offered):
+    jedi = pytest.importorskip("jedi", reason="jedi is not installed: completion was not tried")
+    script = jedi.Script("import capsim\n" + line, project=jedi.Project(ROOT, added_sys_path=[str(PACKAGE)]))
+    assert offered <= {completion.name_with_symbols for completion in script.complete(2, len(line))}
 
 
 def test_stub_of_the_compiled_module_has_all_its_names_and_no_other():

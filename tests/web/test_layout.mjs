@@ -216,6 +216,9 @@ test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_ope
   await said("^Eye A\\. .*(matter|stands out)");
   const rose = await pixels(page, "influence-zonule");
   assert.match(await page.getAttribute("#influence-zonule", "aria-label"), /A tenth more fibres.*(matter|stands out)/);
+  await page.selectOption("#influence-of", "lens"); // from the same run
+  await said("The lens would move back most if the fibres at .* were stronger|further off|No hour of the fibres");
+  await page.selectOption("#influence-of", "area");
   await slide(page, "opening-diameter", 5);
   await page.waitForFunction(
     (was) =>

@@ -99,24 +99,32 @@ test("influence_of_the_hours_is_that_of_the_native_library_and_is_said_of_the_ho
     zonule: { strength: 0.4, strength_by_hour: { 3: 0.1 } },
   };
   const script = `import json, sys, capsim
-found = capsim.influence(json.loads(sys.argv[1]), ["opening_area_mm2"])["opening_area_mm2"]
-print(json.dumps({place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] for place, by_hour in found.items()}))`;
+found = capsim.influence(json.loads(sys.argv[1])) # area, lens off centre, largest load
+print(json.dumps([{place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] for place, by_hour in one.items()} for one in found.values()]))`;
   const native = JSON.parse(
     execFileSync(process.env.CAPSIM_PYTHON ?? "python3", ["-c", script, JSON.stringify(eye)], { encoding: "utf8" }),
   );
   const request = influenceRequest(eye);
   assert.equal(request.parameters.length, 24);
-  const influence = influenceOf(engine.sensitivities(request));
-  for (const place of ["zonule", "cells"]) {
-    const few = 1e-3 * Math.max(...native[place].map(Math.abs)); // both stop at a residual, not at zero
-    influence[place].forEach((v, i) => assert.ok(Math.abs(v - native[place][i]) <= few, `${place} ${i + 1}: ${v}`));
+  const derivatives = engine.sensitivities(request);
+  for (const [k, measure] of ["area", "lens", "load"].entries()) {
+    const influence = influenceOf(derivatives, measure);
+    assert.equal(influence.measure, measure);
+    for (const place of ["zonule", "cells"]) {
+      const expected = native[k][place],
+        few = 1e-3 * Math.max(...expected.map(Math.abs)); // both stop at a residual, not at zero
+      influence[place].forEach((v, i) =>
+        assert.ok(Math.abs(v - expected[i]) <= few, `${measure}, ${place} ${i + 1}: ${v}`),
+      );
+    }
   }
   // Said where an hour stands out by more than the mesh makes of it, and could be seen.
   const told = but(Array(12).fill(-0.1), 6, -0.3);
   assert.deepEqual(strongest(told), { hour: 7, change: -0.3 });
   for (const language of Object.keys(languages)) {
     speak(language);
-    assert.match(wordsOf("b", { zonule: told, cells: told }), / B\..* 7 .*0[.,]30 .* 7 .*0[.,]30 /);
+    for (const measure of ["area", "lens", "load"])
+      assert.match(wordsOf("b", { measure, zonule: told, cells: told }), / B\..* 7 .*0[.,]30 .* 7 .*0[.,]30 /, measure);
   }
   speak("en");
   const gap = influenceOf(
@@ -126,7 +134,15 @@ print(json.dumps({place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] fo
   assert.deepEqual(strongest(but(told, 0, Number.NaN)), { hour: 7, change: -0.3 });
   for (const none of [Array(12).fill(0.3), but(Array(12).fill(0), 3, 0.009), but(Array(12).fill(-0.3), 1, -0.31)])
     assert.equal(strongest(none), undefined);
-  assert.match(wordsOf("a", { zonule: Array(12).fill(0.3), cells: Array(12).fill(0) }), /No hour.*No hour/);
+  const alike = { measure: "area", zonule: Array(12).fill(0.3), cells: Array(12).fill(0) };
+  assert.match(wordsOf("a", alike), /No hour.*No hour/);
+  // Of the lens the hour is told that brings it back, though another moves it further off by more.
+  const off = but(but(Array(12).fill(0), 3, -0.02), 9, 0.05);
+  assert.deepEqual(strongest(off, "lens"), { hour: 4, change: -0.02 });
+  assert.match(
+    wordsOf("a", { measure: "lens", zonule: off, cells: Array(12).fill(0) }),
+    /would move back most if the fibres at 4 o'clock were stronger/,
+  );
 });
 
 test("what_is_left_of_a_study_is_told_once_something_is_done", () => {

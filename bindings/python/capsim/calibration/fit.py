@@ -280,5 +280,6 @@ def _usable(
 
 
 def _sigma(visits: Visits, noise_percent: float) -> NDArray[np.float64]:
+    """Standard deviation of the logarithm of each measured area, such that the area's own is what was said."""
     said = np.where(np.isfinite(visits.sd_percent), visits.sd_percent, noise_percent)
-    return np.asarray(np.log1p(said / 100), dtype=np.float64)
+    return np.asarray(np.sqrt(np.log1p((said / 100) ** 2)), dtype=np.float64)

@@ -1,8 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Which hours matter: asked when its fold is open, for the eye that is being changed, in a worker of its own. */
 
-import { CapsimError, type Scenario, Solver } from "capsim";
-import { influenceOf, influenceRequest, type Influence, places, strongest } from "../state/influence.js";
+import { CapsimError, type Scenario, type Sensitivities, Solver } from "capsim";
+import {
+  influenceOf,
+  influenceRequest,
+  type Influence,
+  type Measure,
+  measures,
+  places,
+  strongest,
+} from "../state/influence.js";
 import type { Side } from "../state/frame.js";
 import { t } from "../words/texts.js";
 
@@ -22,11 +30,16 @@ export class InfluencePanel {
   readonly #fold = $<HTMLDetailsElement>("influence-fold");
   #under: AbortController | undefined;
   #rest: ReturnType<typeof setTimeout> | undefined;
+  readonly #of = $<HTMLSelectElement>("influence-of");
   #about = ""; // the eye that was asked about
+  #found: { side: Side; derivatives: Sensitivities } | undefined;
   shown: Influence | undefined;
 
   constructor(private readonly page: InfluencePage) {
     this.#fold.addEventListener("toggle", () => this.eyeChanged());
+    for (const measure of Object.keys(measures) as Measure[])
+      this.#of.append(new Option(t().influence.of[measure], measure));
+    this.#of.addEventListener("change", () => this.#tell());
   }
 
   eyeChanged(): void {
@@ -41,17 +54,25 @@ export class InfluencePanel {
     if (about === this.#about) return this.page.changed(); // drawn before the fold had a width
     this.#about = about;
     this.#under?.abort();
+    this.#found = undefined;
     const { signal } = (this.#under = new AbortController());
     this.#say(undefined, t().influence.running);
     try {
-      const found = await this.#solver.sensitivities(influenceRequest(scenario), { signal });
+      const derivatives = await this.#solver.sensitivities(influenceRequest(scenario), { signal });
       if (signal.aborted) return;
-      const influence = influenceOf(found);
-      this.#say(influence, influence === undefined ? t().influence.none : wordsOf(side, influence));
+      this.#found = { side, derivatives };
+      this.#tell();
     } catch (error) {
       if (!(error instanceof CapsimError)) throw error;
       if (!signal.aborted) this.#say(undefined, t().influence.none);
     }
+  }
+
+  /** What was found, of the measure that is chosen: one run has them all. */
+  #tell(): void {
+    if (this.#found === undefined) return;
+    const influence = influenceOf(this.#found.derivatives, this.#of.value as Measure);
+    this.#say(influence, influence === undefined ? t().influence.none : wordsOf(this.#found.side, influence));
   }
 
   #say(influence: Influence | undefined, words: string): void {
@@ -68,8 +89,8 @@ export function wordsOf(side: Side, influence: Influence): string {
   return [
     words.about(side.toUpperCase()),
     ...places.map((place) => {
-      const most = strongest(influence[place]);
-      return most === undefined ? words.alike[place] : words.most[place](most.hour, most.change);
+      const most = strongest(influence[place], influence.measure);
+      return most === undefined ? words.alike[place] : words.most[influence.measure][place](most.hour, most.change);
     }),
   ].join(" ");
 }

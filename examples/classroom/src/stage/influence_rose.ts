@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** Influence of the clock hours as a rose: a full petal makes the opening larger, an open one smaller. */
+/** Influence of the clock hours as a rose: a full petal makes more of what is asked about, an open one less. */
 
 import { allHours, angleOfHour } from "../state/frame.js";
 import { t } from "../words/texts.js";
@@ -13,6 +13,7 @@ export function drawInfluence(
   changes: readonly number[],
   colour: string,
   colours: PageColours,
+  unit: string,
 ): void {
   const [x, y] = [width / 2, 26 + (height - 26) / 2],
     radius = Math.min(width / 2, (height - 26) / 2) - 20,
@@ -40,6 +41,24 @@ export function drawInfluence(
     );
   g.strokeStyle = g.fillStyle = colour;
   g.lineWidth = 1.6;
+  drawPetals(g, x, y, inner, radius, changes, most);
+  g.textBaseline = "alphabetic";
+  g.fillStyle = colours.ink;
+  g.textAlign = "right";
+  g.fillText(t().influence.top(most, unit), width - 4, 17);
+  g.textAlign = "left";
+}
+
+/** The hour of the largest change has the longest petal; a cross marks an hour that has none. */
+function drawPetals(
+  g: CanvasRenderingContext2D,
+  x: number,
+  y: number,
+  inner: number,
+  radius: number,
+  changes: readonly number[],
+  most: number,
+): void {
   for (const hour of allHours) {
     const change = changes[hour - 1]!,
       to = inner + (radius - inner) * (most > 0 ? Math.abs(change) / most : 0);
@@ -59,9 +78,4 @@ export function drawInfluence(
     if (change > 0) g.fill();
     g.stroke();
   }
-  g.textBaseline = "alphabetic";
-  g.fillStyle = colours.ink;
-  g.textAlign = "right";
-  g.fillText(t().influence.top(most), width - 4, 17);
-  g.textAlign = "left";
 }

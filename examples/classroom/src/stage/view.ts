@@ -4,7 +4,7 @@
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
-import { type Influence, places } from "../state/influence.js";
+import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
 import { drawEye, halfView } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
@@ -164,7 +164,16 @@ export class View {
     for (const place of places) {
       const { g, width, height } = ready($<HTMLCanvasElement>(`influence-${place}`));
       if (influence !== undefined && width > 0)
-        drawInfluence(g, width, height, t().influence[place], influence[place], colours[side], colours);
+        drawInfluence(
+          g,
+          width,
+          height,
+          t().influence[place],
+          influence[place],
+          colours[side],
+          colours,
+          measures[influence.measure].unit,
+        );
     }
   }
 

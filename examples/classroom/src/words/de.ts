@@ -564,17 +564,41 @@ export const de: Texts = {
     title: "Welche Stunden zählen",
     zonule: "Ein Zehntel mehr Fasern",
     cells: "Ein Zehntel mehr Zellen",
-    note: "Was ein Zehntel mehr in einer Stunde an der Fläche des letzten Tages ändert. Volles Blatt: größer; leeres Blatt: kleiner. Kreuz: eine Stunde, die keine hat. Aus den Ableitungen eines schnellen Laufs.",
+    asked: "Gefragt ist nach",
+    of: {
+      area: "Fläche der Öffnung am letzten Tag",
+      lens: "Abstand der Linse von der Mitte am letzten Tag",
+      load: "größter Last einer Stunde der Zonula",
+    },
+    note: "Was ein Zehntel mehr in einer Stunde an dem ändert, wonach gefragt ist. Volles Blatt: mehr; leeres Blatt: weniger. Kreuz: eine Stunde, die keine hat. Aus den Ableitungen eines schnellen Laufs.",
     running: "Es wird gerechnet …",
     none: "Für dieses Auge gibt es diese Zahlen nicht.",
-    top: (most: number): string => `${komma(most)} mm²`,
+    top: (most: number, unit: string): string => `${komma(most)} ${unit}`,
     about: (side: string): string => `Auge ${side}.`,
     alike: { zonule: "Keine Stunde der Fasern ragt heraus.", cells: "Keine Stunde der Zellen ragt heraus." },
     most: {
-      zonule: (hour: number, change: number): string =>
-        `Fasern zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht die Öffnung ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
-      cells: (hour: number, change: number): string =>
-        `Zellen zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht sie ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
+      area: {
+        zonule: (hour: number, change: number): string =>
+          `Fasern zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht die Öffnung ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
+        cells: (hour: number, change: number): string =>
+          `Zellen zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht sie ${komma(Math.abs(change))} mm² ${change > 0 ? "größer" : "kleiner"}.`,
+      },
+      lens: {
+        zonule: (hour: number, change: number): string =>
+          change < 0
+            ? `Die Linse ginge am weitesten zurück, wären die Fasern bei ${hour} Uhr stärker: Ein Zehntel mehr macht ${komma(Math.abs(change))} mm aus.`
+            : `Fasern zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr schiebt die Linse ${komma(change)} mm weiter hinaus.`,
+        cells: (hour: number, change: number): string =>
+          change < 0
+            ? `Sie ginge am weitesten zurück, wären bei ${hour} Uhr mehr Zellen: Ein Zehntel mehr macht ${komma(Math.abs(change))} mm aus.`
+            : `Zellen zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr schiebt sie ${komma(change)} mm weiter hinaus.`,
+      },
+      load: {
+        zonule: (hour: number, change: number): string =>
+          `Fasern zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht die größte Last ${komma(Math.abs(change))} mN ${change > 0 ? "höher" : "niedriger"}.`,
+        cells: (hour: number, change: number): string =>
+          `Zellen zählen am meisten bei ${hour} Uhr: Ein Zehntel mehr macht sie ${komma(Math.abs(change))} mN ${change > 0 ? "höher" : "niedriger"}.`,
+      },
     },
   },
   crowdPlans: {

@@ -560,17 +560,41 @@ export const en = {
     title: "Which hours matter",
     zonule: "A tenth more fibres",
     cells: "A tenth more cells",
-    note: "What a tenth more in one hour does to the area of the last day. Full petal: larger; open petal: smaller. Cross: an hour that has none. From the derivatives of one quick run.",
+    asked: "Asked about",
+    of: {
+      area: "area of the opening, last day",
+      lens: "lens off centre, last day",
+      load: "largest load of one hour of the zonule",
+    },
+    note: "What a tenth more in one hour does to what is asked about. Full petal: more; open petal: less. Cross: an hour that has none. From the derivatives of one quick run.",
     running: "Running …",
     none: "For this eye there are no such numbers.",
-    top: (most: number): string => `${most.toPrecision(2)} mm²`,
+    top: (most: number, unit: string): string => `${most.toPrecision(2)} ${unit}`,
     about: (side: string): string => `Eye ${side}.`,
     alike: { zonule: "No hour of the fibres stands out.", cells: "No hour of the cells stands out." },
     most: {
-      zonule: (hour: number, change: number): string =>
-        `Fibres matter most at ${hour} o'clock: a tenth more makes the opening ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
-      cells: (hour: number, change: number): string =>
-        `Cells matter most at ${hour} o'clock: a tenth more makes it ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
+      area: {
+        zonule: (hour: number, change: number): string =>
+          `Fibres matter most at ${hour} o'clock: a tenth more makes the opening ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
+        cells: (hour: number, change: number): string =>
+          `Cells matter most at ${hour} o'clock: a tenth more makes it ${Math.abs(change).toPrecision(2)} mm² ${change > 0 ? "larger" : "smaller"}.`,
+      },
+      lens: {
+        zonule: (hour: number, change: number): string =>
+          change < 0
+            ? `The lens would move back most if the fibres at ${hour} o'clock were stronger: a tenth more matters ${Math.abs(change).toPrecision(2)} mm.`
+            : `Fibres matter most at ${hour} o'clock: a tenth more moves the lens ${change.toPrecision(2)} mm further off.`,
+        cells: (hour: number, change: number): string =>
+          change < 0
+            ? `It would move back most if there were more cells at ${hour} o'clock: a tenth more matters ${Math.abs(change).toPrecision(2)} mm.`
+            : `Cells matter most at ${hour} o'clock: a tenth more moves it ${change.toPrecision(2)} mm further off.`,
+      },
+      load: {
+        zonule: (hour: number, change: number): string =>
+          `Fibres matter most at ${hour} o'clock: a tenth more makes the largest load ${Math.abs(change).toPrecision(2)} mN ${change > 0 ? "higher" : "lower"}.`,
+        cells: (hour: number, change: number): string =>
+          `Cells matter most at ${hour} o'clock: a tenth more makes it ${Math.abs(change).toPrecision(2)} mN ${change > 0 ? "higher" : "lower"}.`,
+      },
     },
   },
   crowdPlans: {
