@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "parts/cell_kinetics.hpp"
+#include "parts/law_makers.hpp"
 
 namespace capsim {
 
@@ -150,6 +151,10 @@ void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& f
 #endif
     natural_stretches(times_share, fields.fraction.data(), n, spec_.packing_limit, fields.natural[i].data());
   }
+}
+
+std::unique_ptr<ContractionLaw> make_fibre_remodelling(const ContractionSpec& spec) {
+  return std::make_unique<FibreRemodelling>(spec);
 }
 
 }  // namespace capsim
