@@ -7,11 +7,11 @@
 #include <random>
 #include <string>
 
-#include "capsim/backing.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "comparison.hpp"
 #include "cut_annulus.hpp"
+#include "run/bag_parts.hpp"
 
 using namespace capsim;
 using namespace capsim::checks;
@@ -80,7 +80,7 @@ TEST_CASE("what_zonule_ring_and_haptics_do_to_a_bag_at_rest_balances", "[propert
     const auto posterior = model.make_posterior_leaf();
     const auto tissue = model.make_fibrous_tissue();
     const auto zonule = model.make_zonule(scenario.zonule);
-    const auto backing = model.make_backing();
+    const auto backing = make_backing(model.mesh(), model.rest_full_strength());
     const auto lens = model.make_lens();
     const auto ring = scenario.tension_ring ? model.make_tension_ring(*scenario.tension_ring) : nullptr;
     if (tissue) {

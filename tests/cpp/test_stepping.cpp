@@ -7,6 +7,7 @@
 #include <memory>
 #include <vector>
 
+#include "capsim/backing.hpp"
 #include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"

@@ -3,10 +3,10 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "capsim/backing.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "part_checks.hpp"
+#include "run/bag_parts.hpp"
 
 using namespace capsim;
 using namespace capsim::checks;
@@ -37,7 +37,7 @@ struct WholeEye {
     anterior = model.make_anterior_leaf();
     posterior = model.make_posterior_leaf();
     zonule = model.make_zonule(scenario.zonule);
-    backing = model.make_backing();
+    backing = make_backing(model.mesh(), model.rest_full_strength());
     parts = {anterior.get(), posterior.get(), zonule.get(), backing.get(), tissue.get(), lens.get(), ring.get()};
 
     x = model.rest_as_stated();

@@ -2,6 +2,8 @@
 """Rooms of the library: a file includes from its own room and from those to its left, never from the right."""
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -48,3 +50,9 @@ def test_each_room_opens_with_a_short_readme():
         lines = (LIBRARY / "src" / room / "README.md").read_text(encoding="utf-8").splitlines()
         assert lines[0] == f"# {room}" and len(lines) <= 15
         assert any(line.startswith("Must not know: ") for line in lines)
+
+
+def test_lists_of_files_have_every_file():
+    command = [sys.executable, str(LIBRARY / "cmake" / "list_files.py"), "--check"]
+    done = subprocess.run(command, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr

@@ -121,15 +121,18 @@ test("in_german_no_word_of_english_and_no_decimal_point_is_left_anywhere_on_the_
 });
 
 test("a_german_lesson_speaks_german_from_question_to_trial_and_says_why_a_link_is_refused", async () => {
+  const lesson = await open({ hash: "#lesson=when&step=1&day=365&lang=de", settle: "drawn" });
   for (const step of [1, 2, 3, 4]) {
-    const page = await open({ hash: `#lesson=when&step=${step}&day=365&lang=de`, settle: "drawn" });
+    await lesson.evaluate((to) => (location.hash = to), `#lesson=when&step=${step}&day=365&lang=de&again`);
+    await lesson.waitForFunction((to) => document.body.dataset.step === String(to), step);
+    await drawn(lesson);
     assert.deepEqual(
-      (await everyWord(page)).filter((words) => english.test(plainOf(words))),
+      (await everyWord(lesson)).filter((words) => english.test(plainOf(words))),
       [],
       `step ${step}`,
     );
-    await close(page);
   }
+  await close(lesson);
   const page = await open({
     hash: `#s=${Buffer.from(JSON.stringify({ a: eye({ opening: { diameter_mm: 99 } }), b: null })).toString("base64url")}&lang=de`,
     settle: "drawn",

@@ -11,6 +11,7 @@
 /// in `libcapsim/src/<room>`, and its README says what lives there.
 
 // clang-format off
+// from the library's list: public headers; libcapsim/cmake/list_files.py puts new ones here
 
 // text: errors with words in them, and the version.
 #include "capsim/error.hpp"
@@ -63,4 +64,5 @@
 // files: histories on disk. Without HDF5 CAPSIM_HAS_RESULTS_FILE is 0, and these functions are not declared.
 #include "capsim/results_file.hpp"
 
+// end of the list
 // clang-format on

@@ -3,8 +3,9 @@
 /// @file  A contraction law: how the fibrous tissue's state changes with time, and what the tissue is made of.
 ///
 /// Model.   dy/dt = rate(day, y, stretches) at every point of the tissue, y whatever the law needs; apply() turns y
-///          into the state of the tissue (fibrous_tissue.hpp). Two laws are at hand: fibre_remodelling.hpp and
-///          active_lock_in.hpp. They share signal, cells c, myofibroblasts m and tissue f:
+///          into the state of the tissue (fibrous_tissue.hpp). The laws at hand are listed in scenario.hpp
+///          (CAPSIM_CONTRACTION_LAWS), each with a header of its name. They share signal, cells c, myofibroblasts m and
+///          tissue f:
 ///            s = exp(-t/tau_s) + s_inf
 ///            dc/dt = rc s c (1 - c)                        cells left under the rim, c(0) = c0 z
 ///            dm/dt = ka s c (1 - m) - kd m                 myofibroblasts

@@ -121,6 +121,13 @@ class Mesh {
   [[nodiscard]] std::vector<int> outline_nodes(std::span<const int> open_layers) const;
 
  private:
+  // Stages of the constructor. add_quad: pick(row, column, far side?) is a node; row, column: the element's first ones.
+  void number_anterior_nodes();
+  void add_anterior_elements();
+  void number_disc_nodes();
+  void add_disc_elements();
+  template <class Pick>
+  void add_quad(Patch& patch, const Pick& pick, int row, int column) const;
   MeshPlan plan_;
   int nodes_ = 0;
   int hub_ = -1;

@@ -17,7 +17,6 @@
 #include <memory>
 #include <vector>
 
-#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/contraction_law.hpp"
 #include "capsim/diagnostics.hpp"
@@ -116,7 +115,6 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_anterior_leaf() const;
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
-  [[nodiscard]] std::unique_ptr<Backing> make_backing() const;
   /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
   /// Where the leaves fuse outside the optic: the anterior leaf first, then the posterior one; empty: nowhere.

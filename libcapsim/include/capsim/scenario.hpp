@@ -117,10 +117,14 @@ struct LensSpec {
   bool operator==(const LensSpec&) const = default;
 };
 
-enum class ContractionKind {
-  fibre_remodelling,  ///< Fibres laid down at a stretch, see fibre_remodelling.hpp.
-  active_lock_in      ///< Cells that pull, tissue that keeps what they contracted, see active_lock_in.hpp.
-};
+/// The contraction laws of the library, each by the one word that it has in files, JSON and text; see the header of
+/// that name. A further one is added at the end.
+#define CAPSIM_CONTRACTION_LAWS(LAW)                          \
+  LAW(fibre_remodelling) /* Fibres laid down at a stretch. */ \
+  LAW(active_lock_in)    /* Cells that pull, tissue that keeps it. */
+#define CAPSIM_LAW(word) word,
+enum class ContractionKind { CAPSIM_CONTRACTION_LAWS(CAPSIM_LAW) };
+#undef CAPSIM_LAW
 
 /// The contraction law and its parameters, see contraction_law.hpp.
 struct ContractionSpec {

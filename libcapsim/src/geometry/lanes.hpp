@@ -164,19 +164,34 @@ struct Lanes {
           m.v[3] ? yes.v[3] : no.v[3]};
 #endif
 }
+#if CAPSIM_VECTOR_LANES && (defined(__SSE2__) || defined(__wasm_simd128__))
+/// The same function of both halves, which stay in registers: halves that are written to memory and read back as one
+/// wait for each other.
+template <class Half, class Function>
+[[nodiscard]] CAPSIM_INLINE Lanes of_halves(const Lanes& a, Function&& f) noexcept {
+  typedef double Two __attribute__((vector_size(16)));
+#if defined(__has_builtin)
+#if __has_builtin(__builtin_shufflevector)
+  const Two low = (Two)f((Half)__builtin_shufflevector(a.v, a.v, 0, 1)),
+            high = (Two)f((Half)__builtin_shufflevector(a.v, a.v, 2, 3));
+  return {(Lanes::Four)__builtin_shufflevector(low, high, 0, 1, 2, 3)};
+#define CAPSIM_HALVES_IN_REGISTERS 1
+#endif
+#endif
+#ifndef CAPSIM_HALVES_IN_REGISTERS
+  Two half[2];
+  std::memcpy(half, &a.v, sizeof half);
+  half[0] = (Two)f((Half)half[0]);
+  half[1] = (Two)f((Half)half[1]);
+  return Lanes::from(reinterpret_cast<const double*>(half));
+#endif
+}
+#endif
 [[nodiscard]] CAPSIM_INLINE Lanes sqrt(const Lanes& a) noexcept {
 #if CAPSIM_VECTOR_LANES && defined(__SSE2__)
-  double in[4], out[4];
-  a.to(in);
-  _mm_storeu_pd(out, _mm_sqrt_pd(_mm_loadu_pd(in)));
-  _mm_storeu_pd(out + 2, _mm_sqrt_pd(_mm_loadu_pd(in + 2)));
-  return Lanes::from(out);
+  return of_halves<__m128d>(a, [](const __m128d& half) __attribute__((always_inline)) { return _mm_sqrt_pd(half); });
 #elif CAPSIM_VECTOR_LANES && defined(__wasm_simd128__)
-  double in[4], out[4];
-  a.to(in);
-  wasm_v128_store(out, wasm_f64x2_sqrt(wasm_v128_load(in)));
-  wasm_v128_store(out + 2, wasm_f64x2_sqrt(wasm_v128_load(in + 2)));
-  return Lanes::from(out);
+  return of_halves<v128_t>(a, [](const v128_t& half) __attribute__((always_inline)) { return wasm_f64x2_sqrt(half); });
 #else
   return {std::sqrt(a[0]), std::sqrt(a[1]), std::sqrt(a[2]), std::sqrt(a[3])};
 #endif

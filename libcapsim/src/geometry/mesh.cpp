@@ -195,15 +195,23 @@ double posterior_share(const MeshPlan& plan, int r) noexcept {
 }  // namespace
 
 Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
-  const int order = plan_.order, cols = columns();
-  if (static_cast<int>(plan_.column_angle.size()) != cols)
+  if (static_cast<int>(plan_.column_angle.size()) != columns())
     throw InternalError("mesh plan: columns do not match the element counts");
   if (!plan_.posterior_lines.empty() && static_cast<int>(plan_.posterior_lines.size()) != plan_.posterior_layers + 1)
     throw InternalError("mesh plan: one line more than posterior layers is needed");
+  number_anterior_nodes();
+  add_anterior_elements();
+  if (plan_.posterior_layers <= 0) return;
+  number_disc_nodes();
+  add_disc_elements();
+}
+
+// Column by column, so that the natural numbering is banded.
+void Mesh::number_anterior_nodes() {
+  const int order = plan_.order, cols = columns();
   grid_.assign(static_cast<std::size_t>(rows()) * cols, -1);
   twin_ = grid_;
   const auto index = [cols](int row, int column) { return static_cast<std::size_t>(row) * cols + column; };
-  // Column by column, so that the natural numbering is banded.
   for (int c = 0; c < cols; ++c) {
     for (int r = 0; r < rows(); ++r)
       if (order == 1 || r % 2 == 0 || c % 2 == 0) grid_[index(r, c)] = nodes_++;
@@ -212,60 +220,64 @@ Mesh::Mesh(MeshPlan plan) : plan_(std::move(plan)) {
         for (int r = 0; r < cut.tip_layer * order; ++r) twin_[index(r, c)] = nodes_++;
   }
   for (int c = 0; c < cols; ++c) equator_.push_back(grid_[index(rows() - 1, c)]);
+}
 
+template <class Pick>
+void Mesh::add_quad(Patch& patch, const Pick& pick, int row, int column) const {
+  const int r = row, c = column, o = plan_.order;
+  patch.nodes.insert(patch.nodes.end(),
+                     {pick(r, c, false), pick(r + o, c, false), pick(r + o, c + o, true), pick(r, c + o, true)});
+  if (o == 2)
+    patch.nodes.insert(patch.nodes.end(), {pick(r + 1, c, false), pick(r + 2, c + 1, false), pick(r + 1, c + 2, true),
+                                           pick(r, c + 1, false)});
+}
+
+void Mesh::add_anterior_elements() {
+  const int order = plan_.order, cols = columns();
   anterior_ = quad_patch(order);
-  const auto add_quad = [&](Patch& patch, auto&& pick, int r, int c) {
-    // r, c: first row and column of the element; pick(row, column, far side?)
-    const int o = order;
-    patch.nodes.insert(patch.nodes.end(),
-                       {pick(r, c, false), pick(r + o, c, false), pick(r + o, c + o, true), pick(r, c + o, true)});
-    if (o == 2)
-      patch.nodes.insert(patch.nodes.end(), {pick(r + 1, c, false), pick(r + 2, c + 1, false), pick(r + 1, c + 2, true),
-                                             pick(r, c + 1, false)});
-  };
-  const auto pick_anterior = [&](int row, int column, bool far_side) {
+  const auto pick = [&](int row, int column, bool far_side) {
     // The element on the counter-clockwise side of a cut holds the twin lip.
     return node(row, column % cols, far_side ? 0 : 1);
   };
   for (int l = 0; l < plan_.layers; ++l)
-    for (int s = 0; s < plan_.around; ++s) add_quad(anterior_, pick_anterior, l * order, s * order);
+    for (int s = 0; s < plan_.around; ++s) add_quad(anterior_, pick, l * order, s * order);
+}
 
-  if (plan_.posterior_layers <= 0) return;
-  // The disc shares every equator node: hung on every second one, it would pull unevenly along the
-  // equator. Rows run from the equator (row 0) inward, then the fan around the hub.
-  const int disc_cols = cols, ring_rows = plan_.posterior_layers * order;
-  const int disc_rows = ring_rows + order;  // the last `order` rows belong to the fan, the hub excluded
-  const auto disc_index = [disc_cols](int row, int column) {
-    return static_cast<std::size_t>(row) * disc_cols + column;
-  };
-  disc_.assign(static_cast<std::size_t>(disc_rows) * disc_cols, -1);
+// The disc shares every equator node: hung on every second one, it would pull unevenly along the equator. Rows run from
+// the equator (row 0) inward, then the fan around the hub: the last `order` rows, the hub excluded.
+void Mesh::number_disc_nodes() {
+  const int order = plan_.order, cols = columns();
+  const int disc_rows = plan_.posterior_layers * order + order;
+  disc_.assign(static_cast<std::size_t>(disc_rows) * cols, -1);
   disc_fraction_.resize(static_cast<std::size_t>(disc_rows));
   for (int r = 0; r < disc_rows; ++r) {
     disc_fraction_[r] = posterior_share(plan_, r);
-    for (int c = 0; c < disc_cols; ++c) {
+    for (int c = 0; c < cols; ++c) {
+      const std::size_t at = static_cast<std::size_t>(r) * cols + c;
       if (r == 0)
-        disc_[disc_index(r, c)] = equator_[static_cast<std::size_t>(c)];
+        disc_[at] = equator_[static_cast<std::size_t>(c)];
       else if (order == 1 || r % 2 == 0 || c % 2 == 0)
-        disc_[disc_index(r, c)] = nodes_++;
+        disc_[at] = nodes_++;
     }
   }
   hub_ = nodes_++;
+}
+
+void Mesh::add_disc_elements() {
+  const int order = plan_.order, cols = columns(), ring_rows = plan_.posterior_layers * order;
+  const auto disc = [&](int row, int column) { return disc_[static_cast<std::size_t>(row) * cols + column]; };
   posterior_ring_ = quad_patch(order);
   // Local xi must point outward: the element's first row is the inner one.
-  const auto pick_disc = [&](int row, int column, bool) {
-    return disc_[disc_index(ring_rows - row, column % disc_cols)];
-  };
+  const auto pick = [&](int row, int column, bool) { return disc(ring_rows - row, column % cols); };
   for (int l = 0; l < plan_.posterior_layers; ++l)
-    for (int c = 0; c < disc_cols; c += order) add_quad(posterior_ring_, pick_disc, l * order, c);
+    for (int c = 0; c < cols; c += order) add_quad(posterior_ring_, pick, l * order, c);
   posterior_fan_ = triangle_patch(order);
-  for (int c = 0; c < disc_cols; c += order) {
-    const int d = (c + order) % disc_cols;
-    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
-                                {hub_, disc_[disc_index(ring_rows, c)], disc_[disc_index(ring_rows, d)]});
+  for (int c = 0; c < cols; c += order) {
+    const int d = (c + order) % cols;
+    posterior_fan_.nodes.insert(posterior_fan_.nodes.end(), {hub_, disc(ring_rows, c), disc(ring_rows, d)});
     if (order == 2)
       posterior_fan_.nodes.insert(posterior_fan_.nodes.end(),
-                                  {disc_[disc_index(ring_rows + 1, c)], disc_[disc_index(ring_rows, c + 1)],
-                                   disc_[disc_index(ring_rows + 1, d)]});
+                                  {disc(ring_rows + 1, c), disc(ring_rows, c + 1), disc(ring_rows + 1, d)});
   }
 }
 

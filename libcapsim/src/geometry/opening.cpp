@@ -12,6 +12,9 @@ double cross(Point a, Point b) { return a[0] * b[1] - a[1] * b[0]; }
 double dot(Point a, Point b) { return a[0] * b[0] + a[1] * b[1]; }
 Point minus(Point a, Point b) { return {a[0] - b[0], a[1] - b[1]}; }
 
+// The index after i, or `step` after it, round a polygon of n; a division would cost more than what is done there.
+std::size_t after(std::size_t i, std::size_t n, std::size_t step = 1) { return i + step < n ? i + step : i + step - n; }
+
 double squared_distance_to_segment(Point p, Point a, Point b) {
   const Point ab = minus(b, a), ap = minus(p, a);
   const double l2 = dot(ab, ab), t = l2 > 0 ? std::clamp(dot(ap, ab) / l2, 0.0, 1.0) : 0;
@@ -22,7 +25,7 @@ double squared_distance_to_segment(Point p, Point a, Point b) {
 int winding(std::span<const Point> polygon, Point p) {
   int w = 0;
   for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = polygon[i], b = polygon[(i + 1) % polygon.size()];
+    const Point a = polygon[i], b = polygon[after(i, polygon.size())];
     const double side = cross(minus(b, a), minus(p, a));
     if (a[1] <= p[1] && b[1] > p[1] && side > 0) ++w;
     if (a[1] > p[1] && b[1] <= p[1] && side < 0) --w;
@@ -44,12 +47,12 @@ bool crosses_itself(std::span<const Point> polygon) {
   const std::size_t n = polygon.size();
   double t = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    const Point a = polygon[i], b = polygon[(i + 1) % n];
+    const Point a = polygon[i], b = polygon[after(i, n)];
     const double x0 = std::min(a[0], b[0]), x1 = std::max(a[0], b[0]), y0 = std::min(a[1], b[1]),
                  y1 = std::max(a[1], b[1]);
     for (std::size_t j = i + 2; j < n; ++j) {
       if (i == 0 && j == n - 1) continue;
-      const Point c = polygon[j], d = polygon[(j + 1) % n];
+      const Point c = polygon[j], d = polygon[after(j, n)];
       if (std::max(c[0], d[0]) < x0 || std::min(c[0], d[0]) > x1 || std::max(c[1], d[1]) < y0 ||
           std::min(c[1], d[1]) > y1)
         continue;
@@ -75,7 +78,7 @@ Moments moments(std::span<const Point> nodes, int order) {
   const double g = std::sqrt(0.6), at[3] = {-g, 0, g}, w[3] = {5.0 / 9, 8.0 / 9, 5.0 / 9};
   const std::size_t n = nodes.size(), step = static_cast<std::size_t>(order);
   for (std::size_t i = 0; i + step <= n; i += step) {
-    const Point a = nodes[i], b = nodes[(i + step) % n];
+    const Point a = nodes[i], b = nodes[after(i, n, step)];
     const Point middle = order == 2 ? nodes[i + 1] : Point{0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])};
     for (int q = 0; q < 3; ++q) {
       const double t = at[q];
@@ -106,7 +109,7 @@ void rim_polygon(std::span<const Point> nodes, int order, int pieces, std::vecto
   }
   polygon.reserve(nodes.size() / 2 * static_cast<std::size_t>(pieces));
   for (std::size_t i = 0; i + 2 <= nodes.size(); i += 2) {
-    const Point a = nodes[i], m = nodes[i + 1], b = nodes[(i + 2) % nodes.size()];
+    const Point a = nodes[i], m = nodes[i + 1], b = nodes[after(i, nodes.size(), 2)];
     for (int k = 0; k < pieces; ++k) {
       const double t = -1 + 2.0 * k / pieces;
       polygon.push_back({-0.5 * t * (1 - t) * a[0] + 0.5 * t * (1 + t) * b[0] + (1 - t * t) * m[0],
@@ -128,10 +131,10 @@ double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace)
   heights.clear();
   double t = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    const Point a = polygon[i], b = polygon[(i + 1) % n];
+    const Point a = polygon[i], b = polygon[after(i, n)];
     heights.push_back(a[1]);
     for (std::size_t j = i + 1; j < n; ++j)
-      if (crossing(a, b, polygon[j], polygon[(j + 1) % n], t)) heights.push_back(a[1] + t * (b[1] - a[1]));
+      if (crossing(a, b, polygon[j], polygon[after(j, n)], t)) heights.push_back(a[1] + t * (b[1] - a[1]));
   }
   std::sort(heights.begin(), heights.end());
   double area = 0;
@@ -142,7 +145,7 @@ double visible_area(std::span<const Point> polygon, OpeningWorkspace& workspace)
     cuts.clear();
     const double middle = 0.5 * (y0 + y1);
     for (std::size_t i = 0; i < n; ++i) {
-      const Point a = polygon[i], b = polygon[(i + 1) % n];
+      const Point a = polygon[i], b = polygon[after(i, n)];
       if ((a[1] <= middle) == (b[1] <= middle)) continue;
       const double slope = (b[0] - a[0]) / (b[1] - a[1]);
       cuts.push_back({a[0] + slope * (y0 - a[1]), a[0] + slope * (y1 - a[1]), b[1] > a[1] ? -1 : 1});
@@ -227,7 +230,7 @@ void radial_profile(std::span<const Point> polygon, Point from, std::span<const 
   std::fill(nearest.begin(), nearest.end(), std::numeric_limits<double>::infinity());
   RayWalk walk(rays, minus(polygon[0], from));
   for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = minus(polygon[i], from), b = minus(polygon[(i + 1) % polygon.size()], from), d = minus(b, a);
+    const Point a = minus(polygon[i], from), b = minus(polygon[after(i, polygon.size())], from), d = minus(b, a);
     const double dd = dot(d, d), ad = cross(a, d);
     walk.along(a, b, [&](int k) {
       // An edge along the ray (the lip of a cut) is met at its nearer end.
@@ -246,13 +249,13 @@ double disc_area_inside(std::span<const Point> polygon, Point center, double rad
   // A disc that no edge reaches is wholly inside or outside.
   double nearest2 = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < polygon.size(); ++i)
-    nearest2 = std::min(nearest2, squared_distance_to_segment(center, polygon[i], polygon[(i + 1) % polygon.size()]));
+    nearest2 = std::min(nearest2, squared_distance_to_segment(center, polygon[i], polygon[after(i, polygon.size())]));
   if (nearest2 >= r2) return std::abs(winding(polygon, center)) * pi * r2;
   // Sum over edges of the signed area of disc and triangle (center, a, b).
   double area = 0;
   const auto sector = [&](Point a, Point b) { return 0.5 * r2 * std::atan2(cross(a, b), dot(a, b)); };
   for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Point a = minus(polygon[i], center), b = minus(polygon[(i + 1) % polygon.size()], center), d = minus(b, a);
+    const Point a = minus(polygon[i], center), b = minus(polygon[after(i, polygon.size())], center), d = minus(b, a);
     const double dd = dot(d, d), ad = dot(a, d), disc = ad * ad - dd * (dot(a, a) - r2);
     if (dd == 0) continue;
     double t0 = 1, t1 = 0;
@@ -318,7 +321,7 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   if (winding(polygon, {0, 0}) >= 1) {
     double least = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < polygon.size(); ++i)
-      least = std::min(least, squared_distance_to_segment({0, 0}, polygon[i], polygon[(i + 1) % polygon.size()]));
+      least = std::min(least, squared_distance_to_segment({0, 0}, polygon[i], polygon[after(i, polygon.size())]));
     s.clear_radius_mm = std::sqrt(least);
   }
   return s;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "parts/cell_kinetics.hpp"
+#include "parts/law_makers.hpp"
 #include "parts/pulled_length.hpp"
 #include "parts/tissue_sheet.hpp"
 
@@ -157,6 +158,10 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
     fields.natural_sheet[1][p] = natural.xy;
     fields.natural_sheet[2][p] = natural.yy;
   }
+}
+
+std::unique_ptr<ContractionLaw> make_active_lock_in(const ContractionSpec& spec) {
+  return std::make_unique<ActiveLockIn>(spec);
 }
 
 }  // namespace capsim

@@ -4,8 +4,7 @@
 #include <array>
 #include <utility>
 
-#include "capsim/active_lock_in.hpp"
-#include "capsim/fibre_remodelling.hpp"
+#include "parts/law_makers.hpp"
 
 namespace capsim {
 namespace {
@@ -29,12 +28,12 @@ constexpr std::array<std::pair<std::optional<double> ContractionChange::*, doubl
 }  // namespace
 
 std::unique_ptr<ContractionLaw> make_contraction_law(const ContractionSpec& spec) {
-  switch (spec.law) {
-    case ContractionKind::active_lock_in:
-      return std::make_unique<ActiveLockIn>(spec);
-    default:
-      return std::make_unique<FibreRemodelling>(spec);
-  }
+#define CAPSIM_LAW(word)      \
+  case ContractionKind::word: \
+    return make_##word(spec);
+  switch (spec.law) { CAPSIM_CONTRACTION_LAWS(CAPSIM_LAW) }
+#undef CAPSIM_LAW
+  throw InternalError("contraction law: not in the list");
 }
 
 ContractionSpec with_change(ContractionSpec spec, const ContractionChange& change) {

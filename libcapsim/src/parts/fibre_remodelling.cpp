@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "parts/cell_kinetics.hpp"
+#include "parts/law_makers.hpp"
 
 namespace capsim {
 
@@ -71,17 +72,16 @@ void FibreRemodelling::start(std::span<const double> cells, std::span<double> y)
   std::copy(cells.begin(), cells.end(), y.begin());
 }
 
-void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
-                            std::span<double> dydt) const {
-  const std::size_t n = y.size() / variables();
-  const double remodel = 1 / spec_.remodelling_days, lay = 1 / spec_.laying_stretch;
-  cell_rates(spec_, day, n, y, dydt);
-  const double *m = &y[n], *f = &y[2 * n];
-  double *dm = &dydt[n], *df = &dydt[2 * n];
-  if (spec_.unloaded_deactivation_per_day > 0) let_go(y, stretches, {dm, n});
+namespace {
+
+// Rates of f v, family by family; those of f are there already.
+CAPSIM_INLINE void fibre_rates(const ContractionSpec& spec, std::size_t n, std::span<const double> y,
+                               std::span<const double> stretches, std::span<double> dydt) noexcept {
+  const double remodel = 1 / spec.remodelling_days, lay = 1 / spec.laying_stretch;
+  const double *m = &y[n], *f = &y[2 * n], *df = &dydt[2 * n];
   for (int i = 0; i < fibre_families; ++i) {
     const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
-    double* dv = &dydt[(3 + i) * n];
+    double* CAPSIM_ALONE dv = &dydt[(3 + i) * n];
     for (std::size_t p = 0; p < n; ++p) {
       const double target = l[p] * lay;
       dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
@@ -89,16 +89,72 @@ void FibreRemodelling::rate(double day, std::span<const double> y, std::span<con
   }
 }
 
+constexpr double softness = 0.01;  // of the corner at the packing limit, in stretch
+
+// Natural stretch of fibres that are `share` of the full tissue: tissue can't be packed beyond the limit.
+template <class T>
+CAPSIM_INLINE T natural_stretch(const T& times_share, const T& share, double floor) noexcept {
+  const T one(1.0);
+  const auto some = share > T(no_tissue);
+  return floored(pick(some, times_share / pick(some, share, one), one), floor, softness);
+}
+
+CAPSIM_INLINE void natural_stretches(const double* times_share, const double* share, std::size_t n, double floor,
+                                     double* natural) noexcept {
+  std::size_t p = 0;
+  for (; p + 4 <= n; p += 4)
+    natural_stretch(Lanes::from(times_share + p), Lanes::from(share + p), floor).to(natural + p);
+  for (; p < n; ++p) natural[p] = natural_stretch(times_share[p], share[p], floor);
+}
+
+CAPSIM_INLINE void kinetics(const ContractionSpec& spec, double day, std::size_t n, std::span<const double> y,
+                            std::span<const double> stretches, std::span<double> dydt) noexcept {
+  cell_rates(spec, day, n, y, dydt);
+  fibre_rates(spec, n, y, stretches, dydt);
+}
+
+#if CAPSIM_HAS_WIDE_LANES
+CAPSIM_WIDE_LANES void kinetics_wide(const ContractionSpec& spec, double day, std::size_t n, std::span<const double> y,
+                                     std::span<const double> stretches, std::span<double> dydt) noexcept {
+  kinetics(spec, day, n, y, stretches, dydt);
+}
+CAPSIM_WIDE_LANES void natural_stretches_wide(const double* times_share, const double* share, std::size_t n,
+                                              double floor, double* natural) noexcept {
+  natural_stretches(times_share, share, n, floor, natural);
+}
+#endif
+
+}  // namespace
+
+void FibreRemodelling::rate(double day, std::span<const double> y, std::span<const double> stretches,
+                            std::span<double> dydt) const {
+  const std::size_t n = y.size() / variables();
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes())
+    kinetics_wide(spec_, day, n, y, stretches, dydt);
+  else
+#endif
+    kinetics(spec_, day, n, y, stretches, dydt);
+  if (spec_.unloaded_deactivation_per_day > 0) let_go(y, stretches, dydt.subspan(n, n));
+}
+
 void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
   const std::size_t n = fields.fraction.size();
-  const double floor = spec_.packing_limit, softness = 0.01;
   for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
-  for (int i = 0; i < fibre_families; ++i)
-    for (std::size_t p = 0; p < n; ++p) {
-      const double f = fields.fraction[p];
-      // Smooth floor: tissue can't be packed beyond the limit.
-      fields.natural[i][p] = floored(f > no_tissue ? y[(3 + i) * n + p] / f : 1, floor, softness);
+  for (int i = 0; i < fibre_families; ++i) {
+    const double* times_share = &y[(3 + i) * n];
+#if CAPSIM_HAS_WIDE_LANES
+    if (wide_lanes()) {
+      natural_stretches_wide(times_share, fields.fraction.data(), n, spec_.packing_limit, fields.natural[i].data());
+      continue;
     }
+#endif
+    natural_stretches(times_share, fields.fraction.data(), n, spec_.packing_limit, fields.natural[i].data());
+  }
+}
+
+std::unique_ptr<ContractionLaw> make_fibre_remodelling(const ContractionSpec& spec) {
+  return std::make_unique<FibreRemodelling>(spec);
 }
 
 }  // namespace capsim

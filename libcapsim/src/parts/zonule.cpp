@@ -24,7 +24,7 @@ struct Reach {
     const Point p = insertion(b, x);
     ux = p[0] - b.anchor[0];
     uy = p[1] - b.anchor[1];
-    length = std::hypot(ux, uy);
+    length = std::sqrt(ux * ux + uy * uy);  // millimetres: nothing to guard against
     ux /= length;
     uy /= length;
   }
@@ -166,7 +166,7 @@ double Zonule::radial_pull_mN(std::span<const double> x, Point center) const noe
   for (const Bundle& b : bundles_) {
     const Reach r(b, x);
     const Point p = insertion(b, x);
-    const double nx = p[0] - center[0], ny = p[1] - center[1], n = std::hypot(nx, ny);
+    const double nx = p[0] - center[0], ny = p[1] - center[1], n = std::sqrt(nx * nx + ny * ny);
     total -= tension_mN(b, x) * (r.ux * nx + r.uy * ny) / n;
   }
   return total;

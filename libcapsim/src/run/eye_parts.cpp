@@ -22,7 +22,7 @@ EyeParts::EyeParts(const Model& model, std::shared_ptr<const ContractionLaw> law
       posterior_(model.make_posterior_leaf()),
       tissue_(model, std::move(law)),
       zonule_(model.make_zonule(model.scenario().zonule)),
-      backing_(model.make_backing()),
+      backing_(make_backing(model.mesh(), model.rest_full_strength())),
       lens_(model.make_lens()) {
   for (const auto& part : from_host) from_host_.push_back(part->clone());
 }

@@ -6,6 +6,7 @@
 #include <memory>
 #include <vector>
 
+#include "capsim/backing.hpp"
 #include "capsim/model.hpp"
 #include "run/eye_state.hpp"
 #include "run/eye_tissue.hpp"

@@ -261,8 +261,6 @@ std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
   return std::make_unique<Zonule>(zonule_bundles_at(*mesh_, insertions_, spec, anatomical_equator_radius_mm()));
 }
 
-std::unique_ptr<Backing> Model::make_backing() const { return capsim::make_backing(*mesh_, rest_full_); }
-
 std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
   const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;

@@ -39,11 +39,11 @@ RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
         hoop = {s.tissue->hoop()[2 * p], s.tissue->hoop()[2 * p + 1]};
       } else {
         const Point at = patch.at(mesh.reference(), e, q);
-        const double r = std::hypot(at[0], at[1]);
+        const double r = std::sqrt(at[0] * at[0] + at[1] * at[1]);
         hoop = {-at[1] / r, at[0] / r};
       }
       const PlaneVector along = f * hoop;
-      const double stretch = std::hypot(along.x, along.y);
+      const double stretch = std::sqrt(dot(along, along));
       Tensor stress, elastic = f, inverse_growth;
       double thickness = region.thickness_mm[p];
       if (!region.growth.empty()) {

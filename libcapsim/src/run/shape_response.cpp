@@ -225,6 +225,18 @@ struct ShapeResponse::Impl {
     return rate;
   }
 
+  // The two states at rest, `distance` along their rates.
+  [[nodiscard]] std::vector<double> healthy_beside(double distance, const std::vector<double>& rate) const {
+    std::vector<double> x = shape.rest_healthy;
+    add_dofs(healthy, x, distance, rate);
+    return x;
+  }
+  [[nodiscard]] std::vector<double> stated_beside(double distance, const std::vector<double>& rate) const {
+    std::vector<double> x = shape.rest_stated;
+    add_dofs(stated, x, distance, rate);
+    return x;
+  }
+
   std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys, const DifferenceStencil& stencil) {
     std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
     const bool one = !key.two_states() && !keys[0].two_states() && !keys[1].two_states();
@@ -242,19 +254,13 @@ struct ShapeResponse::Impl {
       for (const std::size_t k : {0, 1})
         bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
       x_healthy_rate = rest_rate(healthy, bags, stencil);
-      for (const std::size_t k : {0, 1}) {
-        if (!bags[k].backing) continue;
-        std::vector<double> x_healthy = shape.rest_healthy;
-        add_dofs(healthy, x_healthy, stencil.distance(k), x_healthy_rate);
-        bags[k].backing->rest_at(x_healthy);
-      }
+      for (const std::size_t k : {0, 1})
+        if (bags[k].backing) bags[k].backing->rest_at(healthy_beside(stencil.distance(k), x_healthy_rate));
       x_stated_rate = one ? x_healthy_rate : rest_rate(stated, bags, stencil);
       std::array<std::vector<double>, 2> missing, next;
       for (const std::size_t k : {0, 1}) {
-        std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated;
-        add_dofs(healthy, x_healthy, stencil.distance(k), x_healthy_rate);
-        add_dofs(stated, x_stated, stencil.distance(k), x_stated_rate);
-        missing[k] = bags[k].missing(x_healthy, x_stated, unknowns);
+        const std::vector<double> x_stated = stated_beside(stencil.distance(k), x_stated_rate);
+        missing[k] = bags[k].missing(healthy_beside(stencil.distance(k), x_healthy_rate), x_stated, unknowns);
         next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate.begin(), k));
       }
       Eigen::VectorXd error(static_cast<Eigen::Index>(n));
@@ -282,8 +288,8 @@ struct ShapeResponse::Impl {
         s.rim[c] = {there[ShapeUnknowns::rim(c, 0)], there[ShapeUnknowns::rim(c, 1)]};
       s.insertions.assign(there.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), there.end());
       s.fractions = moved(shape.fractions, line_rate.begin(), k);
-      add_dofs(healthy, s.rest_healthy, stencil.distance(k), x_healthy_rate);
-      add_dofs(stated, s.rest_stated, stencil.distance(k), x_stated_rate);
+      s.rest_healthy = healthy_beside(stencil.distance(k), x_healthy_rate);
+      s.rest_stated = stated_beside(stencil.distance(k), x_stated_rate);
     }
     return shapes;
   }

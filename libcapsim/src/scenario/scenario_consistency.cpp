@@ -242,7 +242,7 @@ class ConsistencyCheck {
         *law.contact_diameter_mm >= scenario_.bag.equator_diameter_mm)
       add("contraction.contact_diameter_mm", number_text(*law.contact_diameter_mm),
           "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm), "the zone lies on the leaf");
-    (this->*conditions_of_law[static_cast<std::size_t>(law.law)])();
+    if (const auto conditions = own_conditions().contraction) (this->*conditions)();
   }
 
   void fibre_remodelling() {
@@ -258,13 +258,6 @@ class ConsistencyCheck {
           "new tissue would be laid down already packed");
   }
 
-  // Weights and laying stretch play no part.
-  void active_lock_in() {}
-
-  // In the order of ContractionKind.
-  static constexpr std::array<void (ConsistencyCheck::*)(), 2> conditions_of_law{&ConsistencyCheck::fibre_remodelling,
-                                                                                 &ConsistencyCheck::active_lock_in};
-
   /// What pulls on both leaves under a law, and the sum of its weights with what it must be.
   struct PullOfLeaves {
     double strength, weights;
@@ -278,7 +271,25 @@ class ConsistencyCheck {
     return {tissue.active_tension_mN_per_mm, tissue.hoop_weight,
             "> 0, since the radial pull is a share of the hoop pull"};
   }
-  static constexpr std::array<PullOfLeaves (*)(const BagTissueSpec&), 2> pull_of_law{&pull_of_fibres, &pull_of_cells};
+
+  /// What a law asks of the fields beyond their limits; a null pointer: nothing.
+  struct ConditionsOfLaw {
+    ContractionKind law;
+    void (ConsistencyCheck::*contraction)();
+    void (ConsistencyCheck::*change)(const ContractionChange& change, const std::string& path);
+    PullOfLeaves (*leaves)(const BagTissueSpec& tissue);
+  };
+  // A law that is not here asks for nothing.
+  [[nodiscard]] ConditionsOfLaw own_conditions() const {
+    static constexpr ConditionsOfLaw laws[] = {
+        {ContractionKind::fibre_remodelling, &ConsistencyCheck::fibre_remodelling, &ConsistencyCheck::laid_stretch,
+         &pull_of_fibres},
+        {ContractionKind::active_lock_in, nullptr, nullptr, &pull_of_cells},  // weights and laying stretch play no part
+    };
+    for (const ConditionsOfLaw& own : laws)
+      if (own.law == scenario_.contraction.law) return own;
+    return {};
+  }
 
   void bag_tissue() {
     const BagTissueSpec& tissue = scenario_.bag_tissue;
@@ -287,7 +298,8 @@ class ConsistencyCheck {
       add("bag_tissue.inner_diameter_mm", number_text(*tissue.inner_diameter_mm),
           "< bag.equator_diameter_mm = " + number_text(scenario_.bag.equator_diameter_mm),
           "the leaves fuse inside the equator");
-    const PullOfLeaves pull = pull_of_law[static_cast<std::size_t>(scenario_.contraction.law)](tissue);
+    const auto pull_of = own_conditions().leaves;
+    const PullOfLeaves pull = pull_of != nullptr ? pull_of(tissue) : PullOfLeaves{};
     if (pull.strength > 0 && !(pull.weights > 0) &&
         found_.usable({"bag_tissue.hoop_weight", "bag_tissue.diagonal_weight", "bag_tissue.radial_weight"}))
       add("bag_tissue.hoop_weight", number_text(tissue.hoop_weight), pull.limit,
@@ -312,7 +324,8 @@ class ConsistencyCheck {
       if (const auto* relaxing = std::get_if<RelaxingCuts>(&event.action))
         relaxing_cuts(*relaxing, member_path(path, "relaxing_cuts"), cuts);
       if (const auto* change = std::get_if<ContractionChange>(&event.action))
-        laid_stretch(*change, member_path(member_path(path, "contraction_change"), "laying_stretch"));
+        if (const auto conditions = own_conditions().change)
+          (this->*conditions)(*change, member_path(path, "contraction_change"));
       if (const auto* inserted = std::get_if<TensionRingSpec>(&event.action)) {
         const std::string here = member_path(path, "tension_ring");
         ring(*inserted, here);
@@ -323,10 +336,11 @@ class ConsistencyCheck {
     }
   }
 
-  void laid_stretch(const ContractionChange& change, const std::string& path) {
+  void laid_stretch(const ContractionChange& change, const std::string& change_path) {
     const ContractionSpec& law = scenario_.contraction;
-    if (law.law == ContractionKind::fibre_remodelling && change.laying_stretch &&
-        found_.usable({"contraction.packing_limit", path}) && law.packing_limit * *change.laying_stretch >= 1)
+    const std::string path = member_path(change_path, "laying_stretch");
+    if (change.laying_stretch && found_.usable({"contraction.packing_limit", path}) &&
+        law.packing_limit * *change.laying_stretch >= 1)
       add(path, number_text(*change.laying_stretch),
           "< " + mm(1 / law.packing_limit) + ", 1 over contraction.packing_limit",
           "new tissue would be laid down already packed");

@@ -51,8 +51,9 @@ constexpr auto choice_words(HourInterpolation) {
       {{HourInterpolation::stepwise, "stepwise"}, {HourInterpolation::smooth, "smooth"}}};
 }
 constexpr auto choice_words(ContractionKind) {
-  return std::array<ChoiceWord<ContractionKind>, 2>{
-      {{ContractionKind::fibre_remodelling, "fibre_remodelling"}, {ContractionKind::active_lock_in, "active_lock_in"}}};
+#define CAPSIM_LAW(word) {ContractionKind::word, #word},
+  return std::to_array<ChoiceWord<ContractionKind>>({CAPSIM_CONTRACTION_LAWS(CAPSIM_LAW)});
+#undef CAPSIM_LAW
 }
 constexpr auto choice_words(ZonuleAttachment) {
   return std::array<ChoiceWord<ZonuleAttachment>, 2>{

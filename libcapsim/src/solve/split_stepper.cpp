@@ -51,10 +51,9 @@ TimeStepper::Rate SplitStepper::with_polynomial(std::size_t points, const Rate& 
 
 // All memory that steps will need.
 void SplitStepper::prepare(std::size_t variables, std::size_t stretches) {
-  for (auto* v : {&predicted_, &corrected_}) v->resize(variables);
+  for (auto* v : {&predicted_, &corrected_, &start_rate_}) v->resize(variables);
   for (auto* v : {&stretches_, &polynomial_}) v->resize(stretches);
   trail_.reserve(stretches);
-  kept_.reserve(stretches);
   for (auto& days : inner_days_) days.reserve(usual_inner_steps);
   inner_.reserve(variables);
 }
@@ -64,7 +63,7 @@ bool SplitStepper::integrate(double from, double to, const std::vector<double>& 
   const TimeStepper::Rate with = with_polynomial(points, rate);
   std::vector<double>& days = inner_days_[integrations_++];
   days.clear();
-  if (!inner_.start(from, y, with, to - from)) return false;
+  if (!inner_.start(from, y, start_rate_, to - from)) return false;
   while (inner_.day() < to) {
     if (inner_.step(to, with) != TimeStepper::Outcome::accepted) return false;
     days.push_back(inner_.day());
@@ -86,29 +85,27 @@ SplitStepper::Try SplitStepper::attempt(double to, const Rate& rate, const Rest&
   integrations_ = 0;
   if (!integrate(day_, to, y_, StretchTrail::depth - 1, rate, predicted_)) return Try::non_finite;
   if (!rest(to, predicted_, stretches_)) return Try::no_rest;
-  kept_ = trail_;
-  const auto correct = [&] {
-    trail_ = kept_;
-    trail_.push(to, stretches_);
-    return integrate(day_, to, y_, StretchTrail::depth, rate, corrected_);
-  };
-  if (!correct()) return trail_ = kept_, Try::non_finite;
+  trail_.push(to, stretches_);
+  const auto correct = [&] { return integrate(day_, to, y_, StretchTrail::depth, rate, corrected_); };
+  if (!correct()) return trail_.drop_latest(), Try::non_finite;
   error_ = change(predicted_, corrected_);
   Try end = error_ <= largest_change ? Try::accepted : std::isnan(error_) ? Try::non_finite : Try::too_large;
   if (end == Try::accepted && error_ > second_rest_from) {
     std::swap(predicted_, corrected_);
-    if (!rest(to, predicted_, stretches_))
-      end = Try::no_rest;
-    else if (!correct())
+    if (!rest(to, predicted_, stretches_)) return trail_.drop_latest(), Try::no_rest;
+    trail_.put_latest(stretches_);
+    if (!correct())
       end = Try::non_finite;
     else if (!(change(predicted_, corrected_) <= second_rest_from))
       end = Try::too_large;
   }
-  if (end != Try::accepted) trail_ = kept_;
+  if (end != Try::accepted) trail_.drop_latest();
   return end;
 }
 
 SplitStepper::Outcome SplitStepper::step(double limit, const Rate& rate, const Rest& rest) {
+  // At the latest equilibrium every polynomial has the stretches found there.
+  static_cast<void>(with_polynomial(StretchTrail::depth, rate)(day_, y_, start_rate_));
   for (;;) {
     // Never leave a sliver of a step before the limit.
     const double left = limit - day_;
@@ -151,10 +148,9 @@ void SplitStepper::state_at(double day, const Rate& rate, std::vector<double>& y
 
 std::size_t SplitStepper::memory_bytes() const noexcept {
   std::size_t doubles = 9 * y_.capacity();  // stages and copies of the inner stepper
-  for (const auto* v : {&y_, &previous_y_, &predicted_, &corrected_, &stretches_, &polynomial_})
+  for (const auto* v : {&y_, &previous_y_, &predicted_, &corrected_, &stretches_, &polynomial_, &start_rate_})
     doubles += v->capacity();
-  for (std::size_t i = 0; i < StretchTrail::depth; ++i) doubles += 2 * trail_[i].stretches.capacity();
-  return doubles * sizeof(double);
+  return (doubles + trail_.size()) * sizeof(double);
 }
 
 }  // namespace capsim

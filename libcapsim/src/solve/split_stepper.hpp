@@ -77,9 +77,10 @@ class SplitStepper {
   // Of the integration under way, here so that the function handed to it is one pointer and takes no memory.
   std::size_t points_ = 0;
   const Rate* rate_ = nullptr;
-  StretchTrail trail_, kept_;
+  StretchTrail trail_;
   TimeStepper inner_;
   std::vector<double> y_, previous_y_, predicted_, corrected_, stretches_, polynomial_;
+  std::vector<double> start_rate_;  // where the step under way starts: the same for prediction and corrections
   std::size_t integrations_ = 0;
   std::array<std::vector<double>, 3> inner_days_;
 };

@@ -6,6 +6,8 @@
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
 
+#include "geometry/lanes.hpp"
+
 namespace capsim {
 namespace {
 
@@ -15,17 +17,29 @@ using Dopri5 = boost::numeric::odeint::runge_kutta_dopri5<State>;
 constexpr double smallest_step = 1e-6;  // days
 
 // 0 times a number is 0, or no number at all where it is not finite; four sums, so that none waits for another.
-bool all_finite(const State& v) {
-  double a = 0, b = 0, c = 0, d = 0;
+CAPSIM_INLINE bool sums_to_nothing(const State& v) noexcept {
+  Lanes a(0.0), b(0.0), c(0.0), d(0.0);
+  const Lanes zero(0.0);
   std::size_t i = 0;
-  for (; i + 4 <= v.size(); i += 4) {
-    a += 0 * v[i];
-    b += 0 * v[i + 1];
-    c += 0 * v[i + 2];
-    d += 0 * v[i + 3];
+  for (; i + 16 <= v.size(); i += 16) {
+    a += zero * Lanes::from(&v[i]);
+    b += zero * Lanes::from(&v[i + 4]);
+    c += zero * Lanes::from(&v[i + 8]);
+    d += zero * Lanes::from(&v[i + 12]);
   }
-  for (; i < v.size(); ++i) a += 0 * v[i];
-  return a + b + c + d == 0;
+  double rest = ((a + b) + (c + d)).sum();
+  for (; i < v.size(); ++i) rest += 0 * v[i];
+  return rest == 0;
+}
+#if CAPSIM_HAS_WIDE_LANES
+CAPSIM_WIDE_LANES bool sums_to_nothing_wide(const State& v) noexcept { return sums_to_nothing(v); }
+#endif
+
+bool all_finite(const State& v) noexcept {
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes()) return sums_to_nothing_wide(v);
+#endif
+  return sums_to_nothing(v);
 }
 
 }  // namespace
@@ -36,6 +50,14 @@ struct TimeStepper::Impl {
   State y, dydt, y_new, dydt_new, error, y_old, dydt_old;
   double day = 0, day_old = 0, dt = 0.5;
   long accepted = 0, rejected = 0;
+
+  void begin(double at, const State& state, double first_step) {
+    day = day_old = at;
+    y = state;  // y_old is not looked at before there was a step
+    for (State* v : {&dydt, &y_new, &dydt_new, &error, &y_old, &dydt_old}) v->resize(state.size());
+    dt = std::min(max_step, first_step);
+    stepper.adjust_size(state);
+  }
 };
 
 TimeStepper::TimeStepper(double tolerance, double max_step) : impl_(std::make_unique<Impl>()) {
@@ -53,13 +75,15 @@ void TimeStepper::reserve(std::size_t variables) {
 }
 
 bool TimeStepper::start(double day, const std::vector<double>& y, const Rate& rate, double first_step) {
-  Impl& m = *impl_;
-  m.day = m.day_old = day;
-  m.y = m.y_old = y;
-  for (State* v : {&m.dydt, &m.y_new, &m.dydt_new, &m.error, &m.dydt_old}) v->resize(y.size());
-  m.dt = std::min(m.max_step, first_step);
-  m.stepper.adjust_size(y);
-  return rate(day, m.y, m.dydt) && all_finite(m.dydt);
+  impl_->begin(day, y, first_step);
+  return rate(day, impl_->y, impl_->dydt) && all_finite(impl_->dydt);
+}
+
+bool TimeStepper::start(double day, const std::vector<double>& y, const std::vector<double>& rate_there,
+                        double first_step) {
+  impl_->begin(day, y, first_step);
+  impl_->dydt = rate_there;
+  return all_finite(rate_there);
 }
 
 TimeStepper::Outcome TimeStepper::step(double limit, const Rate& rate) {

@@ -28,6 +28,9 @@ class TimeStepper {
   /// Starts (or restarts) at `day` with state y, trying `first_step` first; false when the rate can't
   /// be evaluated there.
   [[nodiscard]] bool start(double day, const std::vector<double>& y, const Rate& rate, double first_step = 0.5);
+  /// The same where the rate at `day` and y is known; false when it is not finite.
+  [[nodiscard]] bool start(double day, const std::vector<double>& y, const std::vector<double>& rate_there,
+                           double first_step);
   /// The step it would try next.
   [[nodiscard]] double next_step() const noexcept;
   /// Takes one accepted step that does not pass `limit`.
