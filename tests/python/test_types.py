@@ -58,8 +58,12 @@ WRONG = {
 }
 
 
-def numbered_examples():
-    return sorted((ROOT / "examples").glob("[0-9][0-9]_*.py"))
+SCRIPTS = [
+    *sorted((ROOT / "examples").glob("[0-9][0-9]_*.py")),
+    ROOT / "examples" / "demo.py",
+    ROOT / "examples" / "demo_crowd.py",
+    ROOT / "benchmarks" / "sweep_rate.py",
+]
 
 
 @pytest.fixture(scope="module")
@@ -81,10 +85,7 @@ def said(request, tmp_path_factory):
             "--cache-dir",
             request.config.cache.mkdir("mypy") if request.config.cache is not None else os.devnull,
             PACKAGE / "capsim",
-            *numbered_examples(),
-            ROOT / "examples" / "demo.py",
-            ROOT / "examples" / "demo_crowd.py",
-            ROOT / "benchmarks" / "sweep_rate.py",
+            *SCRIPTS,
             scripts / "right.py",
             scripts / "wrong.py",
         ],
@@ -106,7 +107,7 @@ def test_package_examples_benchmark_and_right_script_pass_strictly(said):
     assert elsewhere == []
     checked = int(re.fullmatch(r"Found \d+ errors in 1 file \(checked (\d+) source files\)", total).group(1))
     of_package = [path for path in (PACKAGE / "capsim").rglob("*") if path.suffix in (".py", ".pyi")]
-    assert checked == len(of_package) + len(numbered_examples()) + 4
+    assert checked == len(of_package) + len(SCRIPTS) + len(["right.py", "wrong.py"])
 
 
 def test_each_wrong_line_is_found(said):
