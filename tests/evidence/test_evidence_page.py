@@ -30,7 +30,7 @@ def test_comparisons_of_today_are_the_committed_ones(committed):
 
 
 def reports(text, helpers=()):
-    return re.search(r"(?<![\w:])(" + "|".join(["compare", "note_property", *helpers]) + r")\(", text) is not None
+    return re.search(r"(?<![\w:.])(" + "|".join(["compare", "note_property", *helpers]) + r")\(", text) is not None
 
 
 def test_every_test_that_compares_has_the_tag_by_which_it_is_found():

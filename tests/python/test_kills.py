@@ -175,4 +175,5 @@ def test_an_interrupt_at_any_moment_of_a_command_ends_it_without_half_a_file(tmp
         if process.returncode == 0:
             assert capsim.load(path).status == "completed"  # it was through
         elif path.exists():
-            assert capsim.load(path).status == "cancelled"
+            # Whole, whether it was interrupted in the run or after it, in those that tell the range of relief.
+            assert capsim.load(path).status in ("cancelled", "completed")

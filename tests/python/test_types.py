@@ -107,7 +107,7 @@ def test_package_examples_benchmark_and_right_script_pass_strictly(said):
     assert elsewhere == []
     checked = int(re.fullmatch(r"Found \d+ errors in 1 file \(checked (\d+) source files\)", total).group(1))
     of_package = [path for path in (PACKAGE / "capsim").rglob("*") if path.suffix in (".py", ".pyi")]
-    assert checked == len(of_package) + len(SCRIPTS) + len(["right.py", "wrong.py"])
+    assert checked == len(of_package) + len(numbered_examples()) + 5
 
 
 def test_each_wrong_line_is_found(said):

@@ -54,6 +54,7 @@ def execute(options: argparse.Namespace) -> int:
         raise CommandError("--typical needs --population")
     if options.margin:
         history, found = outcomes_with_margin(scenario)
+        _save(history, options)
         print(report_of(history, _with_relief_range(found, history, options)))
         if "runaway_margin" in found:
             print(
@@ -64,18 +65,24 @@ def execute(options: argparse.Namespace) -> int:
             print("\nmargin to runaway: none, no tissue pulls")
     else:
         history = simulate(scenario)
+        _save(history, options)
         print(report_of(history, _with_relief_range(outcomes(history), history, options)))
     for of_law in bands:
         print(f"\n{_table(of_law)}")
     if options.output is not None:
-        history.save(options.output)
         print(f"\nwritten to {options.output}")
     return OK if history.status == "completed" else NOT_COMPLETED
 
 
+def _save(history: History, options: argparse.Namespace) -> None:
+    """Before anything else is computed that might be interrupted."""
+    if options.output is not None:
+        history.save(options.output)
+
+
 def _with_relief_range(found: Outcomes, history: History, options: argparse.Namespace) -> Outcomes:
     """The flag about relief with its numbers, for a run with cuts."""
-    if found.has_flag("relief_range") and not options.no_relief_range:
+    if history.status == "completed" and found.has_flag("relief_range") and not options.no_relief_range:
         flag = relief_range(history.scenario, options.population).flag
         found.flags = [flag if other.code == flag.code else other for other in found.flags]
     return found

@@ -26,7 +26,7 @@ def derivative_measures(
     `data` is a sweep over a table of samples, uniform in `ranges`, with ``sensitivities`` by the same paths. For each
     outcome (dimension ``outcome``) and path (``parameter``), over the runs that completed:
 
-    ``mean_square``, E (df/dx)^2 in the square of its unit; ``mean_absolute``, E |df/dx|; and ``bound``: no total Sobol
+    ``mean_square``, E (df/dx)^2 in the square of its unit; ``mean_absolute``, E abs(df/dx); and ``bound``: no total Sobol
     index is larger than (b - a)^2 E (df/dx)^2 / (pi^2 Var f) (Sobol' and Kucherenko, Mathematics and Computers in
     Simulation 79, 2009). It is sharp to within a fifth where f is linear, and large where f is rough; a parameter whose
     bound is small can be held fixed. ``bound_low`` and ``bound_high`` hold 95 of 100 draws of the runs with replacement.
