@@ -58,12 +58,8 @@ WRONG = {
 }
 
 
-SCRIPTS = [
-    *sorted((ROOT / "examples").glob("[0-9][0-9]_*.py")),
-    ROOT / "examples" / "demo.py",
-    ROOT / "examples" / "demo_crowd.py",
-    ROOT / "benchmarks" / "sweep_rate.py",
-]
+def numbered_examples():
+    return sorted((ROOT / "examples").glob("[0-9][0-9]_*.py"))
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +81,10 @@ def said(request, tmp_path_factory):
             "--cache-dir",
             request.config.cache.mkdir("mypy") if request.config.cache is not None else os.devnull,
             PACKAGE / "capsim",
-            *SCRIPTS,
+            *numbered_examples(),
+            ROOT / "examples" / "demo.py",
+            ROOT / "examples" / "demo_crowd.py",
+            ROOT / "benchmarks" / "sweep_rate.py",
             scripts / "right.py",
             scripts / "wrong.py",
         ],
