@@ -14,6 +14,7 @@ import {
   lessonByKeyboard,
   lessonKeys,
   open,
+  openAll,
   drawn,
   otherLaws,
   pixels,
@@ -402,6 +403,51 @@ test("an_oval_opening_is_an_oval_in_its_control_and_long_names_and_tables_stay_i
     assert.deepEqual(outside, []);
     await close(page);
   }
+});
+
+/** All that is read on the page; `heard`: and what is heard in the place of pictures. */
+const said = (page, heard = false) =>
+  page.evaluate((listening) => {
+    const labelled = listening ? "main [aria-label], main [aria-valuetext]" : "none";
+    const words = [...document.querySelectorAll(labelled)]
+      .filter((e) => e.checkVisibility())
+      .flatMap((e) => [e.getAttribute("aria-label"), e.getAttribute("aria-valuetext")]);
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let node = walker.nextNode(); node; node = walker.nextNode())
+      if (node.parentElement.checkVisibility() && !node.parentElement.closest("script, style, option"))
+        words.push(node.data.trim());
+    return words.filter((w) => w);
+  }, heard);
+
+test("a_run_of_thirty_days_speaks_of_no_later_visit_and_of_no_year_anywhere_on_page_and_paper", async () => {
+  const short = (size) => ({ ...eye(), duration_days: 30, opening: { diameter_mm: size } });
+  const page = await open({ hash: hashOf({ a: short(4), b: short(5) }) });
+  await otherLaws(page);
+  await openAll(page);
+  await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+  const all = [...(await said(page, true)), await text(page, "handout")];
+  assert.ok(all.length > 100 && all.some((words) => /At 1 month/.test(words)));
+  assert.deepEqual(
+    all.filter((words) => /\b(3|6|12) months|\byear|day (91|182|365)/.test(words)),
+    [],
+  );
+  await close(page);
+});
+
+test("no_sentence_stands_twice_on_the_open_page_and_forced_colours_leave_the_colour_scale", async () => {
+  const page = await open();
+  await openAll(page);
+  const sentences = (await said(page))
+    .flatMap((words) => words.split(/(?<=[.?!])\s+/))
+    .filter((words) => /[.?!]$/.test(words) && words.split(/\s+/).length > 5);
+  assert.ok(sentences.length > 20);
+  assert.deepEqual(
+    sentences.filter((words, i) => sentences.indexOf(words) !== i),
+    [],
+  );
+  await page.emulateMedia({ forcedColors: "active" });
+  assert.match(await page.$eval(".ramp", (e) => getComputedStyle(e).backgroundImage), /gradient/);
+  await close(page);
 });
 
 test("plans_are_kept_as_further_rows_that_come_back_with_the_address_and_go_again", async () => {

@@ -55,7 +55,6 @@ test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", asyn
     /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
   const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }) });
   assert.match(await text(page, "reading"), margin);
-  assert.match(await text(page, "words-text"), margin);
   assert.match(await text(page, "caution"), /not for treating a patient/);
   const quick = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),

@@ -22,7 +22,6 @@ import {
   aboutBands,
   crowdDifference,
   differenceOf,
-  marginInWords,
   pictureInWords,
   uncertainties,
   wholeReading,
@@ -153,8 +152,10 @@ export class View {
     scrub.setAttribute("aria-valuetext", words);
     $("day").textContent = words;
     hooks.day(show.day);
-    for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button"))
+    for (const visit of document.querySelectorAll<HTMLElement>("#visit-row button")) {
+      visit.hidden = Number(visit.dataset.day) > show.duration + 0.75; // a run that ends before has no such visit
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
+    }
     this.verdict(show);
   }
 
@@ -343,10 +344,7 @@ export class View {
     this.#rose.setAttribute("aria-label", rose);
     this.#section.setAttribute("aria-label", section);
     paragraphs($("words-text"), [
-      ...sides.map(
-        (side) =>
-          `${side.toUpperCase()}: ${[pictureInWords(show.courses[side]!, show.day), ...marginInWords(show.courses[side]!)].join(" ")}`,
-      ),
+      ...sides.map((side) => `${side.toUpperCase()}: ${pictureInWords(show.courses[side]!, show.day)}`),
       ...curves.map(([, words]) => words),
       aboutBands(show.crowds),
       rose,
