@@ -79,7 +79,7 @@ const lessons: Record<LessonKey, LessonWords> = {
   },
   look: {
     title: "Wann nachsehen",
-    a: "Entzündetes Auge",
+    a: "Entzündet",
     b: "",
     question: "Bis wann ist die Hälfte des Jahresverlustes da?",
     answers: { month: "In 1 Monat", quarter: "In 3 Monaten", later: "Später" },
