@@ -14,8 +14,8 @@ sys.path.insert(0, str(ROOT / "tests" / "support"))
 
 import pip_build  # noqa: E402
 import pythons  # noqa: E402
+from pip_build import PATIENCE_S, run  # noqa: E402
 
-PATIENCE_S = 3600  # other work may use the cores
 PYTHONS = pythons.found()
 
 # A run with a cut, its file, and where HDF5 was loaded from.
@@ -33,14 +33,6 @@ hdf5 = sorted({line.split()[-1] for line in open("/proc/self/maps") if "hdf5" in
 print(sys.version_info[0], sys.version_info[1], numpy.__version__, capsim.__file__, ",".join(hdf5), sep="|")
 print(hashlib.sha256(again.zonule_load_mN.tobytes() + history.opening_area_mm2.tobytes()).hexdigest())
 """
-
-
-def run(*command, env, **options):
-    done = subprocess.run(
-        list(map(str, command)), capture_output=True, text=True, timeout=PATIENCE_S, env=env, **options
-    )
-    assert done.returncode == 0, f"{done.stdout[-4000:]}\n{done.stderr[-4000:]}"
-    return done.stdout
 
 
 @pytest.fixture(scope="module")

@@ -19,8 +19,7 @@ sys.path.insert(0, str(ROOT / "tests" / "support"))
 
 import pip_build  # noqa: E402
 import pythons  # noqa: E402
-
-PATIENCE_S = 3600  # other work may use the cores
+from pip_build import run  # noqa: E402
 
 CHECK = """
 import sys, tempfile, os
@@ -40,12 +39,6 @@ table = capsim.sweep(scenario, {"opening.diameter_mm": [4.8, 5.2]}, outcomes=["a
 assert (table["status"] == "completed").all()
 print(capsim.__version__, numpy.__version__, capsim.__file__, sep="|")
 """
-
-
-def run(*command, **options):
-    done = subprocess.run(list(map(str, command)), capture_output=True, text=True, timeout=PATIENCE_S, **options)
-    assert done.returncode == 0, f"{done.stdout[-4000:]}\n{done.stderr[-4000:]}"
-    return done.stdout
 
 
 @pytest.fixture(scope="module")

@@ -3,11 +3,20 @@
 
 import os
 import shutil
+import subprocess
 import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 BESIDE_THE_SOURCES = "--config-settings=build-dir=build"  # see `surroundings`
+PATIENCE_S = 3600  # other work may use the cores
+
+
+def run(*command, **options):
+    """What a command prints; it has to succeed."""
+    done = subprocess.run(list(map(str, command)), capture_output=True, text=True, timeout=PATIENCE_S, **options)
+    assert done.returncode == 0, f"{done.stdout[-4000:]}\n{done.stderr[-4000:]}"
+    return done.stdout
 
 
 def surroundings():

@@ -72,8 +72,8 @@ class Flags {
   void relief() {
     if (!run_.days_of_cuts().empty())
       flag("relief_range",
-           "What cuts give back halves or doubles with half of their length more or less, and with the law of "
-           "contraction: tell it with its range only.");
+           "What cuts give back can halve or double when they are half as long, or half as long again, and it hangs on "
+           "the law of contraction: tell it with its range only.");
   }
 
   void limits() {

@@ -152,7 +152,7 @@ const flags: Record<string, (numbers: readonly string[]) => string> = {
       ? "Die Lippen eines Schnittes kreuzen sich irgendwann: Die Flächen dieser Tage zählen nur die sichtbare Öffnung."
       : `Die Lippen der Schnitte vom Tag ${day} schließen oder überlappen sich, statt zu klaffen: Für sie ist kein Gewinn genannt.`,
   relief_range: () =>
-    "Was Schnitte zurückgeben, halbiert oder verdoppelt sich, wenn sie um die Hälfte kürzer oder länger sind, und hängt davon ab, was zieht: Nennen Sie es nur mit seiner Spanne.",
+    "Was Schnitte zurückgeben, kann sich halbieren oder verdoppeln, wenn sie um die Hälfte kürzer oder länger sind, und es hängt davon ab, was zieht: Nennen Sie es nur mit seiner Spanne.",
   no_contraction: () => "Kein Gewebe entstand: Das Blatt liegt nicht auf der Optik, oder keine Zellen blieben übrig.",
   unvalidated_zonule_failure: () => "Das Reißen von Faserbündeln ist eingeschaltet; das ist an keiner Messung geprüft.",
   rim_off_optic: ([mm, hour]) => `Der Rand hat die Optik um bis zu ${mm} mm verlassen, bei ${hour} Uhr.`,
