@@ -74,7 +74,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     plans = run_plans(scenarios)
     print(report(plans))
     print(f"\nComputed in {time.monotonic() - started:.1f} s. Writing to {folder}:", flush=True)
-    for path in [*demo_crowd.write(crowd, folder), *write(plans, folder, options.animation)]:
+    for path in [*demo_crowd.write(crowd, names_of(scenarios), folder), *write(plans, folder, options.animation)]:
         print(f"  {path.name}", flush=True)
     failed = [plan.letter for plan in plans if plan.history.status != "completed"]
     if failed:
@@ -102,9 +102,13 @@ def short_name(scenario: capsim.Scenario) -> str:
     return scenario.name.replace(" (invented eye)", "")
 
 
+def names_of(scenarios: Sequence[capsim.Scenario]) -> dict[str, str]:
+    """The plans by their letters."""
+    return {letter: short_name(scenario) for letter, scenario in zip(LETTERS, scenarios)}
+
+
 def crowd_report(crowd: demo_crowd.Crowd, scenarios: Sequence[capsim.Scenario], seconds: float) -> str:
     """The first screen: the answers for a crowd."""
-    names = {letter: short_name(scenario) for letter, scenario in zip(LETTERS, scenarios)}
     eyes = crowd.comparison.eyes
     return "\n".join(
         [
@@ -112,7 +116,7 @@ def crowd_report(crowd: demo_crowd.Crowd, scenarios: Sequence[capsim.Scenario], 
             "",
             *_filled(eye_in_words(scenarios[0])),
             "",
-            demo_crowd.report(crowd, names),
+            demo_crowd.report(crowd, names_of(scenarios)),
             "",
             *_filled(f"Computed in {seconds:.1f} s. For research and teaching only. {INTERVALS_IN_WORDS}"),
             "",

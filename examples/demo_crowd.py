@@ -138,11 +138,14 @@ def _hours(hours: Sequence[float]) -> str:
     return " ".join(f"{hour:g}" for hour in hours)
 
 
-def write(crowd: Crowd, folder: Path) -> list[Path]:
+def write(crowd: Crowd, names: Mapping[str, str], folder: Path) -> list[Path]:
     """A picture of each answer."""
     written = []
+    compared = crowd.comparison.plot()
+    key = "   ".join(f"{letter}: {name}" for letter, name in names.items())
+    compared.axes[0].set_xlabel(f"{key}\n{compared.axes[0].get_xlabel()}", loc="left")
     for name, figure in (
-        ("crowd.png", crowd.comparison.plot()),
+        ("crowd.png", compared),
         ("when_to_look.png", crowd.looks.plot()),
         ("where_to_cut.png", crowd.cuts.plot()),
     ):

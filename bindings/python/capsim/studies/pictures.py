@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .visit_study import VisitStudy
 
 DOT, MARKS = 9, "osD^v"
+ROOM_OF_A_LINE = 0.1  # of a panel's height, for a line of its legend
 
 
 def comparison_picture(result: Comparison, quantities: Sequence[str] | None = None) -> Figure:
@@ -33,6 +34,7 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
         f"{len(result.plans)} plans, the same {result.eyes} eyes", result.cautions, titles, height_in=4.2
     )
     laws, plans = result.laws, result.plans
+    letters = [palette.plan_letter(p) for p in range(len(plans))]
     apart = 0.8 / len(laws)
     for axes, name in zip(all_axes, names):
         values = result.values(name)
@@ -47,11 +49,11 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
                 if band["median"] is not None:
                     axes.plot([place] * 2, [band["low"], band["high"]], color=palette.INK, linewidth=1.4, zorder=3)
                     axes.plot(place, band["median"], "_", color=palette.INK, markersize=12, markeredgewidth=2, zorder=4)
-        axes.set_xticks(range(len(plans)), [palette.plan_letter(p) for p in range(len(plans))])
+        axes.set_xticks(range(len(plans)), letters)
         axes.set_xlim(-0.6, len(plans) - 0.4)
-    key = "   ".join(f"{palette.plan_letter(p)}: {plan}" for p, plan in enumerate(plans))
+    key = "" if plans == letters else "   ".join(f"{letter}: {plan}" for letter, plan in zip(letters, plans)) + "\n"
     marks = ", ".join(f"{'circles' if k == 0 else 'squares'}: {law_in_words(v)}" for k, v in enumerate(laws[:2]))
-    all_axes[0].set_xlabel(f"{key}\n{marks}; bars: 8 of 10 eyes", loc="left")
+    all_axes[0].set_xlabel(f"{key}{marks}; bars: 8 of 10 eyes", loc="left")
     return figure
 
 
@@ -119,7 +121,10 @@ def cut_picture(result: CutStudy) -> Figure:
         axes.axvline(0, color=palette.FAINT, linewidth=0.8)
         axes.set_xlabel("margin of the nearest tip [mm]; left of 0: beyond the optic")
     all_axes[0].set_ylabel("kept over the same eye uncut [mm2]")
-    all_axes[0].legend(frameon=False, fontsize=palette.SMALL_PT, loc="best", title="*: nothing beats it")
+    # Room for the legend above the dots.
+    low, high = all_axes[0].get_ylim()
+    all_axes[0].set_ylim(low, high + ROOM_OF_A_LINE * (len(result.layouts) + 1) * (high - low))
+    all_axes[0].legend(frameon=False, fontsize=palette.SMALL_PT, loc="upper left", title="*: nothing beats it")
     return figure
 
 
