@@ -444,6 +444,7 @@ typedef struct capsim_diagnostics {
   double work; /**< What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth. */
   double least_pivot_mN_per_mm; /**< Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was. */
   int64_t saddles_left; /**< Times that balanced forces were a saddle, which was left downhill. */
+  double outline_off_mm; /**< Largest distance of the rim from the stated outline where it can't lie there and only its area is as stated; 0: it does. */
   /* end of the list: diagnostics */
   /* clang-format on */
 } capsim_diagnostics;

@@ -163,6 +163,33 @@ TEST_CASE("the_compressive_fraction_is_a_share_of_the_full_law", "[capsule]") {
     }
 }
 
+TEST_CASE("a_leaf_that_is_crushed_pushes_back_ever_harder", "[capsule]") {
+  // An exponential law in Green-Lagrange strains pushes most at l = 0.45 and gives way below.
+  for (const CapsuleLaw law : laws)
+    for (const double l1 : {0.9, 1.0, 1.2}) {
+      const Membrane m = membrane_of(law);
+      double before = m.full(l1, 0.9).w2;
+      for (double l2 = 0.85; l2 > 0.02; l2 -= 0.05) {
+        INFO("law " << static_cast<int>(law) << ", stretches " << l1 << " " << l2);
+        const double push = m.full(l1, l2).w2;
+        CHECK(push < before);
+        before = push;
+      }
+      CHECK(m.full(l1, 0.01).w2 < -100 * m.small_strain_modulus_kPa());
+    }
+}
+
+TEST_CASE("the_exponential_law_is_that_of_green_lagrange_strains_where_it_is_not_crushed", "[capsule]") {
+  const Membrane m = membrane_of(CapsuleLaw::fung);
+  const auto green = [&](double l1, double l2) {
+    const double e1 = (l1 * l1 - 1) / 2, e2 = (l2 * l2 - 1) / 2;
+    return 0.5 * m.c_kPa * std::expm1(m.a1 * (e1 * e1 + e2 * e2) + 2 * m.a2 * e1 * e2);
+  };
+  for (const double l2 : {1.0, 1.1, 1.3}) CHECK(m.full(1.3, l2).w == Approx(green(1.3, l2)).epsilon(1e-13));
+  CHECK(m.full(1.1, 0.9).w == Approx(green(1.1, 0.9)).epsilon(2e-3));
+  CHECK(m.full(1.0, 0.7).w == Approx(green(1.0, 0.7)).epsilon(0.03));
+}
+
 TEST_CASE("principal_stretches_do_not_depend_on_rotation", "[capsule]") {
   const double l1 = 1.3, l2 = 0.8;
   for (const double a : {0.0, 0.4, 2.0})

@@ -360,19 +360,3 @@ TEST_CASE("chords_of_a_round_opening_are_its_diameter_whatever_its_size", "[mode
       CHECK(shape.max_diameter_mm == Approx(diameter).epsilon(1e-6));
     }
 }
-
-TEST_CASE("an_eye_without_an_unloaded_shape_names_what_is_too_much", "[model]") {
-  Scenario s = quick_eye();
-  s.zonule.pull_mN = 60;
-  for (int hour = 1; hour <= 7; ++hour) s.zonule.strength_by_hour[hour] = 0;
-  try {
-    const Model model(s);
-    FAIL("an eye that was not expected to have an unloaded shape has one");
-  } catch (const ModelError& error) {
-    const std::string text = error.what();
-    CAPTURE(text);
-    CHECK(text.find("zonule.pull_mN = 60") != std::string::npos);
-    CHECK(text.find("with 7 hours that hold nothing") != std::string::npos);
-    CHECK(text.find("full_strength_zonule") != std::string::npos);
-  }
-}

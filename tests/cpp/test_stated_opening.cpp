@@ -8,6 +8,9 @@
 #include <vector>
 
 #include "capsim/model.hpp"
+#include "capsim/opening.hpp"
+#include "capsim/outcomes.hpp"
+#include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 
 using namespace capsim;
@@ -85,28 +88,75 @@ TEST_CASE("a_leaf_drawn_in_beyond_the_edge_of_the_optic_still_has_an_unloaded_sh
   CHECK(narrowest > 0.1);
 }
 
-TEST_CASE("an_opening_that_does_not_fit_beside_an_equator_that_is_drawn_in_is_refused_with_its_cause",
+namespace {
+
+OpeningShape opening_on_day_0(const Model& model) {
+  std::vector<Point> rim;
+  for (int c = 0; c < model.mesh().columns(); ++c) {
+    const std::size_t n = 2 * static_cast<std::size_t>(model.mesh().node(0, c));
+    rim.push_back({model.rest_as_stated()[n], model.rest_as_stated()[n + 1]});
+  }
+  return measure_opening(rim, model.mesh().plan().order, false);
+}
+
+}  // namespace
+
+TEST_CASE("an_opening_that_cannot_lie_as_stated_beside_missing_hours_has_its_area_and_says_how_far_its_outline_is_off",
           "[model][search]") {
-  for (const int missing : {3, 4, 6})
+  for (const int missing : {3, 4})
     for (const double pull : {90.0, 110.0}) {
       Scenario s;
       s.mesh = MeshSpec::coarse();
+      s.duration_days = 0;
       s.zonule.pull_mN = pull;
       for (int k = 0; k < missing; ++k) s.zonule.strength_by_hour[4 + k] = 0;
       INFO(missing << " missing hours at " << pull << " mN");
-      try {
-        const Model model(s);
-        FAIL("accepted");
-      } catch (const ModelError& error) {
-        INFO(error.what());
-        CHECK(error.status() == Status::no_equilibrium);
-        const std::string text = error.what();
-        for (const char* part : {"drawn the equator at", "mm wide", "zonule.strength_by_hour", "full_strength_zonule"})
-          CHECK(text.find(part) != std::string::npos);
-        CHECK(error.work() > 0);
-        CHECK(error.work() < 0.5 * s.numerics.max_work);
-      }
+      const Model model(s);
+      CHECK(opening_on_day_0(model).area_mm2 ==
+            Approx(pi / 4 * s.opening.diameter_mm * s.opening.diameter_mm).epsilon(1e-4));
+      CHECK(farthest_from_circle(model) == Approx(model.outline_off_mm()).epsilon(0.02));  // the rim is a polygon's
+      CHECK(model.outline_off_mm() > 0.01);
+      CHECK(model.in_situ_work() < 0.5 * s.numerics.max_work);
+      const History h = simulate(s);
+      REQUIRE(h.status() == Status::completed);
+      CHECK(h.diagnostics().outline_off_mm == model.outline_off_mm());
+      CHECK(outcomes(h).has_flag("opening_not_as_stated"));
     }
+  Scenario round;
+  round.duration_days = 0;
+  CHECK_FALSE(outcomes(simulate(round)).has_flag("opening_not_as_stated"));
+}
+
+TEST_CASE("a_bag_that_the_pull_of_the_other_side_draws_in_is_refused_with_its_cause", "[model][search]") {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.zonule.pull_mN = 90;
+  for (int k = 0; k < 6; ++k) s.zonule.strength_by_hour[4 + k] = 0;
+  try {
+    const Model model(s);
+    FAIL("accepted");
+  } catch (const ModelError& error) {
+    INFO(error.what());
+    CHECK(error.status() == Status::no_equilibrium);
+    const std::string text = error.what();
+    for (const char* part : {"zonule.pull_mN = 90", "drawn the equator at", "mm wide", "zonule.strength_by_hour",
+                             "with 6 hours that hold nothing", "full_strength_zonule"})
+      CHECK(text.find(part) != std::string::npos);
+    CHECK(error.work() > 0);
+    CHECK(error.work() < 0.5 * s.numerics.max_work);
+  }
+}
+
+TEST_CASE("an_opening_that_cannot_lie_as_stated_has_no_derivative_by_what_decides_its_shape",
+          "[model][sensitivities]") {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.duration_days = 30;
+  s.zonule.pull_mN = 90;
+  s.zonule.strength_by_hour = {{4, 0.0}, {5, 0.0}, {6, 0.0}, {7, 0.0}};
+  const std::vector<std::string> pull{"zonule.pull_mN"}, fibres{"contraction.fibre_modulus_kPa"};
+  CHECK_THROWS_WITH(sensitivities(s, pull), Catch::Contains("outline_off_mm"));
+  CHECK(sensitivities(s, fibres).history.status() == Status::completed);
 }
 
 TEST_CASE("the_search_for_the_unloaded_shape_ends_quadratically_where_mesh_lines_move", "[model][search]") {

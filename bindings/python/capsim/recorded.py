@@ -151,3 +151,5 @@ class Diagnostics:
     """Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was [mN/mm]."""
     saddles_left: int
     """Times that balanced forces were a saddle, which was left downhill."""
+    outline_off_mm: float
+    """Largest distance of the rim from the stated outline where it can't lie there and only its area is as stated; 0: it does [mm]."""

@@ -145,6 +145,7 @@ pub struct capsim_diagnostics {
     pub work: f64,
     pub least_pivot_mN_per_mm: f64,
     pub saddles_left: i64,
+    pub outline_off_mm: f64,
 }
 #[repr(C)]
 pub struct capsim_simulation {

@@ -149,6 +149,7 @@ export interface Diagnostics {
   work: number; // What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth.
   least_pivot_mN_per_mm: number; // Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was.
   saddles_left: number; // Times that balanced forces were a saddle, which was left downhill.
+  outline_off_mm: number; // Largest distance of the rim from the stated outline where it can't lie there and only its area is as stated; 0: it does.
 }
 
 /** Pupils that a clear fraction is given for. */

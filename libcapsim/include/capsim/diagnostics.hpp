@@ -33,7 +33,8 @@ namespace capsim {
   NUMBER(seconds_solve, "s", "Time taken by solves with a factor.") \
   NUMBER(work, "1", "What the unloaded shape and all equilibria took, in factorizations; an evaluation of all forces counts an eighth.") \
   NUMBER(least_pivot_mN_per_mm, "mN/mm", "Least pivot of the exact stiffness at the last equilibrium that was looked at; 0: none was.") \
-  COUNT(saddles_left, "1", "Times that balanced forces were a saddle, which was left downhill.")
+  COUNT(saddles_left, "1", "Times that balanced forces were a saddle, which was left downhill.") \
+  NUMBER(outline_off_mm, "mm", "Largest distance of the rim from the stated outline where it can't lie there and only its area is as stated; 0: it does.")
 
 /// STATUS(name, sentence).
 #define CAPSIM_STATUSES(STATUS) \

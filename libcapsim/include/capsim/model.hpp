@@ -97,6 +97,9 @@ class Model {
   /// library lent the shape.
   [[nodiscard]] double in_situ_work() const noexcept { return in_situ_work_; }
   [[nodiscard]] double in_situ_error_mm() const noexcept { return in_situ_error_; }
+  /// How far the rim is from the stated outline where it can't lie there, beside hours of the zonule that hold nothing,
+  /// and only its area is as stated, and its centre if it can be; else 0 [mm].
+  [[nodiscard]] double outline_off_mm() const noexcept { return outline_off_; }
 
   /// Patterns of the equations that simulations of this model (and of others of its library) share.
   [[nodiscard]] const std::shared_ptr<PatternStore>& patterns() const noexcept { return patterns_; }
@@ -162,7 +165,7 @@ class Model {
   int ring_segments_ = 0;
   int in_situ_iterations_ = 0;
   double in_situ_work_ = 0;
-  double in_situ_error_ = 0;
+  double in_situ_error_ = 0, outline_off_ = 0;
   double build_seconds_ = 0;
 };
 

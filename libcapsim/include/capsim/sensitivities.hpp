@@ -70,7 +70,8 @@ struct Sensitivities {
 void check_sensitivity_parameters(const Scenario& scenario, std::span<const std::string> parameters);
 
 /// Runs the scenario and differentiates the run. Throws ScenarioError for a wrong scenario, and for parameters that are
-/// not there or that the run can't be differentiated by; ArgumentError for an unknown series.
+/// not there or that the run can't be differentiated by; ArgumentError for an unknown series, and for what decides the
+/// unloaded shape of an eye whose opening can't lie as stated (Model::outline_off_mm).
 [[nodiscard]] Sensitivities sensitivities(const Scenario& scenario, std::span<const std::string> parameters,
                                           const SensitivityOptions& options = {});
 

@@ -40,22 +40,65 @@ CAPSIM_INLINE StretchResponseOf<T> neo_hookean(const M& mu, const T& l1, const T
   return r;
 }
 
-// From derivatives by the Green-Lagrange strains to derivatives by the stretches.
+/// The strain of the exponential law, with its derivatives: Green-Lagrange's, and shortened lengths less
+/// crushed (1 - l)^4 / l. Green-Lagrange's alone ends at -1/2, so that a law of it gives way under a finite push.
+template <class T>
+struct StretchStrain {
+  T e, by_l, by_ll;
+};
+inline constexpr double crushed = 0.25;
+
+template <Derivatives order, class T>
+CAPSIM_INLINE StretchStrain<T> stretch_strain(const T& l) noexcept {
+  StretchStrain<T> s{0.5 * (l * l - 1.0), l, T(1.0)};
+  const auto shortened = l < T(1.0);
+  if (!any(shortened)) return s;
+  const T u = pick(shortened, 1.0 - l, T(0.0)), k = crushed / l, r = u * (1.0 / l), u2 = u * u;
+  s.e -= k * u2 * u2;
+  s.by_l += k * u2 * u * (4.0 + r);
+  if constexpr (order == Derivatives::second) s.by_ll -= 2.0 * k * u2 * (6.0 + r * (4.0 + r));
+  return s;
+}
+
+/// Differences of strain and of its derivative over a difference of stretches l1 >= l2: nothing cancels.
+template <class T>
+struct StrainQuotients {
+  T e, by_l;
+};
+
+template <class T>
+CAPSIM_INLINE StrainQuotients<T> strain_quotients(const T& l1, const T& l2) noexcept {
+  const T sum = l1 + l2;
+  StrainQuotients<T> d{0.5 * sum, T(1.0)};
+  const auto shortened = l2 < T(1.0);
+  if (!any(shortened)) return d;
+  // Of (1 - l)^4 / l = 1/l - 4 + 6 l - 4 l^2 + l^3 between two shortened lengths; else from its end at l = 1.
+  const T i = 1.0 / (l1 * l2), u = pick(shortened, 1.0 - l2, T(0.0)), r = u * (1.0 / l2);
+  const auto both = l1 < T(1.0);
+  const T apart = pick(both, T(1.0), l1 - l2);
+  const T part = pick(shortened, u / apart, T(0.0));
+  d.e -= crushed * pick(both, 6.0 - i - 4.0 * sum + (sum * sum - l1 * l2), -(part * u * u * r));
+  d.by_l -= crushed * pick(both, sum * i * i - 8.0 + 3.0 * sum, part * u * r * (4.0 + r));
+  return d;
+}
+
+// From derivatives by the strains to derivatives by the stretches.
 template <Derivatives order, class M, class T>
 CAPSIM_INLINE StretchResponseOf<T> exponential(const M& m, const T& l1, const T& l2) noexcept {
   const auto &c = m.c_kPa, &a1 = m.a1, &a2 = m.a2;
-  const T e1 = 0.5 * (l1 * l1 - 1.0), e2 = 0.5 * (l2 * l2 - 1.0);
-  const T q1 = a1 * e1 + a2 * e2, q2 = a1 * e2 + a2 * e1;
-  const T q = q1 * e1 + q2 * e2, s = c * exp(q);
+  const auto e1 = stretch_strain<order>(l1), e2 = stretch_strain<order>(l2);
+  const auto apart = strain_quotients(l1, l2);
+  const T q1 = a1 * e1.e + a2 * e2.e, q2 = a1 * e2.e + a2 * e1.e;
+  const T q = q1 * e1.e + q2 * e2.e, s = c * exp(q);
   StretchResponseOf<T> r;
   r.w = 0.5 * c * expm1(q);
-  r.w1 = s * q1 * l1;
-  r.w2 = s * q2 * l2;
-  r.flip = s * (2.0 * q1 + (a1 - a2) * l2 * (l1 + l2));
+  r.w1 = s * q1 * e1.by_l;
+  r.w2 = s * q2 * e2.by_l;
+  r.flip = (2.0 * s) * (q1 * apart.by_l + (a1 - a2) * apart.e * e2.by_l);
   if constexpr (order == Derivatives::second) {
-    r.w11 = s * ((a1 + 2.0 * q1 * q1) * l1 * l1 + q1);
-    r.w12 = s * (a2 + 2.0 * q1 * q2) * l1 * l2;
-    r.w22 = s * ((a1 + 2.0 * q2 * q2) * l2 * l2 + q2);
+    r.w11 = s * ((a1 + 2.0 * q1 * q1) * e1.by_l * e1.by_l + q1 * e1.by_ll);
+    r.w12 = s * (a2 + 2.0 * q1 * q2) * e1.by_l * e2.by_l;
+    r.w22 = s * ((a1 + 2.0 * q2 * q2) * e2.by_l * e2.by_l + q2 * e2.by_ll);
   }
   return r;
 }
@@ -88,8 +131,9 @@ CAPSIM_INLINE StretchResponseOf<T> uniaxial(const M& m, const T& l1, const T& ha
 /// Where both principal stresses of the full law are tensile, l1 being > 1 as well.
 template <class M, class T>
 CAPSIM_INLINE auto is_taut(const M& m, const T& l1, const T& l2) noexcept {
-  const auto across = m.law == CapsuleLaw::neo_hookean ? l2 * l2 * l1 >= T(1.0)
-                                                       : m.a1 * (l2 * l2 - 1.0) + m.a2 * (l1 * l1 - 1.0) >= T(0.0);
+  const auto across = m.law == CapsuleLaw::neo_hookean
+                          ? l2 * l2 * l1 >= T(1.0)
+                          : m.a1 * stretch_strain<Derivatives::first>(l2).e + m.a2 * (0.5 * (l1 * l1 - 1.0)) >= T(0.0);
   return (l1 > T(1.0)) & across;
 }
 

@@ -23,6 +23,7 @@ EyeState at_end_of_surgery(const Model& model, const EyeTissue& tissue) {
   tissue.start(state.tissue);
   state.strength_by_hour = model.scenario().zonule.strength_by_hour;
   state.diagnostics.work = model.in_situ_work();
+  state.diagnostics.outline_off_mm = model.outline_off_mm();
   state.diagnostics.tolerance_mN = model.scenario().numerics.force_tolerance * model.force_scale_mN();
   return state;
 }

@@ -203,6 +203,7 @@ void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
   in_situ_iterations_ = shape->iterations;
   in_situ_work_ = shape->work;
   in_situ_error_ = shape->error_mm;
+  outline_off_ = shape->outline_off_mm;
 }
 
 // Where the shape is known, so is where cells lie: under the rim, and outside the optic.

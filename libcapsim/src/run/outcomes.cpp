@@ -22,6 +22,7 @@ class Flags {
   explicit Flags(const FinishedRun& run) : run_(run) {}
 
   std::vector<Flag> found() {
+    opening();
     ring();
     strain();
     cuts();
@@ -33,6 +34,16 @@ class Flags {
 
  private:
   void flag(std::string code, std::string words) { flags_.push_back({std::move(code), std::move(words)}); }
+
+  void opening() {
+    const double off = run_.history().diagnostics().outline_off_mm;
+    if (off > 0)
+      flag("opening_not_as_stated",
+           with_numbers(
+               "Beside hours of the zonule that hold nothing the opening can't lie as stated. Its area does; its "
+               "outline is off by up to %.2f mm on day 0.",
+               {off}));
+  }
 
   void ring() {
     if (!run_.has_ring_load()) return;

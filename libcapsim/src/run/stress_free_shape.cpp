@@ -4,6 +4,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <string>
 #include <utility>
@@ -11,6 +12,7 @@
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
+#include "capsim/opening.hpp"
 #include "capsim/zonule.hpp"
 #include "run/bag_parts.hpp"
 #include "run/shape_measures.hpp"
@@ -107,11 +109,14 @@ class ShapeSearch {
   StressFreeShape find() {
     first_guess();
     if (key_.unloaded) return as_stated();
-    fill(key_.contents.has_value());
-    if (!search()) {
-      if (key_.contents) fill(false);
-      if (!key_.contents || !search()) follow_the_pull();
-      if (key_.contents) put_in_contents();
+    limit_ = share_of_outline * key_.max_work;
+    if (!as_outlined()) {
+      Reached reached = where_it_ended();
+      limit_ = key_.max_work;
+      if (!in_the_mean(true) && !in_the_mean(false)) {
+        reached.stretch = std::max(reached.stretch, stretch());
+        throw ModelError(no_unloaded_shape(key_, reached), Status::no_equilibrium, work());
+      }
     }
     shape_.rest_healthy = healthy_.x;
     shape_.rest_stated = stated().x;
@@ -125,20 +130,26 @@ class ShapeSearch {
   static constexpr double lines_move = 1.0 / 3;       // most of how far they settle
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
-  static constexpr double still_good_mm = 1e-4;       // a search that stalls this close is taken
+  static constexpr double still_good_mm = 1e-3;       // a search that stalls this close is taken
+  static constexpr double on_the_way_mm = 1e-3;       // from one pull to the next
   static constexpr double longest_correction = 0.25;  // mm
   static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
+  static constexpr double share_of_outline = 0.25;    // of the budget, for the outline as it is stated
+  static constexpr int most_mean_corrections = 60;    // where only area and centre are met
+  static constexpr int outline_pieces = 8;            // of a rim edge, where distances from the outline are measured
   static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
   static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
+  static constexpr double least_part = 1.0 / 8;       // of the way of mesh lines
   static constexpr double least_share = 1.0 / 256;    // of the pull, from one solution to the next
 
   /// Where the search stands: unknowns, mesh lines, both rest shapes, and how far they are from what is stated.
   struct Standing {
     std::vector<double> z, fractions, x_healthy, x_own, missing;
-    std::vector<char> held;  // insertions at an edge of the leaf: nothing is missing there
+    std::vector<double> next_fractions;  // where mesh lines should lie
+    std::vector<char> held;              // insertions at an edge of the leaf: nothing is missing there
     double error_mm = 0, lines_mm = 0;
     /// What has to shrink: mesh lines that settle move the rest shape by a part of that.
     [[nodiscard]] double merit_mm() const { return error_mm + lines_move * lines_mm; }
@@ -146,10 +157,26 @@ class ShapeSearch {
 
   /// The stated shape is met to the same digits as the forces: a stricter force tolerance sharpens both. An eye is
   /// some mm wide.
-  [[nodiscard]] double wanted_mm() const { return std::clamp(key_.force_tolerance, 1e-12, 1e-6); }
+  [[nodiscard]] double wanted_mm() const {
+    return on_the_way() ? on_the_way_mm : std::clamp(key_.force_tolerance, 1e-12, 1e-6);
+  }
+  /// Under a part of the pull, or with a part of what lens and ring do still owed.
+  [[nodiscard]] bool on_the_way() const { return pull_share_ < 1 || (!owed_.empty() && owed_share_ > 0); }
   /// Mesh lines lie where they are asked for to some more.
   [[nodiscard]] double lines_settled_mm() const { return lines_per_error * wanted_mm(); }
   [[nodiscard]] RestState& stated() { return two_states_ ? own_ : healthy_; }
+
+  /// The shape whose opening has the stated outline at rest.
+  bool as_outlined() {
+    fill(key_.contents.has_value());
+    if (search()) return true;
+    // A ring holds open what the pull alone would shut.
+    if (key_.contents && key_.contents->ring && follow_the_pull()) return true;
+    if (key_.contents) fill(false);
+    if (!(key_.contents && search()) && !follow_the_pull()) return false;
+    return !key_.contents || put_in_contents();
+  }
+  [[nodiscard]] bool spent() const { return work() > limit_; }
 
   // ---- start -------------------------------------------------------------------------------------------------
   void first_guess() {
@@ -248,10 +275,11 @@ class ShapeSearch {
     s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());
     EquilibriumSettings& settings = s.equilibrium.settings();
     settings.max_work = share_of_one * key_.max_work;
-    settings.all_work = s.equilibrium.counts().work() + key_.max_work - work();
+    settings.all_work = s.equilibrium.counts().work() + limit_ - work();
     EquilibriumReport report = s.equilibrium.solve(s.x);
     end_if_stopped(report);
-    if (!report.converged()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
+    if (!report.converged() &&
+        !spent()) {  // the moved start may be folded where mesh lines lie close; the unloaded shape is not
       lay(s, mesh_.reference());
       report = s.equilibrium.solve(s.x);
       end_if_stopped(report);
@@ -313,9 +341,9 @@ class ShapeSearch {
     }
     for (std::size_t i = 0; i < owed_.size(); ++i) s.missing[i] -= owed_share_ * owed_[i];
     if (!owed_.empty()) s.error_mm = largest(s.missing);
-    next_fractions_ = lines_in_situ(key_, mesh_, x, shape_.fractions);
-    for (std::size_t i = 0; i < next_fractions_.size(); ++i)
-      s.lines_mm = std::max(s.lines_mm, std::abs(next_fractions_[i] - shape_.fractions[i]));
+    s.next_fractions = lines_in_situ(key_, mesh_, x, shape_.fractions);
+    for (std::size_t i = 0; i < s.next_fractions.size(); ++i)
+      s.lines_mm = std::max(s.lines_mm, std::abs(s.next_fractions[i] - shape_.fractions[i]));
     s.lines_mm *= key_.equator_radius_mm - key_.rim_radius_mm();
     const double kept = rest_tolerance_;
     rest_tolerance_ = loose * s.error_mm;
@@ -360,7 +388,6 @@ class ShapeSearch {
       if (here.error_mm < best.error_mm || done(here)) best = here;
     }
     stand(best);
-    next_fractions_ = lines_in_situ(key_, mesh_, stated().x, shape_.fractions);
     return best;
   }
 
@@ -389,10 +416,9 @@ class ShapeSearch {
     if (!(longest < 1e3)) return false;
     const double scale = longest > longest_correction ? longest_correction / longest : 1;
     for (std::size_t i = 0; i < z.size(); ++i) z[i] = from.z[i] + scale * (z[i] - from.z[i]);
-    const std::vector<double> fractions = next_fractions_;
     for (int halving = 0; halving < 5; ++halving) {
       stand(from);
-      if (tried(z, halving < 3 ? fractions : from.fractions)) {
+      if (tried(z, halving < 3 ? from.next_fractions : from.fractions)) {
         to = measured();
         return true;
       }
@@ -407,23 +433,23 @@ class ShapeSearch {
   bool newton(Standing here, int most_creeping = most_corrections) {
     bool fresh = false;
     double mark = here.merit_mm();
-    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping; ++i, ++creeping) {
+    for (int i = 0, creeping = 0; i < most_corrections && creeping < most_creeping && !spent(); ++i, ++creeping) {
       ++shape_.iterations;
       if (here.merit_mm() < 0.5 * mark) {
         mark = here.merit_mm();
         creeping = 0;
       }
       shape_.error_mm = here.error_mm;
-      if (done(here)) return true;
+      if (done(here) || (creeping >= most_idle && here.error_mm < still_good_mm)) return true;
       if (!tangent_) {
         if (!renew_tangent(here)) return false;
         fresh = true;
       }
-      const double before = std::max(here.error_mm, wanted_mm());
+      const double before = std::max({here.error_mm, lines_move * here.lines_mm, wanted_mm()});
       Standing next;
       if (!step(here, next, fresh ? least_scale : 1.0)) {
         stand(here);
-        if (fresh) return here.error_mm < still_good_mm && pull_share_ == 1 && owed_.empty();
+        if (fresh) return here.error_mm < still_good_mm;
         tangent_.reset();
         continue;
       }
@@ -432,30 +458,44 @@ class ShapeSearch {
       here = std::move(next);
     }
     stand(here);
-    return here.error_mm < still_good_mm && pull_share_ == 1 && owed_.empty();
+    return here.error_mm < still_good_mm;
   }
 
-  /// One step, shortened while the mesh folds, no rest is found or the error does not shrink.
+  /// One step, shortened while the mesh folds, no rest is found or the error does not shrink. Mesh lines settle with
+  /// the first try; where that fails they stay, since what they do does not shrink with the step.
   bool step(const Standing& from, Standing& to, double shortest) {
     const Eigen::VectorXd move = tangent_->solve(
         Eigen::Map<const Eigen::VectorXd>(from.missing.data(), static_cast<Eigen::Index>(from.missing.size())));
     if (!move.allFinite()) return false;
     const double longest = move.cwiseAbs().maxCoeff();
     double scale = longest > longest_correction ? longest_correction / longest : 1;
-    const std::vector<double> fractions = next_fractions_;
-    for (; scale >= shortest || (scale < 1 && shortest == 1 && longest > longest_correction); scale *= 0.5) {
+    const auto better = [&](const std::vector<double>& fractions) {
       std::vector<double> z = from.z;
       for (std::size_t i = 0; i < z.size(); ++i) z[i] += scale * move[static_cast<Eigen::Index>(i)];
-      for (const bool own_lines : {false, true}) {  // the mesh lines may be what folds
-        stand(from);
-        if (!tried(z, own_lines ? from.fractions : fractions)) continue;
-        to = measured();
-        if (to.error_mm < wanted_mm() || to.error_mm < (1 - 0.1 * scale) * from.error_mm ||
-            to.merit_mm() < (1 - 0.1 * scale) * from.merit_mm())
-          return true;
-        break;
-      }
-      if (shortest == 1) break;
+      stand(from);
+      if (!tried(z, fractions)) return false;
+      to = measured();
+      return to.error_mm < wanted_mm() || to.error_mm < (1 - 0.1 * scale) * from.error_mm ||
+             to.merit_mm() < (1 - 0.1 * scale) * from.merit_mm();
+    };
+    if (better(from.next_fractions)) return true;
+    const bool only_lines = from.error_mm < lines_move * from.lines_mm;
+    for (; !only_lines && scale >= shortest; scale *= 0.5) {
+      if (better(from.fractions)) return true;
+      if (shortest == 1) return false;
+    }
+    return only_lines && lines_settle(from, to);
+  }
+
+  /// Where rim and equator lie better than the lines: these move alone, all their way or a part of it.
+  bool lines_settle(const Standing& from, Standing& to) {
+    for (double part = 1; part >= least_part; part *= 0.5) {
+      std::vector<double> fractions = from.fractions;
+      for (std::size_t i = 0; i < fractions.size(); ++i) fractions[i] += part * (from.next_fractions[i] - fractions[i]);
+      stand(from);
+      if (!tried(from.z, fractions)) continue;
+      to = measured();
+      if (to.lines_mm < (1 - 0.1 * part) * from.lines_mm && to.error_mm < from.lines_mm) return true;
     }
     return false;
   }
@@ -585,12 +625,12 @@ class ShapeSearch {
   // ---- a pull that grows -------------------------------------------------------------------------------------
   /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows, each solution
   /// being foretold from the two before it.
-  void follow_the_pull() {
+  bool follow_the_pull() {
     double share = 0.25, before = 0;
-    Standing last, earlier;
+    Standing earlier;
     bool at_its_end = false;  // the last solution is one of a leaf without width, or of a bag without size
     reached_ = 0;
-    while (reached_ < 1) {
+    while (reached_ < 1 && !spent()) {
       pull_share_ = std::min(share, 1.0);
       bool found = false;
       if (reached_ == 0) {
@@ -598,18 +638,19 @@ class ShapeSearch {
         found = search();
       } else {
         const double ahead = before > 0 ? (pull_share_ - reached_) / (reached_ - before) : 0;
-        found = (ahead > 0 && from(last, foretold(earlier, last, ahead))) || from(last, last.z);
+        found = (ahead > 0 && from(last_, foretold(earlier, last_, ahead))) || from(last_, last_.z);
       }
       if (found) {
         before = std::exchange(reached_, pull_share_);
-        earlier = std::exchange(last, measured());
+        earlier = std::exchange(last_, measured());
         at_its_end = narrowest().width_mm < pulled_shut_mm || stretch() > most_stretched;
         share = reached_ + 1.5 * (reached_ - before);
         continue;
       }
       share = reached_ + 0.5 * (pull_share_ - reached_);
-      if (share - reached_ < least_share || at_its_end) refuse(last);
+      if (share - reached_ < least_share || at_its_end) return false;
     }
+    return reached_ == 1;
   }
 
   /// Newton's method under the present pull, from z beside where the search stood under another.
@@ -650,7 +691,7 @@ class ShapeSearch {
   }
 
   /// From the shape of the bare bag: what its contents move the rim by is taken back bit by bit.
-  void put_in_contents() {
+  bool put_in_contents() {
     std::vector<double> bare = two_states_ ? own_.x : healthy_.x;
     fill(true);
     own_.leaf = make_anterior_leaf(mesh_, key_.capsule, shape_.equator_radius_mm);
@@ -658,31 +699,161 @@ class ShapeSearch {
     own_.spec = key_.stated;
     lay(own_, std::move(bare));
     rest_tolerance_ = key_.force_tolerance;
-    if (!settle_all()) refuse_contents(0);
+    moved_ = 0;
+    if (!settle_all()) return false;
     owed_ = measured().missing;
-    double reached = 0, share = 1;
+    double share = 1;
     owed_share_ = 1;
     Standing last = measured();
-    while (reached < 1) {
+    while (moved_ < 1 && !spent()) {
       owed_share_ = 1 - share;
       tangent_.reset();
       for (RestState* s : {&healthy_, &own_}) s->zonule.reset();
       stand(last);
       if (settle_all() && newton(measured(), most_creeping_on)) {
         last = measured();
-        share = std::min(1.0, share + 1.5 * (share - std::exchange(reached, share)));
+        share = std::min(1.0, share + 1.5 * (share - std::exchange(moved_, share)));
         continue;
       }
-      share = reached + 0.5 * (share - reached);
-      if (share - reached < least_share) refuse_contents(reached);
+      share = moved_ + 0.5 * (share - moved_);
+      if (share - moved_ < least_share) return false;
     }
+    if (moved_ < 1) return false;
     owed_.clear();
+    return true;
   }
 
-  [[noreturn]] void refuse_contents(double reached) {
-    Reached at = standing();
-    at.moved = reached;
-    throw ModelError(no_unloaded_shape(key_, at), Status::no_equilibrium, work());
+  // ---- where the outline can't lie as stated -------------------------------------------------------------------
+  /// An opening beside hours that hold nothing is not round: a rim that nothing pulls outward lies straight. Then the
+  /// unloaded opening is the stated one, scaled and moved, whose area and centre are as stated at rest; and where the
+  /// bag is drawn so far aside that its centre can't be, whose area is.
+  bool in_the_mean(bool centred) {
+    owed_.clear();
+    pull_share_ = 1;
+    fill(key_.contents.has_value());
+    first_guess();
+    start();
+    rest_tolerance_ = key_.force_tolerance;
+    const Point &first = shape_.rim[0], &center = key_.center;
+    MeanShape here{
+        shape_.equator_radius_mm, std::hypot(first[0] - center[0], first[1] - center[1]) / key_.rim_radius_mm(), {}};
+    if (!lies_at(here, shape_.fractions)) return false;
+    FixedPoint accelerator(MeanShape::unknowns);
+    Standing best;
+    double least = std::numeric_limits<double>::infinity();
+    for (int i = 0; i < most_mean_corrections && !spent(); ++i, ++shape_.iterations) {
+      std::vector<double> off = off_in_the_mean(here);
+      if (!centred) off[2] = off[3] = 0;
+      const Standing now = measured();
+      rest_tolerance_ = key_.force_tolerance;
+      const double error = largest(off);
+      if ((centred && narrowest().width_mm < pulled_shut_mm) || stretch() > most_stretched) return false;
+      const bool lines_lie = now.lines_mm < on_the_way_mm;
+      if (error < least || (error < wanted_mm() && lines_lie)) {
+        least = error;
+        best = now;
+      }
+      if (error < wanted_mm() && lines_lie) break;
+      if (!corrected_in_the_mean(here, accelerator.next(here.numbers(), off), now, !lines_lie)) break;
+    }
+    if (least > still_good_mm) return false;
+    stand(best);
+    shape_.error_mm = least;
+    shape_.outline_off_mm = farthest(rim_at_rest(), rim_polygon(key_.stated_rim, mesh_.plan().order, outline_pieces));
+    return true;
+  }
+
+  /// Equator radius [mm], scale of the stated outline, and how far it is moved [mm].
+  struct MeanShape {
+    static constexpr int unknowns = 4;
+    double radius = 0, scale = 1;
+    Point moved{};
+    [[nodiscard]] std::vector<double> numbers() const { return {radius, scale, moved[0], moved[1]}; }
+    [[nodiscard]] MeanShape towards(const std::vector<double>& next, double share) const {
+      std::vector<double> n = numbers();
+      for (std::size_t i = 0; i < n.size(); ++i) n[i] += share * (next[i] - n[i]);
+      return {n[0], n[1], {n[2], n[3]}};
+    }
+    [[nodiscard]] Point at(const Point& stated, const Point& center) const {
+      return {center[0] + moved[0] + scale * (stated[0] - center[0]),
+              center[1] + moved[1] + scale * (stated[1] - center[1])};
+    }
+  };
+
+  /// From `here` towards `next`, shortened until the bag finds a rest. False when neither it nor the lines move.
+  bool corrected_in_the_mean(MeanShape& here, const std::vector<double>& next, const Standing& now, bool lines_move) {
+    const double change = largest_change(next, here.numbers());
+    if (change == 0 && !lines_move) return false;
+    for (double scale = std::min(1.0, longest_correction / change); scale >= least_scale; scale *= 0.5) {
+      const MeanShape there = here.towards(next, scale);
+      for (const bool own_lines : {false, true}) {  // the mesh lines may be what folds
+        if (own_lines && change < wanted_mm()) return false;
+        stand(now);
+        if (!lies_at(there, own_lines || !lines_move ? now.fractions : now.next_fractions)) continue;
+        here = there;
+        return true;
+      }
+    }
+    return false;
+  }
+
+  static double largest_change(const std::vector<double>& a, const std::vector<double>& b) {
+    double most = 0;
+    for (std::size_t i = 0; i < a.size(); ++i) most = std::max(most, std::abs(a[i] - b[i]));
+    return most;
+  }
+
+  /// Lays the bag there and lets it come to rest. Insertions on the leaf keep their distance from the unloaded equator.
+  bool lies_at(const MeanShape& shape, const std::vector<double>& fractions) {
+    std::vector<double> z{shape.radius};
+    std::vector<Point> rim;
+    for (const Point& stated : key_.stated_rim) {
+      rim.push_back(shape.at(stated, key_.center));
+      z.insert(z.end(), rim.back().begin(), rim.back().end());
+    }
+    if (!mesh_.place(rim, on_circle(mesh_, shape.radius), fractions)) return false;
+    std::vector<double> grown = mesh_.reference();
+    for (double& x : grown) x *= key_.equator_radius_mm / shape.radius;
+    const std::vector<double> at = insertion_fractions(mesh_, grown, key_.healthy, key_.equator_radius_mm);
+    z.insert(z.end(), at.begin(), at.end());
+    if (!place()) throw InternalError("the unloaded shape the search stood at folds");
+    return tried(z, fractions);
+  }
+
+  /// What is missing of equator, size and centre, as corrections of the four numbers.
+  [[nodiscard]] std::vector<double> off_in_the_mean(const MeanShape& here) const {
+    const OpeningShape is = measure_opening(rim_at_rest(), mesh_.plan().order, false),
+                       wanted = measure_opening(key_.stated_rim, mesh_.plan().order, false);
+    const double size = is.equivalent_diameter_mm / wanted.equivalent_diameter_mm,
+                 equator = mean_equator_radius(mesh_, healthy_.x);
+    return {(key_.equator_radius_mm - equator) * here.radius / equator, (1 - size) * here.scale / size,
+            wanted.center_mm[0] - is.center_mm[0], wanted.center_mm[1] - is.center_mm[1]};
+  }
+
+  [[nodiscard]] std::vector<Point> rim_at_rest() const {
+    const std::vector<double>& x = two_states_ ? own_.x : healthy_.x;
+    std::vector<Point> rim;
+    for (int c = 0; c < mesh_.columns(); ++c) {
+      const std::size_t node = 2 * static_cast<std::size_t>(mesh_.node(0, c));
+      rim.push_back({x[node], x[node + 1]});
+    }
+    return rim;
+  }
+
+  /// Largest distance of points from a closed polygon.
+  static double farthest(const std::vector<Point>& points, const std::vector<Point>& polygon) {
+    double most = 0;
+    for (const Point& p : points) {
+      double least = std::numeric_limits<double>::infinity();
+      for (std::size_t i = 0; i < polygon.size(); ++i) {
+        const Point &a = polygon[i], &b = polygon[(i + 1) % polygon.size()];
+        const double dx = b[0] - a[0], dy = b[1] - a[1], length = dx * dx + dy * dy;
+        const double t = length > 0 ? std::clamp(((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length, 0.0, 1.0) : 0;
+        least = std::min(least, std::hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy));
+      }
+      most = std::max(most, least);
+    }
+    return most;
   }
 
   static double largest(const std::vector<double>& v) {
@@ -691,14 +862,16 @@ class ShapeSearch {
     return most;
   }
 
-  [[noreturn]] void refuse(const Standing& last) {
+  /// How far the outline was met, for the message.
+  [[nodiscard]] Reached where_it_ended() {
     Reached reached = standing();
-    if (reached_ > 0) {
-      stand(last);
+    reached.moved = moved_;
+    if (reached_ > 0 && moved_ == 1) {
+      stand(last_);
       reached.stretch = stretch();
       reached.narrow = narrowest();
     }
-    throw ModelError(no_unloaded_shape(key_, reached), Status::no_equilibrium, work());
+    return reached;
   }
 
   [[nodiscard]] Reached standing() const { return {reached_, shape_.error_mm, unbalanced_mN_, stretch(), narrowest()}; }
@@ -725,12 +898,14 @@ class ShapeSearch {
   bool two_states_ = false;
   bool begins_ = false;  // no rest has been found yet
   double pull_share_ = 1, reached_ = 0;
+  Standing last_;             // that was found as the pull grew
   std::vector<double> owed_;  // what lens and ring moved the bag by, while it is taken back; else empty
   double owed_share_ = 0;     // of that, what is left
+  double moved_ = 1;          // share of what lens and ring move the rim by, as far as that was followed
+  double limit_ = 0;          // of the work of all that is tried now
   ShapeUnknowns unknowns_;
   StressFreeShape shape_;
   RestState healthy_, own_;
-  std::vector<double> next_fractions_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
   double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
   double rest_tolerance_ = 1e-4;  // over the force scale

@@ -66,6 +66,8 @@ struct StressFreeShape {
   int iterations = 0;
   double work = 0;      ///< What the search took, in factorizations.
   double error_mm = 0;  ///< How far the rest shape is from what is stated.
+  /// How far the outline is from the stated one where it can't lie there, and only area and centre are as stated.
+  double outline_off_mm = 0;
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 };
 

@@ -143,6 +143,8 @@ const lessons: Record<LessonKey, LessonWords> = {
 
 const flags: Record<string, (numbers: readonly string[]) => string> = {
   run_not_completed: () => "Die Rechnung endete vorzeitig. Alle Werte gelten für den letzten erreichten Tag.",
+  opening_not_as_stated: ([mm]) =>
+    `Neben Stunden der Aufhängung, die nichts halten, kann die Öffnung nicht so liegen wie angegeben. Ihre Fläche stimmt; ihr Umriss weicht am Tag 0 um bis zu ${mm} mm ab.`,
   ring_ends_overlap: ([mm]) => `Die Enden des Spannrings haben sich um ${mm} mm aneinander vorbeigeschoben.`,
   rim_stretch_near_tearing: ([times]) =>
     `Der Rand ist auf das ${times}-Fache seiner spannungsfreien Länge gedehnt; Schnittkanten der Kapsel von Spenderaugen rissen bei 1,35 bis 1,70.`,
