@@ -454,7 +454,6 @@ struct Simulation::Impl {
     equilibrium_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
     equilibrium_.settings().step_cap_mm = ring ? 0.1 : 0.2;
     // The stiff wire leaves a kept factorization quickly behind.
-    equilibrium_.settings().chord_steps_worth = ring ? 1.0 : 8.0;
     equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
     equilibrium_.settings().all_work = scenario_.numerics.max_work - worked_;
     equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });

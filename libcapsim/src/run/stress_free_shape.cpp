@@ -251,7 +251,6 @@ class ShapeSearch {
                        static_cast<Part*>(s.lens.get()), static_cast<Part*>(s.ring.get())})
       if (part != nullptr) parts.push_back(part);
     s.equilibrium.settings().step_cap_mm = s.ring ? 0.1 : 0.2;  // as in a run
-    s.equilibrium.settings().chord_steps_worth = s.ring ? 1 : 8;
     s.equilibrium.settings().tolerance_mN = key_.force_tolerance * key_.force_scale_mN();
     s.equilibrium.settings().shift_mN_per_mm = 1e-8 * key_.force_scale_mN();
     s.equilibrium.share_patterns(patterns_);
@@ -505,10 +504,16 @@ class ShapeSearch {
     take(z);
     shape_.fractions = fractions;
     if (!place()) return false;
-    for (RestState* s : {&healthy_, &own_})
-      if (!s->x.empty())
-        for (std::size_t i = 0; i < old_reference.size(); ++i) s->x[i] += mesh_.reference()[i] - old_reference[i];
-    return settle_all();
+    const std::vector<double> healthy_before = healthy_.x;
+    for (std::size_t i = 0; i < old_reference.size(); ++i) healthy_.x[i] += mesh_.reference()[i] - old_reference[i];
+    if (!settle(healthy_)) return false;
+    if (!two_states_) return true;
+    // The stated rest moves as the healthy one did, as far as it is pulled like that, and else as the reference.
+    const double like_healthy = std::clamp(zonule_strength(key_.stated, 0, 2 * pi), 0.0, 1.0);
+    for (std::size_t i = 0; i < old_reference.size(); ++i)
+      own_.x[i] += like_healthy * (healthy_.x[i] - healthy_before[i]) +
+                   (1 - like_healthy) * (mesh_.reference()[i] - old_reference[i]);
+    return settle(own_);
   }
 
   /// Goes back to where the search stood.

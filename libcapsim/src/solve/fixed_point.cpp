@@ -2,8 +2,12 @@
 #include "solve/fixed_point.hpp"
 
 #include <Eigen/Dense>
+#include <limits>
 
 namespace capsim {
+namespace {
+constexpr double nothing_new = 1e-2;  // of a difference, beside those before it
+}
 
 std::vector<double> FixedPoint::next(const std::vector<double>& z, const std::vector<double>& r) {
   z_.push_back(z);
@@ -24,7 +28,14 @@ std::vector<double> FixedPoint::next(const std::vector<double>& z, const std::ve
       dr.col(k) = as_vector(r_[i + 1]) - as_vector(r_[i]);
       dz.col(k) = as_vector(z_[i + 1]) - as_vector(z_[i]);
     }
-    const Eigen::VectorXd gamma = dr.completeOrthogonalDecomposition().solve(as_vector(r));
+    // Differences of very different size are weighed alike, and those that say nothing new are left out: what is left
+    // of them is noise, which a solution by all of them would blow up.
+    const Eigen::RowVectorXd size = dr.colwise().norm().cwiseMax(std::numeric_limits<double>::min());
+    dr.array().rowwise() /= size.array();
+    dz.array().rowwise() /= size.array();
+    Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXd> directions(n, m);
+    directions.setThreshold(nothing_new);
+    const Eigen::VectorXd gamma = directions.compute(dr).solve(as_vector(r));
     result -= (dz + dr) * gamma;
   }
   return {result.data(), result.data() + n};
