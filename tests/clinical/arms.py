@@ -102,6 +102,7 @@ class Arm(Eyes):
         if whole_bag:
             population_name += WHOLE_BAG
         base: dict[str, Any] = {"name": name, "duration_days": 365, "output_every_days": 7, "mesh": {"level": "coarse"}}
+        base["opening"] = {"measured_under": "own_zonule"}  # as the populations were fitted
         if law != "fibre_remodelling":
             base["contraction"] = {"law": law}
         group = population(population_name)

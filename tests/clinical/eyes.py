@@ -60,6 +60,7 @@ def scenario(settings: Mapping[str, Any]) -> capsim.Scenario:
         "duration_days": 365,
         "output_every_days": 7,
         "mesh": {"level": "coarse"},
+        "opening": {"measured_under": "own_zonule"},  # as the populations were fitted
     }
     for path, value in settings.items():
         section, _, key = path.partition(".")

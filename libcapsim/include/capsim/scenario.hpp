@@ -43,7 +43,7 @@ struct OpeningSpec {
   double axis_hour = 12;                              ///< Meridian of the first diameter of an ellipse.
   Point center_mm{0, 0};                              ///< From the pupil centre; not used with an outline.
   std::vector<Point> outline_mm;                      ///< Traced rim, at least 8 points, star-shaped.
-  MeasuredUnder measured_under = MeasuredUnder::own_zonule;
+  MeasuredUnder measured_under = MeasuredUnder::end_of_surgery;
   bool operator==(const OpeningSpec&) const = default;
 };
 
