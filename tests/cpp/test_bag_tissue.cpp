@@ -217,6 +217,7 @@ TEST_CASE("even_contraction_outside_the_optic_is_that_of_disc_and_annulus_on_spr
   s.mesh = MeshSpec::standard();
   s.capsule.compression_fraction = 1;
   s.zonule.pull_mN = 1;
+  s.opening.measured_under = MeasuredUnder::own_zonule;  // nothing in the bag
   s.bag_tissue.bond_kPa_per_mm = 0;
   s.numerics.force_tolerance = 1e-9;
   const Model model(s);

@@ -94,7 +94,7 @@ def outcomes(history: History) -> Outcomes:
     Raises TypeError for anything but a `History`.
 
     >>> round(capsim.outcomes(history)["opening_area_start_mm2"], 1)
-    19.8
+    19.6
     """
     if not isinstance(history, History):
         hint = "; run it first: capsim.simulate(scenario)" if isinstance(history, (Scenario, Mapping, str)) else ""

@@ -42,7 +42,7 @@ class OpeningValues(TypedDict, total=False):
     outline_mm: Points
     """Default [] mm; allowed >= -10 and <= 10. choice: none; else 8 to 2000 points."""
     measured_under: Literal["end_of_surgery", "own_zonule", "full_strength_zonule", "stress_free"]
-    """Default 'own_zonule'; allowed 'end_of_surgery' or 'own_zonule' or 'full_strength_zonule' or 'stress_free'.
+    """Default 'end_of_surgery'; allowed 'end_of_surgery' or 'own_zonule' or 'full_strength_zonule' or 'stress_free'.
     choice: 'end_of_surgery': with zonule, lens and ring, as on day 0."""
 
 
@@ -354,8 +354,8 @@ FIELD_FACTS = {
     "opening.center_mm": "Default [0, 0] mm; allowed >= -9 and <= 9. choice: on the pupil centre.",
     "opening.outline_mm": "Default [] mm; allowed >= -10 and <= 10. choice: none; else 8 to 2000 points.",
     "opening.measured_under": (
-        "Default 'own_zonule'; allowed 'end_of_surgery' or 'own_zonule' or 'full_strength_zonule' or 'stress_free'. "
-        "choice: 'end_of_surgery': with zonule, lens and ring, as on day 0."
+        "Default 'end_of_surgery'; allowed 'end_of_surgery' or 'own_zonule' or 'full_strength_zonule' or "
+        "'stress_free'. choice: 'end_of_surgery': with zonule, lens and ring, as on day 0."
     ),
     "capsule.law": "Default 'neo_hookean'; allowed 'neo_hookean' or 'fung'. choice.",
     "capsule.modulus_kPa": (
