@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace capsim {
 namespace {
@@ -117,6 +118,21 @@ std::vector<Point> on_circle(const Mesh& mesh, double radius_mm) {
   for (const double angle : mesh.plan().column_angle)
     points.push_back({radius_mm * std::cos(angle), radius_mm * std::sin(angle)});
   return points;
+}
+
+double farthest_from(const std::vector<Point>& points, const std::vector<Point>& polygon) {
+  double most = 0;
+  for (const Point& p : points) {
+    double least = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < polygon.size(); ++i) {
+      const Point &a = polygon[i], &b = polygon[(i + 1) % polygon.size()];
+      const double dx = b[0] - a[0], dy = b[1] - a[1], length = dx * dx + dy * dy;
+      const double t = length > 0 ? std::clamp(((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length, 0.0, 1.0) : 0;
+      least = std::min(least, std::hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy));
+    }
+    most = std::max(most, least);
+  }
+  return most;
 }
 
 }  // namespace capsim

@@ -18,5 +18,7 @@ namespace capsim {
                                                 std::span<const double> fractions);
 /// The points of all columns on a circle about the pole.
 [[nodiscard]] std::vector<Point> on_circle(const Mesh& mesh, double radius_mm);
+/// Largest distance of points from a closed polygon [mm].
+[[nodiscard]] double farthest_from(const std::vector<Point>& points, const std::vector<Point>& polygon);
 
 }  // namespace capsim

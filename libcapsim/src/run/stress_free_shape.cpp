@@ -16,6 +16,7 @@
 #include "capsim/zonule.hpp"
 #include "run/bag_parts.hpp"
 #include "run/shape_measures.hpp"
+#include "run/shape_refusal.hpp"
 #include "run/shape_tangent.hpp"
 #include "solve/fixed_point.hpp"
 #include "text/number_in_text.hpp"
@@ -23,60 +24,8 @@
 namespace capsim {
 namespace {
 
-/// The narrowest place of a leaf.
-struct Narrow {
-  double width_mm = 1e9, hour = 12;
-};
-constexpr double narrow_mm = 0.3;        // a leaf that is narrower somewhere is named
-constexpr double much_stretched = 2;     // a bag whose equator is stretched so many times is named
-constexpr double most_stretched = 2.5;   // ... and the search does not creep on to an unloaded bag without size
-constexpr double pulled_shut_mm = 0.15;  // ... and the search does not creep on to where it has no width
-
-/// How far a search got, and how it stood there.
-struct Reached {
-  double share = 0;                      ///< Of the pull.
-  double off_mm = 0, unbalanced_mN = 0;  ///< Beyond that.
-  double stretch = 1;                    ///< Of the equator.
-  Narrow narrow;
-  double moved = 1;  ///< Share of what lens and ring move the rim by, when the bare bag's shape was found.
-};
-
-/// Why the search for the unloaded leaf found nothing, as far as the key and where it got to tell.
-std::string no_unloaded_shape(const ShapeKey& key, const Reached& reached) {
-  if (reached.moved < 1)
-    return with_numbers(
-        "no unloaded shape of the leaf was found that comes to rest as stated with lens and ring in the bag: they were "
-        "followed up to %.3g of what they move the rim by; take a smaller or softer tension_ring or lens, or state the "
-        "opening under \"own_zonule\"",
-        {reached.moved});
-  const ZonuleSpec& zonule = key.stated;
-  int missing = 0;
-  for (int hour = 1; hour <= 12; ++hour) {
-    const auto own = zonule.strength_by_hour.find(hour);
-    missing += (own == zonule.strength_by_hour.end() ? zonule.strength : own->second) < 0.1 * zonule.strength;
-  }
-  std::string text = with_numbers(
-      "no unloaded shape of the leaf was found that comes to rest as stated: it was followed up to %.3g of "
-      "zonule.pull_mN = %.4g",
-      {reached.share, zonule.pull_mN});
-  text += reached.unbalanced_mN > 0
-              ? with_numbers(", beyond that the bag finds no rest (%.3g mN unbalanced)", {reached.unbalanced_mN})
-              : with_numbers(", beyond that the rest shape stays %.3g mm from it", {reached.off_mm});
-  if (reached.stretch > much_stretched)
-    text += with_numbers(
-        ". There the pull stretches the bag %.2g-fold: capsule.modulus_kPa and anterior_thickness_um can't hold it",
-        {reached.stretch});
-  if (reached.narrow.width_mm < narrow_mm)
-    text += with_numbers(
-        ". There the pull of the other side has drawn the equator at %.3g o'clock in until the leaf is %.2g mm wide: "
-        "a round opening of this size does not fit beside it",
-        {reached.narrow.hour, reached.narrow.width_mm});
-  if (missing == 0) return text + "; take a weaker pull or a stiffer or thicker capsule";
-  return text + with_numbers(
-                    "; zonule.strength_by_hour with %.0f hours that hold nothing pulls to one side: take a weaker "
-                    "pull, or state the opening under \"full_strength_zonule\"",
-                    {static_cast<double>(missing)});
-}
+constexpr double most_stretched = 2.5;   // the search does not creep on to an unloaded bag without size
+constexpr double pulled_shut_mm = 0.15;  // ... nor to a leaf without width
 
 /// The equilibrium of the bag under one zonule, bare or with its contents. Parts and factorization are kept while the
 /// geometry is corrected, since its stiffness hardly changes.
@@ -764,7 +713,8 @@ class ShapeSearch {
     if (least > still_good_mm) return false;
     stand(best);
     shape_.error_mm = least;
-    shape_.outline_off_mm = farthest(rim_at_rest(), rim_polygon(key_.stated_rim, mesh_.plan().order, outline_pieces));
+    shape_.outline_off_mm =
+        farthest_from(rim_at_rest(), rim_polygon(key_.stated_rim, mesh_.plan().order, outline_pieces));
     return true;
   }
 
@@ -843,22 +793,6 @@ class ShapeSearch {
       rim.push_back({x[node], x[node + 1]});
     }
     return rim;
-  }
-
-  /// Largest distance of points from a closed polygon.
-  static double farthest(const std::vector<Point>& points, const std::vector<Point>& polygon) {
-    double most = 0;
-    for (const Point& p : points) {
-      double least = std::numeric_limits<double>::infinity();
-      for (std::size_t i = 0; i < polygon.size(); ++i) {
-        const Point &a = polygon[i], &b = polygon[(i + 1) % polygon.size()];
-        const double dx = b[0] - a[0], dy = b[1] - a[1], length = dx * dx + dy * dy;
-        const double t = length > 0 ? std::clamp(((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length, 0.0, 1.0) : 0;
-        least = std::min(least, std::hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy));
-      }
-      most = std::max(most, least);
-    }
-    return most;
   }
 
   static double largest(const std::vector<double>& v) {
