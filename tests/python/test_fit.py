@@ -312,6 +312,20 @@ def test_chains_that_are_too_short_are_flagged(normal_eye):
     assert "! short_chain" in repr(samples)
 
 
+def test_chains_take_no_more_runs_than_they_may(normal_eye, monkeypatch):
+    asked = []
+    real = normal_eye.log_posterior
+    monkeypatch.setattr(normal_eye, "log_posterior", lambda z: asked.append(len(np.atleast_2d(z))) or real(z))
+    samples = normal_eye.sample(50, seed=3, method="emcee", most_runs=1300)
+    assert sum(asked) == samples.runs <= 1300
+    asked.clear()
+    with pytest.raises(
+        capsim.ArgumentError, match=r"most_runs is 300; the shortest chains of 3 parameters take 612 runs"
+    ):
+        normal_eye.sample(50, seed=3, method="emcee", most_runs=300)
+    assert asked == []
+
+
 def test_effective_size_and_r_hat_of_an_autoregressive_chain():
     """x_t = rho x_(t-1) + e_t has an integrated autocorrelation time of (1 + rho) / (1 - rho)."""
     rng = np.random.default_rng(1)

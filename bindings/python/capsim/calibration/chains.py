@@ -65,11 +65,16 @@ def ensemble_chains(
     """
     emcee = needed("emcee", 'sample(method="emcee")')
     walkers = 4 * len(z)
+    shortest = (1 + _BLOCK) * walkers  # the start is evaluated, too
+    if most_runs < shortest:
+        raise ArgumentError(
+            f"most_runs is {most_runs}; the shortest chains of {len(z)} parameters take {shortest} runs"
+        )
     state: Any = rng.multivariate_normal(z, covariance, size=walkers)
     sampler = emcee.EnsembleSampler(walkers, len(z), log_posterior, vectorize=True)
     sampler.random_state = np.random.RandomState(int(rng.integers(2**32))).get_state()
     steps, time, burn_in = 0, np.inf, 0
-    while steps == 0 or (steps + _BLOCK) * walkers <= most_runs:
+    while (1 + steps + _BLOCK) * walkers <= most_runs:
         state = sampler.run_mcmc(state, _BLOCK)
         steps += _BLOCK
         time = float(np.max(sampler.get_autocorr_time(quiet=True, tol=0)))
@@ -77,7 +82,7 @@ def ensemble_chains(
         if steps - burn_in >= ENOUGH_TIMES * time:
             break
     chains = np.moveaxis(sampler.get_chain(discard=burn_in), 0, 1)
-    return chains, float(np.mean(sampler.acceptance_fraction)), steps * walkers, time
+    return chains, float(np.mean(sampler.acceptance_fraction)), (1 + steps) * walkers, time
 
 
 def thinned(chains: FloatArray, count: int) -> FloatArray:
