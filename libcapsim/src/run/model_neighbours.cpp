@@ -45,9 +45,8 @@ std::array<std::shared_ptr<const Model>, 2> ModelNeighbours::of(const std::array
     if (here_->shape_->outline_off_mm > 0)
       throw ArgumentError(
           "no derivatives by what decides the unloaded shape: the opening of this eye can't lie as stated "
-          "(diagnostics.outline_off_mm), and only its area is met; take contraction or events as parameters, or state "
-          "the "
-          "opening under \"full_strength_zonule\"");
+          "(diagnostics.outline_off_mm), and only its area is met; take contraction or events as parameters, or "
+          "opening.measured_under \"full_strength_zonule\"");
     if (!response_) response_ = std::make_unique<ShapeResponse>(key, *here_->shape_, here_->patterns_);
     auto beside = response_->beside(keys, stencil);
     for (const std::size_t k : {0, 1}) shapes[k] = std::make_shared<const StressFreeShape>(std::move(beside[k]));
