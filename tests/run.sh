@@ -168,7 +168,7 @@ fi
 if (CAPSIM_PACKAGES=(ccache) && capsim_install_packages) && command -v ccache >/dev/null; then
   export CMAKE_C_COMPILER_LAUNCHER=ccache CMAKE_CXX_COMPILER_LAUNCHER=ccache
   export CCACHE_DIR="${CCACHE_DIR:-$CAPSIM_BUILD_DIR/ccache}" CCACHE_NOHASHDIR=1
-  export CCACHE_BASEDIR="$CAPSIM_ROOT"
+  export CCACHE_BASEDIR="$CAPSIM_ROOT" CCACHE_SLOPPINESS="${CCACHE_SLOPPINESS:-pch_defines,time_macros}"
 fi
 
 started=$SECONDS
