@@ -28,6 +28,9 @@
 
 namespace capsim {
 
+/// What is left of a run whose model was not built: no rows, and why.
+[[nodiscard]] History never_begun(const Scenario& scenario, const ModelError& why, double seconds);
+
 struct Simulation::Impl {
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
@@ -225,7 +228,7 @@ struct Simulation::Impl {
       if (!event_day && (last || due_now)) record(EventSide::none);
       if (progress &&
           !progress({now_.day, scenario_.duration_days, recorder_.opening_area_mm2(now_.positions, open_layers_)})) {
-        if (!equilibrate(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
+        if (!equilibrate_unasked(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
         now_.status = Status::cancelled;
         now_.message = "cancelled on day " + number(now_.day);
         if (event_day || !(last || due_now)) record_cancel();
@@ -296,10 +299,7 @@ struct Simulation::Impl {
     go_back();
     now_.status = Status::cancelled;
     now_.message = "cancelled on day " + number(now_.day) + ", inside a time step";
-    if (!recorder_.has_day(now_.day)) {
-      const HostWatch::Quiet quiet(watch_);
-      if (equilibrate(now_.day, now_.tissue)) record_cancel();
-    }
+    if (!recorder_.has_day(now_.day) && equilibrate_unasked(now_.day, now_.tissue)) record_cancel();
     return false;
   }
 
@@ -309,16 +309,16 @@ struct Simulation::Impl {
     now_.row_of_cancel = true;
   }
 
-  // Rows on the output days inside the last step, each an equilibrium that is not left half made.
+  // Rows on the output days inside the last step, each an equilibrium that is not left half made: the host is asked
+  // between them.
   bool record_inside_step(double stop) {
     constexpr double many_rows = 3;
     trail_.forget_row();
-    const HostWatch::Quiet quiet(watch_);
     const double interval = scenario_.output_every_days;
     double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
     // Many rows are nearer to rest when they lie on the way to the rest of the corrected state.
     if (std::min(stepper_.day(), stop) - due > (many_rows - 1) * interval &&
-        !equilibrate(stepper_.day(), stepper_.state()))
+        !equilibrate_unasked(stepper_.day(), stepper_.state()))
       return end_by_equilibrium("after a time step");
     for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
       if (watcher_ != nullptr && watcher_->passes_over_row()) {
@@ -326,14 +326,47 @@ struct Simulation::Impl {
         continue;
       }
       stepper_.state_at(due, rate_, row_tissue_);
-      if (!equilibrate(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
+      if (!equilibrate_unasked(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
       now_.day = due;
       std::swap(now_.tissue, row_tissue_);
       watch(&RunWatcher::row_inside, due);
       record(EventSide::none);
+      if (!ask_at_row()) return cancel_at_row();
       std::swap(now_.tissue, row_tissue_);
     }
     return true;
+  }
+
+  bool ask_at_row() {
+    try {
+      return ask();
+    } catch (...) {  // of the host
+      stay_at_row();
+      throw;
+    }
+  }
+
+  // The state of a row inside the last step is the one to go on from, with steps that start anew.
+  void stay_at_row() {
+    std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
+    steps_go_on_ = false;
+    now_.diagnostics.last_good_day = now_.day;
+  }
+
+  bool cancel_at_row() {
+    stay_at_row();
+    now_.status = Status::cancelled;
+    now_.message = "cancelled on day " + number(now_.day);
+    return false;
+  }
+
+  [[nodiscard]] bool ask() {
+    return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work());
+  }
+
+  bool equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step = false) {
+    const HostWatch::Quiet quiet(watch_);
+    return equilibrate(day, y, inside_step);
   }
 
   // The positions and parts of the end of the step, after rows inside it.
@@ -456,7 +489,7 @@ struct Simulation::Impl {
     // The stiff wire leaves a kept factorization quickly behind.
     equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
     equilibrium_.settings().all_work = scenario_.numerics.max_work - worked_;
-    equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });
+    equilibrium_.watch([this] { return ask(); });
     equilibrium_.share_patterns(model_->patterns());
     equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
     reserve_rows();
