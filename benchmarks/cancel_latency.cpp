@@ -142,12 +142,13 @@ int main(int argc, char** argv) {
   print("the margin to runaway", [&](const Look&) { static_cast<void>(late.runaway_margin()); });
 
   Scenario cut_later = plain;
+  cut_later.name = "cut later";
   cut_later.events = {{30, RelaxingCuts{{12, 6}, 0.75}}};
   print(
-      "a study of two plans, six eyes, two threads",
+      "a study of two plans, two eyes, two threads",
       [&](const Look& look) {
         StudyOptions options;
-        options.eyes = 6;
+        options.eyes = 2;
         options.workers = 2;
         options.progress = [&](std::size_t, std::size_t) { return look(); };
         static_cast<void>(compare({plain, cut_later}, population("age_related_cataract"), {}, options));

@@ -86,8 +86,10 @@ run_docs() {
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() {
   # What can't be had is skipped, with the reason, by the tests that want it.
-  (CAPSIM_PACKAGES=(dpkg-dev valgrind) && capsim_install_packages) ||
-    capsim_say "dpkg-dev or valgrind can't be installed here"
+  local package
+  for package in dpkg-dev valgrind clang; do
+    (CAPSIM_PACKAGES=("$package") && capsim_install_packages) || capsim_say "$package can't be installed here"
+  done
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
@@ -126,11 +128,13 @@ run_pip() {
   return "$code"
 }
 
-# Recipes for Conan and vcpkg: each compiles the library once more, hence by name.
-targets_packages() { echo libcapsim/all; }
+# Recipes for Conan and vcpkg, wheels, other compilers: each compiles the library once more, hence by name.
+targets_packages() { echo libcapsim/all bindings/python/all; }
 run_packages() {
   local select=() code p f s
   [ -n "$filter" ] && select=(-k "$filter")
+  (CAPSIM_PACKAGES=(clang) && capsim_install_packages) || capsim_say "clang can't be installed here"
+  export CAPSIM_BUILD_DIR CAPSIM_JOBS
   PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/packages" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --junitxml="$1" "${select[@]}"
   code=$?

@@ -142,7 +142,9 @@ TEST_CASE("c_action_that_was_not_foreseen_is_refused_and_changes_nothing", "[c_i
   CHECK_FALSE(text_by([&](auto... to) {
                 return capsim_simulation_violation(s.get(), 0, CAPSIM_VIOLATION_LINE, to...);
               }).empty());
+  CHECK_THAT(error_of(s), Catch::Contains("capsim_simulation_foresee_cuts"));
   CHECK(capsim_simulation_insert_ring(s.get(), nullptr) == CAPSIM_INVALID_SCENARIO);
+  CHECK_THAT(error_of(s), Catch::Contains("capsim_simulation_foresee_ring"));
   CHECK(areas_of(s) == before);
   CHECK(capsim_simulation_foresee_ring(s.get()) == CAPSIM_BAD_ARGUMENT);  // too late
   CHECK(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);

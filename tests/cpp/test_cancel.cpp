@@ -25,6 +25,14 @@ Scenario quick_eye() {
   return s;
 }
 
+/// Some hundred rows lie in each of its last steps.
+Scenario many_rows() {
+  Scenario s = quick_eye();
+  s.duration_days = 240;
+  s.output_every_days = 0.05;
+  return s;
+}
+
 double work_of(const Simulation& simulation) { return simulation.history().diagnostics().work; }
 
 /// The most work of a run between two looks, its begin and its end included.
@@ -47,7 +55,7 @@ double longest_unasked(const Scenario& scenario) {
 TEST_CASE("a_host_is_asked_often_enough_wherever_a_run_is", "[simulation][cancel]") {
   Scenario s = quick_eye();
   SECTION("in a plain run") {}
-  SECTION("with many rows in each step") { s.output_every_days = 0.1; }
+  SECTION("with many rows in each step") { s = many_rows(); }
   SECTION("with events that change much") {
     s.events = {{10, RelaxingCuts{{12, 2, 4, 6, 8, 10}, 1.0}}, {20, TensionRingSpec{}}, {30, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
   }
@@ -73,22 +81,21 @@ TEST_CASE("a_host_is_asked_often_enough_while_a_model_is_built", "[model][cancel
 }
 
 TEST_CASE("a_run_stopped_at_a_row_inside_a_step_ends_there_and_goes_on", "[simulation][cancel]") {
-  Scenario s = quick_eye();
-  s.output_every_days = 0.1;
+  const Scenario s = many_rows();
   const auto model = std::make_shared<const Model>(s);
   Simulation whole(model), stopped(model);
-  REQUIRE(whole.advance_to(60) == Advance::reached);
-  double before = 0;  // day of the last look at the end of a step
-  const auto inside = [&](const Progress& now) {
-    const double rows = now.day / s.output_every_days;
-    const bool at_row = std::abs(rows - std::round(rows)) < 1e-6 && now.day > 20;
-    before = now.day;
-    return !at_row;
+  REQUIRE(whole.advance_to(s.duration_days) == Advance::reached);
+  double day = 0;
+  const auto until_a_row = [&](const Progress& now) {
+    day = now.day;
+    const double rows = day / s.output_every_days;
+    return std::abs(rows - std::round(rows)) > 1e-6 || day < 100;
   };
-  REQUIRE(stopped.advance_to(60, inside) == Advance::cancelled);
-  CHECK(stopped.day() == before);
-  CHECK(stopped.history().day().back() == before);
-  REQUIRE(stopped.advance_to(60) == Advance::reached);
+  REQUIRE(stopped.advance_to(s.duration_days, until_a_row) == Advance::cancelled);
+  CHECK(day < s.duration_days - 1);
+  CHECK(stopped.day() == day);
+  CHECK(stopped.history().day().back() == day);
+  REQUIRE(stopped.advance_to(s.duration_days) == Advance::reached);
   const History a = whole.history(), b = stopped.history();
   REQUIRE(a.rows() == b.rows());
   for (std::size_t row = 0; row < a.rows(); ++row) {
@@ -98,18 +105,22 @@ TEST_CASE("a_run_stopped_at_a_row_inside_a_step_ends_there_and_goes_on", "[simul
 }
 
 TEST_CASE("what_a_host_throws_at_a_row_inside_a_step_leaves_a_run_that_goes_on", "[simulation][cancel]") {
-  Scenario s = quick_eye();
-  s.output_every_days = 0.1;
+  const Scenario s = many_rows();
   Simulation simulation(std::make_shared<const Model>(s));
   struct Thrown {};
-  const auto throws = [](const Progress& now) -> bool {
-    if (now.day > 20) throw Thrown();
+  double day = 0;
+  const auto throws = [&](const Progress& now) -> bool {
+    day = now.day;
+    const double rows = day / s.output_every_days;
+    if (std::abs(rows - std::round(rows)) < 1e-6 && day > 100) throw Thrown();
     return true;
   };
-  CHECK_THROWS_AS(simulation.advance_to(60, throws), Thrown);
-  CHECK(simulation.history().day().back() <= simulation.day() + 1e-9);
-  REQUIRE(simulation.advance_to(60) == Advance::reached);
-  CHECK(simulation.history().rows() == 601);
+  CHECK_THROWS_AS(simulation.advance_to(s.duration_days, throws), Thrown);
+  CHECK(day < s.duration_days - 1);
+  CHECK(simulation.day() == day);
+  CHECK(simulation.history().day().back() == day);
+  REQUIRE(simulation.advance_to(s.duration_days) == Advance::reached);
+  CHECK(simulation.history().rows() == 4801);
 }
 
 TEST_CASE("derivatives_can_be_ended_while_their_model_is_built", "[sensitivities][cancel]") {

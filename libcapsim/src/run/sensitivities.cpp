@@ -271,9 +271,13 @@ Sensitivities without_derivatives(const SensitivityOptions& options, Sensitiviti
   result.by_series.clear();
   if (options.outcomes) result.by_outcome.assign(result.outcomes.values.size() * parameters, missing);
   for (const std::string& name : options.series) {
-    if (!result.history.has(name)) continue;
-    const Series& series = result.history.series(name);
-    result.by_series.push_back({name, series.columns, std::vector<double>(series.values.size() * parameters, missing)});
+    Sensitivities::OfSeries all{name, 1, {}};  // of a run that was ended before it began: without rows
+    if (result.history.has(name)) {
+      const Series& series = result.history.series(name);
+      all.columns = series.columns;
+      all.values.assign(series.values.size() * parameters, missing);
+    }
+    result.by_series.push_back(std::move(all));
   }
   for (SensitivityParameter& p : result.parameters) p.nearest_slack = missing;
   return result;
