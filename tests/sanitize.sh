@@ -95,6 +95,7 @@ run_fuzz() {
     for name in checkpoint fields population result scenario; do
       seeds="$root/tests/fuzz/corpus/$name"
       [ "$name" = result ] && seeds="$root/tests/evidence/formats"
+      [ "$name" = population ] && seeds="$root/libcapsim/data/populations"
       mkdir -p "$folder/found_$name"
       case_of "any_input_is_read_or_refused: $name" "$folder/tests/fuzz/fuzz_$name" "-max_total_time=$seconds" -timeout=25 \
         -rss_limit_mb=2048 -max_len=65536 -print_final_stats=1 "-artifact_prefix=$folder/finds/$name-" \

@@ -246,7 +246,7 @@ debian_package_installs_and_removes() {
 # compiler cache most of it is what the build has compiled.
 tests_pass_without_result_files() {
   local folder="$sources/no hdf5"
-  cp -r "$root/tests" "$sources/" || return 1
+  cp -r "$root/tests" "$root/benchmarks" "$sources/" || return 1
   configure -S "$sources" -B "$folder" -DCAPSIM_RESULTS_FILE=OFF -DCAPSIM_BUILD_PYTHON=OFF -DCAPSIM_BUILD_EXAMPLES=OFF \
     -DCAPSIM_BUILD_BENCHMARKS=OFF -DCAPSIM_CARGO=OFF -DCAPSIM_JAVAC=OFF -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON &&
     build_in "$folder" &&
