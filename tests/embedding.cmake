@@ -64,7 +64,7 @@ if(CAPSIM_CARGO AND UNIX)
             --manifest-path "${PROJECT_SOURCE_DIR}/bindings/rust/Cargo.toml")
   set_tests_properties(rust_crate_and_its_planner PROPERTIES TIMEOUT 600 RESOURCE_LOCK cargo)
 else()
-  add_test(NAME rust_crate_and_its_planner COMMAND "${CMAKE_COMMAND}" -E echo "skipped: cargo is not installed here")
+  add_test(NAME rust_crate_and_its_planner COMMAND "${CMAKE_COMMAND}" -E echo "skipped: no cargo here, or it is switched off")
   set_tests_properties(rust_crate_and_its_planner PROPERTIES SKIP_REGULAR_EXPRESSION "skipped: ")
 endif()
 # Java 17 has its foreign-function interface in a module that later versions have under another name.
@@ -87,7 +87,7 @@ if(capsim_java)
   set_tests_properties(java_planner_runs PROPERTIES FIXTURES_REQUIRED java_planner)
 else()
   add_test(NAME java_planner_runs
-    COMMAND "${CMAKE_COMMAND}" -E echo "skipped: no javac with jdk.incubator.foreign (Java 17) is installed here")
+    COMMAND "${CMAKE_COMMAND}" -E echo "skipped: no javac with jdk.incubator.foreign (Java 17) here, or it is switched off")
   set_tests_properties(java_planner_runs PROPERTIES SKIP_REGULAR_EXPRESSION "skipped: ")
 endif()
 
@@ -127,6 +127,24 @@ if(UNIX)
 endif()
 
 # A function that no test calls is a promise that nobody keeps.
-add_test(NAME every_c_function_is_called_in_a_test
-  COMMAND "${CMAKE_COMMAND}" "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"
-          "-DTESTS=${CMAKE_CURRENT_SOURCE_DIR}/cpp" -P "${CMAKE_CURRENT_SOURCE_DIR}/support/every_function_called.cmake")
+set(capsim_objects_that_call "$<TARGET_OBJECTS:capsim_tests>" "$<TARGET_OBJECTS:capsim_wrong_calls>")
+if(TARGET capsim_threaded_host)
+  list(APPEND capsim_objects_that_call "$<TARGET_OBJECTS:capsim_threaded_host>")
+endif()
+if(CMAKE_NM)
+  file(GENERATE OUTPUT "${CMAKE_CURRENT_BINARY_DIR}/objects_that_call.txt"
+    CONTENT "$<JOIN:${capsim_objects_that_call},\n>\n")
+  add_test(NAME every_c_function_is_called_in_a_test
+    COMMAND "${CMAKE_COMMAND}" "-DNM=${CMAKE_NM}" "-DHEADER=${PROJECT_SOURCE_DIR}/bindings/c/capsim.h"
+            "-DOBJECTS=${CMAKE_CURRENT_BINARY_DIR}/objects_that_call.txt"
+            -P "${CMAKE_CURRENT_SOURCE_DIR}/support/every_function_called.cmake")
+endif()
+
+# How often each of them is entered, for the build with the address sanitizer (tests/sanitize.sh).
+option(CAPSIM_COUNT_C_CALLS "Compile the C interface with the compiler's counters of calls" OFF)
+mark_as_advanced(CAPSIM_COUNT_C_CALLS)
+if(CAPSIM_COUNT_C_CALLS)
+  target_compile_options(capsim_c_objects PRIVATE --coverage)
+  target_link_options(capsim_c PRIVATE --coverage)
+  target_link_options(capsim_c_static INTERFACE --coverage)
+endif()

@@ -6,7 +6,8 @@
 #
 #   tests/run.sh                     everything but `sanitize` (an hour), `tidy` and `packages` (ten minutes each)
 #   tests/run.sh cpp                 one stage or several of: style cpp python docs consumer oracle web pip tidy sanitize packages
-#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, sanitize)
+#   tests/run.sh -k opening cpp      only tests whose name has `opening` in it (cpp, python, pip, packages, sanitize)
+#   tests/run.sh -s thread sanitize  only that sanitizer of address, thread and fuzz; -s may be given twice
 set -uo pipefail
 # shellcheck source=support/prepare.sh
 source "$(dirname "${BASH_SOURCE[0]}")/support/prepare.sh"
@@ -14,6 +15,7 @@ CAPSIM_PACKAGES+=("${CAPSIM_STUDY_PACKAGES[@]}")
 
 all_stages=(style cpp python docs consumer oracle web pip)
 filter=""
+sanitizers=()
 
 # What each stage needs built, and how it runs. Each leaves a JUnit report at the path in $1.
 # Formats and linters; nothing has to be built for them.
@@ -84,8 +86,10 @@ run_docs() {
 targets_consumer() { echo libcapsim/all bindings/c/all; }
 run_consumer() {
   # What can't be had is skipped, with the reason, by the tests that want it.
-  (CAPSIM_PACKAGES=(dpkg-dev valgrind) && capsim_install_packages) ||
-    capsim_say "dpkg-dev or valgrind can't be installed here"
+  local package
+  for package in dpkg-dev valgrind clang; do
+    (CAPSIM_PACKAGES=("$package") && capsim_install_packages) || capsim_say "$package can't be installed here"
+  done
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
@@ -124,11 +128,13 @@ run_pip() {
   return "$code"
 }
 
-# Recipes for Conan and vcpkg: each compiles the library once more, hence by name.
-targets_packages() { echo libcapsim/all; }
+# Recipes for Conan and vcpkg, wheels, other compilers: each compiles the library once more, hence by name.
+targets_packages() { echo libcapsim/all bindings/python/all; }
 run_packages() {
   local select=() code p f s
   [ -n "$filter" ] && select=(-k "$filter")
+  (CAPSIM_PACKAGES=(clang) && capsim_install_packages) || capsim_say "clang can't be installed here"
+  export CAPSIM_BUILD_DIR CAPSIM_JOBS
   PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest "$CAPSIM_ROOT/tests/packages" -q -ra \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --junitxml="$1" "${select[@]}"
   code=$?
@@ -137,20 +143,33 @@ run_packages() {
   return "$code"
 }
 
-# The C++ tests once more under the address, undefined-behaviour and thread sanitizers, in builds of their own.
-targets_sanitize() { echo libcapsim/all; }
+# The tests in C and C++ once more under the address, undefined-behaviour and thread sanitizers, and fuzzing, in builds of
+# their own. Fuzzing takes clang, and the Python package for the files that only Python reads.
+targets_sanitize() { echo libcapsim/all bindings/python/all; }
 run_sanitize() {
-  local select=()
+  local select=() which="${sanitizers[*]}" major
+  which="${which:-address thread fuzz}"
+  if [[ "$which" == *fuzz* ]]; then
+    (CAPSIM_PACKAGES=(clang) && capsim_install_packages) &&
+      major="$(clang -dumpversion | cut -d. -f1)" &&
+      (CAPSIM_PACKAGES=("libclang-rt-$major-dev") && capsim_install_packages) ||
+      capsim_say "clang with its sanitizers can't be installed here: only files that Python reads are damaged"
+  fi
   [ -n "$filter" ] && select=(-R "$filter")
-  CAPSIM_JOBS="$CAPSIM_JOBS" bash "$CAPSIM_ROOT/tests/sanitize.sh" "$CAPSIM_BUILD_DIR" "$1" "${select[@]}"
+  CAPSIM_JOBS="$CAPSIM_JOBS" bash "$CAPSIM_ROOT/tests/sanitize.sh" "$CAPSIM_BUILD_DIR" "$1" \
+    "$which" "${select[@]}"
 }
 
 stages=()
 while [ "$#" -gt 0 ]; do
   case "$1" in
     -k) filter="${2:?-k needs a word}"; shift ;;
+    -s) case "${2:-}" in
+          address | thread | fuzz) sanitizers+=("$2"); shift ;;
+          *) echo "-s needs one of: address thread fuzz" >&2; exit 2 ;;
+        esac ;;
     style | cpp | python | docs | consumer | oracle | web | pip | tidy | sanitize | packages) stages+=("$1") ;;
-    *) sed -n '4,9s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
+    *) sed -n '4,10s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" >&2; exit 2 ;;
   esac
   shift
 done

@@ -274,13 +274,14 @@ enum {
 typedef void (*capsim_log_callback)(capsim_log_level level, const char* text, void* user);
 
 /**
- * Called after every time step from the thread that called capsim_simulate, with your pointer.
+ * Called after every time step, and now and then inside a long one and while the model is built, from the thread that
+ * called capsim_simulate, with your pointer.
  * Return CAPSIM_CONTINUE, or anything else to cancel. It may use other handles, but must not leave
  * by longjmp. The struct is yours to read until you return.
  */
 typedef int32_t (*capsim_progress_callback)(const capsim_progress* progress, void* user);
 
-/** A flag that ends runs, from any thread: raise it, and every run that looks at it stops after its time step. */
+/** A flag that ends runs, from any thread: raise it, and every run that looks at it stops, inside a long step too. */
 typedef struct capsim_cancel_flag capsim_cancel_flag;
 /** Not raised; NULL when there is no memory. It has to outlive the calls that look at it. */
 CAPSIM_FUNCTION capsim_cancel_flag* capsim_cancel_flag_create(void);
@@ -296,7 +297,7 @@ typedef struct capsim_run_options {
   capsim_progress_callback progress;
   void* user; /**< Handed to `progress`. */
   const capsim_cancel_flag* cancel;
-  double deadline_seconds; /**< Of this call, by a clock that is never set back; looked at after every step. 0: none. */
+  double deadline_seconds; /**< Of this call, by a clock that is never set back; looked at as `cancel`. 0: none. */
 } capsim_run_options;
 /* clang-format off */
 #define CAPSIM_RUN_OPTIONS {sizeof(capsim_run_options), NULL, NULL, NULL, 0}
@@ -505,6 +506,15 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_set_log(capsim_simulation* simul
                                                         void* user);
 /** As capsim_history_set_memory_limit, for the starts and restores that follow; a fork has the same limit. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_set_memory_limit(capsim_simulation* simulation, size_t bytes);
+
+/**
+ * From now on, calls that have no options of their own (starts, restores, actions) look at these; NULL: at none. They
+ * are copied; a deadline is of each call. CAPSIM_NOT_COMPLETED of a start or restore that was ended while the model was
+ * built: the simulation has not been started, or is as it was. Of any other: a further call goes on. A fork looks at
+ * none.
+ */
+CAPSIM_FUNCTION capsim_status capsim_simulation_set_watch(capsim_simulation* simulation,
+                                                          const capsim_run_options* watch);
 
 /** Before the start: cuts that may be made later at these hours, of this length. */
 CAPSIM_FUNCTION capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours,
@@ -823,7 +833,7 @@ typedef struct capsim_sensitivity_options {
   size_t series_count;
   const double* series_days; /**< Only on rows beside these days; the others are NaN. NULL: on every row. */
   size_t series_day_count;
-  const capsim_cancel_flag* cancel; /**< Looked at after every step; ended, all derivatives are missing. */
+  const capsim_cancel_flag* cancel; /**< As in capsim_run_options; ended, all derivatives are missing. */
   double deadline_seconds;          /**< As in capsim_run_options. */
 } capsim_sensitivity_options;
 /* clang-format off */

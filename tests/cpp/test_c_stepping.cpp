@@ -142,7 +142,9 @@ TEST_CASE("c_action_that_was_not_foreseen_is_refused_and_changes_nothing", "[c_i
   CHECK_FALSE(text_by([&](auto... to) {
                 return capsim_simulation_violation(s.get(), 0, CAPSIM_VIOLATION_LINE, to...);
               }).empty());
+  CHECK_THAT(error_of(s), Catch::Contains("capsim_simulation_foresee_cuts"));
   CHECK(capsim_simulation_insert_ring(s.get(), nullptr) == CAPSIM_INVALID_SCENARIO);
+  CHECK_THAT(error_of(s), Catch::Contains("capsim_simulation_foresee_ring"));
   CHECK(areas_of(s) == before);
   CHECK(capsim_simulation_foresee_ring(s.get()) == CAPSIM_BAD_ARGUMENT);  // too late
   CHECK(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);
@@ -214,4 +216,74 @@ TEST_CASE("c_simulation_that_was_not_started_says_so", "[c_interface]") {
   REQUIRE(capsim_scenario_set_number(wrong.get(), "opening.diameter_mm", -1) == CAPSIM_OK);
   CHECK(capsim_simulation_start(s.get(), wrong.get()) == CAPSIM_INVALID_SCENARIO);
   CHECK(capsim_simulation_violation_count(s.get()) == 1);
+}
+
+namespace {
+
+/// Pulled to one side so much that the search for its unloaded shape is long, and ends without one.
+Scenario without_rest() {
+  Scenario scenario = eye();
+  scenario.zonule.pull_mN = 110;
+  scenario.zonule.strength_by_hour = {{4, 0}, {5, 0}, {6, 0}, {7, 0}};
+  scenario.numerics.max_work = 100;
+  return scenario;
+}
+
+struct Asked {
+  int times = 0;
+  int last = 0;  // from this time on the answer is no; 0: never
+  static std::int32_t answer(const capsim_progress* now, void* user) {
+    Asked& asked = *static_cast<Asked*>(user);
+    CHECK(now->struct_size == sizeof *now);
+    return ++asked.times >= asked.last && asked.last != 0 ? CAPSIM_CANCEL : CAPSIM_CONTINUE;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("c_damaged_checkpoint_is_refused_before_a_model_is_built_for_it", "[c_interface]") {
+  std::string bytes = checkpoint_of(started());
+  bytes[bytes.size() / 2] = static_cast<char>(bytes[bytes.size() / 2] ^ 1);
+  const ScenarioHandle scenario = scenario_of(without_rest());
+  const SimulationHandle s(capsim_simulation_create());
+  CHECK(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_NO_REST_STATE);  // what building the model would say
+  CHECK(capsim_simulation_restore(s.get(), scenario.get(), bytes.data(), bytes.size()) == CAPSIM_BAD_CHECKPOINT);
+  CHECK_THAT(error_of(s), Catch::Contains("damaged"));
+}
+
+TEST_CASE("c_start_and_restore_can_be_ended_while_the_model_is_built", "[c_interface]") {
+  Scenario long_search = without_rest();
+  long_search.numerics.max_work = 5000;
+  const ScenarioHandle scenario = scenario_of(long_search), other = scenario_of(eye());
+  const SimulationHandle s(capsim_simulation_create());
+  Asked asked;
+  asked.last = 2;
+  capsim_run_options watch = CAPSIM_RUN_OPTIONS;
+  watch.progress = &Asked::answer;
+  watch.user = &asked;
+  REQUIRE(capsim_simulation_set_watch(s.get(), &watch) == CAPSIM_OK);
+  CHECK(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_NOT_COMPLETED);
+  CHECK(asked.times == 2);
+  CHECK_THAT(error_of(s), Catch::Contains("while the model was built"));
+  CHECK(capsim_simulation_end(s.get()) == CAPSIM_END_NONE);
+  CHECK(capsim_simulation_advance_to(s.get(), 1, nullptr) == CAPSIM_NOT_STARTED);
+
+  // A flag, and a simulation that stays as it was when a restore into it is ended.
+  struct Lowered {
+    capsim_cancel_flag* flag = capsim_cancel_flag_create();
+    ~Lowered() { capsim_cancel_flag_destroy(flag); }
+  } const raised;
+  capsim_cancel_flag_raise(raised.flag);
+  watch = CAPSIM_RUN_OPTIONS;
+  watch.cancel = raised.flag;
+  REQUIRE(capsim_simulation_set_watch(s.get(), nullptr) == CAPSIM_OK);
+  REQUIRE(capsim_simulation_start(s.get(), other.get()) == CAPSIM_OK);
+  const std::string bytes = checkpoint_of(s);
+  REQUIRE(capsim_simulation_set_watch(s.get(), &watch) == CAPSIM_OK);
+  CHECK(capsim_simulation_restore(s.get(), scenario.get(), bytes.data(), bytes.size()) == CAPSIM_NOT_COMPLETED);
+  CHECK_THAT(error_of(s), Catch::Contains("the cancel flag is raised"));
+  CHECK(capsim_simulation_end(s.get()) == CAPSIM_END_COMPLETED);
+  CHECK(capsim_simulation_set_watch(nullptr, nullptr) == CAPSIM_BAD_ARGUMENT);
+  watch.deadline_seconds = -1;
+  CHECK(capsim_simulation_set_watch(s.get(), &watch) == CAPSIM_BAD_ARGUMENT);
 }

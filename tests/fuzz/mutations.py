@@ -4,7 +4,7 @@
 
     python3 tests/fuzz/mutations.py visits --seconds 30
     python3 tests/fuzz/mutations.py sweep --seconds 30 --seed 7
-    python3 tests/fuzz/mutations.py checkpoint            likewise `result` and `scenario`
+    python3 tests/fuzz/mutations.py checkpoint            likewise `journal`, `result` and `scenario`
 
 Needs the package (`PYTHONPATH=$PWD/build/python`). A file that is read wrong is kept beside its seed, and the exit code is 1.
 """
@@ -18,10 +18,13 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import capsim
+import numpy as np
 
 CORPUS = Path(__file__).with_name("corpus")
+JOURNAL_RUNS = 4
 _PIECES = [
     b",",
     b";",
@@ -96,6 +99,51 @@ def read_sweep(path: Path) -> None:
     raise AssertionError("a damaged sweep was loaded")
 
 
+def journal_at(path: Path) -> Any:
+    """The journal of a small sweep, opened."""
+    from capsim.sweeps.journal import Journal
+    from capsim.sweeps.quantities import outcomes_named, series_named
+    from capsim.sweeps.run import Plan
+
+    days = np.array([0.0, 1.0])
+    plan = Plan({}, outcomes_named(["area_loss_percent"]), series_named(["zonule_load_mN"]), days, None, None)
+    return Journal(path, plan, {"what": "this"})
+
+
+def journal_row(run: int) -> Any:
+    """What is kept there of a run."""
+    from capsim.sweeps.run import Row
+
+    return Row(run, "completed", "a message", "", np.array([run + 0.1]), [np.full((2, 12), np.pi * run)])
+
+
+def read_journal(path: Path) -> None:
+    """Refused, or what comes before something that looks as a kill would leave it; every row as it was written."""
+    try:
+        journal = journal_at(path)
+    except capsim.ResultsFileError:
+        return
+    try:
+        for run in journal.runs:
+            row, wanted = journal.row(run), journal_row(run)
+            assert 0 <= run < JOURNAL_RUNS and row.status == wanted.status and row.message == wanted.message
+            assert row.outcomes.tobytes() == wanted.outcomes.tobytes()
+            assert row.series[0].tobytes() == wanted.series[0].tobytes()
+    finally:
+        journal.close()
+
+
+def journal_file() -> bytes:
+    """A journal with some runs."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "journal"
+        journal = journal_at(path)
+        for run in range(JOURNAL_RUNS):
+            journal.append(journal_row(run))
+        journal.close()
+        return path.read_bytes()
+
+
 def sweep_file() -> bytes:
     """A small sweep."""
     base = capsim.Scenario(duration_days=0, output_every_days=1, mesh={"around": 12, "radial": 2})
@@ -163,6 +211,7 @@ def checkpoint() -> bytes:
 
 SUBJECTS: dict[str, tuple[Callable[[Path], None], Callable[[], list[bytes]]]] = {
     "visits": (read_visits, lambda: [path.read_bytes() for path in sorted((CORPUS / "visits").iterdir())]),
+    "journal": (read_journal, lambda: [journal_file()]),
     "sweep": (read_sweep, lambda: [sweep_file()]),
     "result": (read_result, lambda: [result_file()]),
     "checkpoint": (read_checkpoint, lambda: [checkpoint()]),

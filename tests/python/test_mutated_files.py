@@ -13,9 +13,10 @@ import mutations
 DAMAGED_FILES = {
     "visits": 1500,
     "sweep": 1000,
+    "journal": 1000,
     "result": 1000,
     "scenario": 1000,
-    "checkpoint": 100,  # each makes its model; a thousand bits of one are flipped in tests/cpp/test_format_versions.cpp
+    "checkpoint": 1000,
 }
 
 

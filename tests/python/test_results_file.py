@@ -148,8 +148,10 @@ def test_file_that_is_not_a_result_is_refused(saved, tmp_path):
         capsim.load(tmp_path / "text.h5")
     with h5py.File(tmp_path / "other.h5", "w") as file:
         file["x"] = 1
-    with pytest.raises(capsim.ResultsFileError, match="not a result of capsim"):
+    with pytest.raises(capsim.ResultsFileError, match="no seal"):
         capsim.load(tmp_path / "other.h5")
+    with pytest.raises(capsim.ResultsFileError, match="not a result of capsim"):
+        capsim.load(tmp_path / "other.h5", edited=True)
     (tmp_path / "short.h5").write_bytes(saved.read_bytes()[:3000])
     with pytest.raises(capsim.ResultsFileError, match="damaged"):
         capsim.load(tmp_path / "short.h5")
@@ -159,20 +161,22 @@ def test_file_of_a_newer_format_is_refused_with_advice(saved):
     with h5py.File(saved, "r+") as file:
         file.attrs["format_version"] = 99
     with pytest.raises(capsim.ResultsFileError, match="newer capsim"):
-        capsim.load(saved)
+        capsim.load(saved, edited=True)
 
 
-def test_note_added_with_h5py_does_no_harm(history, saved):
+def test_note_added_with_h5py_does_no_harm_where_the_host_knows_of_it(history, saved):
     with h5py.File(saved, "r+") as file:
         file.create_group("my notes").attrs["patient"] = "invented"
-    assert_same(capsim.load(saved), history)
+    with pytest.raises(capsim.ResultsFileError, match="load it as edited"):
+        capsim.load(saved)
+    assert_same(capsim.load(saved, edited=True), history)
 
 
 def test_value_edited_with_h5py_is_noticed(saved):
     with h5py.File(saved, "r+") as file:
         file["series/opening_area_mm2"][-1] += 1e-9
     with pytest.raises(capsim.ResultsFileError, match="checksum"):
-        capsim.load(saved)
+        capsim.load(saved, edited=True)
 
 
 def test_path_that_can_not_be_written_is_refused(history, tmp_path):

@@ -18,6 +18,8 @@ class RunControl {
   explicit RunControl(const capsim_run_options* given);
   /// Without a callback.
   RunControl(const capsim_cancel_flag* cancel, double deadline_seconds);
+  /// Those that were given, as this library knows them.
+  [[nodiscard]] const capsim_run_options& options() const noexcept { return options_; }
   /// Empty when nothing has to be asked.
   [[nodiscard]] ProgressCallback callback();
   /// What is asked: false when the flag or the deadline says no, or the host's callback.

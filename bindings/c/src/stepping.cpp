@@ -14,8 +14,22 @@ using namespace capsim::c_interface;
 
 namespace {
 
-std::shared_ptr<const capsim::Model> model_of(const capsim_simulation& handle, const capsim_scenario& scenario) {
-  return std::make_shared<const capsim::Model>(scenario.scenario, handle.foreseen_cuts, handle.foreseen_ring);
+/// The model for the scenario; null when the host wanted no more before it was built.
+std::shared_ptr<const capsim::Model> model_of(const capsim_simulation& handle, const capsim_scenario& scenario,
+                                              RunControl& control) {
+  const capsim::Progress now{0, scenario.scenario.duration_days, 0};
+  try {
+    return std::make_shared<const capsim::Model>(scenario.scenario, handle.foreseen_cuts, handle.foreseen_ring, nullptr,
+                                                 [&] { return control.go_on(now); });
+  } catch (const capsim::ModelError& error) {
+    if (error.status() == capsim::Status::cancelled) return nullptr;
+    throw;
+  }
+}
+
+capsim_status not_begun(capsim_simulation& handle, const RunControl& control) {
+  return handle.error.keep(CAPSIM_NOT_COMPLETED,
+                           control.reason("the host wanted no more while the model was built").c_str());
 }
 
 std::string size_of(const capsim::Model& model) {
@@ -29,6 +43,12 @@ capsim_status progress_of(capsim_simulation& handle, const RunControl* control =
   if (handle.running->status() == capsim::Status::completed) return CAPSIM_OK;
   const std::string& message = handle.running->message();
   return handle.error.keep(CAPSIM_NOT_COMPLETED, (control != nullptr ? control->reason(message) : message).c_str());
+}
+
+capsim_status act(capsim_simulation& handle, capsim::Simulation& running, const capsim::Action& action) {
+  RunControl control(&handle.watch);
+  (void)running.apply(action, control.callback());
+  return progress_of(handle, &control);
 }
 
 /// Runs `work` on the simulation, when it has been started.
@@ -71,6 +91,7 @@ capsim_simulation* capsim_simulation_fork(const capsim_simulation* simulation) {
     if (simulation == nullptr) return nullptr;
     auto fork = std::make_unique<capsim_simulation>(*simulation);
     fork->error = {};  // its log, too, is not the other's
+    fork->watch = CAPSIM_RUN_OPTIONS;
     fork->busy = false;
     return fork.release();
   } catch (...) {
@@ -86,6 +107,13 @@ capsim_status capsim_simulation_set_memory_limit(capsim_simulation* simulation, 
   return set_memory_limit(simulation, bytes);
 }
 
+capsim_status capsim_simulation_set_watch(capsim_simulation* simulation, const capsim_run_options* watch) {
+  return at_work(simulation, [&] {
+    simulation->watch = RunControl(watch).options();
+    return CAPSIM_OK;
+  });
+}
+
 capsim_status capsim_simulation_foresee_cuts(capsim_simulation* simulation, const double* hours, size_t count,
                                              double length_mm) {
   return foresee(simulation, [&] {
@@ -99,15 +127,17 @@ capsim_status capsim_simulation_foresee_ring(capsim_simulation* simulation) {
 }
 
 capsim_status capsim_simulation_start(capsim_simulation* simulation, const capsim_scenario* scenario) {
-  return at_work(simulation, [&] {
+  return at_work(simulation, [&]() -> capsim_status {
     if (scenario == nullptr) throw Refusal(CAPSIM_BAD_ARGUMENT, "scenario is NULL");
     simulation->running.reset();
     simulation->last_advance = CAPSIM_ADVANCE_NONE;
     refuse_beyond(simulation->memory_limit_bytes, scenario->scenario);
-    simulation->model = model_of(*simulation, *scenario);
-    simulation->running.emplace(simulation->model, simulation->guests);
+    RunControl control(&simulation->watch);
+    simulation->model = model_of(*simulation, *scenario, control);
+    if (!simulation->model) return not_begun(*simulation, control);
+    simulation->running.emplace(simulation->model, simulation->guests, control.callback());
     simulation->error.tell(CAPSIM_LOG_INFO, "started: " + size_of(*simulation->model));
-    return progress_of(*simulation);
+    return progress_of(*simulation, &control);
   });
 }
 
@@ -137,8 +167,7 @@ capsim_status capsim_simulation_cut(capsim_simulation* simulation, const double*
                                     double length_mm) {
   return step(simulation, [&](capsim::Simulation& running) {
     const auto list = given_list(hours, count, "hours");
-    (void)running.apply(capsim::RelaxingCuts{{list.begin(), list.end()}, length_mm});
-    return progress_of(*simulation);
+    return act(*simulation, running, capsim::RelaxingCuts{{list.begin(), list.end()}, length_mm});
   });
 }
 
@@ -149,8 +178,7 @@ capsim_status capsim_simulation_damage_zonule(capsim_simulation* simulation, con
     const auto strength_list = given_list(strengths, count, "strengths");
     capsim::ZonuleDamage damage;
     for (std::size_t k = 0; k < count; ++k) damage.strength_by_hour[hour_list[k]] = strength_list[k];
-    (void)running.apply(damage);
-    return progress_of(*simulation);
+    return act(*simulation, running, damage);
   });
 }
 
@@ -158,8 +186,7 @@ capsim_status capsim_simulation_insert_ring(capsim_simulation* simulation, const
   return step(simulation, [&](capsim::Simulation& running) {
     capsim::TensionRingSpec spec;
     if (ring != nullptr) spec = ring->scenario.tension_ring.value_or(spec);
-    (void)running.apply(spec);
-    return progress_of(*simulation);
+    return act(*simulation, running, spec);
   });
 }
 
@@ -170,8 +197,7 @@ capsim_status capsim_simulation_apply_event(capsim_simulation* simulation, const
     if (index >= events.size())
       throw Refusal(CAPSIM_NOT_FOUND,
                     "there is no event " + std::to_string(index) + " among " + std::to_string(events.size()));
-    (void)running.apply(events[index].action);
-    return progress_of(*simulation);
+    return act(*simulation, running, events[index].action);
   });
 }
 
@@ -286,13 +312,17 @@ capsim_status capsim_simulation_checkpoint(capsim_simulation* simulation, void* 
 
 capsim_status capsim_simulation_restore(capsim_simulation* simulation, const capsim_scenario* scenario,
                                         const void* bytes, size_t size) {
-  return at_work(simulation, [&] {
+  return at_work(simulation, [&]() -> capsim_status {
     const std::string state(given(static_cast<const char*>(bytes), "bytes"), size);
     if (scenario == nullptr && !simulation->model)
       throw Refusal(CAPSIM_NOT_STARTED, "there is nothing to roll back: give the scenario");
     if (scenario != nullptr) refuse_beyond(simulation->memory_limit_bytes, scenario->scenario);
-    const auto model = scenario == nullptr ? simulation->model : model_of(*simulation, *scenario);
+    std::shared_ptr<const capsim::Model> model = simulation->model;
     try {
+      capsim::Simulation::check_checkpoint(state);  // before a model is built for them
+      RunControl control(&simulation->watch);
+      if (scenario != nullptr) model = model_of(*simulation, *scenario, control);
+      if (!model) return not_begun(*simulation, control);
       simulation->running.emplace(capsim::Simulation::restore(model, state, simulation->guests));
     } catch (const capsim::CheckpointError& error) {
       throw Refusal(CAPSIM_BAD_CHECKPOINT, error.what());

@@ -266,11 +266,14 @@ class History(RecordedSeries):
         return text + ">"
 
 
-def load(path: str | os.PathLike[str]) -> History:
+def load(path: str | os.PathLike[str], *, edited: bool = False) -> History:
     """Reads a file written by `History.save`.
 
+    ``edited``: another program has added to the file, which thereby lost the seal of its bytes. They then go to the HDF5
+    library unchecked, which may crash on damaged ones; changed numbers are refused all the same.
+
     Raises FileNotFoundError when there is none, and `ResultsFileError` for a file that is not a
-    result, is damaged, or is of a newer format.
+    result, is damaged, has no seal, or is of a newer format.
 
     >>> history.save(folder / "run.h5")
     >>> capsim.load(folder / "run.h5") == history
@@ -278,7 +281,7 @@ def load(path: str | os.PathLike[str]) -> History:
     """
     os.stat(path)
     with _hdf5_lock():
-        return History(_core.load(os.fsencode(path)))
+        return History(_core.load(os.fsencode(path), edited))
 
 
 def _from_bytes(data: bytes) -> History:

@@ -83,8 +83,8 @@ py::dict diagnostics_of(const History& history) {
 
 /// HDF5 may be in use by h5py, which relies on the GIL: it stays held here.
 void save_bytes_path(const History& history, const py::bytes& path) { save(history, std::string(path)); }
-std::shared_ptr<History> load_bytes_path(const py::bytes& path) {
-  return std::make_shared<History>(load(std::string(path)));
+std::shared_ptr<History> load_bytes_path(const py::bytes& path, bool edited) {
+  return std::make_shared<History>(load(std::string(path), edited));
 }
 
 }  // namespace
@@ -107,7 +107,7 @@ void bind_history(py::module_& module) {
   module.def("statuses", &status_table);
   module.attr("pupil_diameters_mm") =
       py::tuple(py::cast(std::vector<double>(pupil_diameters_mm.begin(), pupil_diameters_mm.end())));
-  module.def("load", &load_bytes_path, py::arg("path"));
+  module.def("load", &load_bytes_path, py::arg("path"), py::arg("edited") = false);
 }
 
 }  // namespace capsim::python

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "bindings.hpp"
+#include "step_watcher.hpp"
 
 namespace py = pybind11;
 
@@ -27,8 +28,9 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
                            const std::vector<std::string>& series, bool outcomes, const std::vector<double>& days) {
   Sensitivities found;
   {
+    StepWatcher signals{py::none()};
     const py::gil_scoped_release others_may_run;
-    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days});
+    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days, std::ref(signals)});
   }
   const auto count = static_cast<py::ssize_t>(found.parameters.size());
   py::list by, names;

@@ -61,10 +61,11 @@ SimulationExtras extras_of(const py::list& parts, const py::object& law) {
 
 /// The model of a scenario; an eye without a rest state raises capsim.SolveError.
 std::shared_ptr<const Model> model_of(const Scenario& scenario, const std::vector<Scenario>& possible,
-                                      bool ring_possible) {
+                                      bool ring_possible, StepWatcher& signals) {
   try {
     const py::gil_scoped_release others_may_run;
-    return std::make_shared<const Model>(scenario, cuts_of(possible), ring_possible);
+    return std::make_shared<const Model>(scenario, cuts_of(possible), ring_possible, nullptr,
+                                         [&] { return signals({}); });
   } catch (const ModelError& error) {
     const py::object type = py::module_::import("capsim.history").attr("SolveError");
     PyErr_SetObject(type.ptr(), type(std::string(to_string(error.status())), error.what()).ptr());
@@ -76,16 +77,19 @@ std::shared_ptr<const Model> model_of(const Scenario& scenario, const std::vecto
 Stepping begin(const Scenario& scenario, const std::vector<Scenario>& possible, bool ring_possible,
                const py::list& parts, const py::object& law) {
   const SimulationExtras extras = extras_of(parts, law);
-  auto model = model_of(scenario, possible, ring_possible);
+  StepWatcher signals{py::none()};
+  auto model = model_of(scenario, possible, ring_possible, signals);
   const py::gil_scoped_release others_may_run;
-  return {Simulation(std::move(model), extras), extras};
+  return {Simulation(std::move(model), extras, std::ref(signals)), extras};
 }
 
 Stepping restore(const Scenario& scenario, const std::vector<Scenario>& possible, bool ring_possible,
                  const py::list& parts, const py::object& law, const py::bytes& bytes) {
   const SimulationExtras extras = extras_of(parts, law);
   const std::string text = bytes;
-  auto model = model_of(scenario, possible, ring_possible);
+  Simulation::check_checkpoint(text);  // before a model is built for them
+  StepWatcher signals{py::none()};
+  auto model = model_of(scenario, possible, ring_possible, signals);
   const py::gil_scoped_release others_may_run;
   return {Simulation::restore(std::move(model), text, extras), extras};
 }
@@ -98,8 +102,9 @@ std::string advance_to(Stepping& self, double day, const py::object& callback) {
 
 /// Applies the action of the only event of a scenario.
 bool apply(Stepping& self, const Scenario& with_event) {
+  StepWatcher signals{py::none()};
   const py::gil_scoped_release others_may_run;
-  return self.simulation.apply(with_event.events.at(0).action);
+  return self.simulation.apply(with_event.events.at(0).action, std::ref(signals));
 }
 
 py::dict tissue_of(const LeafState& state) {

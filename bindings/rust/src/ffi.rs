@@ -355,6 +355,7 @@ unsafe extern "C" {
     pub fn capsim_simulation_fork(simulation: *const capsim_simulation) -> *mut capsim_simulation;
     pub fn capsim_simulation_set_log(simulation: *mut capsim_simulation, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
     pub fn capsim_simulation_set_memory_limit(simulation: *mut capsim_simulation, bytes: usize) -> capsim_status;
+    pub fn capsim_simulation_set_watch(simulation: *mut capsim_simulation, watch: *const capsim_run_options) -> capsim_status;
     pub fn capsim_simulation_foresee_cuts(simulation: *mut capsim_simulation, hours: *const f64, count: usize, length_mm: f64) -> capsim_status;
     pub fn capsim_simulation_foresee_ring(simulation: *mut capsim_simulation) -> capsim_status;
     pub fn capsim_simulation_start(simulation: *mut capsim_simulation, scenario: *const capsim_scenario) -> capsim_status;

@@ -9,7 +9,7 @@
 ///         series); `/cuts` with one dataset per value, [cuts]; `/diagnostics` with one scalar per
 ///         value; cautions in `/cautions`. Numbers are 64-bit, NaN included, bit for bit.
 ///         One line of text after the HDF5 data seals the bytes, so that damage is noticed before
-///         HDF5 reads them. Other programs may add to the file; changed values are refused.
+///         HDF5 reads them. Another program that adds to the file takes the seal away; see `load`.
 /// Assumes. One writer; the file appears under its final name only when it is whole.
 /// There.   CAPSIM_HAS_RESULTS_FILE is 1 where the library was built with HDF5; where it is 0, these functions are not
 ///          declared, so that a program sees so when it is compiled and not when it is linked.
@@ -40,8 +40,10 @@ class ResultsFileError : public Error {
 void save(const History& history, const std::string& path);
 
 /// Reads a file written by `save`. Throws ResultsFileError for a file that is not one, is
-/// damaged, or is of a newer format version.
-[[nodiscard]] History load(const std::string& path);
+/// damaged, or is of a newer format version. `edited`: another program has added to the file, which thereby lost its
+/// seal. HDF5 then reads bytes that nothing vouches for, and may crash or never return on damaged ones; the numbers are
+/// believed by their checksum still.
+[[nodiscard]] History load(const std::string& path, bool edited = false);
 #endif
 
 }  // namespace capsim

@@ -100,8 +100,9 @@ class Simulation {
   /// Acts on the eye today: relaxing cuts (each must lie on a cut line the model was built with),
   /// damage to the zonule, or a tension ring (a ring must be foreseen in the model). Both sides are
   /// recorded. False when the eye has not found a new rest, or had ended before. Throws ScenarioError for an action
-  /// the model does not allow and leaves the eye as it was.
-  bool apply(const Action& action);
+  /// the model does not allow and leaves the eye as it was. Where `progress` says no, the status is `cancelled`, the
+  /// action is done, and its rest is found when the simulation goes on.
+  bool apply(const Action& action, const ProgressCallback& progress = {});
 
   [[nodiscard]] double day() const;
   /// `completed` as long as nothing went wrong.
@@ -128,6 +129,9 @@ class Simulation {
   /// CheckpointError when the bytes are no checkpoint or belong to another scenario.
   [[nodiscard]] static Simulation restore(std::shared_ptr<const Model> model, const std::string& bytes,
                                           SimulationExtras extras = {});
+  /// Throws CheckpointError when the bytes are no checkpoint, are damaged, or are of another version: what their seal
+  /// tells, before a model is built for them. `restore` looks by itself.
+  static void check_checkpoint(std::string_view bytes);
   /// Memory held by this simulation, without the shared model [bytes].
   [[nodiscard]] std::size_t memory_bytes() const;
 

@@ -95,8 +95,8 @@ std::string checksum_of(const History& history, std::string_view scenario_text) 
 // --------------------------------------------------------------------------------------- seal
 
 /// The line after the HDF5 data with the checksum of every byte before it. HDF5 does not look
-/// there, drops it when another program edits the file, and may crash on a damaged file: so a
-/// sealed file is checked before HDF5 sees it, and the checksum of the contents has the last word.
+/// there, drops it when another program edits the file, and may crash or loop on a damaged file: so
+/// the seal is checked before HDF5 sees anything, and the checksum of the contents has the last word.
 constexpr std::string_view seal_start = "\ncapsim-seal ";
 
 std::string seal_of(std::string_view bytes) {
@@ -110,13 +110,18 @@ void add_seal(std::vector<char>& bytes) {
   bytes.insert(bytes.end(), seal.begin(), seal.end());
 }
 
-void check_and_remove_seal(std::vector<char>& bytes) {
-  const std::size_t length = seal_of({}).size();
-  if (bytes.size() < length) return;
+/// `may_be_missing` where another program has changed the file, as the host says.
+void check_and_remove_seal(std::vector<char>& bytes, bool may_be_missing) {
   const std::string_view all(bytes.data(), bytes.size());
-  const std::string_view sealed = all.substr(0, all.size() - length);
+  const std::string_view sealed = all.substr(0, all.size() - std::min(all.size(), seal_of({}).size()));
   const std::string_view seal = all.substr(sealed.size());
-  if (!seal.starts_with(seal_start)) return;
+  if (!seal.starts_with(seal_start)) {
+    if (may_be_missing) return;
+    throw hdf5::Failure(
+        "it has no seal at its end: it is damaged, or another program has changed it; where that has only added to it, "
+        "load "
+        "it as edited");
+  }
   if (seal != seal_of(sealed)) throw hdf5::Failure("it is damaged: its bytes are not those that were written");
   bytes.resize(sealed.size());
 }
@@ -384,9 +389,9 @@ bool looks_like_hdf5(const std::vector<char>& bytes) {
   return false;
 }
 
-History history_in(std::vector<char>& bytes) {
-  check_and_remove_seal(bytes);
+History history_in(std::vector<char>& bytes, bool edited) {
   if (!looks_like_hdf5(bytes)) throw hdf5::Failure("it is not an HDF5 file");
+  check_and_remove_seal(bytes, edited);
   const hdf5::Session session;
   const hdf5::Handle file = hdf5::open_image(bytes);
   check_format(file);
@@ -415,10 +420,10 @@ void save(const History& history, const std::string& path) {
   }
 }
 
-History load(const std::string& path) {
+History load(const std::string& path, bool edited) {
   try {
     std::vector<char> bytes = read_all(path);
-    return history_in(bytes);
+    return history_in(bytes, edited);
   } catch (const hdf5::Failure& failure) {
     throw ResultsFileError("can't read " + path + ": " + failure.what());
   } catch (const DiskFailure& failure) {

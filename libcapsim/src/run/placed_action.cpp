@@ -16,8 +16,8 @@ std::string words(double hour, double length_mm) { return with_numbers("%.4g o'c
 
 PlacedAction placed(const Model& model, const Event& event, std::vector<Violation>& violations) {
   if (std::holds_alternative<TensionRingSpec>(event.action) && model.ring_segments() == 0)
-    violations.push_back(
-        {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible"});
+    violations.push_back({"tension_ring", "a ring", "none: the model foresees no ring",
+                          "build the model with ring_possible; in C, capsim_simulation_foresee_ring"});
   PlacedAction found{event.day, event.action, {}};
   const auto* cuts = std::get_if<RelaxingCuts>(&event.action);
   if (cuts == nullptr) return found;
@@ -26,7 +26,7 @@ PlacedAction placed(const Model& model, const Event& event, std::vector<Violatio
       found.cuts.push_back(static_cast<std::size_t>(cut - model.cuts().data()));
     else
       violations.push_back({"relaxing_cuts", words(hour, cuts->length_mm), "a cut line the model was built with",
-                            "name it among the model's possible cuts"});
+                            "name it among the model's possible cuts; in C, capsim_simulation_foresee_cuts"});
   }
   return found;
 }

@@ -27,8 +27,8 @@ class WatchedRun {
     EyeState state = at_end_of_surgery(*model, parts.tissue());
     Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
     impl.watcher_ = &watcher;
-    impl.begin();
-    static_cast<void>(impl.run_to(last, progress));
+    impl.begin(progress);
+    if (impl.now_.status == Status::completed) static_cast<void>(impl.run_to(last, progress));
     return impl.history();
   }
 };
@@ -236,12 +236,14 @@ void check_series(const History& history, const std::vector<std::string>& names)
     if (!history.has(name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
 }
 
-/// The neighbours of every parameter; throws with all that have none.
-std::vector<TangentRun::Direction> directions_of(const Model& model, const std::vector<Chosen>& chosen) {
+/// The neighbours of every parameter; throws with all that have none, and ModelError where the host says no.
+std::vector<TangentRun::Direction> directions_of(const Model& model, const std::vector<Chosen>& chosen,
+                                                 const std::function<bool()>& go_on) {
   ModelNeighbours neighbours(model);
   std::vector<TangentRun::Direction> directions;
   std::vector<Violation> wrong;
   for (const Chosen& c : chosen) {
+    if (!go_on()) throw ModelError("cancelled while the eyes beside it were made", Status::cancelled, 0);
     directions.push_back({c.stencil, neighbours.of(c.scenarios, c.stencil)});
     if (!directions.back().models[0])
       wrong.push_back({c.parameter.path, number_text(c.parameter.value), "a value beside which the mesh stays as it is",
@@ -269,9 +271,13 @@ Sensitivities without_derivatives(const SensitivityOptions& options, Sensitiviti
   result.by_series.clear();
   if (options.outcomes) result.by_outcome.assign(result.outcomes.values.size() * parameters, missing);
   for (const std::string& name : options.series) {
-    if (!result.history.has(name)) continue;
-    const Series& series = result.history.series(name);
-    result.by_series.push_back({name, series.columns, std::vector<double>(series.values.size() * parameters, missing)});
+    Sensitivities::OfSeries all{name, 1, {}};  // of a run that was ended before it began: without rows
+    if (result.history.has(name)) {
+      const Series& series = result.history.series(name);
+      all.columns = series.columns;
+      all.values.assign(series.values.size() * parameters, missing);
+    }
+    result.by_series.push_back(std::move(all));
   }
   for (SensitivityParameter& p : result.parameters) p.nearest_slack = missing;
   return result;
@@ -291,10 +297,20 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
                             const SensitivityOptions& options) {
   check_sensitivity_parameters(scenario, parameters);
   const std::vector<Chosen> chosen = choose(scenario, parameters);
-  const auto model = std::make_shared<const Model>(scenario);
   Sensitivities result;
-  std::vector<TangentRun::Direction> directions = directions_of(*model, chosen);
   for (const Chosen& c : chosen) result.parameters.push_back(c.parameter);
+  const auto go_on = [&] { return !options.progress || options.progress({0, scenario.duration_days, 0}); };
+  std::shared_ptr<const Model> model;
+  std::vector<TangentRun::Direction> directions;
+  try {
+    model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, nullptr, go_on);
+    directions = directions_of(*model, chosen, go_on);
+  } catch (const ModelError& error) {
+    if (error.status() != Status::cancelled) throw;
+    result.history = never_begun(scenario, error, 0);
+    result.outcomes = outcomes(result.history);
+    return without_derivatives(options, std::move(result));
+  }
   const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
 
   // Where the rows that count are known beforehand, one run gives all.

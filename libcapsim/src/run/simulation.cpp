@@ -66,7 +66,7 @@ Advance Simulation::advance_to(double day, const ProgressCallback& progress) {
   return m.now_.status == Status::cancelled ? Advance::cancelled : Advance::ended;
 }
 
-bool Simulation::apply(const Action& action) {
+bool Simulation::apply(const Action& action, const ProgressCallback& progress) {
   Impl& m = held();
   const Impl::AtWork work(m, "apply");
   if (m.now_.status != Status::completed && m.now_.status != Status::cancelled) return false;
@@ -80,8 +80,10 @@ bool Simulation::apply(const Action& action) {
   find_repeated(placed, *m.model_, m.now_, violations);
   if (!violations.empty()) throw ScenarioError(std::move(violations));
   m.go_on();
+  // Before the action nobody is asked: a no would leave open whether it was done.
   if (m.now_.unsettled != EyeState::Unsettled::nothing && !m.settle_and_record(m.now_.unsettled)) return false;
   m.record(EventSide::before);
+  const HostWatch::Call call = m.listening(progress);
   return m.act(std::span(&placed, 1));
 }
 
@@ -140,6 +142,17 @@ std::size_t Simulation::memory_bytes() const {
          m.recorder_.memory_bytes() + m.equilibrium_.memory_bytes();
 }
 
+History never_begun(const Scenario& scenario, const ModelError& why, double seconds) {
+  Diagnostics diagnostics;
+  diagnostics.wall_seconds = seconds;
+  diagnostics.work = why.work();
+  std::vector<Series> no_rows;
+  for (const Observable& o : observables().first(2))  // day and event_side
+    no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
+  return History::assemble(scenario, why.status(), why.what(), std::string(version()), diagnostics, {},
+                           std::move(no_rows));
+}
+
 namespace {
 
 /// Runs a simulation to the last day of its scenario.
@@ -160,15 +173,9 @@ RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const Progr
     auto model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on);
     return run(Simulation(std::move(model), std::move(extras), progress), progress, with_margin);
   } catch (const ModelError& error) {
-    Diagnostics diagnostics;
-    diagnostics.wall_seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-    diagnostics.work = error.work();
-    std::vector<Series> no_rows;
-    for (const Observable& o : observables().first(2))  // day and event_side
-      no_rows.push_back({std::string(o.name), std::string(o.unit), std::string(o.description), 1, {}, o.axis});
-    return {History::assemble(scenario, error.status(), error.what(), std::string(version()), diagnostics, {},
-                              std::move(no_rows)),
-            {}};
+    return {
+        never_begun(scenario, error, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()),
+        {}};
   }
 }
 

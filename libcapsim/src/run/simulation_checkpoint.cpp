@@ -32,6 +32,8 @@ std::string Simulation::checkpoint() {
                    m.recorder_.series()});
 }
 
+void Simulation::check_checkpoint(std::string_view bytes) { static_cast<void>(unsealed(bytes)); }
+
 Simulation Simulation::restore(std::shared_ptr<const Model> model, const std::string& bytes, SimulationExtras extras) {
   refuse_null(model, extras);
   Checkpoint c = from_bytes(bytes);

@@ -50,7 +50,7 @@ bool Simulation::Impl::advance(double stop, const ProgressCallback& progress) {
     if (!event_day && (last || due_now)) record(EventSide::none);
     if (progress &&
         !progress({now_.day, scenario_.duration_days, recorder_.opening_area_mm2(now_.positions, open_layers_)})) {
-      if (!equilibrate(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
+      if (!equilibrate_unasked(now_.day, now_.tissue)) return end_by_equilibrium("after a time step");
       now_.status = Status::cancelled;
       now_.message = "cancelled on day " + number(now_.day);
       if (event_day || !(last || due_now)) record_cancel();
@@ -117,10 +117,7 @@ bool Simulation::Impl::cancel_inside_step() {
   go_back();
   now_.status = Status::cancelled;
   now_.message = "cancelled on day " + number(now_.day) + ", inside a time step";
-  if (!recorder_.has_day(now_.day)) {
-    const HostWatch::Quiet quiet(watch_);
-    if (equilibrate(now_.day, now_.tissue)) record_cancel();
-  }
+  if (!recorder_.has_day(now_.day) && equilibrate_unasked(now_.day, now_.tissue)) record_cancel();
   return false;
 }
 
@@ -132,12 +129,11 @@ void Simulation::Impl::record_cancel() {
 bool Simulation::Impl::record_inside_step(double stop) {
   constexpr double many_rows = 3;
   trail_.forget_row();
-  const HostWatch::Quiet quiet(watch_);
   const double interval = scenario_.output_every_days;
   double due = interval * (std::floor(now_.day / interval + 1e-9) + 1);
   // Many rows are nearer to rest when they lie on the way to the rest of the corrected state.
   if (std::min(stepper_.day(), stop) - due > (many_rows - 1) * interval &&
-      !equilibrate(stepper_.day(), stepper_.state()))
+      !equilibrate_unasked(stepper_.day(), stepper_.state()))
     return end_by_equilibrium("after a time step");
   for (; due < stepper_.day() - same_day && due < stop - same_day; due += interval) {
     if (watcher_ != nullptr && watcher_->passes_over_row()) {
@@ -145,14 +141,44 @@ bool Simulation::Impl::record_inside_step(double stop) {
       continue;
     }
     stepper_.state_at(due, rate_, row_tissue_);
-    if (!equilibrate(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
+    if (!equilibrate_unasked(due, row_tissue_, true)) return end_by_equilibrium("on output day " + number(due));
     now_.day = due;
     std::swap(now_.tissue, row_tissue_);
     watch(&RunWatcher::row_inside, due);
     record(EventSide::none);
+    if (!ask_at_row()) return cancel_at_row();
     std::swap(now_.tissue, row_tissue_);
   }
   return true;
+}
+
+bool Simulation::Impl::ask_at_row() {
+  try {
+    return ask();
+  } catch (...) {  // of the host
+    stay_at_row();
+    throw;
+  }
+}
+
+void Simulation::Impl::stay_at_row() {
+  std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
+  steps_go_on_ = false;
+  now_.diagnostics.last_good_day = now_.day;
+}
+
+bool Simulation::Impl::cancel_at_row() {
+  stay_at_row();
+  now_.status = Status::cancelled;
+  now_.message = "cancelled on day " + number(now_.day);
+  return false;
+}
+
+bool Simulation::Impl::ask() { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); }
+
+bool Simulation::Impl::equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step) {
+  const HostWatch::Quiet quiet(watch_);
+  return equilibrate(day, y, inside_step);
 }
 
 bool Simulation::Impl::put_back() {

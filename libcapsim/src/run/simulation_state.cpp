@@ -119,7 +119,7 @@ void Simulation::Impl::connect() {
   // The stiff wire leaves a kept factorization quickly behind.
   equilibrium_.settings().max_work = share_of_one * scenario_.numerics.max_work;
   equilibrium_.settings().all_work = scenario_.numerics.max_work - worked_;
-  equilibrium_.watch([this] { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); });
+  equilibrium_.watch([this] { return ask(); });
   equilibrium_.share_patterns(model_->patterns());
   equilibrium_.set_system(list_, model_->dof_map(open_layers_, parts_.lens() != nullptr, ring));
   reserve_rows();

@@ -28,6 +28,9 @@
 
 namespace capsim {
 
+/// What is left of a run whose model was not built: no rows, and why.
+[[nodiscard]] History never_begun(const Scenario& scenario, const ModelError& why, double seconds);
+
 struct Simulation::Impl {
   static std::string number(double v) { return with_numbers("%.4g", {v}); }
 
@@ -117,8 +120,20 @@ struct Simulation::Impl {
   // A row that the course of the run does not have.
   void record_cancel();
 
-  // Rows on the output days inside the last step, each an equilibrium that is not left half made.
+  // Rows on the output days inside the last step, each an equilibrium that is not left half made: the host is asked
+  // between them.
   bool record_inside_step(double stop);
+
+  bool ask_at_row();
+
+  // The state of a row inside the last step is the one to go on from, with steps that start anew.
+  void stay_at_row();
+
+  bool cancel_at_row();
+
+  [[nodiscard]] bool ask();
+
+  bool equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step = false);
 
   // The positions and parts of the end of the step, after rows inside it.
   bool put_back();

@@ -5,12 +5,11 @@ import os
 
 from conan import ConanFile
 from conan.tools.build import can_run
-from conan.tools.cmake import CMake
+from conan.tools.cmake import CMake, CMakeDeps, CMakeToolchain
 
 
 class CapsimConsumer(ConanFile):
     settings = "os", "arch", "compiler", "build_type"
-    generators = "CMakeToolchain", "CMakeDeps"
 
     def requirements(self):
         self.requires(self.tested_reference_str)
@@ -18,6 +17,12 @@ class CapsimConsumer(ConanFile):
     def layout(self):
         self.folders.build = "build"
         self.folders.generators = "build/conan"
+
+    def generate(self):
+        CMakeDeps(self).generate()
+        toolchain = CMakeToolchain(self)
+        toolchain.user_presets_path = False  # nothing is left among the sources
+        toolchain.generate()
 
     def build(self):
         cmake = CMake(self)

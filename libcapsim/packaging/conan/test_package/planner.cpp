@@ -8,7 +8,7 @@
 int main() {
   capsim::Scenario eye;
   eye.duration_days = 10;
-  eye.mesh.level = "coarse";
+  eye.mesh = capsim::MeshSpec::coarse();
   const capsim::History history = capsim::simulate(eye);
   std::printf("capsim %s: %s\n", std::string(capsim::version()).c_str(), history.message().c_str());
   return history.status() == capsim::Status::completed ? 0 : 1;

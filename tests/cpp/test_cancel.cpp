@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: BSD-3-Clause
+// How soon a host that wants to stop is heard. Counted in work, which is the same on every machine: 48 factorizations
+// are a tenth of a second on the standard mesh; the times are those of benchmark_cancel_latency.
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <memory>
+
+#include "capsim/model.hpp"
+#include "capsim/sensitivities.hpp"
+#include "capsim/simulation.hpp"
+#include "run/host_watch.hpp"
+
+using namespace capsim;
+
+namespace {
+
+/// Between two looks: what the library aims at, and what ends an equilibrium that is not left half made.
+constexpr double most_work_unasked = 1.5 * HostWatch::work_between_looks;
+
+Scenario quick_eye() {
+  Scenario s;
+  s.mesh = MeshSpec::coarse();
+  s.duration_days = 60;
+  return s;
+}
+
+/// Some hundred rows lie in each of its last steps.
+Scenario many_rows() {
+  Scenario s = quick_eye();
+  s.duration_days = 240;
+  s.output_every_days = 0.05;
+  return s;
+}
+
+double work_of(const Simulation& simulation) { return simulation.history().diagnostics().work; }
+
+/// The most work of a run between two looks, its begin and its end included.
+double longest_unasked(const Scenario& scenario) {
+  Simulation simulation(std::make_shared<const Model>(scenario));
+  double last = work_of(simulation), longest = 0;
+  const auto look = [&] {
+    const double now = work_of(simulation);
+    longest = std::max(longest, now - last);
+    last = now;
+    return true;
+  };
+  (void)simulation.advance_to(scenario.duration_days, [&](const Progress&) { return look(); });
+  (void)look();
+  return longest;
+}
+
+}  // namespace
+
+TEST_CASE("a_host_is_asked_often_enough_wherever_a_run_is", "[simulation][cancel]") {
+  Scenario s = quick_eye();
+  SECTION("in a plain run") {}
+  SECTION("with many rows in each step") { s = many_rows(); }
+  SECTION("with events that change much") {
+    s.events = {{10, RelaxingCuts{{12, 2, 4, 6, 8, 10}, 1.0}},
+                {20, TensionRingSpec{}},
+                {30, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
+  }
+  SECTION("with a zonule that fails, bundle by bundle") {
+    s.zonule.failure_elongation_mm = 0.2;
+    s.contraction.fibre_modulus_kPa *= 3;
+  }
+  SECTION("where no equilibrium is left") {
+    s.zonule.strength = 0.05;
+    s.contraction.fibre_modulus_kPa *= 30;
+  }
+  CHECK(longest_unasked(s) < most_work_unasked);
+}
+
+TEST_CASE("a_host_is_asked_often_enough_while_a_model_is_built", "[model][cancel]") {
+  Scenario s = quick_eye();
+  s.zonule.pull_mN = 90;
+  s.zonule.strength_by_hour = {{4, 0}, {5, 0}, {6, 0}};
+  int looks = 0;
+  const Model model(s, {}, false, nullptr, [&looks] { return ++looks > 0; });
+  REQUIRE(model.in_situ_work() > 3 * most_work_unasked);
+  CHECK(model.in_situ_work() / (looks + 1) < most_work_unasked);
+}
+
+TEST_CASE("a_run_stopped_at_a_row_inside_a_step_ends_there_and_goes_on", "[simulation][cancel]") {
+  const Scenario s = many_rows();
+  const auto model = std::make_shared<const Model>(s);
+  Simulation whole(model), stopped(model);
+  REQUIRE(whole.advance_to(s.duration_days) == Advance::reached);
+  double day = 0;
+  const auto until_a_row = [&](const Progress& now) {
+    day = now.day;
+    const double rows = day / s.output_every_days;
+    return std::abs(rows - std::round(rows)) > 1e-6 || day < 100;
+  };
+  REQUIRE(stopped.advance_to(s.duration_days, until_a_row) == Advance::cancelled);
+  CHECK(day < s.duration_days - 1);
+  CHECK(stopped.day() == day);
+  CHECK(stopped.history().day().back() == day);
+  REQUIRE(stopped.advance_to(s.duration_days) == Advance::reached);
+  const History a = whole.history(), b = stopped.history();
+  REQUIRE(a.rows() == b.rows());
+  for (std::size_t row = 0; row < a.rows(); ++row) {
+    CHECK(a.day()[row] == Approx(b.day()[row]).margin(1e-9));
+    CHECK(a.value("opening_area_mm2", row) == Approx(b.value("opening_area_mm2", row)).epsilon(3e-4));
+  }
+}
+
+TEST_CASE("what_a_host_throws_at_a_row_inside_a_step_leaves_a_run_that_goes_on", "[simulation][cancel]") {
+  const Scenario s = many_rows();
+  Simulation simulation(std::make_shared<const Model>(s));
+  struct Thrown {};
+  double day = 0;
+  const auto throws = [&](const Progress& now) -> bool {
+    day = now.day;
+    const double rows = day / s.output_every_days;
+    if (std::abs(rows - std::round(rows)) < 1e-6 && day > 100) throw Thrown();
+    return true;
+  };
+  CHECK_THROWS_AS(simulation.advance_to(s.duration_days, throws), Thrown);
+  CHECK(day < s.duration_days - 1);
+  CHECK(simulation.day() == day);
+  CHECK(simulation.history().day().back() == day);
+  REQUIRE(simulation.advance_to(s.duration_days) == Advance::reached);
+  CHECK(simulation.history().rows() == 4801);
+}
+
+TEST_CASE("derivatives_can_be_ended_while_their_model_is_built", "[sensitivities][cancel]") {
+  Scenario s = quick_eye();
+  s.zonule.pull_mN = 90;
+  s.zonule.strength_by_hour = {{4, 0}, {5, 0}, {6, 0}};
+  SensitivityOptions options;
+  int looks = 0;
+  options.progress = [&looks](const Progress& now) {
+    CHECK(now.day == 0);
+    ++looks;
+    return false;
+  };
+  const std::vector<std::string> by{"contraction.signal_days"};
+  const Sensitivities ended = sensitivities(s, by, options);
+  CHECK(looks == 1);
+  CHECK(ended.history.status() == Status::cancelled);
+  CHECK(ended.history.rows() == 0);
+  CHECK_THAT(ended.message, Catch::Contains("cancelled"));
+  REQUIRE(ended.parameters.size() == 1);
+}
