@@ -280,7 +280,8 @@ export class View {
     this.panel.tell(show);
     this.verdict(show);
     if (show.pending) {
-      for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading"]) $(id).replaceChildren();
+      for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading-first", "reading-rest"])
+        $(id).replaceChildren();
       return;
     }
     this.#tellPlans(show);
@@ -304,20 +305,12 @@ export class View {
 
   #tellReading(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
     const loads = this.#loads(show);
-    $("reading").replaceChildren(
-      ...sides.map((side) => {
-        const p = document.createElement("p");
-        const tag = Object.assign(document.createElement("span"), {
-          className: `tag ${side}`,
-          textContent: side.toUpperCase(),
-        });
-        p.append(
-          tag,
-          ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads)}`,
-        );
-        return p;
-      }),
-    );
+    const readings = sides.map((side) => ({
+      side,
+      ...wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads),
+    }));
+    $("reading-first").replaceChildren(...readings.map(({ side, first }) => tagged(side, first)));
+    $("reading-rest").replaceChildren(...readings.map(({ side, rest }) => tagged(side, rest)));
     const uncertain = sides.flatMap((side) =>
       uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
     );
@@ -352,6 +345,15 @@ export class View {
       section,
     ]);
   }
+}
+
+/** A paragraph about one eye, headed by its letter. */
+function tagged(side: Side, text: string): HTMLElement {
+  const p = document.createElement("p"),
+    tag = document.createElement("span");
+  Object.assign(tag, { className: `tag ${side}`, textContent: side.toUpperCase() });
+  p.append(tag, ` ${text}`);
+  return p;
 }
 
 /** A canvas cleared and scaled to the pixels of the screen. */

@@ -36,8 +36,7 @@ export const panels: typeof english = {
     },
     zonuleDial: "Kraft der Zonula je Stunde der Uhr",
     strength: (percent) => (percent === 0 ? "fehlt" : `${percent} Prozent der vollen Kraft`),
-    zonuleNote:
-      "Eine Stunde nach außen ziehen: gesund; zur Mitte: fehlt. Tasten: links und rechts wandern, auf und ab stellen.",
+    zonuleNote: "Eine Stunde nach außen ziehen: gesund; zur Mitte: fehlt. Tasten: Tab wandert, Pfeile stellen.",
     zonuleAll: "Alle Stunden auf",
     zonuleSpoken: "Prozent der vollen Kraft",
     cellsAll: "Zellen nach dem Polieren übrig",

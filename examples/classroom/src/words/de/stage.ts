@@ -90,6 +90,7 @@ export const stage: typeof english = {
     changeB: "B ändern",
     copy: "Auf das andere übertragen",
     more: "In mehr Worten",
+    inFull: "Jedes Auge ausführlich",
     uncertain: "Was unsicher ist",
     visits: "Jede Kontrolle",
     words: "Die Bilder in Worten",

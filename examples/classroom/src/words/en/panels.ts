@@ -32,8 +32,7 @@ export const panels = {
     } as Record<string, [string, string]>,
     zonuleDial: "Strength of the zonule by clock hour",
     strength: (percent: number): string => (percent === 0 ? "absent" : `${percent} percent of full strength`),
-    zonuleNote:
-      "Drag an hour outward for healthy, to the middle for absent. Keys: left and right walk, up and down set.",
+    zonuleNote: "Drag an hour outward for healthy, to the middle for absent. Keys: Tab walks, arrows set.",
     zonuleAll: "All hours at",
     zonuleSpoken: "percent of full strength",
     cellsAll: "Cells left after polishing",

@@ -93,6 +93,7 @@ export const stage = {
     changeB: "change B",
     copy: "Copy to the other",
     more: "In more words",
+    inFull: "Each eye in full",
     uncertain: "What is uncertain",
     visits: "Every visit",
     words: "The pictures in words",
