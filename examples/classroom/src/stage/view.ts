@@ -44,6 +44,7 @@ export class View {
   readonly #pointing: Pointing;
   #theme = 0;
   #duration = 365;
+  #told: number | undefined; // the day that the words are of
 
   /** `again`: has everything drawn once more, since what is pointed at is another place. */
   constructor(
@@ -158,6 +159,12 @@ export class View {
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
     }
     this.verdict(show);
+    this.#hideWhatIsOld(show.day);
+  }
+
+  /** Words that are long are made when the clock rests; until then those of another day are not shown. */
+  #hideWhatIsOld(day: number): void {
+    document.body.dataset.old = String(this.#told !== undefined && Math.round(this.#told) !== Math.round(day));
   }
 
   /** The roses of the hours, while their fold is open. */
@@ -277,6 +284,8 @@ export class View {
   tell(show: Show, levels: Partial<Record<Side, Level>>): void {
     const sides = sidesOf(show);
     if (sides.length === 0) return;
+    this.#told = show.day;
+    this.#hideWhatIsOld(show.day);
     this.panel.tell(show);
     this.verdict(show);
     if (show.pending) {

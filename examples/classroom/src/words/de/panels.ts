@@ -12,7 +12,7 @@ export const panels: typeof english = {
     opening: "Öffnung (Kapsulorhexis)",
     zonule: "Zonula",
     ring: "Spannring",
-    healing: "Zellen und Heilung",
+    healing: "Zellen und Heilung (Phimose)",
     cuts: "Entlastungsschnitte",
     lens: "Linse",
     eye: "Auge",

@@ -8,7 +8,7 @@ export const panels = {
     opening: "Opening (capsulorhexis)",
     zonule: "Zonule",
     ring: "Tension ring",
-    healing: "Cells and healing",
+    healing: "Cells and healing (phimosis)",
     cuts: "Relaxing cuts",
     lens: "Lens",
     eye: "Eye",
