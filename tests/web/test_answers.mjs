@@ -6,6 +6,7 @@ import { join } from "node:path";
 import test, { after, before } from "node:test";
 import { built, capsim } from "./built.mjs";
 import {
+  follow,
   address,
   answered,
   close,
@@ -27,11 +28,15 @@ import {
   text,
 } from "./browser.mjs";
 
-let context;
+let context, page;
 before(async () => {
   context = await startBrowser();
+  page = await open({ settle: "drawn" });
 });
-after(stopBrowser);
+after(async () => {
+  await close(page);
+  await stopBrowser();
+});
 
 test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async () => {
   const page = await context.newPage();
@@ -53,7 +58,7 @@ test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async ()
 test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", async () => {
   const margin =
     /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;
-  const page = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }) });
+  await follow(page, hashOf({ a: eye({ opening: { diameter_mm: 4.5 } }), b: null }));
   assert.match(await text(page, "reading"), margin);
   assert.match(await text(page, "caution"), /not for treating a patient/);
   const quick = await page.evaluate(async () => {
@@ -76,11 +81,10 @@ test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", asyn
   await settles(page, () => slide(page, "cells-all", 0)); // no cells: nothing pulls
   assert.match(await text(page, "reading"), /no tissue pulls at the rim/);
   assert.doesNotMatch(await text(page, "reading"), /times as hard/);
-  await close(page);
 });
 
 test("a_moving_control_gets_quick_answers_and_its_last_position_is_the_one_that_is_shown", async () => {
-  const page = await open({ hash: hashOf({ a: eye(), b: null }) });
+  await follow(page, hashOf({ a: eye(), b: null }));
   const levels = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),
       levels = [];
@@ -104,12 +108,11 @@ test("a_moving_control_gets_quick_answers_and_its_last_position_is_the_one_that_
   const fresh = await open({ hash: hashOf({ a: eye({ opening: { diameter_mm: 4.1 } }), b: null }) });
   assert.equal(await pixels(fresh), dragged);
   await fresh.close();
-  await close(page);
 });
 
 test("answers_to_positions_that_are_gone_are_dropped", async () => {
   // Every shown answer is written down with the diameter it was computed for: they must come in the order of the positions.
-  const page = await open({ hash: hashOf({ a: eye(), b: null }) });
+  await follow(page, hashOf({ a: eye(), b: null }));
   const shown = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),
       shown = [];
@@ -132,12 +135,12 @@ test("answers_to_positions_that_are_gone_are_dropped", async () => {
     [...shown].sort((p, q) => p - q),
   );
   assert.ok(shown.length < 26, `${shown.length} answers for 25 positions: none was passed over`);
-  await close(page);
 });
 
 test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", async () => {
-  const page = await open();
-  assert.equal(await page.inputValue("#spread"), "age_related_cataract");
+  const brief = (size) => eye({ duration_days: 60, opening: { diameter_mm: size } });
+  await follow(page, hashOf({ a: brief(5.5), b: brief(4), spread: undefined }));
+  assert.equal(await page.inputValue("#spread"), "age_related_cataract", "unless another is asked for");
   await crowded(page);
   assert.match(await text(page, "crowd-status"), /A 32 of 32, B 32 of 32/);
   assert.match(
@@ -162,11 +165,10 @@ test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", a
   await crowded(page);
   assert.match(await text(page, "uncertain-list"), /pseudoexfoliation, edition/);
   assert.equal(pairIn(await page.inputValue("#link")).spread, "pseudoexfoliation");
-  await close(page);
 });
 
 test("a_control_that_moves_ends_the_crowd_under_way", async () => {
-  const page = await open({ hash: hashOf({ a: eye(), b: null, spread: "silicone_lens" }) });
+  await follow(page, hashOf({ a: eye(), b: null, spread: "silicone_lens" }));
   await page.waitForFunction(() => document.body.dataset.crowdA !== undefined);
   const left = await page.evaluate(() => {
     const slider = document.getElementById("opening-diameter");
@@ -178,7 +180,6 @@ test("a_control_that_moves_ends_the_crowd_under_way", async () => {
   await crowded(page, "A");
   assert.equal(await page.inputValue("#opening-diameter-box"), "4.70");
   assert.equal((await dataset(page)).levelA, "standard", "the crowd stands about the standard answer");
-  await close(page);
 });
 
 test("where_motion_is_to_be_avoided_the_band_comes_once_and_whole", async () => {
@@ -204,7 +205,7 @@ test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and
   const engine = await capsim.loadEngine(),
     [population] = engine.populations;
   const mine = eye({ opening: { diameter_mm: 4 }, zonule: { strength: 0.3 }, contraction: { chronic_signal: 0.3 } });
-  const page = await open({ hash: hashOf({ a: mine, b: null }) });
+  await follow(page, hashOf({ a: mine, b: null }));
   await otherLaws(page, "A");
   assert.equal((await dataset(page)).lawA, "active_lock_in");
   assert.equal(await text(page, "law-status"), "");
@@ -250,7 +251,6 @@ test("what_the_answer_would_be_under_the_other_contraction_law_is_told_drawn_and
   await otherLaws(page, "A");
   assert.equal((await dataset(page)).lawA, "fibre_remodelling");
   assert.match(await text(page, "reading"), /Under the other hypothesis of what pulls \(fibres, laid down stretched\)/);
-  await close(page);
 });
 
 test("a_run_that_is_aborted_ends_before_its_last_day_and_the_next_one_is_whole", async () => {

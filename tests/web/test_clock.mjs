@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
 import {
+  follow,
   close,
   dataset,
   eye,
@@ -17,20 +18,26 @@ import {
   text,
 } from "./browser.mjs";
 
-before(() => startBrowser());
-after(stopBrowser);
+let page;
+before(async () => {
+  await startBrowser();
+  page = await open({ settle: "drawn" });
+});
+after(async () => {
+  await close(page);
+  await stopBrowser();
+});
 
 test("nothing_moves_before_it_is_asked_to", async () => {
-  const page = await open();
+  await follow(page);
   const [day, picture] = [(await dataset(page)).day, await pixels(page)];
   await page.waitForTimeout(800);
   assert.equal((await dataset(page)).day, day);
   assert.equal(await pixels(page), picture);
-  await close(page);
 });
 
 test("both_eyes_run_on_one_clock_with_one_scale", async () => {
-  const page = await open();
+  await follow(page);
   assert.match(await text(page, "difference"), /^B minus A, day 365: area −/);
   const [a, b] = [await pixels(page), await pixels(page, "eye-b")];
   assert.notEqual(a, b);
@@ -49,11 +56,10 @@ test("both_eyes_run_on_one_clock_with_one_scale", async () => {
   await page.uncheck("#compare");
   assert.equal(await page.isVisible("#eye-b"), false);
   assert.equal(await text(page, "difference"), "");
-  await close(page);
 });
 
 test("the_clock_plays_pauses_steps_and_scrubs", async () => {
-  const page = await open();
+  await follow(page);
   const day = async () => Number((await dataset(page)).day);
   await openAll(page);
   await page.fill("#scrub", "0");
@@ -90,7 +96,6 @@ test("the_clock_plays_pauses_steps_and_scrubs", async () => {
   await page.waitForFunction(
     () => Number(document.body.dataset.day) === 365 && document.getElementById("play").textContent === "Play",
   );
-  await close(page);
 });
 
 test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", async () => {
@@ -119,7 +124,7 @@ test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", asyn
 test("an_hour_pointed_at_is_read_off_on_both_eyes_and_a_day_on_every_curve", async () => {
   const short = { ...eye(), duration_days: 30, mesh: { around: 24, radial: 4 }, opening: { diameter_mm: 4.5 } };
   const gap = { ...short, zonule: { strength_by_hour: { 4: 0 } } };
-  const page = await open({ hash: hashOf({ a: short, b: gap }) });
+  await follow(page, hashOf({ a: short, b: gap }));
   await otherLaws(page); // the last that changes a picture by itself
   const names = ["eye-a", "eye-b", "rose", "section", "curve-area", "curve-load"];
   const pictures = async () =>
@@ -162,11 +167,10 @@ test("an_hour_pointed_at_is_read_off_on_both_eyes_and_a_day_on_every_curve", asy
   );
   assert.match(await page.getAttribute("#curve-area", "aria-valuetext"), /^day 21: A \d+\.\d mm², B \d+\.\d mm²$/);
   assert.equal((await dataset(page)).day, "30.000", "pointing does not move the clock");
-  await close(page);
 });
 
 test("loads_are_told_as_times_a_healthy_one_and_in_millinewton_on_demand", async () => {
-  const page = await open({ hash: hashOf({ a: { ...eye(), duration_days: 30, zonule: { pull_mN: 24 } }, b: null }) });
+  await follow(page, hashOf({ a: { ...eye(), duration_days: 30, zonule: { pull_mN: 24 } }, b: null }));
   const told = async () => [await text(page, "reading"), await page.getAttribute("#curve-load", "aria-label")];
   const [words, curve] = await told();
   const times = Number(/The zonule carries (\d\.\d) times what a healthy one does/.exec(words)[1]);
@@ -177,5 +181,4 @@ test("loads_are_told_as_times_a_healthy_one_and_in_millinewton_on_demand", async
   const load = Number(/The zonule carries (\d+) mN in all/.exec(inMillinewton)[1]);
   assert.ok(Math.abs(load - 24 * times) <= 0.5 + 24 * 0.05, `${load} mN, ${times} times 24`);
   assert.match(curveInMillinewton, /in mN over time/);
-  await close(page);
 });

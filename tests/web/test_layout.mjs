@@ -100,6 +100,29 @@ test("on_a_phone_the_eyes_stay_in_view_while_a_control_is_used", async () => {
   await close(page);
 });
 
+test("no_letter_of_a_picture_touches_the_edge_of_a_phone", async () => {
+  const page = await open({ width: 390, height: 844, ...begin });
+  const near = await page.evaluate(() => {
+    const { fillText } = CanvasRenderingContext2D.prototype,
+      { clientWidth: wide } = document.getElementById("eye-a"),
+      found = {};
+    CanvasRenderingContext2D.prototype.fillText = function (words, x, ...rest) {
+      const { width } = this.measureText(words),
+        left = this.textAlign === "right" ? x - width : this.textAlign === "center" ? x - width / 2 : x;
+      if (this.canvas.id.startsWith("eye-")) found[words] = Math.min(left, wide - left - width);
+      return fillText.call(this, words, x, ...rest);
+    };
+    dispatchEvent(new Event("resize"));
+    return found;
+  });
+  assert.ok("temporal" in near && "nasal" in near);
+  assert.deepEqual(
+    Object.entries(near).filter(([, distance]) => distance < 5.5),
+    [],
+  );
+  await close(page);
+});
+
 test("the_stage_stays_beside_the_controls_and_covers_nothing_of_what_comes_below", async () => {
   for (const [width, height] of [
     [1280, 720],

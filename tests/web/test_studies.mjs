@@ -2,14 +2,21 @@
 // What is asked of many eyes, and which hours matter.
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
-import { close, eye, hashOf, open, pixels, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { follow, close, eye, hashOf, open, pixels, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
 
-before(() => startBrowser());
-after(stopBrowser);
+let page;
+before(async () => {
+  await startBrowser();
+  page = await open({ settle: "drawn" });
+});
+after(async () => {
+  await close(page);
+  await stopBrowser();
+});
 
 test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_open", async () => {
   const plan = { ...eye(), duration_days: 30, opening: { diameter_mm: 4 }, zonule: { strength_by_hour: { 3: 0.2 } } };
-  const page = await open({ hash: hashOf({ a: plan, b: null }) });
+  await follow(page, hashOf({ a: plan, b: null }));
   assert.equal(await text(page, "influence-words"), "");
   await page.click("#influence-fold summary");
   const said = (words) =>
@@ -29,12 +36,11 @@ test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_ope
   );
   await slide(page, "cells-all", 0); // nothing pulls: there is nothing to differentiate by
   await said("no such numbers|cells stands out");
-  await close(page);
 });
 
 test("when_to_look_is_asked_of_a_crowd_and_told_as_a_table_under_both_ideas", async () => {
   const plan = { ...eye(), duration_days: 40, opening: { diameter_mm: 4 }, contraction: { chronic_signal: 0.2 } };
-  const page = await open({ hash: hashOf({ a: plan, b: null, spread: "age_related_cataract" }) });
+  await follow(page, hashOf({ a: plan, b: null, spread: "age_related_cataract" }));
   await page.fill("#study-limit", "9");
   await page.click("#study-visits");
   await page.waitForFunction(() => /cannot be asked/.test(document.getElementById("study-status").textContent));
@@ -51,13 +57,12 @@ test("when_to_look_is_asked_of_a_crowd_and_told_as_a_table_under_both_ideas", as
     assert.match(cell, /^\d+ of 16$/);
   assert.match(await text(page, "study-result"), /not for treating a patient/);
   assert.match(await page.getAttribute("#dots", "aria-label"), /eyes, each a dot|Not one eye/);
-  await close(page);
 });
 
 test("where_to_cut_tells_how_far_it_is_comes_to_an_end_and_can_be_stopped", async () => {
   const mesh = { around: 12, radial: 2 }; // the study has its own
   const plan = { ...eye(), duration_days: 30, mesh, opening: { diameter_mm: 4 }, contraction: { chronic_signal: 0.2 } };
-  const page = await open({ hash: hashOf({ a: plan, b: null, spread: "age_related_cataract" }) });
+  await follow(page, hashOf({ a: plan, b: null, spread: "age_related_cataract" }));
   const says = (words) =>
     page.waitForFunction((at) => new RegExp(at).test(document.getElementById("study-status").textContent), words);
   await page.click("#study-cuts"); // on day 90 there is no eye any more
@@ -79,5 +84,4 @@ test("where_to_cut_tells_how_far_it_is_comes_to_an_end_and_can_be_stopped", asyn
   assert.equal(await page.isVisible("#study-old"), false);
   await slide(page, "opening-diameter", 4.4);
   await page.waitForSelector("#study-old", { state: "visible" });
-  await close(page);
 });

@@ -29,6 +29,11 @@ test("every_lesson_goes_from_question_to_reveal_by_keyboard_alone", async () => 
 
 test("a_lesson_goes_from_question_to_reveal_by_touch_and_by_the_clock", async () => {
   const page = await open({ width: 390, height: 844, ...begin });
+  await page.evaluate(() => {
+    const speed = document.getElementById("speed");
+    speed.value = "3"; // folded away while the question stands
+    speed.dispatchEvent(new Event("change"));
+  });
   await page.tap("[data-answer=b]");
   assert.equal(await text(page, "play"), "Pause");
   await page.waitForFunction(() => document.body.dataset.step === "3"); // the clock reveals it
@@ -42,6 +47,40 @@ test("a_lesson_goes_from_question_to_reveal_by_touch_and_by_the_clock", async ()
   assert.match(await text(page, "lesson"), /You changed this pair/);
   await page.tap("#lesson-restart");
   assert.deepEqual([(await dataset(page)).step, (await dataset(page)).day], ["1", "0.000"]);
+  await close(page);
+});
+
+/** One lesson from its question to its trial and back by taps alone. */
+async function lessonByTouch(page, key) {
+  const step = (to) => page.waitForFunction((s) => document.body.dataset.step === s, to);
+  await page.tap(`[data-lesson=${key}]`);
+  await drawn(page);
+  assert.equal(await page.getAttribute(`[data-lesson=${key}]`, "aria-current"), "step");
+  assert.deepEqual([(await dataset(page)).day, await page.isVisible("#result")], ["0.000", false], key);
+  const answers = page.locator("[data-answer]");
+  const answer = (await answers.last().textContent()).slice(1);
+  await answers.last().tap();
+  await step("2");
+  await page.tap("#lesson-next"); // the year at once
+  await step("3");
+  await page.waitForSelector("#lesson .why");
+  assert.ok((await text(page, "lesson")).includes(`You said “${answer}”.`), key);
+  assert.match(await text(page, "verdict"), /^(At \d+ months|Half of)/, key);
+  await page.tap("#lesson-next");
+  await step("4");
+  const trial = page.locator("#trial"),
+    { width, height } = await trial.boundingBox(),
+    was = await trial.inputValue();
+  await trial.tap({ position: { x: width * (Number(was) > 1 ? 0.2 : 0.8), y: height / 2 } });
+  assert.notEqual(await trial.inputValue(), was, `${key}: a tap sets the control`);
+  assert.match(await text(page, "lesson"), /You changed this pair/, key);
+  await page.tap("#lesson-back");
+  await step("3");
+}
+
+test("every_lesson_goes_from_question_to_trial_by_touch_alone_on_a_phone", async () => {
+  const page = await open({ width: 390, height: 844, ...begin });
+  for (const key of lessonKeys) await lessonByTouch(page, key);
   await close(page);
 });
 
@@ -62,22 +101,30 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
   // What is written in the pictures is read from the last row too.
   const written = await page.evaluate(() => {
     const { fillText } = CanvasRenderingContext2D.prototype,
-      sizes = {};
-    CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
-      if (this.canvas.id.startsWith("eye-")) sizes[words] = parseFloat(/([\d.]+)px/.exec(this.font)[1]);
-      return fillText.call(this, words, ...rest);
+      letters = {},
+      { clientWidth: wide } = document.getElementById("eye-a");
+    CanvasRenderingContext2D.prototype.fillText = function (words, x, y, ...rest) {
+      if (this.canvas.id.startsWith("eye-"))
+        letters[words] = {
+          size: parseFloat(/([\d.]+)px/.exec(this.font)[1]),
+          off: Math.max(Math.abs(x - wide / 2), Math.abs(y - wide / 2)),
+        };
+      return fillText.call(this, words, x, y, ...rest);
     };
     dispatchEvent(new Event("resize"));
-    return sizes;
+    return { letters, radius: (6.2 * wide) / 15 }; // of the ring that the fibres come from, in a picture of 15 mm
   });
   assert.ok(
-    Object.keys(written).some((words) => /^Ø \d\.\d\d$/.test(words)),
-    Object.keys(written).join(),
+    Object.keys(written.letters).some((words) => /^Ø \d\.\d\d$/.test(words)),
+    Object.keys(written.letters).join(),
   );
   assert.deepEqual(
-    Object.entries(written).filter(([, size]) => size < 28),
+    Object.entries(written.letters).filter(([, { size }]) => size < 28),
     [],
   );
+  const { letters, radius } = written;
+  for (const hour of ["12", "3", "6", "9"])
+    assert.ok(letters[hour].off - 0.36 * 28 >= radius, `${hour} stands outside the fibres`);
   const eyes = await page.evaluate(() => document.getElementById("eye-a").getBoundingClientRect().height);
   assert.ok(eyes > 0.5 * 720, `the picture is ${eyes} px of 720 high`);
   assert.deepEqual(await cutOff(page, ["eye-a", "eye-b", "play", "verdict"]), []);

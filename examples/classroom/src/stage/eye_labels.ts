@@ -31,8 +31,9 @@ function hours(g: Pen, scenario: Scenario, look: EyeLook, size: number): void {
   g.textAlign = "center";
   for (const hour of allHours) {
     if (sparing(look) && hour % 3 !== 0) continue;
-    // Digits of the usual size lie on the ciliary body, large ones begin there and reach outward.
-    const [x, y] = pointAt(hour, Math.min(outer + Math.max(0.28, (0.32 * size) / px), halfView - (0.36 * size) / px));
+    // Digits of the usual size lie on the ciliary body; large ones begin outside the fibres and reach outward.
+    const half = (0.36 * size) / px, // of a digit's height
+      [x, y] = pointAt(hour, Math.min(outer + Math.max(0.28, half + 0.1), halfView - half));
     g.fillText(String(hour), look.x + x * px, look.y - y * px);
   }
 }

@@ -318,10 +318,17 @@ export class View {
       side,
       ...wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads),
     }));
-    $("reading-first").replaceChildren(...readings.map(({ side, first }) => tagged(side, first)));
-    $("reading-rest").replaceChildren(...readings.map(({ side, rest }) => tagged(side, rest)));
+    $("reading-first").replaceChildren(...readings.map(({ side, first }) => tagged([side], first)));
+    // What is so of both eyes is said once.
+    const shared = readings.length < 2 ? [] : readings[0]!.rest.filter((words) => readings[1]!.rest.includes(words));
+    const own = readings.map(({ side, rest }) =>
+      tagged([side], rest.filter((words) => !shared.includes(words)).join(" ")),
+    );
+    $("reading-rest").replaceChildren(...own, ...(shared.length > 0 ? [tagged(sides, shared.join(" "))] : []));
+    // One crowd speaks for both: they are of one kind, and one may be ahead of the other.
+    const crowd = show.crowds.a ?? show.crowds.b;
     const uncertain = sides.flatMap((side) =>
-      uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
+      uncertainties(show.courses[side]!, levels[side] ?? "coarse", crowd, show.otherLaws[side]),
     );
     paragraphs($("uncertain-list"), [...new Set(uncertain)], "li");
   }
@@ -356,12 +363,16 @@ export class View {
   }
 }
 
-/** A paragraph about one eye, headed by its letter. */
-function tagged(side: Side, text: string): HTMLElement {
-  const p = document.createElement("p"),
-    tag = document.createElement("span");
-  Object.assign(tag, { className: `tag ${side}`, textContent: side.toUpperCase() });
-  p.append(tag, ` ${text}`);
+/** A paragraph about an eye, or about both, headed by their letters. */
+function tagged(sides: readonly Side[], text: string): HTMLElement {
+  const p = document.createElement("p");
+  p.dataset.of = sides.join("");
+  for (const side of sides) {
+    const tag = document.createElement("span");
+    Object.assign(tag, { className: `tag ${side}`, textContent: side.toUpperCase() });
+    p.append(tag, " ");
+  }
+  p.append(text);
   return p;
 }
 

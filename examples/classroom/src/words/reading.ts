@@ -148,7 +148,7 @@ export function wholeReading(
   crowd: Crowd | undefined,
   law: OtherLaw | undefined,
   loads?: Loads,
-): { first: string; rest: string } {
+): { first: string; rest: string[] } {
   const [first = "", ...more] = readingOf(course, day, loads);
   const rest = [
     ...more,
@@ -156,7 +156,7 @@ export function wholeReading(
     ...otherLawInWords(law, course, day),
     ...marginInWords(course),
   ];
-  return { first, rest: rest.join(" ") };
+  return { first, rest };
 }
 
 /** What the bands rest on. */
