@@ -29,7 +29,7 @@ command -v ccache >/dev/null && export EM_COMPILER_WRAPPER="${EM_COMPILER_WRAPPE
 emcmake cmake -S "$here" -B "$out/wasm" -G Ninja
 cmake --build "$out/wasm" --parallel "${CAPSIM_JOBS:-1}"
 
-"$out/node_modules/.bin/tsc" -p "$here/tsconfig.json"
-node "$here/pack.mjs" "$out"
+# Checks the types, too.
 "$out/node_modules/.bin/tsc" -p "$here/tsconfig.json" --noEmit false --emitDeclarationOnly --declaration \
-  --outDir "$out/package/types"
+  --noEmitOnError --outDir "$out/package/types"
+node "$here/pack.mjs" "$out"

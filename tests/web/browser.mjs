@@ -156,6 +156,16 @@ export const settled = (page) =>
       document.getElementById("about").textContent !== "",
   );
 
+let followed = 0;
+/** Follows a link on an open page, and waits until it is as a fresh one would be: folds closed, the standard answers in.
+ *  The page itself is not loaded, nor its engine made ready, once more. */
+export async function follow(page, hash = answered) {
+  await page.evaluate(() =>
+    document.querySelectorAll("details:not(#controls *)").forEach((fold) => (fold.open = false)),
+  );
+  await settles(page, () => page.evaluate((to) => (location.hash = to), `${hash}&again=${++followed}`));
+}
+
 export const pixels = (page, id = "eye-a") => page.evaluate((at) => document.getElementById(at).toDataURL(), id);
 
 /** Acts, and waits until the standard answers to that are in. */
@@ -181,12 +191,21 @@ export const otherLaws = (page, sides = "AB") =>
 
 /** Acts, and waits until the picture is another one. */
 export async function moves(page, act, id = "eye-a") {
-  const before = await pixels(page, id);
+  const before = await pixels(page, id),
+    { answers } = await dataset(page);
   await act();
-  // Not on every frame: to encode the picture costs as much as to draw it, and the answer waits for that.
-  await page.waitForFunction(([at, was]) => document.getElementById(at).toDataURL() !== was, [id, before], {
-    polling: 100,
-  });
+  // Once for each answer and each day: to encode the picture costs as much as to draw it, and the answer waits for that.
+  await page.waitForFunction(
+    ([at, was, old]) => {
+      const { answers: now, day } = document.body.dataset,
+        state = `${now} ${day}`;
+      if (state === window.compared || (now === old.answers && day === old.day)) return false;
+      window.compared = state;
+      return document.getElementById(at).toDataURL() !== was;
+    },
+    [id, before, { answers, day: (await dataset(page)).day }],
+    { polling: 30 },
+  );
 }
 
 export const openAll = (page) =>

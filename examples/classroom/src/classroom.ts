@@ -20,6 +20,7 @@ import { mirrorEye } from "./state/mirror.js";
 import { Notebook, type Pair } from "./state/notebook.js";
 import { Player } from "./state/player.js";
 import type { Show } from "./state/show.js";
+import { Titles } from "./state/titles.js";
 import { View } from "./stage/view.js";
 import { fromLibrary, t } from "./words/texts.js";
 
@@ -47,6 +48,7 @@ export class Classroom {
   readonly crowdPlans: CrowdPlans;
   readonly influence: InfluencePanel;
   readonly kept: KeptPlans;
+  readonly #titles = new Titles();
 
   constructor(
     pair: Pair,
@@ -71,10 +73,7 @@ export class Classroom {
     this.controls = new Controls($("controls"), {
       scenario: () => this.notebook.scenario(this.editing),
       begin: () => this.notebook.remember(),
-      changed: (resting) => {
-        if (resting) this.atRest();
-        this.solve(this.editing);
-      },
+      changed: (resting) => this.#changed(this.editing, resting),
       mirror: (eye) => this.#mirror(eye),
     });
   }
@@ -116,11 +115,20 @@ export class Classroom {
       scenario: (side) => notebook.scenario(side),
       begin: () => notebook.remember(),
       changed: (side, resting) => {
-        if (resting) this.atRest();
         if (this.editing === side) this.controls.refresh();
-        this.solve(side);
+        this.#changed(side, resting);
       },
     });
+  }
+
+  /** Something has been set on an eye. */
+  #changed(side: Side, resting: boolean): void {
+    const { lesson } = this.panel,
+      given = lesson === undefined ? [] : [lesson.a, lesson.b].map((plan) => plan?.name ?? "");
+    this.#titles.follow(side, this.notebook.scenario(side), given);
+    if (this.editing === side) this.controls.refreshName();
+    if (resting) this.atRest();
+    this.solve(side);
   }
 
   #stepped(): void {
@@ -278,6 +286,7 @@ export class Classroom {
     const { notebook, panel, answers } = this;
     for (const what of [...bothSides, "link"] as const) this.trouble.clear(what);
     const two = notebook.pair.b !== null;
+    for (const side of bothSides) this.#titles.read(side, notebook.scenario(side));
     $<HTMLInputElement>("compare").checked = two;
     document.body.dataset.eyes = two ? "2" : "1";
     if (!two) {

@@ -3,8 +3,9 @@
 
 import type { Pen } from "../stage/pen.js";
 import type { Lesson } from "../lessons/lesson_list.js";
-import { drawEye, drawTitle, halfView } from "../stage/eye_picture.js";
-import { eyeColours, paperColours } from "../stage/palette.js";
+import { halfView } from "../stage/eye_look.js";
+import { drawEye } from "../stage/eye_picture.js";
+import { dashOf, eyeColours, paperColours, type Side } from "../stage/palette.js";
 import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
 import { crowdVerdict, verdictOf } from "../words/verdict.js";
 
@@ -75,4 +76,28 @@ function drawCaption(g: Pen, show: Show, lesson: Lesson | undefined, y: number):
     if (y + height() < base.height) break;
   }
   paragraph(g, show.cautions.join(" "), left, y, wide, letters + 3);
+}
+
+/** The letter of the scenario and its name, above a picture. */
+function drawTitle(g: Pen, side: Side, name: string, x: number, y: number, width: number): void {
+  g.save();
+  g.fillStyle = side === "a" ? paperColours.a : paperColours.b;
+  g.fillRect(x, y, 30, 30);
+  g.fillStyle = "#ffffff";
+  g.font = "700 20px system-ui, sans-serif";
+  g.textAlign = "center";
+  g.textBaseline = "middle";
+  g.fillText(side.toUpperCase(), x + 15, y + 16);
+  g.fillStyle = paperColours.ink;
+  g.textAlign = "left";
+  g.font = "600 18px system-ui, sans-serif";
+  g.fillText(name, x + 40, y + 16, width - 40);
+  g.strokeStyle = side === "a" ? paperColours.a : paperColours.b;
+  g.setLineDash(dashOf(side));
+  g.lineWidth = 3;
+  g.beginPath();
+  g.moveTo(x, y + 36);
+  g.lineTo(x + width, y + 36);
+  g.stroke();
+  g.restore();
 }

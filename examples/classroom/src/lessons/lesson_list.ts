@@ -5,21 +5,8 @@ import type { ContractionLaw, Scenario, ScenarioEvent } from "capsim";
 import { cutOccasions, setStrengths, strengths } from "../state/eye_settings.js";
 import type { Side } from "../state/frame.js";
 import { t } from "../words/texts.js";
+import { type LessonKey, lessonKeys } from "./lesson_keys.js";
 import type { Measure } from "./measure.js";
-
-export const lessonKeys = [
-  "small",
-  "sector",
-  "polish",
-  "look",
-  "ring",
-  "ringsize",
-  "when",
-  "number",
-  "side",
-  "laws",
-] as const;
-export type LessonKey = (typeof lessonKeys)[number];
 
 /** The one control of the step "try". */
 export interface Trial {

@@ -6,7 +6,8 @@ import { NumberControl } from "../panels/number_control.js";
 import type { Side } from "../state/frame.js";
 import type { Show } from "../state/show.js";
 import { t } from "../words/texts.js";
-import { type Lesson, lessonKeys, lessons } from "./lesson_list.js";
+import { lessonKeys } from "./lesson_keys.js";
+import { type Lesson, lessons } from "./lesson_list.js";
 import { answersTo, find } from "./measure.js";
 
 export type Step = 1 | 2 | 3 | 4;

@@ -3,6 +3,7 @@
 
 import type { Classroom } from "../classroom.js";
 import { writeAddress } from "../state/address.js";
+import { titleOf } from "../state/eye_settings.js";
 import type { Side } from "../state/frame.js";
 import { freshPair } from "../state/notebook.js";
 import { setMode } from "../stage/presenting.js";
@@ -16,7 +17,7 @@ function compare(
   { choose, notebook }: Pick<Classroom, "notebook"> & { choose: Classroom["choose"] },
   two: boolean,
 ): void {
-  choose({ ...notebook.pair, b: two ? { ...structuredClone(notebook.pair.a), name: "B" } : null });
+  choose({ ...notebook.pair, b: two ? { ...structuredClone(notebook.pair.a), name: titleOf(notebook.pair.a) } : null });
 }
 
 export function listenToButtons(room: Classroom): void {

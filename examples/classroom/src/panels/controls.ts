@@ -56,6 +56,9 @@ export class Controls {
     this.refresh();
   }
 
+  /** Shows the name as it is now. */
+  refreshName: () => void = () => undefined;
+
   /** Shows the scenario as it is now. */
   refresh(): void {
     for (const refresh of this.#refresh) refresh();
@@ -153,9 +156,10 @@ export class Controls {
         s.name = box.value.trim() || t().summary.unnamed;
       }, true);
     });
-    this.#refresh.push(() => {
+    this.refreshName = () => {
       box.value = this.listener.scenario().name ?? "";
-    });
+    };
+    this.#refresh.push(() => this.refreshName());
     body.append(name);
     // Changing sides mirrors everything, so that what was nasal stays nasal.
     this.#choice<"right" | "left">(

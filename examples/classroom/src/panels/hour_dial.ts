@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** A clock of twelve hours to set: each hour a level that can be dragged, or a mark that can be clicked.
- *  By keyboard: left and right walk round the clock, up and down (Page, Home, End) set the hour. */
+ *  By keyboard each level is a slider as every other: Tab walks round the clock, the arrows (Page, Home, End) set the hour. Marks are
+ *  buttons of one group: the arrows walk, Enter and space press. */
 
 import { allHours, angleOfHour, hourOfDirection, hoursInWords } from "../state/frame.js";
 
@@ -43,7 +44,7 @@ export class HourDial {
     for (const hour of allHours) {
       const group = svg("g", {
         role: settings.kind === "levels" ? "slider" : "button",
-        tabindex: hour === 12 ? 0 : -1,
+        tabindex: settings.kind === "levels" || hour === 12 ? 0 : -1,
         "data-hour": hour,
       });
       if (settings.kind === "levels") {
@@ -128,57 +129,59 @@ export class HourDial {
   }
 
   #focus(hour: number): void {
-    for (const { group } of this.#hours)
-      group.setAttribute("tabindex", group.dataset.hour === String(hour) ? "0" : "-1");
+    if (this.settings.kind === "marks")
+      for (const { group } of this.#hours)
+        group.setAttribute("tabindex", group.dataset.hour === String(hour) ? "0" : "-1");
     this.#hours[hour - 1]!.group.focus();
   }
 
   #key(event: KeyboardEvent, hour: number): void {
-    const value = this.#values[hour - 1]!;
-    const set = (to: number): void => {
-      this.settings.begin?.();
-      this.#put(hour, to, true);
-    };
-    const levels = this.settings.kind === "levels";
-    switch (event.key) {
-      case "ArrowRight":
-        this.#focus((hour % 12) + 1);
-        break;
-      case "ArrowLeft":
-        this.#focus(((hour + 10) % 12) + 1);
-        break;
-      case "ArrowUp":
-        if (levels) set(value + 0.05);
-        else this.#focus((hour % 12) + 1);
-        break;
-      case "ArrowDown":
-        if (levels) set(value - 0.05);
-        else this.#focus(((hour + 10) % 12) + 1);
-        break;
-      case "PageUp":
-        if (levels) set(value + 0.25);
-        break;
-      case "PageDown":
-        if (levels) set(value - 0.25);
-        break;
-      case "Home":
-        if (levels) set(0);
-        break;
-      case "End":
-        if (levels) set(1);
-        break;
-      case "Enter":
-      case " ":
-        if (!levels) {
-          set(value === 1 ? 0 : 1);
-          break;
-        }
-        return;
-      default:
-        return;
-    }
+    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    const act = this.settings.kind === "levels" ? this.#setting(event.key, hour) : this.#walking(event.key, hour);
+    if (act === undefined) return;
+    act();
     event.preventDefault();
     event.stopPropagation();
+  }
+
+  #setting(key: string, hour: number): (() => void) | undefined {
+    const value = this.#values[hour - 1]!;
+    const to: Record<string, number> = {
+      ArrowRight: value + 0.05,
+      ArrowUp: value + 0.05,
+      ArrowLeft: value - 0.05,
+      ArrowDown: value - 0.05,
+      PageUp: value + 0.25,
+      PageDown: value - 0.25,
+      Home: 0,
+      End: 1,
+    };
+    const set = to[key];
+    return set === undefined
+      ? undefined
+      : () => {
+          this.settings.begin?.();
+          this.#put(hour, set, true);
+        };
+  }
+
+  #walking(key: string, hour: number): (() => void) | undefined {
+    switch (key) {
+      case "ArrowRight":
+      case "ArrowDown":
+        return () => this.#focus((hour % 12) + 1);
+      case "ArrowLeft":
+      case "ArrowUp":
+        return () => this.#focus(((hour + 10) % 12) + 1);
+      case "Enter":
+      case " ":
+        return () => {
+          this.settings.begin?.();
+          this.#put(hour, this.#values[hour - 1] === 1 ? 0 : 1, true);
+        };
+      default:
+        return undefined;
+    }
   }
 }
 

@@ -2,17 +2,28 @@
 /** Plans kept beside the two on screen: up to two further rows of the table, C and D. */
 
 import type { Scenario } from "capsim";
-import type { Classroom } from "../classroom.js";
 import { runnable } from "../state/eye_settings.js";
-import { keptPlans, type Plan } from "../state/frame.js";
+import { keptPlans, type Plan, type Side } from "../state/frame.js";
+import type { Notebook } from "../state/notebook.js";
 import { t } from "../words/texts.js";
 
 const keep = (): HTMLButtonElement => document.getElementById("keep") as HTMLButtonElement;
 
+/** What the kept plans need of the page. */
+export interface PlansPage {
+  readonly notebook: Notebook;
+  readonly editing: Side;
+  scenarioOf(plan: Plan): Scenario | undefined;
+  readonly answers: { forget(plan: Plan): void };
+  readonly desk: { want(plan: Plan, scenario: Scenario, replaced: boolean): void; clear(plan: Plan): void };
+  refreshButtons(): void;
+  tell(): void;
+}
+
 export class KeptPlans {
   readonly #runs: Partial<Record<Plan, string | undefined>> = {}; // what stands behind C and D
 
-  constructor(private readonly room: Classroom) {
+  constructor(private readonly room: PlansPage) {
     keep().addEventListener("click", () => {
       const { notebook, editing } = room;
       this.#change([...(notebook.pair.kept ?? []), runnable(notebook.scenario(editing))]);

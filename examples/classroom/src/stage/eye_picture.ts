@@ -4,25 +4,13 @@
 import type { Point, Scenario } from "capsim";
 import type { Moment } from "../state/course.js";
 import { cutOccasions, defaults, lensOf, strengths } from "../state/eye_settings.js";
-import { allHours, angleOfHour, hourOfDirection, nasalIsRight, pointAt } from "../state/frame.js";
+import { allHours, angleOfHour, pointAt } from "../state/frame.js";
 import { fixed, t } from "../words/texts.js";
+import { drawLabels } from "./eye_labels.js";
+import { ciliaryRadius, type EyeLook, halfView } from "./eye_look.js";
 import type { Pen } from "./pen.js";
-import { dashOf, eyeColours as colour, loadColour, paperColours, type Side } from "./palette.js";
-
-const ciliaryRadius = (s: Scenario): number => (s.zonule?.ciliary_ring_diameter_mm ?? 12.4) / 2;
-/** Half of the width of the picture, mm. */
-export const halfView = 7.5;
-
-export interface EyeLook {
-  x: number; // of the centre, px
-  y: number;
-  pxPerMm: number;
-  loadTop: number; // load at the top of the colour scale, mN
-  side: Side;
-  labels: boolean; // clock hours, nasal/temporal, scale bar
-  letters?: number; // height of the letters, px, where the last row is to read them; left out: by the size of the picture
-  pointed?: number; // clock hour that is pointed at
-}
+import { eyeColours as colour, loadColour } from "./palette.js";
+import { farthestNear, reachTo, rimWay } from "./rim.js";
 
 /** Draws one eye on one day, layer by layer from the back to the front. */
 export function drawEye(g: Pen, scenario: Scenario, moment: Moment, start: Moment, look: EyeLook): void {
@@ -65,7 +53,7 @@ class EyeDrawing {
     this.#cuts();
     this.#centres();
     if (look.pointed !== undefined) this.#pointed(look.pointed);
-    if (look.labels) this.#labels();
+    if (look.labels) drawLabels(g, scenario, this.moment, look);
     if (look.labels && look.pxPerMm > 18) this.#inset();
     g.restore();
   }
@@ -415,115 +403,4 @@ class EyeDrawing {
     }
     g.setLineDash([]);
   }
-
-  /** Large letters, or a small picture, leave room for the quarters only. */
-  get #sparing(): boolean {
-    return this.look.letters !== undefined || this.px < 16;
-  }
-
-  #hourLabels(size: number): void {
-    const { g, outer, px } = this;
-    g.textAlign = "center";
-    for (const hour of allHours) {
-      if (this.#sparing && hour % 3 !== 0) continue;
-      // Digits of the usual size lie on the ciliary body, large ones begin there and reach outward.
-      const [x, y] = this.#at(
-        pointAt(hour, Math.min(outer + Math.max(0.28, (0.32 * size) / px), halfView - (0.36 * size) / px)),
-      );
-      g.fillText(String(hour), x, y);
-    }
-  }
-
-  #labels(): void {
-    const { g, moment, scenario, look, px } = this;
-    const size = look.letters ?? Math.max(9, Math.min(17, 0.52 * px));
-    g.textBaseline = "middle";
-    g.fillStyle = colour.text;
-    g.font = `600 ${look.letters ?? 0.82 * size}px system-ui, sans-serif`;
-    this.#hourLabels(size);
-    g.font = `600 ${size}px system-ui, sans-serif`;
-    const nasal = nasalIsRight(scenario.eye);
-    const say = t().picture;
-    const [left, right] =
-      nasal === undefined ? ["", ""] : nasal ? [say.temporal, say.nasal] : [say.nasal, say.temporal];
-    const low = look.y + (halfView - 0.35) * px;
-    g.textAlign = "left";
-    const top = look.y - halfView * px + Math.max(0.5 * px, 0.62 * size);
-    g.fillText(left, look.x - (halfView - 0.15) * px, top);
-    g.textAlign = "right";
-    g.fillText(right, look.x + (halfView - 0.15) * px, top);
-    g.textAlign = "left";
-    const [barX, barY] = [look.x - (halfView - 0.2) * px, low];
-    g.strokeStyle = colour.text;
-    g.lineWidth = 2;
-    g.beginPath();
-    g.moveTo(barX, barY);
-    g.lineTo(barX + 2 * px, barY);
-    g.stroke();
-    g.fillText("2 mm", barX, barY - 0.75 * size);
-    g.textAlign = "right";
-    // Where there is little room the clock below tells the day.
-    if (!this.#sparing) g.fillText(t().day(moment.day), look.x + (halfView - 0.2) * px, low - 0.1 * size);
-    const tag = { x: look.x + (halfView - 0.2) * px, y: low - (this.#sparing ? 0.35 : 1.6) * size };
-    g.fillText(`Ø ${fixed(moment.diameter, 2)}${look.letters === undefined ? " mm" : ""}`, tag.x, tag.y);
-  }
-}
-
-/** The tip of an open cut: the point of the rim farthest from `from` within half an hour of an hour. */
-function farthestNear(outline: readonly Point[], from: Point, hour: number): Point {
-  const off = ([x, y]: Point): [number, number] => [x - from[0], y - from[1]];
-  const near = outline.filter((p) => {
-    const gap = Math.abs(hourOfDirection(...off(p)) - hour);
-    return Math.min(gap, 12 - gap) < 0.5;
-  });
-  return near.reduce((best, p) => (Math.hypot(...off(p)) > Math.hypot(...off(best)) ? p : best), near[0] ?? from);
-}
-
-/** How far the rim has come in at a clock hour since day 0 [mm], along the ray from the first centre. */
-export function rimWay(start: Moment, moment: Moment, hour: number): number {
-  const angle = angleOfHour(hour);
-  return reachTo(start.rim, start.opening, angle) - reachTo(moment.rim, start.opening, angle);
-}
-
-/** Distance from `from` to the nearest crossing with a closed outline in a direction. */
-export function reachTo(outline: readonly Point[], from: Point, angle: number): number {
-  const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  let found = Infinity;
-  outline.forEach((p, i) => {
-    const q = outline[(i + 1) % outline.length]!;
-    const along = (v: Point): [number, number] => [
-      (v[0] - from[0]) * c + (v[1] - from[1]) * s,
-      (v[1] - from[1]) * c - (v[0] - from[0]) * s,
-    ];
-    const [ax, ay] = along(p),
-      [bx, by] = along(q);
-    if (ay > 0 === by > 0) return;
-    const x = ax + ((bx - ax) * ay) / (ay - by);
-    if (x > 0) found = Math.min(found, x);
-  });
-  return Number.isFinite(found) ? found : 0;
-}
-
-/** The letter of the scenario and its name, above a picture. */
-export function drawTitle(g: Pen, side: Side, name: string, x: number, y: number, width: number): void {
-  g.save();
-  g.fillStyle = side === "a" ? paperColours.a : paperColours.b;
-  g.fillRect(x, y, 30, 30);
-  g.fillStyle = "#ffffff";
-  g.font = "700 20px system-ui, sans-serif";
-  g.textAlign = "center";
-  g.textBaseline = "middle";
-  g.fillText(side.toUpperCase(), x + 15, y + 16);
-  g.fillStyle = paperColours.ink;
-  g.textAlign = "left";
-  g.font = "600 18px system-ui, sans-serif";
-  g.fillText(name, x + 40, y + 16, width - 40);
-  g.strokeStyle = side === "a" ? paperColours.a : paperColours.b;
-  g.setLineDash(dashOf(side));
-  g.lineWidth = 3;
-  g.beginPath();
-  g.moveTo(x, y + 36);
-  g.lineTo(x + width, y + 36);
-  g.stroke();
-  g.restore();
 }

@@ -7,7 +7,7 @@ import type { Course, Moment } from "../state/course.js";
 import { defaults, lensOf } from "../state/eye_settings.js";
 import { angleOfHour, hoursInWords } from "../state/frame.js";
 import { t } from "../words/texts.js";
-import { reachTo } from "./eye_picture.js";
+import { reachTo } from "./rim.js";
 import { dashOf, eyeColours, type PageColours, type Side } from "./palette.js";
 
 /** Half of what is shown across [mm]. */

@@ -2,7 +2,8 @@
 /** Play, the day, the visits and the keys: all that moves the clock. */
 
 import type { Classroom } from "../classroom.js";
-import { lessonKeys, lessonOf } from "../lessons/lesson_list.js";
+import { lessonKeys } from "../lessons/lesson_keys.js";
+import { lessonOf } from "../lessons/lesson_list.js";
 import { listenToKeys } from "../panels/keys.js";
 import { visits } from "../state/course.js";
 import { blank, setMode } from "./presenting.js";

@@ -6,7 +6,8 @@ import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
 import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
-import { drawEye, halfView } from "./eye_picture.js";
+import { halfView } from "./eye_look.js";
+import { drawEye } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
 import type { LessonPanel } from "../lessons/lesson_panel.js";
@@ -43,6 +44,7 @@ export class View {
   readonly #pointing: Pointing;
   #theme = 0;
   #duration = 365;
+  #told: number | undefined; // the day that the words are of
 
   /** `again`: has everything drawn once more, since what is pointed at is another place. */
   constructor(
@@ -157,6 +159,12 @@ export class View {
       visit.setAttribute("aria-pressed", String(Math.abs(Number(visit.dataset.day) - show.day) < 0.75));
     }
     this.verdict(show);
+    this.#hideWhatIsOld(show.day);
+  }
+
+  /** Words that are long are made when the clock rests; until then those of another day are not shown. */
+  #hideWhatIsOld(day: number): void {
+    document.body.dataset.old = String(this.#told !== undefined && Math.round(this.#told) !== Math.round(day));
   }
 
   /** The roses of the hours, while their fold is open. */
@@ -276,10 +284,13 @@ export class View {
   tell(show: Show, levels: Partial<Record<Side, Level>>): void {
     const sides = sidesOf(show);
     if (sides.length === 0) return;
+    this.#told = show.day;
+    this.#hideWhatIsOld(show.day);
     this.panel.tell(show);
     this.verdict(show);
     if (show.pending) {
-      for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading"]) $(id).replaceChildren();
+      for (const id of ["plans", "plans-note", "difference", "crowd-difference", "reading-first", "reading-rest"])
+        $(id).replaceChildren();
       return;
     }
     this.#tellPlans(show);
@@ -303,22 +314,21 @@ export class View {
 
   #tellReading(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
     const loads = this.#loads(show);
-    $("reading").replaceChildren(
-      ...sides.map((side) => {
-        const p = document.createElement("p");
-        const tag = Object.assign(document.createElement("span"), {
-          className: `tag ${side}`,
-          textContent: side.toUpperCase(),
-        });
-        p.append(
-          tag,
-          ` ${wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads)}`,
-        );
-        return p;
-      }),
+    const readings = sides.map((side) => ({
+      side,
+      ...wholeReading(show.courses[side]!, show.day, show.crowds[side], show.otherLaws[side], loads),
+    }));
+    $("reading-first").replaceChildren(...readings.map(({ side, first }) => tagged([side], first)));
+    // What is so of both eyes is said once.
+    const shared = readings.length < 2 ? [] : readings[0]!.rest.filter((words) => readings[1]!.rest.includes(words));
+    const own = readings.map(({ side, rest }) =>
+      tagged([side], rest.filter((words) => !shared.includes(words)).join(" ")),
     );
+    $("reading-rest").replaceChildren(...own, ...(shared.length > 0 ? [tagged(sides, shared.join(" "))] : []));
+    // One crowd speaks for both: they are of one kind, and one may be ahead of the other.
+    const crowd = show.crowds.a ?? show.crowds.b;
     const uncertain = sides.flatMap((side) =>
-      uncertainties(show.courses[side]!, levels[side] ?? "coarse", show.crowds[side], show.otherLaws[side]),
+      uncertainties(show.courses[side]!, levels[side] ?? "coarse", crowd, show.otherLaws[side]),
     );
     paragraphs($("uncertain-list"), [...new Set(uncertain)], "li");
   }
@@ -351,6 +361,19 @@ export class View {
       section,
     ]);
   }
+}
+
+/** A paragraph about an eye, or about both, headed by their letters. */
+function tagged(sides: readonly Side[], text: string): HTMLElement {
+  const p = document.createElement("p");
+  p.dataset.of = sides.join("");
+  for (const side of sides) {
+    const tag = document.createElement("span");
+    Object.assign(tag, { className: `tag ${side}`, textContent: side.toUpperCase() });
+    p.append(tag, " ");
+  }
+  p.append(text);
+  return p;
 }
 
 /** A canvas cleared and scaled to the pixels of the screen. */

@@ -100,6 +100,24 @@ export function weakHours(s: Scenario): number[] {
   return allHours.filter((_, i) => values[i]! < 0.6 * best);
 }
 
+/** What has been set, in a few words: the size of the opening, and what else is not as in a plain eye. */
+export function titleOf(s: Scenario): string {
+  const say = t().summary,
+    held = strengths(s),
+    oval = ovalOf(s),
+    ring = ringOf(s),
+    cut = cutOccasions(s).reduce((n, e) => n + e.relaxing_cuts.hours.length, 0);
+  const words = [`${oval ? say.by(oval) : fixed(openingDiameter(s), 2)} mm`];
+  if (Math.min(...held) < 0.01 && Math.max(...held) >= 0.01) words.push(say.gap);
+  else if (Math.min(...held) < 0.6) words.push(say.weak);
+  if (ring) words.push(say.ring(inText(String(ring.free_diameter_mm ?? defaults.ringDiameter))));
+  if (lensOf(s) === null) words.push(say.noLens);
+  if (Math.min(...cells(s)) < 0.6) words.push(say.polished);
+  if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(say.stimulated);
+  if (cut > 0) words.push(say.cut(cut));
+  return words.join(", ");
+}
+
 /** One line on what distinguishes this eye. */
 export function summary(s: Scenario): string {
   const say = t().summary,

@@ -5,7 +5,7 @@ import { hoursInWords } from "../state/frame.js";
 import type { Loads } from "../state/loads.js";
 import { type Quantity, valueAt } from "../state/quantity.js";
 import { type Show, sidesOf } from "../state/show.js";
-import { rimWay } from "../stage/eye_picture.js";
+import { rimWay } from "../stage/rim.js";
 import { fixed, t } from "./texts.js";
 
 /** Of both eyes at one hour: how far the rim has come, and what the fibres there carry. */

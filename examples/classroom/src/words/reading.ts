@@ -141,20 +141,22 @@ export function bandInWords(crowd: Crowd | undefined, course: Course, day: numbe
   return [say.band(between(crowd.at("diameter", day), 1), lost, lens, off[2] < central ? undefined : between(off, 2))];
 }
 
-/** All that is said of one eye, in the order in which it is read. */
+/** What is said of one eye: first in a sentence, then the rest in the order in which it is read. */
 export function wholeReading(
   course: Course,
   day: number,
   crowd: Crowd | undefined,
   law: OtherLaw | undefined,
   loads?: Loads,
-): string {
-  return [
-    ...readingOf(course, day, loads),
+): { first: string; rest: string[] } {
+  const [first = "", ...more] = readingOf(course, day, loads);
+  const rest = [
+    ...more,
     ...bandInWords(crowd, course, day),
     ...otherLawInWords(law, course, day),
     ...marginInWords(course),
-  ].join(" ");
+  ];
+  return { first, rest };
 }
 
 /** What the bands rest on. */

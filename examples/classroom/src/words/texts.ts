@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The language in use. One file each; the page asks for its words and for the look of its numbers here and nowhere else. */
+/** The language in use. One folder each; the page asks for its words and for the look of its numbers here and nowhere else. */
 
-import { de } from "./de.js";
-import { en, type Texts } from "./en.js";
+import { de } from "./de/index.js";
+import { en, type Texts } from "./en/index.js";
 
 export type { Texts };
 export const languages: Record<string, Texts> = { en, de };
