@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import ArgumentError
 from ..optional import needed
 from .chains import effective_size
 
@@ -25,6 +26,7 @@ WithGradient = Callable[[FloatArray], tuple[float, FloatArray]]
 CHAINS = 4
 _FORGET = 8  # draws of each chain after which its start, itself a draw of the normal approximation, is forgotten
 _BLOCK = 25  # draws between two looks at the chains
+_FEWEST = 4  # draws of each chain whose size can be told
 _ENOUGH = 0.6  # acceptance below which steps are made shorter
 _REMEMBERED = 64  # positions: a draw begins where the one before ended
 _STEP = 2 * np.sin(np.pi / 8)
@@ -69,33 +71,48 @@ def hamiltonian_chains(
     wanted: int,
     most_runs: int,
 ) -> tuple[FloatArray, float, int]:
-    """Chains until every parameter's effective size, and the number of draws, are `wanted`, or `most_runs` runs with
-    derivatives are done.
+    """Chains until every parameter's effective size, and the number of draws, are `wanted`, or another draw might take
+    more than `most_runs` runs with derivatives.
 
     The chains [chains, steps, parameters] without their start, the mean chance of acceptance, and the number of runs.
+    ArgumentError where the shortest chains may take more.
     """
+    step, count = _STEP, 2
+    least = _most_of(_FORGET, count) + _most_of(_FEWEST, count)
+    if most_runs < least:
+        raise ArgumentError(f"most_runs is {most_runs}; the shortest chains along the gradient take {least} runs")
     mici = needed("mici", 'sample(method="hamiltonian")')
     target = _Target(with_gradient, z, covariance)
     system = mici.systems.EuclideanMetricSystem(target.value, grad_neg_log_dens=target.gradient_and_value)
     states: list[Any] = list(rng.standard_normal((CHAINS, len(z))))
-    step, count = _STEP, 2
     while True:
         integrator = mici.integrators.LeapfrogIntegrator(system, step_size=step)
         sampler = mici.samplers.StaticMetropolisHMC(system, integrator, rng, n_step=count)
         states, _, accepted = _draws(sampler, states, _FORGET)
-        if accepted >= _ENOUGH or step <= _SHORTEST:
+        shorter = _most_of(_FORGET, 2 * count) + _most_of(_FEWEST, 2 * count)
+        if accepted >= _ENOUGH or step <= _SHORTEST or target.runs + shorter > most_runs:
             break
         step, count = step / 2, 2 * count
     parts: list[FloatArray] = []
     chances: list[float] = []
-    while not parts or target.runs < most_runs:
-        states, drawn, accepted = _draws(sampler, states, _BLOCK)
+    while (block := min(_BLOCK, _draws_within(most_runs - target.runs, count))) > 0:
+        states, drawn, accepted = _draws(sampler, states, block)
         parts.append(drawn)
         chances.append(accepted)
         chains = np.concatenate(parts, axis=1)
         if CHAINS * chains.shape[1] >= wanted and effective_size(chains).min() >= wanted:
             break
     return z + chains @ target.root.T, float(np.mean(chances)), target.runs
+
+
+def _most_of(draws: int, count: int) -> int:
+    """Runs that so many draws of every chain take at most: one where a chain begins, and one for each step."""
+    return CHAINS * (1 + draws * count)
+
+
+def _draws_within(runs: int, count: int) -> int:
+    """Draws of every chain that take no more than so many runs."""
+    return max(0, runs // CHAINS - 1) // count
 
 
 def _draws(sampler: Any, states: list[Any], count: int) -> tuple[list[Any], FloatArray, float]:
