@@ -93,6 +93,10 @@ def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, m
     assert samples.z.shape == (400, 3) and samples.flags == []
     assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
     assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
+    # A draw is met again only where the one after it was refused; chains that repeat a block of theirs know less than they say.
+    draws = samples.chains.reshape(-1, 3)
+    stays = (np.diff(samples.chains, axis=1) == 0).all(axis=2).sum()
+    assert len(np.unique(draws, axis=0)) == len(draws) - stays
     sd = np.sqrt(np.diag(fit.covariance))
     # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
     assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()

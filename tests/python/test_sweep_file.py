@@ -52,7 +52,7 @@ def test_file_of_another_sweep_is_not_overwritten(tiny, tmp_path, change):
     path = tmp_path / "sweep.nc"
     capsim.sweep(tiny, GRID, path=path)
     before = path.read_bytes()
-    with pytest.raises(capsim.ResultsFileError, match="sweep.nc is the result of another sweep"):
+    with pytest.raises(capsim.ResultsFileError, match="sweep.nc is the result of another sweep; give another path"):
         capsim.sweep(**{"base": tiny, "axes_or_samples": GRID, "path": path, **change})
     assert path.read_bytes() == before
 

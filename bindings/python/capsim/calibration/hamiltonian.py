@@ -86,9 +86,12 @@ def hamiltonian_chains(
     system = mici.systems.EuclideanMetricSystem(target.value, grad_neg_log_dens=target.gradient_and_value)
     states: list[Any] = list(rng.standard_normal((CHAINS, len(z))))
     while True:
-        integrator = mici.integrators.LeapfrogIntegrator(system, step_size=step)
-        sampler = mici.samplers.StaticMetropolisHMC(system, integrator, rng, n_step=count)
-        states, _, accepted = _draws(sampler, states, _FORGET)
+
+        def sampler(seeded: np.random.Generator, step: float = step, count: int = count) -> Any:
+            integrator = mici.integrators.LeapfrogIntegrator(system, step_size=step)
+            return mici.samplers.StaticMetropolisHMC(system, integrator, seeded, n_step=count)
+
+        states, _, accepted = _draws(sampler, states, _FORGET, rng)
         shorter = _most_of(_FORGET, 2 * count) + _most_of(_FEWEST, 2 * count)
         if accepted >= _ENOUGH or step <= _SHORTEST or target.runs + shorter > most_runs:
             break
@@ -96,7 +99,7 @@ def hamiltonian_chains(
     parts: list[FloatArray] = []
     chances: list[float] = []
     while (block := min(_BLOCK, _draws_within(most_runs - target.runs, count))) > 0:
-        states, drawn, accepted = _draws(sampler, states, block)
+        states, drawn, accepted = _draws(sampler, states, block, rng)
         parts.append(drawn)
         chances.append(accepted)
         chains = np.concatenate(parts, axis=1)
@@ -115,8 +118,12 @@ def _draws_within(runs: int, count: int) -> int:
     return max(0, runs // CHAINS - 1) // count
 
 
-def _draws(sampler: Any, states: list[Any], count: int) -> tuple[list[Any], FloatArray, float]:
+def _draws(
+    sampler: Callable[[np.random.Generator], Any], states: list[Any], count: int, rng: np.random.Generator
+) -> tuple[list[Any], FloatArray, float]:
     """So many draws of every chain: where they end, the draws [chains, count, parameters], the chance of acceptance."""
-    found = sampler.sample_chains(0, count, states, adapters=[], display_progress=False)
+    # A sampler gives its chains copies of its generator and leaves that where it was: called twice, it would draw the same.
+    seeded = sampler(np.random.default_rng(rng.integers(2**63, size=4)))
+    found = seeded.sample_chains(0, count, states, adapters=[], display_progress=False)
     accepted = np.concatenate(found.statistics["accept_stat"])
     return list(found.final_states), np.array(found.traces["pos"]), float(np.mean(accepted))
