@@ -126,7 +126,8 @@ def crowd_report(crowd: demo_crowd.Crowd, scenarios: Sequence[capsim.Scenario], 
 
 INTERVALS_IN_WORDS = (
     "A share of eyes stands with its 95 % interval. The eyes are spread about the invented one as those of published cohorts "
-    f"({demo_crowd.POPULATION}) are; the mesh of the crowd is coarse."
+    f"({demo_crowd.POPULATION}) are. Their mesh and time steps are coarse, which moves a clear circle by up to "
+    f"{demo_crowd.MOVES_MM:g} mm, by {demo_crowd.MOVES_CUT_MM:g} mm after cuts."
 )
 OTHER_LAW_IN_WORDS = (
     "How cells shorten the rim is not known. The other contraction law (active lock-in: cells that pull, and tissue that keeps what "

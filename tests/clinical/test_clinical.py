@@ -13,6 +13,7 @@ import arms
 import calibrate
 import calibrate_bag
 import capsim
+import claims
 import cohorts
 import fitted_rows
 import numpy as np
@@ -20,6 +21,7 @@ import page
 import population_files
 import scoreboard
 import stand_in
+import verdicts
 
 ANOTHER_MACHINE = 0.02  # relative; the same numbers on the same machine, near those on another
 
@@ -30,7 +32,7 @@ def test_a_validation_row_can_not_be_fitted_to():
 
 
 def test_every_validation_row_has_a_claim():
-    said = {id_ for claim in scoreboard.claims() for id_ in claim.rows}
+    said = {id_ for claim in claims.claims() for id_ in claim.rows}
     assert said == {row.id for row in cohorts.rows() if row.role == "validate"}
 
 
@@ -125,18 +127,18 @@ def test_a_study_counts_once_however_many_claims_it_has():
 
 
 def test_power_of_a_trial_is_that_of_the_two_sided_test():
-    assert scoreboard.Trial(0, 1).power == pytest.approx(0.05, abs=1e-3)
-    seen = scoreboard.Trial(1, 2).seen
-    assert scoreboard.Trial(seen, 2).power == pytest.approx(0.8, abs=2e-3)
+    assert verdicts.Trial(0, 1).power == pytest.approx(0.05, abs=1e-3)
+    seen = verdicts.Trial(1, 2).seen
+    assert verdicts.Trial(seen, 2).power == pytest.approx(0.8, abs=2e-3)
     draws = np.random.default_rng(3).normal(1.3, 1, 200_000)
-    assert scoreboard.Trial(1.3, 1).power == pytest.approx(np.mean(np.abs(draws) > 1.96), abs=4e-3)
+    assert verdicts.Trial(1.3, 1).power == pytest.approx(np.mean(np.abs(draws) > 1.96), abs=4e-3)
 
 
 @pytest.mark.parametrize("eyes", [32, 64, 128])
 def test_verdict_on_a_ring_s_eyes_does_not_hang_on_the_number_of_eyes_that_are_run(monkeypatch, eyes):
-    monkeypatch.setattr(scoreboard, "EYES", eyes)
-    assert scoreboard.count(round(0.03 * eyes) / eyes, 0, 26) > 0.05
-    assert scoreboard.count(0.25, 0, 26) < 0.05
+    monkeypatch.setattr(verdicts, "EYES", eyes)
+    assert verdicts.count(round(0.03 * eyes) / eyes, 0, 26) > 0.05
+    assert verdicts.count(0.25, 0, 26) < 0.05
 
 
 def test_a_claim_that_both_arms_answer_alike_is_not_scored_as_an_absence():

@@ -8,25 +8,28 @@ import copy
 import re
 
 import evidence_page as page
+import evidence_records as records
+import evidence_tables as tables
+import fresh_evidence
 import pytest
 
-ROOT = page.ROOT
+ROOT = records.ROOT
 
 
 @pytest.fixture(scope="module")
 def committed():
-    return page.read(page.COMPARISONS)
+    return records.read(page.COMPARISONS)
 
 
 def test_every_worked_case_is_compared_or_says_why_not(committed):
     compared = {row["id"] for row in committed if row["table"] == "case"}
-    assert compared.isdisjoint(page.NOT_COMPARED)
-    assert compared | set(page.NOT_COMPARED) == set(page.case_ids())
-    assert all(len(reason) > 10 for reason in page.NOT_COMPARED.values())
+    assert compared.isdisjoint(tables.NOT_COMPARED)
+    assert compared | set(tables.NOT_COMPARED) == set(records.case_ids())
+    assert all(len(reason) > 10 for reason in tables.NOT_COMPARED.values())
 
 
 def test_comparisons_of_today_are_the_committed_ones(committed):
-    assert page.moved(committed, page.fresh_comparisons()) == []
+    assert records.moved(committed, fresh_evidence.fresh_comparisons()) == []
 
 
 def reports(text, helpers=()):
@@ -58,7 +61,7 @@ def test_page_shows_the_committed_records():
 
 
 def changes(row):
-    step = 2 * page.DRIFT * page.allowed(row)
+    step = 2 * records.DRIFT * records.allowed(row)
     return [
         {"value": row["value"] + step},
         {"value": row["value"] - step},
@@ -71,24 +74,24 @@ def test_a_moved_number_or_verdict_of_any_row_is_noticed(committed):
     for k, row in enumerate(committed):
         for change in changes(row):
             other = [*committed[:k], {**row, **change}, *committed[k + 1 :]]
-            assert len(page.moved(committed, other)) >= 1, (row, change)
+            assert len(records.moved(committed, other)) >= 1, (row, change)
 
 
 def test_a_row_more_or_less_is_noticed(committed):
-    assert page.moved(committed, committed) == []
-    assert len(page.moved(committed, committed[1:])) == 1
-    assert len(page.moved(committed[1:], committed)) == 1
+    assert records.moved(committed, committed) == []
+    assert len(records.moved(committed, committed[1:])) == 1
+    assert len(records.moved(committed[1:], committed)) == 1
 
 
 def test_verdicts_follow_from_the_committed_numbers(committed):
     for row in committed:
-        assert row["passed"] == (page.off_share(row) <= 1), row
+        assert row["passed"] == (records.off_share(row) <= 1), row
         assert bool(row["miss"]) != row["passed"], row
 
 
 def test_noise_below_the_tolerance_does_not_change_the_records(committed):
-    near = [{**row, "value": row["value"] + 0.5 * page.KEPT * page.allowed(row)} for row in committed]
-    assert page.kept(committed, near) == committed
+    near = [{**row, "value": row["value"] + 0.5 * records.KEPT * records.allowed(row)} for row in committed]
+    assert records.kept(committed, near) == committed
 
 
 def test_misses_stand_on_the_page_as_plainly_as_hits():
@@ -113,7 +116,7 @@ def test_properties_on_the_page_are_those_of_the_tests():
         for name in ("python/test_properties.py", "cpp/test_properties.cpp")
     )
     source = re.sub(r'"\s*\n\s*"', "", source)  # long strings stand on several lines
-    properties = page.read(page.PROPERTIES)
+    properties = records.read(page.PROPERTIES)
     for entry in properties:
         assert entry["name"] in source and entry["statement"] in source, entry
     python = {line[4:].split("(")[0] for line in source.splitlines() if line.startswith("def test_")}
@@ -123,10 +126,10 @@ def test_properties_on_the_page_are_those_of_the_tests():
 
 def test_what_was_tried_beyond_stays_only_with_the_same_statement():
     old = [{"name": "a", "statement": "s", "scenarios": 3, "seed": 1}]
-    more = page.explored(old, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}])
+    more = records.explored(old, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}])
     assert more[0]["explored"] == {"scenarios": 90, "seeds": [7]}
     assert (
-        page.explored(more, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}]) == more
+        records.explored(more, [{"name": "a", "statement": "s", "scenarios": 90, "seed": 7}]) == more
     )  # not counted twice
-    assert page.with_explored(more, old) == more
-    assert "explored" not in page.with_explored(more, [{**old[0], "statement": "another"}])[0]
+    assert records.with_explored(more, old) == more
+    assert "explored" not in records.with_explored(more, [{**old[0], "statement": "another"}])[0]

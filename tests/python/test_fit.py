@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""Fits recover the truth of synthetic eyes, say what the data can't tell, and forecast with honest bands.
+"""Fits recover the truth of synthetic eyes, and say what the data can't tell.
 
 All eyes are invented; the same coarse model makes them and fits them, so only the noise is between.
 """
@@ -11,48 +11,23 @@ from pathlib import Path
 import capsim
 import numpy as np
 import pytest
-from capsim.calibration.chains import effective_size, split_r_hat
 from capsim.calibration.prior import SIZE, priors_for
 from capsim.calibration.response import Response
+from invented_fit import DAYS, MODULUS, NOISE, RATE, fit_of_known_eye, invented_eye, measured
 
 pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
 
-MODULUS, RATE = "contraction.fibre_modulus_kPa", "contraction.tissue_per_day"
-NOISE = 0.03
 BENT = 7  # a set of three eyes that the normal approximation does not find
-DAYS = np.array([1.0, 14.0, 30.0, 60.0, 90.0, 180.0])
 
 
 @pytest.fixture(scope="module")
 def base():
-    return capsim.Scenario(
-        name="invented eye",
-        eye="right",
-        mesh={"around": 12, "radial": 2},
-        zonule={"strength": 0.3, "pull_mN": 60},
-        opening={"diameter_mm": 4.8},
-        # An eye that contracts enough for a few visits to tell its parameters; the default eye may not.
-        contraction={"fibre_modulus_kPa": 300, "band_width_mm": 0.6, "signal_days": 45, "deactivation_per_day": 1 / 60},
-    )
+    return invented_eye()
 
 
-def measured(base, truth, days=DAYS, noise=NOISE, rng=None, eye_id="eye"):
-    """Visits of an eye with these parameters."""
-    values = {path: value for path, value in truth.items() if path != SIZE}
-    scenario = base.with_(
-        {
-            **values,
-            "opening.diameter_mm": base.opening.diameter_mm * truth.get(SIZE, 1.0),
-            "duration_days": float(max(days)),
-            "output_every_days": 1,
-        }
-    )
-    history = capsim.simulate(scenario)
-    history.raise_if_failed()
-    areas = np.interp(days, history.day, history.opening_area_mm2)
-    if rng is not None:
-        areas = areas * np.exp(noise * rng.standard_normal(len(areas)))
-    return capsim.Visits(days, areas, eye_id=eye_id)
+@pytest.fixture(scope="module")
+def known_eye(base):
+    return fit_of_known_eye(base)
 
 
 def eye_from_prior(rng):
@@ -69,13 +44,6 @@ def three_eyes():
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
-
-
-@pytest.fixture(scope="module")
-def known_eye(base):
-    """A fit, and the truth behind its data."""
-    truth = {MODULUS: 500.0, RATE: 0.05, SIZE: 1.05}
-    return capsim.fit(measured(base, truth, rng=np.random.default_rng(4)), base).only, truth
 
 
 def test_truth_lies_in_the_band_of_at_least_18_of_20_eyes(base):
@@ -222,138 +190,6 @@ def test_fit_frees_the_strength_of_the_law_of_its_base(base):
     assert found.low < 8 < found.high and abs(found.value - 8) < 1  # the prior lies about 5
 
 
-def test_profile_agrees_with_the_band_where_the_data_tell_much(known_eye):
-    fit, _ = known_eye
-    profile = fit.profile(MODULUS, points=7)
-    estimate = fit.estimates[MODULUS]
-    low, high = profile.interval()
-    assert (profile.excess >= -0.05).all()  # what is left to gain when the search stops
-    assert profile.values[0] < low < estimate.value < high < profile.values[-1]
-    # The posterior is nearly normal here: the bands agree within a third of a sigma.
-    third = np.log(estimate.high / estimate.low) / 12
-    assert abs(np.log(low / estimate.low)) < third and abs(np.log(high / estimate.high)) < third
-
-
-def test_samples_of_the_posterior_agree_with_the_normal_approximation(known_eye):
-    fit, _ = known_eye
-    drawn = fit.sample(150, seed=3, method="metropolis")
-    assert len(drawn) == 150 and drawn.runs == 200 and 0.2 < drawn.acceptance <= 1
-    samples = drawn.z
-    assert samples.shape == (150, 3)
-    sd = np.sqrt(np.diag(fit.covariance))
-    # 150 dependent samples of a slightly skewed posterior: half a sigma in the mean, 40 % in the spread.
-    assert (np.abs(samples.mean(axis=0) - fit.z) < 0.5 * sd).all()
-    assert (np.abs(samples.std(axis=0) / sd - 1) < 0.4).all()
-    assert (fit.sample(20, seed=3).z == fit.sample(20, seed=3).z).all()
-    assert fit.sample(20, seed=3).flags == []
-    values = fit.parameters_of(fit.sample(400, seed=3))
-    assert np.median(values[MODULUS]) == pytest.approx(fit.estimates[MODULUS].value, rel=0.05)
-
-
-@pytest.fixture
-def normal_eye(known_eye, monkeypatch):
-    """The same fit with the normal approximation as its posterior: chains of any length cost nothing."""
-    pytest.importorskip("emcee", reason="emcee is not installed: sampling by it was not tried")
-    fit, _ = known_eye
-    precision = np.linalg.inv(fit.covariance)
-
-    def log_posterior(table):
-        away = np.atleast_2d(table) - fit.z
-        return -0.5 * np.einsum("ri,ij,rj->r", away, precision, away)
-
-    monkeypatch.setattr(fit, "log_posterior", log_posterior)
-    return fit
-
-
-def test_chains_of_emcee_are_as_long_as_their_autocorrelation_asks_for(normal_eye):
-    samples = normal_eye.sample(400, seed=3, method="emcee", most_runs=200_000)
-    assert samples.z.shape == (400, 3)
-    assert samples.flags == [] and samples.chains.shape[1] >= 50 * samples.autocorrelation_time
-    assert all(0.99 < r < 1.05 for r in samples.r_hat.values()) and min(samples.effective_size.values()) > 300
-    sd = np.sqrt(np.diag(normal_eye.covariance))
-    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
-    assert (np.abs(samples.z.mean(axis=0) - normal_eye.z) < 0.2 * sd).all()
-    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
-    assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
-
-
-def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, monkeypatch):
-    """On the normal approximation itself: what they cost beside the ensemble is in decisions/gradient_sampler.md."""
-    pytest.importorskip("mici", reason="mici is not installed: sampling by gradients was not tried")
-    fit, _ = known_eye
-    precision = np.linalg.inv(fit.covariance)
-
-    runs = []
-
-    def with_gradient(z):
-        runs.append(z)
-        return -0.5 * float((z - fit.z) @ precision @ (z - fit.z)), -precision @ (z - fit.z)
-
-    monkeypatch.setattr(fit, "log_posterior_and_gradient", with_gradient)
-    samples = fit.sample(400, seed=3, method="hamiltonian")
-    assert samples.runs == len(runs)
-    assert samples.z.shape == (400, 3) and samples.flags == []
-    assert min(samples.effective_size.values()) >= 400 and samples.runs < 2000 and samples.acceptance > 0.6
-    assert (fit.sample(400, seed=3, method="hamiltonian").z == samples.z).all()
-    sd = np.sqrt(np.diag(fit.covariance))
-    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
-    assert (np.abs(samples.z.mean(axis=0) - fit.z) < 0.2 * sd).all()
-    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
-    monkeypatch.setattr(
-        "capsim.calibration.hamiltonian._BLOCK", 10
-    )  # draws of each chain between two looks at the size
-    short = fit.sample(400, seed=3, method="hamiltonian", most_runs=1)
-    assert any(flag.startswith("few_effective_samples") for flag in short.flags)
-
-
-def test_chains_that_are_too_short_are_flagged(normal_eye):
-    samples = normal_eye.sample(100, seed=3, method="emcee", most_runs=700)
-    assert samples.runs <= 700 and any(flag.startswith("short_chain") for flag in samples.flags)
-    assert "! short_chain" in repr(samples)
-
-
-def test_chains_take_no_more_runs_than_they_may(normal_eye, monkeypatch):
-    asked = []
-    real = normal_eye.log_posterior
-    monkeypatch.setattr(normal_eye, "log_posterior", lambda z: asked.append(len(np.atleast_2d(z))) or real(z))
-    samples = normal_eye.sample(50, seed=3, method="emcee", most_runs=1300)
-    assert sum(asked) == samples.runs <= 1300
-    asked.clear()
-    with pytest.raises(
-        capsim.ArgumentError, match=r"most_runs is 300; the shortest chains of 3 parameters take 612 runs"
-    ):
-        normal_eye.sample(50, seed=3, method="emcee", most_runs=300)
-    assert asked == []
-
-
-def test_effective_size_and_r_hat_of_an_autoregressive_chain():
-    """x_t = rho x_(t-1) + e_t has an integrated autocorrelation time of (1 + rho) / (1 - rho)."""
-    rng = np.random.default_rng(1)
-    chains = np.zeros((4, 20_000, 1))
-    for t in range(1, chains.shape[1]):
-        chains[:, t] = 0.8 * chains[:, t - 1] + rng.standard_normal((4, 1))
-    assert effective_size(chains)[0] == pytest.approx(chains[..., 0].size / 9, rel=0.1)
-    assert split_r_hat(chains)[0] == pytest.approx(1, abs=0.01)
-    apart = chains + np.arange(4)[:, None, None] * 3
-    assert split_r_hat(apart)[0] > 1.5 and effective_size(apart)[0] < 20
-
-
-def test_gradient_of_the_log_posterior_is_that_of_its_differences(known_eye):
-    fit, _ = known_eye
-    at = fit.z + np.array([0.3, -0.2, 0.1])
-    step = 0.05
-    moved = np.concatenate([at + step * np.eye(3), at - step * np.eye(3)])
-    values = fit.log_posterior(moved)
-    differences = (values[:3] - values[3:]) / (2 * step)
-    value, gradient = fit.log_posterior_and_gradient(at)
-    # That run does not come to rest for the rows between the visits: a thousandth of a unit of log posterior is nothing.
-    assert value == pytest.approx(fit.log_posterior(at), abs=1e-3)
-    assert (gradient == fit.log_posterior_gradient(at)).all()
-    # Third derivatives of the posterior times the step's square, and jumps of time steps.
-    assert np.allclose(gradient, differences, rtol=0.02, atol=0.02 * np.abs(differences).max())
-    assert fit.log_posterior(fit.z) == max(fit.log_posterior(np.vstack([fit.z, moved])))
-
-
 FREE = (MODULUS, RATE, SIZE)
 
 
@@ -396,72 +232,6 @@ def test_fit_of_three_parameters_takes_few_runs(base, monkeypatch):
     fit = capsim.fit(measured(base, {MODULUS: 500.0, RATE: 0.05, SIZE: 1.05}, rng=np.random.default_rng(4)), base).only
     assert fit.converged
     assert 1 <= runs["areas_and_slopes"] <= 3 and 1 <= runs["areas"] <= 14, runs
-
-
-def test_emcee_is_asked_for_in_words_when_it_is_missing(known_eye, monkeypatch):
-    monkeypatch.setitem(__import__("sys").modules, "emcee", None)
-    with pytest.raises(ImportError, match="needs the package emcee"):
-        known_eye[0].sample(10, seed=1, method="emcee")
-
-
-def test_forecast_covers_what_comes(base):
-    truth = {MODULUS: 500.0, RATE: 0.05, SIZE: 1.05}
-    visits = measured(base, truth, rng=np.random.default_rng(7))
-    fit = capsim.fit(visits.until(60), base)
-    later = measured(base, truth, np.array([90.0, 180.0, 365.0]))
-    forecast = fit.forecast([1, 60, 90, 180, 365], draws=40, seed=1)
-    low, high = forecast.band_mm2(0.95)
-    assert (low[2:] < later.area_mm2).all() and (later.area_mm2 < high[2:]).all()
-    assert (low < forecast.median_mm2).all() and (forecast.median_mm2 < high).all()
-    width = (high - low) / forecast.median_mm2
-    assert width[-1] > width[0]  # the farther, the less certain
-    wide_low, wide_high = forecast.band_mm2(0.95, measured=True)
-    assert (wide_high - wide_low > high - low).all()
-    assert "not for treating a patient" in forecast.cautions[0]
-    assert forecast.failed == 0
-
-
-def test_chance_of_crossing_grows_with_time_and_with_the_threshold(known_eye):
-    fit, _ = known_eye
-    forecast = fit.forecast([0, 30, 90, 180, 365], draws=40, seed=1)
-    middle = float(forecast.median_mm2[-1])
-    chance = forecast.chance_below(area_mm2=middle)
-    assert (np.diff(chance) >= 0).all()
-    assert chance[0] < 0.2 and 0.3 < chance[-1] < 0.7
-    assert (forecast.chance_below(area_mm2=0.9 * middle) <= chance).all()
-    assert (forecast.chance_below(diameter_mm=2 * np.sqrt(middle / np.pi)) == chance).all()
-    assert forecast.chance_below(area_mm2=100).tolist() == [1] * 5
-    assert forecast.chance_below(area_mm2=0.1).tolist() == [0] * 5
-
-
-def test_chance_of_crossing_does_not_depend_on_the_days_asked_for(known_eye):
-    """Relaxing cuts widen the opening again: that it was smaller before still counts."""
-    fit, _ = known_eye
-    cut = [{"day": 200, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.75}}]
-    many = fit.forecast([30, 90, 150, 199, 250], events=cut, draws=24, seed=1)
-    one = fit.forecast([250], events=cut, draws=24, seed=1)
-    threshold = float(np.median(many.areas_mm2[:, 3]))  # half of the eyes are below it just before the cuts
-    assert one.chance_below(area_mm2=threshold)[0] == many.chance_below(area_mm2=threshold)[-1]
-    assert 0.3 < one.chance_below(area_mm2=threshold)[0] < 0.7
-    assert (one.areas_mm2[:, 0] > threshold).mean() > 0.7  # what the last day alone would have said
-
-
-def test_relaxing_cut_changes_the_days_after_it_and_not_those_before(known_eye):
-    fit, _ = known_eye
-
-    def cut(day):
-        return [{"day": day, "relaxing_cuts": {"hours": [12, 3, 6, 9], "length_mm": 0.6}}]
-
-    now = fit.effect_of(cut(200), [190, 210, 300], draws=6)
-    later = fit.effect_of(cut(290), [190, 210, 300], draws=6)
-    # On one mesh, with time steps that differ: a few times the tolerance of 1e-4 in time.
-    assert np.abs(now.gain_samples_mm2[:, 0]).max() < 5e-4 * now.without.median_mm2[0]
-    assert (now.gain_samples_mm2[:, 1:] > 0).all()
-    assert np.abs(later.gain_samples_mm2[:, 1]).max() < 5e-4 * now.without.median_mm2[1]
-    assert (later.gain_samples_mm2[:, 2] > 0).all()
-    low, high = now.gain_band_mm2()
-    assert (low <= now.gain_mm2).all() and (now.gain_mm2 <= high).all()
-    assert any("retinal detachment" in caution for caution in now.cautions)
 
 
 def test_several_eyes_share_a_level(base):

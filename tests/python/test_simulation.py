@@ -57,6 +57,20 @@ def test_acting_today_is_the_event_of_that_day():
     assert [cut.hour for cut in stepped.cuts] == [12, 3, 6, 9]
 
 
+def test_cuts_made_by_hand_have_their_caution_on_pictures_and_labelled_runs(advanced):
+    pytest.importorskip("matplotlib")
+    from capsim.plot.sheet import cautions_for
+
+    fork = advanced.copy()
+    assert "retinal detachment" not in " ".join(cautions_for([fork.history()]))
+    fork.apply({"relaxing_cuts": CUTS})
+    history = fork.history()
+    assert cautions_for([history]) == capsim.outcomes(history).cautions
+    assert "retinal detachment" in cautions_for([history])[-1]
+    pytest.importorskip("xarray")
+    assert history.to_xarray().attrs["caution"] == " ".join(capsim.outcomes(history).cautions)
+
+
 def test_forks_go_on_independently(advanced):
     before = advanced.opening_area_mm2
     cut, plain = advanced.copy(), advanced.copy()

@@ -35,16 +35,20 @@ def dataset_of(history: Any) -> xarray.Dataset:
     return xarray_.Dataset(variables, coordinates, attributes_of(history))  # type: ignore[no-any-return]
 
 
+def has_cuts(history: Any) -> bool:
+    """Whether relaxing cuts are planned in a run's scenario, or were made on the way by `Simulation.apply`."""
+    return bool(history.cuts) or any("relaxing_cuts" in event for event in history.scenario.events)
+
+
 def attributes_of(history: Any) -> dict[str, str]:
     """What stands over a run: its name, how it ended, which version ran it, the scenario, cautions."""
-    cuts = any("relaxing_cuts" in event for event in history.scenario.events)
     return {
         "title": str(history.scenario.name),
         "status": history.status,
         "message": history.message,
         "capsim_version": history.version,
         "scenario": history.scenario.to_json(-1),
-        "caution": " ".join([_core.research_caution, *([_core.relaxing_cut_caution] if cuts else [])]),
+        "caution": " ".join([_core.research_caution, *([_core.relaxing_cut_caution] if has_cuts(history) else [])]),
     }
 
 

@@ -286,7 +286,8 @@ class Simulation:
         return self._native.checkpoint()
 
     def history(self) -> History:
-        """Everything recorded so far.
+        """Everything recorded so far. Its scenario is the one that was begun with: what was done by `apply` stands in its
+        rows and in `History.cuts`, not among the scenario's events.
 
         >>> simulation.history().day.tolist()
         [0.0, 10.0, 20.0]

@@ -79,9 +79,14 @@ struct Gain {
   bool lips_overlap = false;
 };
 
-Gain gain_of(const History& cut, const History& uncut, double day) {
+Gain no_gain() {
   Gain gain;
   gain.values.fill(nothing);
+  return gain;
+}
+
+Gain gain_of(const History& cut, const History& uncut, double day) {
+  Gain gain = no_gain();
   const std::size_t last = cut.rows() - 1, end = uncut.rows() - 1, after = cut.row_at(day), before = after - 1;
   const auto put = [&](CutQuantity q, double value) { gain.values[index_of(q)] = value; };
   const auto jump = [&](const char* s) { return cut.value(s, after) - cut.value(s, before); };
@@ -113,63 +118,68 @@ Gain gain_of(const History& cut, const History& uncut, double day) {
   return gain;
 }
 
-/// One eye under one law: its past, and the forks of every layout and length.
-class EyeCuts {
+/// Layouts of the same hours, day by day: they share a mesh, whose lines lie where any of them cuts, and a past.
+class LayoutsOfHours {
  public:
-  EyeCuts(const Scenario& eye, const std::vector<CutLayout>& layouts, const std::function<bool()>& go_on)
-      : layouts_(&layouts), watch_([&go_on](const Progress&) { return go_on(); }) {
-    std::vector<RelaxingCuts> possible;
-    for (const CutLayout& layout : layouts)
-      for (std::size_t k = 0; k < lengths; ++k) possible.push_back(cuts_of(layout, k));
-    model_ = std::make_shared<const Model>(eye, possible);
+  LayoutsOfHours(const std::vector<CutLayout>& layouts, std::size_t first) : layouts_(&layouts) {
+    for (std::size_t k = first; k < layouts.size(); ++k) {
+      if (layouts[k].hours != layouts[first].hours) continue;
+      by_day_[layouts[k].day].push_back(k);
+      for (std::size_t length = 0; length < lengths; ++length) possible_.push_back(cuts_of(layouts[k], length));
+    }
+  }
+  /// Whether no layout before this one has its hours.
+  [[nodiscard]] static bool begins(const std::vector<CutLayout>& layouts, std::size_t k) {
+    return std::none_of(layouts.begin(), layouts.begin() + static_cast<std::ptrdiff_t>(k),
+                        [&](const CutLayout& before) { return before.hours == layouts[k].hours; });
   }
 
-  /// Calls `put(layout, length, status, gain)`; false when it was told to stop.
+  /// Calls `put(layout, length, status, gain)` for one eye; false when it was told to stop.
   template <class Put>
-  bool run(const Put& put) {
-    const double last = model_->scenario().duration_days;
-    std::map<double, std::vector<std::size_t>> by_day;
-    for (std::size_t k = 0; k < layouts_->size(); ++k) by_day[(*layouts_)[k].day].push_back(k);
-    Simulation past(model_);
-    for (const auto& [day, which] : by_day) {
-      if (past.advance_to(day, watch_) != Advance::reached) return end_of(past, which, put);
+  bool run(const Scenario& eye, const ProgressCallback& watch, const Put& put) const {
+    Simulation past(std::make_shared<const Model>(eye, possible_));
+    for (const auto& [day, which] : by_day_) {
+      if (past.advance_to(day, watch) != Advance::reached) return end_of(past, which, put);
       Simulation uncut = past;
-      const bool reached = uncut.advance_to(last, watch_) == Advance::reached;
+      const bool reached = uncut.advance_to(eye.duration_days, watch) == Advance::reached;
       if (uncut.status() == Status::cancelled) return false;
       const History without = uncut.history();
       for (const std::size_t layout : which)
         for (std::size_t length = 0; length < lengths; ++length) {
           Simulation fork = past;
-          const bool good =
-              fork.apply(cuts_of((*layouts_)[layout], length)) && fork.advance_to(last, watch_) == Advance::reached;
+          const bool good = fork.apply(cuts_of((*layouts_)[layout], length)) &&
+                            fork.advance_to(eye.duration_days, watch) == Advance::reached;
           if (fork.status() == Status::cancelled) return false;
           if (good && reached)
             put(layout, length, Status::completed, gain_of(fork.history(), without, day));
           else
-            put(layout, length, good ? uncut.status() : fork.status(), none());
+            put(layout, length, good ? uncut.status() : fork.status(), no_gain());
         }
     }
     return true;
   }
-
-  [[nodiscard]] static Gain none() {
-    Gain gain;
-    gain.values.fill(nothing);
-    return gain;
+  /// What is put where there is no eye at rest to cut.
+  template <class Put>
+  void fail(Status status, const Put& put) const {
+    for (const auto& [day, which] : by_day_) put_all(which, status, put);
   }
 
  private:
   template <class Put>
   bool end_of(const Simulation& past, const std::vector<std::size_t>& which, const Put& put) const {
     if (past.status() == Status::cancelled) return false;
-    for (const std::size_t layout : which)
-      for (std::size_t length = 0; length < lengths; ++length) put(layout, length, past.status(), none());
+    put_all(which, past.status(), put);
     return true;
+  }
+  template <class Put>
+  void put_all(const std::vector<std::size_t>& which, Status status, const Put& put) const {
+    for (const std::size_t layout : which)
+      for (std::size_t length = 0; length < lengths; ++length) put(layout, length, status, no_gain());
   }
 
   const std::vector<CutLayout>* layouts_;
-  ProgressCallback watch_;
-  std::shared_ptr<const Model> model_;
+  std::map<double, std::vector<std::size_t>> by_day_;
+  std::vector<RelaxingCuts> possible_;
 };
 
 /// Aims of a layout, all to be small.
@@ -350,6 +360,9 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
   StudyOptions by_fork = options;
   if (options.progress)
     by_fork.progress = [&](std::size_t, std::size_t) { return options.progress(std::min(forks.load(), runs), runs); };
+  std::vector<LayoutsOfHours> groups;
+  for (std::size_t k = 0; k < s.layouts.size(); ++k)
+    if (LayoutsOfHours::begins(s.layouts, k)) groups.emplace_back(s.layouts, k);
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
     const std::size_t eye = index / s.laws.size(), law = index % s.laws.size();
     const auto put = [&](std::size_t layout, std::size_t length, Status status, const Gain& gain) {
@@ -359,12 +372,15 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
       for (std::size_t q = 0; q < cut_quantities; ++q) s.values[q * runs + place] = gain.values[q];
       ++forks;
     };
-    try {
-      EyeCuts(crowd.eye(law, 0, eye), s.layouts, go_on).run(put);
-    } catch (const ModelError&) {
-      for (std::size_t layout = 0; layout < s.layouts.size(); ++layout)
-        for (std::size_t length = 0; length < lengths; ++length)
-          put(layout, length, Status::no_equilibrium, EyeCuts::none());
+    const Scenario of_this_eye = crowd.eye(law, 0, eye);
+    const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
+    for (const LayoutsOfHours& group : groups) {
+      try {
+        if (!group.run(of_this_eye, watch, put)) return;
+      } catch (const ModelError& error) {
+        if (error.status() == Status::cancelled) return;
+        group.fail(error.status(), put);
+      }
     }
   };
   s.cancelled = !run_tasks(s.laws.size() * s.eyes, by_fork, run);

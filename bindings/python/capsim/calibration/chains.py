@@ -98,7 +98,8 @@ def split_r_hat(chains: FloatArray) -> FloatArray:
     count = halves.shape[1]
     within = halves.var(axis=1, ddof=1).mean(axis=0)
     between = halves.mean(axis=1).var(axis=0, ddof=1)
-    result: FloatArray = np.sqrt(((count - 1) / count * within + between) / within)
+    with np.errstate(divide="ignore"):  # chains that never moved disagree without end
+        result: FloatArray = np.sqrt(((count - 1) / count * within + between) / within)
     return result
 
 

@@ -241,8 +241,8 @@ class EyeFit:
         independent proposals about it (count + 50 runs). "emcee": by the package emcee, until the chains are 50
         autocorrelation times long or `most_runs` runs are done; `count` samples are taken evenly from them.
         "hamiltonian": along exact gradients, by the package mici, until there are `count` effective samples of every
-        parameter or `most_runs` runs with derivatives are done.
-        ArgumentError for a method that there is not, and where "emcee" may take fewer runs than its shortest chains need.
+        parameter or another draw might take more than `most_runs` runs with derivatives.
+        ArgumentError for a method that there is not, and where chains may take fewer runs than the shortest ones need.
         `samples.flags` says when they should not be trusted, and ``samples.values`` has the parameters.
 
         >>> samples = fitted.only.sample(50, seed=1)

@@ -235,6 +235,10 @@ def _wrong_names(header: list[str], line: int, known: list[str]) -> list[VisitPr
         if meridian is not None:
             problems.append(VisitProblem(line, name, _MERIDIANS[meridian.group(1)[0]]))
             continue
+        if _DIRECTION.fullmatch(name.strip().lower()) and any("diameter" in other for other in header):
+            text = "is not a known column; did you mean 'meridian_hour', the clock hour of diameter_1_mm?"
+            problems.append(VisitProblem(line, name, text))
+            continue
         unit = next(
             (full for full in known if re.fullmatch(re.escape(name.lower()) + r"_(mm2|mm|px|percent|hour)", full)), None
         )
@@ -255,6 +259,9 @@ _MERIDIANS = {
     "h": "is not a known column; did you mean 'diameter_1_mm', with 3 in a column meridian_hour (3 to 9 o'clock)?",
     "v": "is not a known column; did you mean 'diameter_2_mm', the one square to diameter_1_mm?",
 }
+
+
+_DIRECTION = re.compile(r"(?:clock_?)?hours?|(?:meridian|axis|direction)(?:_?(?:1|deg|degrees|hours?))?")
 
 
 def _cut_decimals(rows: list[TableRow], header: list[str], known: set[str]) -> list[VisitProblem]:

@@ -15,6 +15,7 @@ from typing import Any
 
 from .. import _core
 from ..history import History
+from ..labelled import has_cuts
 from ..optional import needed
 from . import palette
 
@@ -29,8 +30,7 @@ def cautions_for(histories: Iterable[History], short: bool = False) -> list[str]
     general = _core.research_caution
     if short:
         general = ". ".join(general.split(". ")[:2]) + "."
-    cut = any(event.get("relaxing_cuts") for history in histories for event in history.scenario.to_dict()["events"])
-    return [general, _core.relaxing_cut_caution] if cut else [general]
+    return [general, _core.relaxing_cut_caution] if any(has_cuts(history) for history in histories) else [general]
 
 
 def plain(text: str) -> str:

@@ -107,11 +107,9 @@ def _read(path: Path, expected_fingerprint: Callable[[], str] | None) -> xarray.
         with h5py.File(io.BytesIO(data), "r") as file:
             _check_format(path, file)
             if expected_fingerprint is not None and file.attrs["fingerprint"] != expected_fingerprint():
-                raise ResultsFileError(
-                    f"{path} is the result of another sweep, or of another build of capsim "
-                    f"({file.attrs.get('capsim_build', 'unknown')}, this one is {_core.build}); give another path, or "
-                    "delete it"
-                )
+                build = file.attrs.get("capsim_build", "unknown")
+                other = "" if build == _core.build else f", or of another build of capsim ({build}, this one is {_core.build})"
+                raise ResultsFileError(f"{path} is the result of another sweep{other}; give another path, or delete it")
             return _dataset_in(h5py, path, file)
     except (OSError, KeyError, ValueError) as error:
         if isinstance(error, ResultsFileError):
