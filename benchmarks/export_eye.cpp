@@ -2,7 +2,7 @@
 // The equations of an eye as arrays, for programs that solve them in their own way (benchmarks/peers), with what the
 // library answers and how long it takes.
 //
-//   benchmark_export_eye NAME coarse|standard [rounds]     JSON on standard output
+//   benchmark_export_eye NAME coarse|standard [rounds [time tolerance]]     JSON on standard output
 //
 // NAME is one of the twelve eyes; its lens, ring and events are left out, since the peers do not have them.
 #include <cstdio>
@@ -58,14 +58,20 @@ Json zonule_bundles(const Zonule& zonule) {
 
 Json tissue_of(const Model& model) {
   const ContractionSpec& c = model.scenario().contraction;
-  const std::optional<TissueMaterial> material = make_contraction_law(c)->material();
-  if (!material || material->sheet_modulus_kPa > 0 || c.unloaded_deactivation_per_day > 0)
-    throw std::runtime_error("the peers have the first law only, without loss of activity of unloaded fibres");
-  return {{"hoop", model.make_fibrous_tissue()->hoop()},
+  const std::unique_ptr<ContractionLaw> law = make_contraction_law(c);
+  const std::optional<TissueMaterial> material = law->material();
+  if (!material || c.unloaded_deactivation_per_day > 0)
+    throw std::runtime_error("the peers do not let unloaded cells rest");
+  return {{"law", law->name()},
+          {"hoop", model.make_fibrous_tissue()->hoop()},
           {"cells", model.initial_cells()},
           {"fibre_stiffness_mN_per_mm", material->fibre_stiffness_mN_per_mm},
           {"matrix_modulus_kPa", material->matrix_modulus_kPa},
+          {"sheet_modulus_kPa", material->sheet_modulus_kPa},
           {"thickness_mm", material->thickness_mm},
+          {"active_tension_mN_per_mm", c.active_tension_mN_per_mm},
+          {"active_radial_share", c.active_radial_share},
+          {"lock_in_per_day", c.lock_in_per_day},
           {"signal_days", c.signal_days},
           {"chronic_signal", c.chronic_signal},
           {"regrowth_per_day", c.regrowth_per_day},
@@ -117,11 +123,12 @@ Scenario eye_called(const std::string& name, const std::string& mesh) {
 
 int main(int argc, char** argv) {
   if (argc < 3) {
-    std::fprintf(stderr, "usage: benchmark_export_eye NAME coarse|standard [rounds]\n");
+    std::fprintf(stderr, "usage: benchmark_export_eye NAME coarse|standard [rounds [time tolerance]]\n");
     return 2;
   }
   try {
-    const Scenario eye = eye_called(argv[1], argv[2]);
+    Scenario eye = eye_called(argv[1], argv[2]);
+    if (argc > 4) eye.numerics.time_tolerance = std::atof(argv[4]);
     Least year, set_up;
     for (int round = argc > 3 ? std::atoi(argv[3]) : 3; round > 0; --round) {
       set_up.see(each_ms(1, [&] { const Model model(eye); }));

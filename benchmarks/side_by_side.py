@@ -7,7 +7,7 @@
 Prints three tables and checks nothing. Processor times of one thread, the least of the rounds; ratios are what counts.
 
 1. Seven eyes on two meshes: a year against its kernels (kernel_limit.cpp).
-2. A year of the eyes that the peer has (no lens, no ring, no cuts, first law): the library, a NumPy/SciPy program with
+2. A year of the eyes that the peer has (no lens, no ring, no cuts): the library, a NumPy/SciPy program with
    chord Newton and with full Newton (peers/numpy_year.py), and how far the answers are apart on any row.
 3. One equilibrium of a leaf: the library and CalculiX on the cases of tests/oracle. Whole processes, reading and
    writing included; elements and meshes are each program's own.
@@ -27,7 +27,7 @@ sys.path.insert(0, str(ROOT / "tests" / "oracle"))
 import calculix  # noqa: E402
 import compare  # noqa: E402
 
-PEER_EYES = ("default", "weak", "sector")
+PEER_EYES = ("default", "weak", "sector", "lock_in")
 MESHES = ("coarse", "standard")
 LEAVES = ("large_pull", "off_centre_opening", "half_the_zonule_missing", "large_contracting_band", "everything")
 

@@ -93,9 +93,9 @@ run_consumer() {
   bash "$CAPSIM_ROOT/tests/consumer/run.sh" "$CAPSIM_BUILD_DIR" "$1"
 }
 
-# The library against CalculiX, and the evidence page against what comes out today. Without that solver its recorded
-# answers stand in, and the tests that run it are skipped, with the reason in the output.
-targets_oracle() { echo capsim_bench_leaf capsim_tests; }
+# The library against CalculiX and against a year in NumPy, and the evidence page against what comes out today. Without CalculiX its
+# recorded answers stand in, and the tests that run it are skipped, with the reason in the output.
+targets_oracle() { echo capsim_bench_leaf benchmark_export_eye capsim_tests; }
 run_oracle() {
   if ! command -v ccx >/dev/null; then
     (CAPSIM_PACKAGES=(calculix-ccx) && capsim_install_packages) ||
@@ -105,7 +105,8 @@ run_oracle() {
   # Test by test: one large deck takes half of the stage's time.
   local side_by_side=()
   "$CAPSIM_PYTHON" -c 'import xdist' 2>/dev/null && side_by_side=(-n "$CAPSIM_JOBS" --dist load)
-  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
+  CAPSIM_BENCH_LEAF="$CAPSIM_BUILD_DIR/tests/capsim_bench_leaf" \
+    CAPSIM_EXPORT_EYE="$CAPSIM_BUILD_DIR/benchmarks/benchmark_export_eye" PYTHONDONTWRITEBYTECODE=1 "$CAPSIM_PYTHON" -m pytest \
     "$CAPSIM_ROOT/tests/oracle" "$CAPSIM_ROOT/tests/evidence" -q -ra "${side_by_side[@]}" \
     -o cache_dir="$CAPSIM_BUILD_DIR/pytest_cache" --durations=5 --junitxml="$1"
 }

@@ -22,72 +22,13 @@ for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 
 import numpy as np  # noqa: E402
 import scipy.sparse as sparse  # noqa: E402
+from numpy_tissue import NeoHookean, law_of, split, stress, tangent  # noqa: E402
 from scipy.integrate import solve_ivp  # noqa: E402
 from scipy.sparse.linalg import splu  # noqa: E402
 
 CHORD_STEPS_WORTH = 8
 STEP_CAP_MM = 0.2
 LEAST_STEP = 1e-3
-NO_TISSUE = 1e-12
-CORNER = 0.01  # softness of the packing limit, in stretch
-
-
-def split(f):
-    """Deformation gradients (4 x points) as q + r and q - r: half sum and difference of the principal stretches."""
-    e, h, d, g = 0.5 * (f[0] + f[3]), 0.5 * (f[2] - f[1]), 0.5 * (f[0] - f[3]), 0.5 * (f[1] + f[2])
-    return e, h, d, g, np.hypot(e, h), np.hypot(d, g)
-
-
-class NeoHookean:
-    """Plane-stress neo-Hookean sheet, with shares of the full law where taut and loose, of the uniaxial one where wrinkled."""
-
-    def __init__(self, mu, taut, loose, wrinkled):
-        self.mu, self.shares = mu, (taut, loose, wrinkled)
-
-    def _terms(self, s):
-        l1, l2 = s[4] + s[5], s[4] - s[5]
-        k = 1 / l1
-        j = k / l2
-        taut = (l2 * l2 * l1 >= 1) & (l1 > 1)
-        full = self.mu * np.where(taut, self.shares[0], self.shares[1])
-        uniaxial = np.where(~taut & (l1 > 1), self.mu * self.shares[2], 0.0)
-        u1 = uniaxial * (l1 - k * k)
-        w1, w2 = full * (l1 - j * j * k) + u1, full * (l2 - j * j / l2)
-        flip = 2 * full * (1 + j**3) + u1 / np.where(s[5] > 0, s[5], 1)
-        return l1, l2, k, j, full, uniaxial, (w1 + w2) / s[4], flip
-
-    def energy_and_rates(self, s):
-        l1, l2, k, j, full, uniaxial, twist, flip = self._terms(s)
-        return full * 0.5 * (l1**2 + l2**2 + j * j - 3) + uniaxial * 0.5 * (l1**2 + 2 * k - 3), twist, flip
-
-    def moduli(self, s):
-        _, l2, k, j, full, uniaxial, twist, flip = self._terms(s)
-        w11 = full * (1 + 3 * (j * k) ** 2) + uniaxial * (1 + 2 * k**3)
-        return w11, 2 * full * j**3, full * (1 + 3 * (j / l2) ** 2), twist, flip
-
-
-def stress(s, twist, flip):
-    """First Piola-Kirchhoff stress from the rates along and across the rotation."""
-    de, dh, dd, dg = twist * s[0], twist * s[1], flip * s[2], flip * s[3]
-    return 0.5 * np.array([de + dd, dg - dh, dg + dh, de - dd])
-
-
-def tangent(s, w11, w12, w22, twist, flip):
-    """Derivative of the stress by the deformation gradient, 4 x 4 at every point."""
-    e, h, d, g, q, r = s
-    safe = np.where(r > 0, r, 1)
-    zero = np.zeros_like(e)
-    along = np.stack([e / q, h / q, zero, zero])
-    across = np.stack([zero, zero, np.where(r > 0, d / safe, 1), np.where(r > 0, g / safe, 0)])
-    turned = np.stack([-along[1], along[0], zero, zero])
-    flipped = np.stack([zero, zero, -across[3], across[2]])
-    outer = lambda a, b: np.einsum("ip,jp->pij", a, b)  # noqa: E731
-    k = (w11 + 2 * w12 + w22)[:, None, None] * outer(along, along) + twist[:, None, None] * outer(turned, turned)
-    k += (w11 - 2 * w12 + w22)[:, None, None] * outer(across, across) + flip[:, None, None] * outer(flipped, flipped)
-    mixed = (w11 - w22)[:, None, None] * outer(along, across)
-    k += mixed + mixed.transpose(0, 2, 1)
-    to = np.array([[0.5, 0, 0, 0.5], [0, -0.5, 0.5, 0], [0.5, 0, 0, -0.5], [0, 0.5, 0.5, 0]])  # rows: e h d g by f
-    return np.einsum("ia,pij,jb->pab", to, k, to, optimize=True)
 
 
 class Eye:
@@ -110,7 +51,8 @@ class Eye:
         self.thick_area = area * np.concatenate([r["thickness_mm"] for r in self.regions])
         eps = arrays["compression_fraction"]
         self.leaf = NeoHookean(arrays["shear_modulus_kPa"], 1, eps, 1 - eps)
-        self._tissue(arrays["tissue"], area)
+        self.tissue = law_of(arrays["tissue"], area)
+        self.points = self.tissue.points
         self._springs(arrays, size)
         self._pattern(arrays, size)
 
@@ -128,22 +70,6 @@ class Eye:
             for j in range(2)
         ]
         return sparse.vstack(blocks)
-
-    def _tissue(self, t, area):
-        hoop = np.array(t["hoop"]).reshape(-1, 2)
-        self.points = len(hoop)
-        self.area = area[: self.points]
-        x, y = hoop.T
-        half = np.sqrt(0.5)
-        families = [(x, y), (half * (x + y), half * (y - x)), (half * (x - y), half * (y + x)), (y, -x)]
-        self.fibres = [
-            (k, *direction) for k, direction in zip(t["fibre_stiffness_mN_per_mm"], families, strict=True) if k > 0
-        ]
-        self.matrix = NeoHookean(t["matrix_modulus_kPa"] / 3, 0, 1, -1)
-        self.matrix_area = t["thickness_mm"] * self.area
-        self.kinetics = t
-        self.fraction = np.zeros(self.points)
-        self.natural = np.ones((len(self.fibres), self.points))
 
     def _springs(self, arrays, size):
         bundles = arrays["zonule"]
@@ -196,16 +122,8 @@ class Eye:
     def gradients(self, x):
         return (self.operator @ x).reshape(4, -1)
 
-    def _pulls(self, f):
-        """Stiffness, direction, stretched direction, stretch and elongation of every family that pulls."""
-        for (k, dx, dy), natural in zip(self.fibres, self.natural, strict=True):
-            n0, n1 = f[0] * dx + f[1] * dy, f[2] * dx + f[3] * dy
-            stretch = np.hypot(n0, n1)
-            yield k * self.fraction * self.area, dx, dy, n0, n1, stretch, np.maximum(stretch / natural - 1, 0), natural
-
     def stretches(self, x):
-        f = self.gradients(x)[:, : self.points]
-        return np.array([np.hypot(f[0] * dx + f[1] * dy, f[2] * dx + f[3] * dy) for _, dx, dy in self.fibres])
+        return self.tissue.stretches(self.gradients(x)[:, : self.points])
 
     def energy_and_forces(self, x):
         f = self.gradients(x)
@@ -215,15 +133,9 @@ class Eye:
         w, twist, flip = self.leaf.energy_and_rates(s)
         pull = stress(s, twist, flip) * self.thick_area
         energy = w @ self.thick_area
-        f, s = f[:, : self.points], [v[: self.points] for v in s]
-        w, twist, flip = self.matrix.energy_and_rates(s)
-        weight = self.matrix_area * self.fraction
-        pull[:, : self.points] += stress(s, twist, flip) * weight
-        energy += w @ weight
-        for k, dx, dy, n0, n1, stretch, over, natural in self._pulls(f):
-            energy += 0.5 * (k * over) @ over
-            t = k * over / natural / stretch
-            pull[:, : self.points] += np.array([t * n0 * dx, t * n0 * dy, t * n1 * dx, t * n1 * dy])
+        more, tissue_pull = self.tissue.energy_and_stress(f[:, : self.points])
+        energy += more
+        pull[:, : self.points] += tissue_pull
         forces = self.transposed @ pull.ravel()
         u = (self.insertion @ x).reshape(2, -1) - self.anchor
         length = np.hypot(*u)
@@ -239,16 +151,7 @@ class Eye:
         f = self.gradients(x)
         s = split(f)
         k = tangent(s, *self.leaf.moduli(s)) * self.thick_area[:, None, None]
-        f, s = f[:, : self.points], [v[: self.points] for v in s]
-        k[: self.points] += tangent(s, *self.matrix.moduli(s)) * (self.matrix_area * self.fraction)[:, None, None]
-        for stiffness, dx, dy, n0, n1, stretch, over, natural in self._pulls(f):
-            t = stiffness * over / natural / stretch
-            bend = (np.where(over > 0, stiffness / natural**2, 0) - t) / stretch**2
-            g = np.stack([n0 * dx, n0 * dy, n1 * dx, n1 * dy], 1)
-            k[: self.points] += bend[:, None, None] * g[:, :, None] * g[:, None, :]
-            turn = np.stack([dx * dx, dx * dy, dx * dy, dy * dy], 1).reshape(-1, 2, 2) * t[:, None, None]
-            k[: self.points, :2, :2] += turn
-            k[: self.points, 2:, 2:] += turn
+        k[: self.points] += self.tissue.moduli(f[:, : self.points])
         values, first = [], 0
         for operator in self.element_operators:
             elements, q, _, each = operator.shape
@@ -338,42 +241,17 @@ class Balance:
 
 
 class Year:
-    """The tissue's state (c, m, f and f times the natural stretch of each family) through time."""
+    """The tissue's state through time, an equilibrium at each of its states."""
 
     def __init__(self, eye, balance):
-        self.eye, self.balance, self.n = eye, balance, eye.points
-
-    def start(self):
-        y = np.zeros((3 + len(self.eye.fibres)) * self.n)
-        y[: self.n] = self.eye.kinetics["cells"]
-        return y
+        self.eye, self.balance = eye, balance
 
     def rest(self, day, y):
-        f = np.maximum(y[2 * self.n : 3 * self.n], 0)
-        some = f > NO_TISSUE
-        limit = self.eye.kinetics["packing_limit"]
-        natural = np.where(some, y[3 * self.n :].reshape(-1, self.n) / np.where(some, f, 1), 1)
-        above = natural - limit
-        self.eye.fraction = np.where(some, f, 0)
-        self.eye.natural = limit + 0.5 * (above + np.hypot(above, CORNER))
+        self.eye.tissue.take(y)
         return self.balance.at(day)
 
     def rate(self, day, y):
-        stretch = self.eye.stretches(self.rest(day, y))
-        k, n = self.eye.kinetics, self.n
-        c, m, f = y[:n], y[n : 2 * n], y[2 * n : 3 * n]
-        signal = np.exp(-day / k["signal_days"]) + k["chronic_signal"]
-        df = k["tissue_per_day"] * m * (1 - f)
-        target = stretch / k["laying_stretch"]
-        laid = m / k["remodelling_days"] * (f * target - y[3 * n :].reshape(-1, n)) + df * target
-        return np.concatenate(
-            [
-                k["regrowth_per_day"] * signal * c * (1 - c),
-                k["activation_per_day"] * signal * c * (1 - m) - k["deactivation_per_day"] * m,
-                df,
-                laid.ravel(),
-            ]
-        )
+        return self.eye.tissue.rate(day, y, self.eye.stretches(self.rest(day, y)))
 
 
 def outline_area(x, outline):
@@ -389,15 +267,10 @@ def outline_area(x, outline):
     return total
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("eye", help="what benchmark_export_eye wrote")
-    parser.add_argument("--full-newton", action="store_true", help="a factorization in each iteration")
-    options = parser.parse_args()
-    with open(options.eye, encoding="utf-8") as file:
-        arrays = json.load(file)
+def run(arrays, full_newton=False):
+    """The course of the area, and what it took."""
     eye = Eye(arrays)
-    balance = Balance(eye, arrays["tolerance_mN"], options.full_newton)
+    balance = Balance(eye, arrays["tolerance_mN"], full_newton)
     year = Year(eye, balance)
     tolerance = arrays["time_tolerance"]
     began = time.process_time()
@@ -405,7 +278,7 @@ def main():
     course = solve_ivp(
         year.rate,
         (0, days[-1]),
-        year.start(),
+        eye.tissue.start(),
         method="RK45",
         rtol=tolerance,
         atol=tolerance,
@@ -416,18 +289,23 @@ def main():
     balance.trail.clear()
     area = [outline_area(year.rest(day, course.sol(day)), arrays["outline_nodes"]) for day in days]
     took = 1e3 * (time.process_time() - began)
-    differences = np.abs(np.array(area) / np.array(arrays["area_mm2"]) - 1)
-    print(
-        json.dumps(
-            {
-                "year_ms": round(took, 2),
-                "area_mm2": area[-1],
-                "largest_area_difference": float(differences.max()),
-                "rates": int(course.nfev),
-                **balance.counts,
-            }
-        )
-    )
+    return {
+        "year_ms": round(took, 2),
+        "area_mm2": area[-1],
+        "largest_area_difference": float(np.abs(np.array(area) / np.array(arrays["area_mm2"]) - 1).max()),
+        "rates": int(course.nfev),
+        **balance.counts,
+    }
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("eye", help="what benchmark_export_eye wrote")
+    parser.add_argument("--full-newton", action="store_true", help="a factorization in each iteration")
+    options = parser.parse_args()
+    with open(options.eye, encoding="utf-8") as file:
+        arrays = json.load(file)
+    print(json.dumps(run(arrays, options.full_newton)))
 
 
 if __name__ == "__main__":
