@@ -93,7 +93,8 @@ Scenario on(MeshSpec mesh) {
 int main(int argc, char** argv) {
   const std::string level = argc > 1 ? argv[1] : "standard";
   const MeshSpec mesh = level == "coarse" ? MeshSpec::coarse() : level == "fine" ? MeshSpec::fine() : MeshSpec{};
-  std::printf("%s mesh, ms\n%-58s %9s %7s %12s %10s\n", level.c_str(), "", "whole", "looks", "longest wait", "after a no");
+  std::printf("%s mesh, ms\n%-58s %9s %7s %12s %10s\n", level.c_str(), "", "whole", "looks", "longest wait",
+              "after a no");
 
   Scenario plain = on(mesh);
   print("a year of the default eye", [&](const Look& look) { run(plain, look); });

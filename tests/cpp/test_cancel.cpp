@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// How soon a host that wants to stop is heard. Counted in work, which is the same on every machine: 48 factorizations are a
-// tenth of a second on the standard mesh; the times are those of benchmark_cancel_latency.
+// How soon a host that wants to stop is heard. Counted in work, which is the same on every machine: 48 factorizations
+// are a tenth of a second on the standard mesh; the times are those of benchmark_cancel_latency.
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -57,7 +57,9 @@ TEST_CASE("a_host_is_asked_often_enough_wherever_a_run_is", "[simulation][cancel
   SECTION("in a plain run") {}
   SECTION("with many rows in each step") { s = many_rows(); }
   SECTION("with events that change much") {
-    s.events = {{10, RelaxingCuts{{12, 2, 4, 6, 8, 10}, 1.0}}, {20, TensionRingSpec{}}, {30, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
+    s.events = {{10, RelaxingCuts{{12, 2, 4, 6, 8, 10}, 1.0}},
+                {20, TensionRingSpec{}},
+                {30, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
   }
   SECTION("with a zonule that fails, bundle by bundle") {
     s.zonule.failure_elongation_mm = 0.2;

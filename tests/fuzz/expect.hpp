@@ -5,10 +5,10 @@
 #include <cstdio>
 #include <cstdlib>
 
-#define CAPSIM_EXPECT(condition)                                                            \
-  do {                                                                                      \
-    if (!(condition)) {                                                                     \
-      std::fprintf(stderr, "%s:%d: not true: %s\n", __FILE__, __LINE__, #condition);        \
-      std::abort();                                                                         \
-    }                                                                                       \
+#define CAPSIM_EXPECT(condition)                                                     \
+  do {                                                                               \
+    if (!(condition)) {                                                              \
+      std::fprintf(stderr, "%s:%d: not true: %s\n", __FILE__, __LINE__, #condition); \
+      std::abort();                                                                  \
+    }                                                                                \
   } while (false)

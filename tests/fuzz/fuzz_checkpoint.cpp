@@ -59,7 +59,15 @@ void refuse_or_go_on(const Origin& origin, const std::string& bytes) {
 }
 
 json value_of(FuzzedDataProvider& data, const json& before) {
-  constexpr double odd[] = {0, -0.0, 1, -1, 1e-300, 1e300, 1e9, 0.5, std::numeric_limits<double>::infinity(),
+  constexpr double odd[] = {0,
+                            -0.0,
+                            1,
+                            -1,
+                            1e-300,
+                            1e300,
+                            1e9,
+                            0.5,
+                            std::numeric_limits<double>::infinity(),
                             std::numeric_limits<double>::quiet_NaN()};
   switch (data.ConsumeIntegralInRange(0, 8)) {
     case 0:
@@ -69,7 +77,8 @@ json value_of(FuzzedDataProvider& data, const json& before) {
     case 2:
       return data.PickValueInArray(odd);
     case 3:
-      return before.is_number() ? json(before.get<double>() * data.PickValueInArray({0.5, -1.0, 2.0, 1 + 1e-12})) : before;
+      return before.is_number() ? json(before.get<double>() * data.PickValueInArray({0.5, -1.0, 2.0, 1 + 1e-12}))
+                                : before;
     case 4:
       return data.ConsumeBytesAsString(data.ConsumeIntegralInRange<std::size_t>(0, 12));
     case 5:

@@ -18,7 +18,9 @@ struct Scenario {
   ~Scenario() { capsim_scenario_destroy(handle); }
 };
 
-void expect_known(capsim_status status) { CAPSIM_EXPECT(std::strcmp(capsim_status_name(status), "unknown status") != 0); }
+void expect_known(capsim_status status) {
+  CAPSIM_EXPECT(std::strcmp(capsim_status_name(status), "unknown status") != 0);
+}
 
 /// A path that there is, with other words and items, or any text.
 std::string path_of(FuzzedDataProvider& data) {

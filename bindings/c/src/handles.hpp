@@ -31,7 +31,7 @@ struct capsim_simulation {
   std::shared_ptr<capsim::c_interface::GuestFaults> faults = std::make_shared<capsim::c_interface::GuestFaults>();
   bool busy = false;  ///< A call that changes it has not returned.
   capsim_advance last_advance = CAPSIM_ADVANCE_NONE;
-  std::size_t memory_limit_bytes = 0;  ///< 0: none.
+  std::size_t memory_limit_bytes = 0;             ///< 0: none.
   capsim_run_options watch = CAPSIM_RUN_OPTIONS;  ///< For calls that have no options of their own.
   capsim::c_interface::LastError error;
 };

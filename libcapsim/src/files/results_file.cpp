@@ -389,7 +389,8 @@ History history_in(std::vector<char>& bytes, bool edited) {
   if (!looks_like_hdf5(bytes)) throw hdf5::Failure("it is not an HDF5 file");
   if (!whole && !edited)
     throw hdf5::Failure(
-        "it has no seal at its end: it is damaged, or another program has changed it; where that has only added to it, load "
+        "it has no seal at its end: it is damaged, or another program has changed it; where that has only added to it, "
+        "load "
         "it as edited");
   const hdf5::Session session;
   const hdf5::Handle file = hdf5::open_image(bytes);

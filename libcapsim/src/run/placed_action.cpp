@@ -16,8 +16,8 @@ std::string words(double hour, double length_mm) { return with_numbers("%.4g o'c
 
 PlacedAction placed(const Model& model, const Event& event, std::vector<Violation>& violations) {
   if (std::holds_alternative<TensionRingSpec>(event.action) && model.ring_segments() == 0)
-    violations.push_back(
-        {"tension_ring", "a ring", "none: the model foresees no ring", "build the model with ring_possible; in C, capsim_simulation_foresee_ring"});
+    violations.push_back({"tension_ring", "a ring", "none: the model foresees no ring",
+                          "build the model with ring_possible; in C, capsim_simulation_foresee_ring"});
   PlacedAction found{event.day, event.action, {}};
   const auto* cuts = std::get_if<RelaxingCuts>(&event.action);
   if (cuts == nullptr) return found;

@@ -173,9 +173,9 @@ RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const Progr
     auto model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on);
     return run(Simulation(std::move(model), std::move(extras), progress), progress, with_margin);
   } catch (const ModelError& error) {
-    return {never_begun(scenario, error,
-                        std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()),
-            {}};
+    return {
+        never_begun(scenario, error, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()),
+        {}};
   }
 }
 

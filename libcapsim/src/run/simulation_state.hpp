@@ -360,9 +360,7 @@ struct Simulation::Impl {
     return false;
   }
 
-  [[nodiscard]] bool ask() {
-    return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work());
-  }
+  [[nodiscard]] bool ask() { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); }
 
   bool equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step = false) {
     const HostWatch::Quiet quiet(watch_);
