@@ -129,7 +129,7 @@ run_pip() {
 }
 
 # Recipes for Conan and vcpkg, wheels, other compilers: each compiles the library once more, hence by name.
-targets_packages() { echo libcapsim/all bindings/python/all; }
+targets_packages() { echo libcapsim/all bindings/python/all capsim_areas; }
 run_packages() {
   local select=() code p f s
   [ -n "$filter" ] && select=(-k "$filter")
