@@ -3,6 +3,7 @@
 // An eye taken out of its run on a day, so that what a run does over and over can be timed by itself.
 #include <memory>
 #include <stdexcept>
+#include <utility>
 #include <vector>
 
 #include "capsim/equilibrium.hpp"
@@ -16,10 +17,11 @@ namespace capsim {
 class EyeAtRest {
  public:
   /// The eye as `simulation` has it today; throws where its stiffness is not positive definite.
-  explicit EyeAtRest(Simulation& simulation)
-      : state_(from_bytes(simulation.checkpoint()).state),
-        parts_(simulation.model(), make_contraction_law(simulation.model().scenario().contraction), {}) {
-    const Model& model = simulation.model();
+  explicit EyeAtRest(Simulation simulation)
+      : simulation_(std::move(simulation)),
+        state_(from_bytes(simulation_.checkpoint()).state),
+        parts_(simulation_.model(), make_contraction_law(simulation_.model().scenario().contraction), {}) {
+    const Model& model = simulation_.model();
     parts_.follow(model, state_);
     parts_.set_day(state_.day);
     std::vector<Part*> list;
@@ -41,6 +43,7 @@ class EyeAtRest {
   void solve() { equilibrium_.apply_inverse(right_); }
 
  private:
+  Simulation simulation_;  // keeps the mesh that the parts refer to
   EyeState state_;
   EyeParts parts_;
   Equilibrium equilibrium_;

@@ -27,7 +27,7 @@ EyeAtRest& eye_on(int around, int radial) {
     scenario.mesh.radial = radial;
     Simulation simulation(std::make_shared<const Model>(scenario));
     simulation.advance_to(scenario.duration_days);
-    eye = std::make_unique<EyeAtRest>(simulation);
+    eye = std::make_unique<EyeAtRest>(std::move(simulation));
   }
   return *eye;
 }

@@ -130,7 +130,7 @@ run_pip() {
 }
 
 # Recipes for Conan and vcpkg, wheels, other compilers: each compiles the library once more, hence by name.
-targets_packages() { echo libcapsim/all bindings/python/all; }
+targets_packages() { echo libcapsim/all bindings/python/all capsim_areas; }
 run_packages() {
   local select=() code p f s
   [ -n "$filter" ] && select=(-k "$filter")
@@ -151,10 +151,10 @@ run_sanitize() {
   local select=() which="${sanitizers[*]}" major
   which="${which:-address thread fuzz}"
   if [[ "$which" == *fuzz* ]]; then
-    (CAPSIM_PACKAGES=(clang) && capsim_install_packages) &&
-      major="$(clang -dumpversion | cut -d. -f1)" &&
-      (CAPSIM_PACKAGES=("libclang-rt-$major-dev") && capsim_install_packages) ||
-      capsim_say "clang with its sanitizers can't be installed here: only files that Python reads are damaged"
+    (CAPSIM_PACKAGES=(clang) && capsim_install_packages) || capsim_say "clang can't be installed here"
+    major="$(clang -dumpversion 2>/dev/null | cut -d. -f1)"
+    (CAPSIM_PACKAGES=("libclang-rt-$major-dev") && capsim_install_packages) ||
+      capsim_say "clang's sanitizers can't be installed here: only files that Python reads are damaged"
   fi
   [ -n "$filter" ] && select=(-R "$filter")
   CAPSIM_JOBS="$CAPSIM_JOBS" bash "$CAPSIM_ROOT/tests/sanitize.sh" "$CAPSIM_BUILD_DIR" "$1" \

@@ -77,7 +77,7 @@ case_of() {
 
 # What reads text or bytes, each for half a minute. Inputs that break it stay in <build>/sanitize_fuzz/finds.
 run_fuzz() {
-  local folder="$build/sanitize_fuzz" seconds="${CAPSIM_FUZZ_SECONDS:-30}" flags name seeds
+  local folder="$build/sanitize_fuzz" seconds="${CAPSIM_FUZZ_SECONDS:-30}" flags name seeds lengths
   mkdir -p "$folder/finds"
   echo "-- fuzzing, $seconds s each"
   flags="-O1 -g1 -fno-omit-frame-pointer -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all"
@@ -96,9 +96,12 @@ run_fuzz() {
       seeds="$root/tests/fuzz/corpus/$name"
       [ "$name" = result ] && seeds="$root/tests/evidence/formats"
       [ "$name" = population ] && seeds="$root/libcapsim/data/populations"
+      # Some inputs are files, others lists of what a host does.
+      lengths=(-max_len=65536)
+      [[ "$name" == @(fields|checkpoint) ]] && lengths=(-max_len=400 -len_control=0)
       mkdir -p "$folder/found_$name"
       case_of "any_input_is_read_or_refused: $name" "$folder/tests/fuzz/fuzz_$name" "-max_total_time=$seconds" -timeout=25 \
-        -rss_limit_mb=2048 -max_len=65536 -print_final_stats=1 "-artifact_prefix=$folder/finds/$name-" \
+        -rss_limit_mb=2048 "${lengths[@]}" "-artifact_prefix=$folder/finds/$name-" \
         "$folder/found_$name" "$seeds"
     done
   fi

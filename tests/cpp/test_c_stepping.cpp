@@ -287,3 +287,29 @@ TEST_CASE("c_start_and_restore_can_be_ended_while_the_model_is_built", "[c_inter
   watch.deadline_seconds = -1;
   CHECK(capsim_simulation_set_watch(s.get(), &watch) == CAPSIM_BAD_ARGUMENT);
 }
+
+TEST_CASE("c_action_looks_at_the_watch_of_its_handle_and_goes_on_later", "[c_interface]") {
+  Scenario soft = eye();
+  soft.zonule.strength = 0.1;
+  soft.capsule.modulus_kPa = 200;
+  const ScenarioHandle scenario = scenario_of(soft), ring = new_scenario();
+  REQUIRE(capsim_scenario_set_number(ring.get(), "tension_ring.free_diameter_mm", 13) == CAPSIM_OK);
+  REQUIRE(capsim_scenario_set_number(ring.get(), "tension_ring.wire_diameter_mm", 0.3) == CAPSIM_OK);
+  const SimulationHandle s(capsim_simulation_create());
+  REQUIRE(capsim_simulation_foresee_ring(s.get()) == CAPSIM_OK);
+  REQUIRE(capsim_simulation_start(s.get(), scenario.get()) == CAPSIM_OK);
+  REQUIRE(capsim_simulation_advance_to(s.get(), 20, nullptr) == CAPSIM_OK);
+  Asked asked;
+  asked.last = 1;
+  capsim_run_options watch = CAPSIM_RUN_OPTIONS;
+  watch.progress = &Asked::answer;
+  watch.user = &asked;
+  REQUIRE(capsim_simulation_set_watch(s.get(), &watch) == CAPSIM_OK);
+  const SimulationHandle fork(capsim_simulation_fork(s.get()));
+  CHECK(capsim_simulation_insert_ring(s.get(), ring.get()) == CAPSIM_NOT_COMPLETED);
+  CHECK(asked.times == 1);
+  CHECK(capsim_simulation_end(s.get()) == CAPSIM_END_CANCELLED);
+  CHECK(capsim_simulation_advance_to(s.get(), 30, nullptr) == CAPSIM_OK);
+  CHECK(capsim_simulation_insert_ring(fork.get(), ring.get()) == CAPSIM_OK);  // a fork looks at none
+  CHECK(asked.times == 1);
+}

@@ -144,3 +144,34 @@ TEST_CASE("derivatives_can_be_ended_while_their_model_is_built", "[sensitivities
   CHECK_THAT(ended.message, Catch::Contains("cancelled"));
   REQUIRE(ended.parameters.size() == 1);
 }
+
+TEST_CASE("an_action_whose_rest_is_far_away_can_be_ended_and_is_done_when_the_run_goes_on", "[simulation][cancel]") {
+  Scenario s = quick_eye();
+  s.zonule.strength = 0.1;
+  s.capsule.modulus_kPa = 200;
+  TensionRingSpec stiff;  // in a soft bag under a weak zonule
+  stiff.free_diameter_mm = 13;
+  stiff.wire_diameter_mm = 0.3;
+  const auto model = std::make_shared<const Model>(s, std::vector<RelaxingCuts>{}, true);
+  Simulation whole(model), ended(model);
+  for (Simulation* each : {&whole, &ended}) REQUIRE(each->advance_to(20) == Advance::reached);
+  const double before = work_of(whole);
+  double last = before, longest = 0;
+  REQUIRE(whole.apply(stiff, [&](const Progress&) {
+    longest = std::max(longest, work_of(whole) - last);
+    last = work_of(whole);
+    return true;
+  }));
+  REQUIRE(work_of(whole) - before > most_work_unasked);
+  CHECK(longest < most_work_unasked);
+
+  int looks = 0;
+  const auto no = [&looks](const Progress&) { return ++looks < 1; };
+  CHECK_FALSE(ended.apply(stiff, no));
+  CHECK(looks == 1);
+  CHECK(ended.status() == Status::cancelled);
+  for (Simulation* each : {&whole, &ended}) REQUIRE(each->advance_to(60) == Advance::reached);
+  CHECK(ended.history().rows() == whole.history().rows());
+  CHECK(ended.opening_area_mm2() == Approx(whole.opening_area_mm2()).epsilon(3e-4));
+  CHECK_THROWS_AS(ended.apply(stiff), ScenarioError);  // the ring is in
+}

@@ -69,6 +69,5 @@ def conan(tmp_path_factory):
 
 def test_recipe_makes_a_package_that_a_program_is_built_with(conan, recipe):
     said = conan("create", recipe, "--profile:all", conan.profile, "--build", "capsim/*")
-    assert "completed" in said
     version = (ROOT / "CMakeLists.txt").read_text(encoding="utf-8").split("project(capsim VERSION ")[1].split()[0]
     assert f"capsim {version}: completed 10 days" in said

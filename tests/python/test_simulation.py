@@ -1,7 +1,10 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """Stepping through time: acting, forking, going back to a checkpoint, looking inside, parts and laws from Python."""
 
+import os
 import pickle
+import signal
+import threading
 
 import capsim
 import numpy as np
@@ -326,3 +329,32 @@ def test_what_a_law_or_part_from_python_does_wrong_is_raised(small):
 
     with pytest.raises(ZeroDivisionError, match="mine"):
         capsim.Simulation(small, parts=[Broken(0, [9.0, 0.0])])
+
+
+@pytest.mark.parametrize(
+    "begin",
+    [capsim.Simulation, lambda eye: capsim.sensitivities(eye, ["zonule.pull_mN"])],
+    ids=["simulation", "sensitivities"],
+)
+def test_interrupt_is_heard_while_a_model_is_built(begin):
+    """Pulled to one side so much that the search for the unloaded shape is long."""
+    eye = capsim.Scenario(zonule={"pull_mN": 110, "strength_by_hour": {"4": 0, "5": 0, "6": 0, "7": 0}})
+    killer = threading.Timer(0.1, os.kill, (os.getpid(), signal.SIGINT))
+    killer.start()
+    with pytest.raises(KeyboardInterrupt):
+        begin(eye)
+    killer.join()
+
+
+def test_damaged_checkpoint_is_refused_before_a_model_is_built_for_it(advanced):
+    data = bytearray(advanced.copy().checkpoint())
+    data[len(data) // 2] ^= 1
+    without_rest = capsim.Scenario(
+        mesh={"level": "coarse"},
+        zonule={"pull_mN": 110, "strength_by_hour": {"4": 0, "5": 0, "6": 0, "7": 0}},
+        numerics={"max_work": 100},
+    )
+    with pytest.raises(capsim.SolveError):
+        capsim.Simulation(without_rest)
+    with pytest.raises(capsim.CheckpointError, match="damaged"):
+        capsim.Simulation.restore(without_rest, bytes(data))

@@ -110,20 +110,15 @@ void add_seal(std::vector<char>& bytes) {
   bytes.insert(bytes.end(), seal.begin(), seal.end());
 }
 
-/// `may_be_missing` where another program has changed the file, as the host says.
-void check_and_remove_seal(std::vector<char>& bytes, bool may_be_missing) {
+/// Takes the seal away; false where there is none.
+bool unsealed(std::vector<char>& bytes) {
   const std::string_view all(bytes.data(), bytes.size());
   const std::string_view sealed = all.substr(0, all.size() - std::min(all.size(), seal_of({}).size()));
   const std::string_view seal = all.substr(sealed.size());
-  if (!seal.starts_with(seal_start)) {
-    if (may_be_missing) return;
-    throw hdf5::Failure(
-        "it has no seal at its end: it is damaged, or another program has changed it; where that has only added to it, "
-        "load "
-        "it as edited");
-  }
+  if (!seal.starts_with(seal_start)) return false;
   if (seal != seal_of(sealed)) throw hdf5::Failure("it is damaged: its bytes are not those that were written");
   bytes.resize(sealed.size());
+  return true;
 }
 
 // ------------------------------------------------------------------------------------ writing
@@ -390,8 +385,13 @@ bool looks_like_hdf5(const std::vector<char>& bytes) {
 }
 
 History history_in(std::vector<char>& bytes, bool edited) {
+  const bool whole = unsealed(bytes);
   if (!looks_like_hdf5(bytes)) throw hdf5::Failure("it is not an HDF5 file");
-  check_and_remove_seal(bytes, edited);
+  if (!whole && !edited)
+    throw hdf5::Failure(
+        "it has no seal at its end: it is damaged, or another program has changed it; where that has only added to it, "
+        "load "
+        "it as edited");
   const hdf5::Session session;
   const hdf5::Handle file = hdf5::open_image(bytes);
   check_format(file);

@@ -174,8 +174,6 @@ bool Simulation::Impl::cancel_at_row() {
   return false;
 }
 
-bool Simulation::Impl::ask() { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); }
-
 bool Simulation::Impl::equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step) {
   const HostWatch::Quiet quiet(watch_);
   return equilibrate(day, y, inside_step);

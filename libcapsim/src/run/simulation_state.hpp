@@ -131,7 +131,7 @@ struct Simulation::Impl {
 
   bool cancel_at_row();
 
-  [[nodiscard]] bool ask();
+  [[nodiscard]] bool ask() { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); }
 
   bool equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step = false);
 
