@@ -25,6 +25,8 @@ fi
 # Debian keeps emscripten's JavaScript parser where node does not look by itself.
 export NODE_PATH="/usr/share/nodejs${NODE_PATH:+:$NODE_PATH}"
 command -v ccache >/dev/null && export EM_COMPILER_WRAPPER="${EM_COMPILER_WRAPPER-ccache}"
+# What ccache must be told to take files that use precompiled headers.
+export CCACHE_SLOPPINESS="${CCACHE_SLOPPINESS:+$CCACHE_SLOPPINESS,}pch_defines,time_macros"
 
 emcmake cmake -S "$here" -B "$out/wasm" -G Ninja
 cmake --build "$out/wasm" --parallel "${CAPSIM_JOBS:-1}"
