@@ -25,8 +25,11 @@ fi
 # Debian keeps emscripten's JavaScript parser where node does not look by itself.
 export NODE_PATH="/usr/share/nodejs${NODE_PATH:+:$NODE_PATH}"
 command -v ccache >/dev/null && export EM_COMPILER_WRAPPER="${EM_COMPILER_WRAPPER-ccache}"
+# What ccache must be told to take files that use precompiled headers.
+export CCACHE_SLOPPINESS="${CCACHE_SLOPPINESS:+$CCACHE_SLOPPINESS,}pch_defines,time_macros"
 
-emcmake cmake -S "$here" -B "$out/wasm" -G Ninja
+# CAPSIM_WEB_SIMD=OFF: for browsers of 2020 and before, which have no vectors.
+emcmake cmake -S "$here" -B "$out/wasm" -G Ninja -DCAPSIM_WEB_SIMD="${CAPSIM_WEB_SIMD:-ON}"
 cmake --build "$out/wasm" --parallel "${CAPSIM_JOBS:-1}"
 
 # Checks the types, too.

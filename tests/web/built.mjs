@@ -23,7 +23,11 @@ export async function pageModules(exports) {
     bundle: true,
     format: "esm",
     write: false,
-    alias: { capsim: join(built, "package/capsim.js") },
+    alias: {
+      capsim: join(built, "package/capsim.js"),
+      uqr: join(built, "node_modules/uqr"),
+      "webm-muxer": join(built, "node_modules/webm-muxer"),
+    },
     logLevel: "warning",
   });
   return import(`data:text/javascript;base64,${Buffer.from(made.outputFiles[0].text).toString("base64")}`);

@@ -70,8 +70,8 @@ one_file() {
     node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$1.mjs" >"$web/$1.out" 2>&1
   echo $? >"$web/$1.rc"
 }
-browsing=(answers teaching controls layout exports languages firefox access clock links studies)
-files=(engine engine_studies plans crowd lessons)
+browsing=(exports access teaching answers controls layout links firefox clock languages studies)
+files=(crowd engine plans lessons engine_studies)
 if [ -x "$chromium" ]; then
   files=("${browsing[@]}" "${files[@]}")
 else

@@ -137,6 +137,52 @@ test("answers_to_positions_that_are_gone_are_dropped", async () => {
   assert.ok(shown.length < 26, `${shown.length} answers for 25 positions: none was passed over`);
 });
 
+test("two_hundred_drags_leave_memory_as_it_was", async (t) => {
+  const page = await context.newPage();
+  // Each worker counts by how many pages of 64 KiB its engine has grown.
+  await page.addInitScript(() => {
+    const count = `const { grow } = WebAssembly.Memory.prototype;
+      self.grown = 0;
+      WebAssembly.Memory.prototype.grow = function (pages) { self.grown += pages; return grow.call(this, pages); };\n`;
+    const { createObjectURL } = URL;
+    URL.createObjectURL = (blob) => createObjectURL(new Blob([count, blob], { type: blob.type }));
+  });
+  await page.goto(address + hashOf({ a: eye(), b: null }));
+  await settled(page);
+  const drag = async (moves) => {
+    await page.evaluate(async (count) => {
+      const slider = document.getElementById("opening-diameter");
+      for (let i = 0; i < count; ++i) {
+        slider.value = String(4 + 0.05 * (i % 29));
+        slider.dispatchEvent(new Event("input", { bubbles: true }));
+        await new Promise((go) => setTimeout(go, 8));
+      }
+    }, moves);
+    await settles(page, () => slide(page, "opening-diameter", 4.1));
+    await otherLaws(page, "A");
+  };
+  const devtools = await context.newCDPSession(page);
+  const held = async () => {
+    await devtools.send("HeapProfiler.collectGarbage");
+    const { usedSize, backingStorageSize } = await devtools.send("Runtime.getHeapUsage");
+    // A worker whose run was given up is gone, and may still be listed for a moment.
+    const engines = await Promise.all(
+      page.workers().map((one) => one.evaluate(() => self.grown).catch(() => undefined)),
+    );
+    return { bytes: usedSize + backingStorageSize, engines: engines.filter((grown) => grown !== undefined) };
+  };
+  await drag(60); // what is made once is there
+  const before = await held();
+  assert.equal(before.engines.length, 2);
+  await drag(200);
+  const after = await held(),
+    more = after.bytes - before.bytes;
+  t.diagnostic(`${(before.bytes / 1e6).toFixed(1)} MB and ${(more / 1e3).toFixed(0)} kB more`);
+  assert.ok(more < 0.1 * before.bytes, `${more} bytes more than ${before.bytes}`);
+  assert.deepEqual(after.engines, before.engines, "as many engines, and none has grown");
+  await page.close();
+});
+
 test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", async () => {
   const brief = (size) => eye({ duration_days: 60, opening: { diameter_mm: size } });
   await follow(page, hashOf({ a: brief(5.5), b: brief(4), spread: undefined }));

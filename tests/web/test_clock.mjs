@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
 import {
+  answered,
   follow,
   close,
   dataset,
@@ -96,6 +97,20 @@ test("the_clock_plays_pauses_steps_and_scrubs", async () => {
   await page.waitForFunction(
     () => Number(document.body.dataset.day) === 365 && document.getElementById("play").textContent === "Play",
   );
+});
+
+test("words_of_a_day_are_hidden_while_the_clock_moves_on_and_come_back_with_the_day_it_rests_on", async () => {
+  await follow(page, answered);
+  await page.click("#more > summary");
+  assert.equal(await page.isVisible("#reading-first"), true);
+  await page.click("#play"); // from the end it begins anew
+  await page.waitForFunction(() => Number(document.body.dataset.day) > 3);
+  assert.equal(await page.isVisible("#reading-first"), false, "they are of another day");
+  assert.match(await text(page, "verdict"), /^(On day|At \d|Day)/, "the verdict follows");
+  await page.click("#play");
+  assert.equal(await page.isVisible("#reading-first"), true);
+  const day = Math.round(Number((await dataset(page)).day));
+  assert.match(await text(page, "reading-first"), new RegExp(`day ${day} `));
 });
 
 test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", async () => {

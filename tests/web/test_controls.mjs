@@ -175,6 +175,29 @@ test("a_left_eye_is_the_mirror_image_of_the_right_one", async () => {
   assert.ok(off < 0.06, `${(100 * off).toFixed(1)} % of the pixels differ`); // haptics and hoop lines keep their sense of rotation
 });
 
+test("an_eye_is_called_by_what_is_set_on_it_until_it_is_given_a_name", async () => {
+  const lesson = "#lesson=small&step=4&day=365&lang=en";
+  await follow(page, lesson);
+  await page.click("#edit-b");
+  const name = () => page.textContent(".eye[data-side=b] .eye-name");
+  assert.equal(await name(), "Small opening");
+  await settles(page, () => slide(page, "opening-diameter", 6)); // small no longer
+  assert.equal(await name(), "6.00 mm");
+  await openAll(page);
+  assert.equal(await page.inputValue("#name"), "6.00 mm");
+  await settles(page, () => page.click("[data-preset=missing]"));
+  assert.equal(await name(), "6.00 mm, fibres missing");
+  await page.click("#undo");
+  await page.click("#undo");
+  await settled(page);
+  assert.equal(await name(), "Small opening");
+  await page.fill("#name", "Left eye of the talk");
+  await settles(page, () => page.press("#name", "Tab"));
+  await settles(page, () => slide(page, "opening-diameter", 5));
+  assert.equal(await name(), "Left eye of the talk", "a name that was given stays");
+  await page.click("#edit-a");
+});
+
 test("undo_redo_reset_and_the_link_bring_scenarios_back", async () => {
   await follow(page);
   await page.click("#edit-a");

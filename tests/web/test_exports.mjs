@@ -100,8 +100,9 @@ test("the_drawing_is_an_svg_that_shows_the_same_as_the_picture", async (t) => {
   assert.ok(seen.differing < 0.02, "but for the edges of lines and letters");
 });
 
+let gif; // made once
 test("the_film_is_a_gif_that_moves_with_caution_and_scenario_in_it", async () => {
-  const file = await download(page, "save-gif");
+  const file = (gif = await download(page, "save-gif"));
   const seen = look(
     `import json, sys
 from PIL import Image, ImageSequence
@@ -122,7 +123,7 @@ print(json.dumps({"size": image.size, "frames": len(frames), "different": len(se
 
 test("the_pixels_of_the_gif_are_those_that_were_drawn", async () => {
   // The last frame on white paper: the corner is white, the field of the eye is dark, and the eye's own colours are there.
-  const file = await download(page, "save-gif");
+  const file = gif;
   const seen = look(
     `import json, sys
 from PIL import Image
@@ -160,6 +161,9 @@ test("the_webm_film_plays_and_lasts_what_its_header_says", async (t) => {
       g.drawImage(video, 0, 0);
       return g.getImageData(0, 0, width, height).data;
     };
+    // The caption: below the pictures, which end at 550.
+    const below = (data) => data.slice(4 * width * 556);
+    const ink = (data) => below(data).filter((v, i) => i % 4 === 1 && v < 128).length / (below(data).length / 4);
     const unlike = (p, q) => p.reduce((sum, v, i) => sum + (Math.abs(v - q[i]) > 40 ? 1 : 0), 0) / p.length;
     const [first, held, last] = [await at(0.1), await at(0.7), await at(video.duration - 0.1)];
     return {
@@ -168,11 +172,15 @@ test("the_webm_film_plays_and_lasts_what_its_header_says", async (t) => {
       duration: video.duration,
       rests: unlike(first, held),
       moves: unlike(first, last),
+      ink: [ink(first), ink(last)],
+      captionChanges: unlike(below(first), below(last)),
     };
   }, bytes.toString("base64"));
   assert.deepEqual([seen.width, seen.height], [1280, 720]);
   // Day 0, six visits with the cuts on one of them, 0.8 s each but the last of 2 s, and seven seconds of year between them.
   assert.ok(Math.abs(seen.duration - (7 * 0.8 - 0.8 + 2 + 7)) < 0.5, `${seen.duration} s`);
+  for (const share of seen.ink) assert.ok(share > 0.01 && share < 0.3, `${share} of the caption is ink`);
+  assert.ok(seen.captionChanges > 0.002, "the verdict in the film follows the day");
   assert.ok(seen.moves > 10 * seen.rests && seen.moves > 0.002, `rests ${seen.rests}, moves ${seen.moves}`);
 });
 
@@ -228,20 +236,21 @@ test("the_result_file_holds_series_outcomes_scenario_and_caution", async () => {
 });
 
 test("the_handout_is_one_page_with_visits_tables_cautions_and_the_way_back", async () => {
-  // What Ctrl+P does: the sheet is filled when printing is asked for, by whatever way.
-  await page.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
+  // Printed by the browser's own way, as by Ctrl+P: the sheet is filled when printing is asked for, with what is there now.
+  await page.evaluate(() => document.getElementById("handout").replaceChildren("of an earlier day"));
+  const pdf = await page.pdf({ preferCSSPageSize: true });
   const words = await text(page, "handout");
   assert.match(words, caution);
   assert.match(words, cutCaution);
   assert.match(words, /right eye, opening 4\.20 mm/);
   assert.match(words, /12 months/);
   assert.match(words, /A opening, mm \(8 of 10\)/);
+  assert.match(words, /1 month\d\.\d\d \(\d\.\d\d to \d\.\d\d\)/, "millimetres, not percent");
   assert.match(words, /My prediction, and why:/);
   assert.match(words, /Printed \d{4}-\d\d-\d\d, libcapsim \d/);
   assert.match(words, /In the band lie 8 of 10 eyes/);
   assert.equal(await page.locator("#handout .strip-row").count(), 2);
   assert.equal(await page.locator("#handout .strip-cell svg").count(), 12, "six visits of each eye");
-  const pdf = await page.pdf({ preferCSSPageSize: true });
   const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g);
   assert.equal(pages.length, 1);
 });
@@ -274,17 +283,28 @@ test("the_handout_of_a_lesson_has_its_question_and_a_code_of_its_address", async
   assert.equal(await says(), "#lesson=when&step=3&day=365&lang=de");
   assert.match(await text(lesson, "handout"), /die eigene Kopie öffnen/);
   await lesson.fill("#public-address", "https://example.org/class.html#old");
-  await lesson.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
-  assert.equal(await says(), "https://example.org/class.html#lesson=when&step=3&day=365&lang=de");
+  await lesson.click("#visit-row button[data-day='182']"); // the sheet is that of now
+  await lesson.pdf();
+  assert.equal(await says(), "https://example.org/class.html#lesson=when&step=3&day=182&lang=de");
   assert.doesNotMatch(await text(lesson, "handout"), /Kopie/);
   await lesson.fill("#public-address", "javascript:alert(1)");
   assert.equal(await lesson.getAttribute("#public-address", "aria-invalid"), "true");
   assert.match(await lesson.inputValue("#link"), /^file:/);
-  await lesson.emulateMedia({ media: "print", colorScheme: "dark" });
+  for (const theme of ["that of the system", "light", "dark"]) {
+    if (theme !== "that of the system") await lesson.click("#theme");
+    await lesson.emulateMedia({ media: "print", colorScheme: "dark" });
+    await darkOnWhite(lesson, theme);
+    await lesson.emulateMedia({ media: null, colorScheme: "dark" });
+  }
+  await lesson.close();
+});
+
+/** Ink and paper of all that is printed. */
+async function darkOnWhite(lesson, theme) {
   assert.equal(
     await lesson.evaluate(() => getComputedStyle(document.body).backgroundColor),
     "rgb(255, 255, 255)",
-    "paper is white in either theme",
+    `paper is white, whatever the theme: ${theme}`,
   );
   const grey = await lesson.evaluate(() => {
     const brightness = (colour) => colour.match(/[\d.]+/g).map(Number);
@@ -295,9 +315,8 @@ test("the_handout_of_a_lesson_has_its_question_and_a_code_of_its_address", async
       return wrong ? [`${e.tagName}.${e.className}: ${color} on ${backgroundColor}`] : [];
     });
   });
-  assert.deepEqual(grey, [], "dark ink on white in everything, whatever the screen wears");
-  await lesson.close();
-});
+  assert.deepEqual(grey, [], `dark ink on white in everything, whatever the screen wears: ${theme}`);
+}
 
 test("the_link_can_be_copied", async () => {
   await page

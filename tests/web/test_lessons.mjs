@@ -7,7 +7,7 @@ import test from "node:test";
 import { capsim, here, pageModules } from "./built.mjs";
 
 const page = await pageModules(`
-  export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js";
+  export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js"; export { wholeReading } from "./words/reading.js";
   export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { summary } from "./state/eye_settings.js";
   export { published, readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
 const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
@@ -178,6 +178,34 @@ test("the_lessons_read_at_grade_eight_or_below", (t) => {
     t.diagnostic(`${lesson.key}: ${grade(text).toFixed(1)}`);
     assert.ok(grade(text) <= 8, `${lesson.key}: grade ${grade(text).toFixed(1)}`);
   }
+});
+
+// As a resident reads aloud, words a minute; the year by the clock, twice; half a minute for the trial.
+const [wordsAMinute, yearOfClock, trying] = [130, 14, 30];
+test("a_lesson_takes_less_than_two_minutes", (t) => {
+  for (const lesson of lessons()) {
+    const { title, question, why, try: trial, answers = {} } = languages.en.lessons[lesson.key];
+    const verdict = page.verdictOf(showOf(runs.get(lesson.key), lesson.day), lesson);
+    const longest = Object.values(why).reduce((p, q) => (p.length > q.length ? p : q));
+    const said = [title, question, ...Object.values(answers), longest, verdict, trial].join(" ");
+    const seconds = (60 * wordsIn(said)) / wordsAMinute + 2 * yearOfClock + trying;
+    t.diagnostic(`${lesson.key}: ${seconds.toFixed(0)} s`);
+    assert.ok(seconds < 120, `${lesson.key}: ${seconds} s`);
+  }
+});
+
+test("the_first_level_of_what_is_said_of_both_eyes_has_at_most_sixty_words_in_every_lesson_and_language", () => {
+  for (const language of Object.keys(languages)) {
+    speak(language);
+    for (const lesson of lessons())
+      for (const day of [0, 1, 45, 182, 365]) {
+        const { a, b } = runs.get(lesson.key);
+        const first = [a, b].filter((course) => course).map((course) => page.wholeReading(course, day).first);
+        const words = wordsIn(first.join(" ")) + wordsIn(languages[language].page.inFull) + first.length;
+        assert.ok(words > 10 && words <= 60, `${language} ${lesson.key} day ${day}: ${words} words`);
+      }
+  }
+  speak("en");
 });
 
 test("no_language_lacks_a_word", () => {

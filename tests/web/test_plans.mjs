@@ -6,11 +6,13 @@ import test from "node:test";
 import { capsim, pageModules } from "./built.mjs";
 
 const {
+  filmPlan,
   influenceOf,
   influenceRequest,
   languages,
   layoutRows,
   layoutsOf,
+  restsOf,
   secondsLeft,
   speak,
   strongest,
@@ -18,7 +20,7 @@ const {
   wordsOf,
 } = await pageModules(
   `export * from "./panels/crowd_plans.js"; export * from "./words/texts.js"; export * from "./state/influence.js";
-   export { wordsOf } from "./panels/influence_panel.js";`,
+   export { wordsOf } from "./panels/influence_panel.js"; export { filmPlan, restsOf } from "./exports/film.js";`,
 );
 const engine = await capsim.loadEngine();
 const [population] = engine.populations;
@@ -143,6 +145,20 @@ print(json.dumps([{place: [0.1 * float(by_hour[h % 12]) for h in range(1, 13)] f
     wordsOf("a", { measure: "lens", zonule: off, cells: Array(12).fill(0) }),
     /would move back most if the fibres at 4 o'clock were stronger/,
   );
+});
+
+test("a_film_rests_on_every_visit_and_event_and_lasts_what_its_pictures_do", () => {
+  const events = [{ day: 100, relaxing_cuts: { hours: [12] } }];
+  const show = { courses: { a: {} }, scenarios: { a: { ...short, events }, b: null }, duration: 365 };
+  const plan = filmPlan(365, restsOf(show));
+  assert.deepEqual(
+    plan.filter(({ seconds }) => seconds > 0.5).map(({ day }) => day),
+    [0, 1, 7, 30, 91, 100, 182, 365],
+  );
+  for (const [i, { day, seconds }] of plan.entries()) {
+    assert.ok(i === 0 || day > plan[i - 1].day, "days go on");
+    assert.ok(seconds >= 1 / 20 - 1e-9);
+  }
 });
 
 test("what_is_left_of_a_study_is_told_once_something_is_done", () => {

@@ -24,7 +24,7 @@ function canvasFor(size: { width: number; height: number }): {
 }
 
 /** Days at which a film pauses. */
-const stops = (show: Show): number[] =>
+export const restsOf = (show: Show): number[] =>
   [
     ...visits.map((v) => v.day),
     ...sidesOf(show).flatMap((side) => (show.scenarios[side]?.events ?? []).map((e) => e.day)),
@@ -48,7 +48,7 @@ export async function makeGif(
     const day = (show.duration * i) / (frames - 1),
       step = show.duration / (frames - 1);
     // The frame nearest a visit or an event shows that very day, and stays.
-    const stop = stops(show).find((d) => Math.abs(d - day) <= step / 2);
+    const stop = restsOf(show).find((d) => Math.abs(d - day) <= step / 2);
     gif.add(pixelsOn(stop ?? day), i === 0 ? 80 : i === frames - 1 ? 200 : stop === undefined ? 12 : 60);
     progress((i + 1) / frames);
     await breath(); // the page stays alive
@@ -94,7 +94,7 @@ export async function makeFilm(
   });
   encoder.configure({ codec: "vp8", width, height, bitrate: 3_000_000, latencyMode: "realtime" });
   const { canvas, g } = canvasFor(filmSize);
-  const plan = filmPlan(show.duration, stops(show));
+  const plan = filmPlan(show.duration, restsOf(show));
   let at = 0;
   const add = (seconds: number, keyFrame: boolean): void => {
     const frame = new VideoFrame(canvas, { timestamp: Math.round(at * 1e6), duration: Math.round(seconds * 1e6) });

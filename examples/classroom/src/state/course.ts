@@ -108,6 +108,11 @@ export class Course {
     return this.start.area > 0 ? 1 - moment.area / this.start.area : 0;
   }
 
+  /** The centre of what decentration is told of: the lens, or the opening where there is none. */
+  placeAt(moment: Moment): Point {
+    return this.history.scenario.lens !== null ? moment.lens : moment.opening;
+  }
+
   /** One series against time, every recorded row; events show as steps. */
   curve(of: (value: (name: SeriesName, column?: number) => number) => number): { day: number; value: number }[] {
     const { history } = this;

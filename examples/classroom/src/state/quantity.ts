@@ -48,10 +48,10 @@ export const quantities: Quantity[] = [
     },
     unit: "mm",
     digits: 2,
-    of: (v, lens) =>
-      lens
-        ? Math.hypot(v("lens_center_mm", 0), v("lens_center_mm", 1))
-        : Math.hypot(v("opening_center_mm", 0), v("opening_center_mm", 1)),
+    of: (v, lens) => {
+      const place = lens ? "lens_center_mm" : "opening_center_mm";
+      return Math.hypot(v(place, 0), v(place, 1));
+    },
   },
   {
     key: "load",
@@ -83,9 +83,7 @@ export function valueAt(quantity: Quantity, course: Course, day: number): number
       return m.diameter;
     case "load":
       return m.loadTotal / per;
-    case "decentration": {
-      const center = course.history.scenario.lens !== null ? m.lens : m.opening;
-      return Math.hypot(center[0], center[1]);
-    }
+    case "decentration":
+      return Math.hypot(...course.placeAt(m));
   }
 }

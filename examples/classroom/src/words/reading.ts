@@ -70,8 +70,8 @@ function placeInWords(course: Course, now: Moment): string {
   const { scenario } = course.history,
     say = t().reading,
     lens = lensOf(scenario) !== null,
-    place = lens ? now.lens : now.opening,
-    shift = Math.hypot(place[0], place[1]);
+    place = course.placeAt(now),
+    shift = Math.hypot(...place);
   if (shift < central) return say.central(lens);
   const lack = weakness(strengths(scenario)),
     length = Math.hypot(lack[0], lack[1]);
@@ -181,10 +181,7 @@ export function crowdDifference({ a, b }: Crowds, day: number): string {
 export function differenceOf(a: Course, b: Course, day: number): string {
   const p = a.at(day),
     q = b.at(day);
-  const off = (m: Moment, course: Course): number => {
-    const c = course.history.scenario.lens !== null ? m.lens : m.opening;
-    return Math.hypot(c[0], c[1]);
-  };
+  const off = (m: Moment, course: Course): number => Math.hypot(...course.placeAt(m));
   return t().reading.difference(
     Math.round(day),
     signed(q.area - p.area, 1),

@@ -131,5 +131,5 @@ function bandOf(crowd: Crowd | undefined): string {
     : [];
   if (lost.length === 0) return t().table.none;
   const at = (share: number): string => whole(lost[Math.round(share * (lost.length - 1))]!);
-  return t().table.to(at(0.1), at(0.9));
+  return t().table.to(at(0.1), at(0.9), " %");
 }

@@ -201,7 +201,7 @@ export const lessons: typeof english = {
     keep: (letter) => `${letter} als weiteren Plan behalten`,
     drop: (letter) => `Plan ${letter} entfernen`,
     none: "–",
-    to: (low, high) => `${low} bis ${high} %`,
+    to: (low, high, unit = "") => `${low} bis ${high}${unit}`,
     part: "≠ Die zwei Ideen, was zieht, trennt mehr als die Pläne.",
     months: (n) => `${n} Monate`,
     days: (n) => `Tag ${n}`,

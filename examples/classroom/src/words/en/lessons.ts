@@ -205,7 +205,7 @@ export const lessons = {
     keep: (letter: string): string => `Keep ${letter} as a further plan`,
     drop: (letter: string): string => `Remove plan ${letter}`,
     none: "–",
-    to: (low: string, high: string): string => `${low} to ${high} %`,
+    to: (low: string, high: string, unit = ""): string => `${low} to ${high}${unit}`,
     part: "≠ The two ideas of what pulls differ by more than the plans do.",
     months: (n: number): string => `${n} months`,
     days: (n: number): string => `day ${n}`,
