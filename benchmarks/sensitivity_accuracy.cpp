@@ -4,9 +4,9 @@
 //   benchmark_sensitivity_accuracy [days] [first] [last]     150 days of eyes 0 to 11 by default
 //
 // The reference is Richardson's extrapolation of central differences of whole runs, at three steps that halve: the
-// last two extrapolations tell how well the reference knows itself. A derivative is told relative to its own size; where
-// a parameter does nearly nothing (an outcome changes by less than a thousandth of itself when the parameter doubles),
-// relative to that thousandth.
+// last two extrapolations tell how well the reference knows itself. A derivative is told relative to its own size;
+// where a parameter does nearly nothing (an outcome changes by less than a thousandth of itself when the parameter
+// doubles), relative to that thousandth.
 #include <algorithm>
 #include <array>
 #include <cmath>

@@ -121,8 +121,8 @@ TEST_CASE("derivatives_hold_under_the_second_law_and_across_events", "[sensitivi
 }
 
 TEST_CASE("tissue_that_is_laid_at_the_edge_of_slack_has_the_derivatives_of_differences_of_runs", "[sensitivities]") {
-  // Under the second law tissue locks at the stretch that it has, so that much of it stays beside a kink. With neighbours
-  // a hundred times farther off, which lie on either side of it, the load's derivative was off by half of itself.
+  // Under the second law tissue locks at the stretch that it has, so that much of it stays beside a kink. With
+  // neighbours ten times farther off, which lie on either side of it, the load's derivative was off by half of itself.
   Scenario s = tight_eye();
   s.contraction.law = ContractionKind::active_lock_in;
   s.opening.measured_under = MeasuredUnder::end_of_surgery;
@@ -132,7 +132,7 @@ TEST_CASE("tissue_that_is_laid_at_the_edge_of_slack_has_the_derivatives_of_diffe
   const std::vector<std::string> names{"opening_area_mm2", "zonule_load_total_mN", "equator_diameter_mm"};
   const Sensitivities found = sensitivities(s, std::vector<std::string>{"opening.diameter_mm"});
   const std::vector<double> runs = by_runs(s, names, "opening.diameter_mm", 2e-3);
-  const double beside_kinks = 2e-3;
+  const double beside_kinks = 1e-2;
   for (std::size_t i = 0; i < names.size(); ++i)
     CHECK(derivative(found, names[i], "opening.diameter_mm") == Approx(runs[i]).epsilon(beside_kinks));
 }

@@ -37,7 +37,7 @@ class WatchedRun {
 namespace {
 
 // Of a parameter's size: the step of its stencil. Points closer to a kink than this have the mean of both its sides.
-constexpr double share_of_value = 1e-7;
+constexpr double share_of_value = 1e-6;
 
 /// What a parameter changes by when it changes much: its value, or what is usual for numbers of its unit.
 double size_of(std::string_view unit, double value) {

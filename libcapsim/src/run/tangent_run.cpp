@@ -182,7 +182,8 @@ void TangentRun::settled(const Eye& eye) {
   if (carried_.empty()) return;
   std::vector<Part*> parts;
   eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
-  // A part in contact keeps the couplings that it told last, and the run's own equilibrium goes by them: a copy tells ours.
+  // A part in contact keeps the couplings that it told last, and the run's own equilibrium goes by them: a copy tells
+  // ours.
   ring_.reset();
   if (eye.parts.ring() != nullptr) {
     ring_ = eye.parts.ring()->clone();
