@@ -3,8 +3,7 @@
 /// @file  Where to cut: layouts of relaxing cuts side by side, for a crowd of eyes.
 ///
 /// Model.   One past for all layouts of the same hours, whose lines one mesh holds: an eye is followed to the day of
-/// the
-///          cuts, and forks go on from there, one for each layout and length, and one without cuts. What a layout gives
+///          the cuts, and forks go on from there, one for each layout and length, and one without. What a layout gives
 ///          is its fork's value less that of the fork without cuts, of the same mesh, on the last day; what it gives
 ///          back at once is the jump on its day. It does not depend on the layouts of other hours beside it. A cut's
 ///          length is not known to better than half of it, and relief depends on it: each layout is made at half, once
