@@ -30,7 +30,7 @@ from pathlib import Path
 
 import capsim
 import demo_crowd
-from capsim.optional import exit_code_of
+from capsim.optional import exit_code_of, needed
 
 HERE = Path(__file__).resolve().parent
 SCENARIOS = ("demo_a_small.json", "demo_b_larger.json", "demo_c_larger_polished_ring.json", "demo_d_small_rescued.json")
@@ -62,6 +62,7 @@ class Plan:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the demonstration; 0 when every plan reached its last day."""
     options = _options(arguments)
+    needed("matplotlib", "Drawing with capsim.plot and capsim.animate")  # before anything is computed
     folder: Path = options.output
     folder.mkdir(parents=True, exist_ok=True)
     scenarios = read_plans(coarse=options.coarse)

@@ -111,7 +111,9 @@ def when_to_look(study: capsim.VisitStudy) -> list[str]:
 
 def where_to_cut(study: capsim.CutStudy) -> list[list[str]]:
     """A row for each layout and law; a star where nothing beats it."""
-    rows = [["layout (*: no other beats it)", "law", "back at once, mm2", "kept at the end, mm2", "to equator", "marked"]]
+    rows = [
+        ["layout (*: no other beats it)", "law", "back at once, mm2", "kept at the end, mm2", "to equator", "marked"]
+    ]
     unbeaten = study.nothing_beats()
     for layout in study.layouts:
         found = study.layout(layout.name)

@@ -274,12 +274,15 @@ TEST_CASE("crossings_do_not_depend_on_the_days_asked_for_and_agree_with_daily_ro
 TEST_CASE("what_a_layout_gives_does_not_depend_on_layouts_of_other_hours_beside_it", "[study]") {
   const Population& weak = population("pseudoexfoliation");
   const Scenario plan = small_eye(4.5, "plan");
-  const CutLayout two{"two", {12, 6}, 0.4, 20}, three{"three", {12, 4, 8}, 0.4, 20}, later{"two, later", {12, 6}, 0.4, 30};
+  const CutLayout two{"two", {12, 6}, 0.4, 20}, three{"three", {12, 4, 8}, 0.4, 20},
+      later{"two, later", {12, 6}, 0.4, 30};
   StudyOptions options = few(1);
   options.laws = {"fibre_remodelling"};
-  const CutStudy alone = cuts(plan, weak, {two, later}, options), beside = cuts(plan, weak, {two, three, later}, options);
+  const CutStudy alone = cuts(plan, weak, {two, later}, options),
+                 beside = cuts(plan, weak, {two, three, later}, options);
   for (std::size_t length = 0; length < length_factors.size(); ++length)
-    for (const CutQuantity q : {CutQuantity::area_back_mm2, CutQuantity::area_kept_mm2, CutQuantity::zonule_load_max_mN}) {
+    for (const CutQuantity q :
+         {CutQuantity::area_back_mm2, CutQuantity::area_kept_mm2, CutQuantity::zonule_load_max_mN}) {
       CHECK(alone.value(q, 0, 0, length, 0) == beside.value(q, 0, 0, length, 0));
       CHECK(alone.value(q, 1, 0, length, 0) == beside.value(q, 2, 0, length, 0));
       CHECK(alone.value(q, 0, 0, length, 0) != alone.value(q, 1, 0, length, 0));

@@ -1,9 +1,7 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """Tables of the evidence page, a function for each, from rows of the records."""
 
-import math
-
-from evidence_records import allowed, case_ids, decimals, off_share
+from evidence_records import case_ids, decimals, off_share
 
 # Worked cases that no test compares, and why. Empty, and better so.
 NOT_COMPARED = {}

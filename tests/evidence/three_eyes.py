@@ -12,7 +12,8 @@ of sets should pass, 19 of 20.
 
 Beside it stands the distance of the truth in the metric of the normal approximation. Visits tell some of these eyes
 little, their posteriors are bent, and the ellipsoid leaves out truths that the posterior holds likely: it
-finds 17.
+finds 17. That is no accident of the noise: of the first 51 sets it finds 41, at a mean squared distance of 10.9 instead of 9,
+where the joint band finds 50, at 8.9. Nor is it the search, which ends within 0.02 standard deviations.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from capsim.calibration.prior import SIZE, priors_for
 from capsim.calibration.response import Response
-from invented_fit import DAYS, MODULUS, NOISE, RATE, fit_of_known_eye, invented_eye, measured
+from invented_fit import DAYS, MODULUS, RATE, fit_of_known_eye, invented_eye, measured
 
 pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
 

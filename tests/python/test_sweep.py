@@ -2,8 +2,6 @@
 """Sweeps: labelled results that do not depend on where, or in what order, the runs are done."""
 
 import concurrent.futures
-import json
-import os
 import sys
 
 import capsim
@@ -11,10 +9,10 @@ import numpy as np
 import pytest
 from capsim.sweeps.pool import DaskClient, batches
 from capsim.sweeps.run import Row, on_days
+from tiny_sweep import GRID, TINY, grid_of, identical, never_run
 
 xarray = pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
 
-from tiny_sweep import GRID, TINY, grid_of, identical, never_run
 
 @pytest.fixture(scope="module")
 def tiny():

@@ -7,10 +7,9 @@ import os
 import capsim
 import numpy as np
 import pytest
+from tiny_sweep import GRID, TINY, grid_of, identical, never_run
 
 xarray = pytest.importorskip("xarray", reason="xarray is not installed: no sweeps")
-
-from tiny_sweep import GRID, TINY, grid_of, identical, never_run
 
 
 @pytest.fixture(scope="module")

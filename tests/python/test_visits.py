@@ -365,7 +365,12 @@ REFUSED = {
         "5,2 looks like one number with a decimal comma",
     ),
     "horizontal diameter": ("day,diameter_h\n0,5.2\n", 1, "diameter_h", "did you mean 'diameter_1_mm', with 3"),
-    "hour of a diameter": ("day,diameter_1_mm,diameter_2_mm,hour\n0,5.2,5.0,1.5\n", 1, "hour", "did you mean 'meridian_hour'"),
+    "hour of a diameter": (
+        "day,diameter_1_mm,diameter_2_mm,hour\n0,5.2,5.0,1.5\n",
+        1,
+        "hour",
+        "did you mean 'meridian_hour'",
+    ),
     "axis of a diameter": ("day,diameter_1_mm,axis\n0,5.2,1\n", 1, "axis", "did you mean 'meridian_hour'"),
     "vertical diameter": ("day,diameter_v_mm\n0,5.2\n", 1, "diameter_v_mm", "did you mean 'diameter_2_mm'"),
     "JSON that ends too soon": ('[{"day": 0, "area_mm2": 21},\n {"day": 7, "area_', 2, "", "not JSON"),

@@ -3,7 +3,6 @@
 
 import capsim
 import pytest
-import xarray
 
 # An invented eye, as small as it gets: 10 ms for each run.
 TINY = {"name": "invented eye, tiny", "eye": "right", "duration_days": 30, "mesh": {"around": 12, "radial": 2}}
@@ -17,6 +16,8 @@ def grid_of(eye):
 
 def identical(one, other):
     """Asserts that two sweeps are the same bits."""
+    import xarray
+
     xarray.testing.assert_identical(one, other)
     for name in one.variables:
         if one[name].dtype != object:

@@ -2,16 +2,15 @@
 #pragma once
 /// @file  Where to cut: layouts of relaxing cuts side by side, for a crowd of eyes.
 ///
-/// Model.   One past for all layouts of the same hours, whose lines one mesh holds: an eye is followed to the day of the
-///          cuts, and forks go on from there, one for each layout and length, and one without cuts. What a layout gives
-///          is its fork's value less that of the fork without cuts, of the same mesh, on the last day; what it gives back
-///          at once is the jump on its day. It does not depend on the layouts of other hours beside it.
-///          A cut's length is not known to better than half of it, and relief depends on it: each layout is made at
-///          half, once and one and a half times its length. Over eyes x laws x lengths the variance of a
-///          quantity is split as in a full factorial design: the part of the means of each law, of each length, of
-///          each eye, and what is left, which is how they act together.
-///          Nothing beats a layout when no other one is at least as good in all of kept area, tip margin, number of
-///          cuts and largest load, and better in one.
+/// Model.   One past for all layouts of the same hours, whose lines one mesh holds: an eye is followed to the day of
+///          the cuts, and forks go on from there, one for each layout and length, and one without. What a layout gives
+///          is its fork's value less that of the fork without cuts, of the same mesh, on the last day; what it gives
+///          back at once is the jump on its day. It does not depend on the layouts of other hours beside it. A cut's
+///          length is not known to better than half of it, and relief depends on it: each layout is made at half, once
+///          and one and a half times its length. Over eyes x laws x lengths the variance of a quantity is split as in a
+///          full factorial design: the part of the means of each law, of each length, of each eye, and what is left,
+///          which is how they act together. Nothing beats a layout when no other one is at least as good in all of kept
+///          area, tip margin, number of cuts and largest load, and better in one.
 /// Assumes. Cuts are instantaneous, straight and radial; no laser shock, no tearing (see cuts.hpp).
 /// Caution. relaxing_cut_caution() is to stand beside every layout.
 /// Reference. Theory: plans for a crowd.

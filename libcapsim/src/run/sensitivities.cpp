@@ -13,6 +13,7 @@
 #include "run/simulation_state.hpp"
 #include "run/tangent_run.hpp"
 #include "scenario/scenario_number.hpp"
+#include "text/number_in_text.hpp"
 #include "text/violation_list.hpp"
 
 namespace capsim {
@@ -35,7 +36,8 @@ class WatchedRun {
 
 namespace {
 
-constexpr double share_of_value = 1e-5;  // of a parameter's size: the step of its stencil
+// Of a parameter's size: the step of its stencil. Points closer to a kink than this have the mean of both its sides.
+constexpr double share_of_value = 1e-6;
 
 /// What a parameter changes by when it changes much: its value, or what is usual for numbers of its unit.
 double size_of(std::string_view unit, double value) {
@@ -262,6 +264,13 @@ void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const 
   differentiate_series(tangent, chosen, series, beside, result);
 }
 
+/// Why there are no derivatives where the run that carries them ended and the plain one went on.
+std::string ended_early(const History& watched) {
+  const double day = watched.rows() > 0 ? watched.day().back() : 0;
+  return with_numbers("the run that carries the derivatives ended after day %g (", {day}) + watched.message() +
+         "): there is no derivative after it";
+}
+
 /// What is left when the host wanted no more: the history as far as it went, and derivatives that are all missing.
 Sensitivities without_derivatives(const SensitivityOptions& options, Sensitivities result) {
   constexpr double missing = std::numeric_limits<double>::quiet_NaN();
@@ -335,11 +344,14 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
   check_series(result.history, options.series);
   TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
-  if (WatchedRun::run(model, tangent, options.progress).status() == Status::cancelled)
-    return without_derivatives(options, std::move(result));
+  const History watched = WatchedRun::run(model, tangent, options.progress);
+  if (watched.status() == Status::cancelled) return without_derivatives(options, std::move(result));
   finish(tangent, chosen, options.series, tangent.wanted(), result);
-  if (options.outcomes && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
-  if (options.outcomes && !tangent.followed())
+  // That run rests on fewer days. Where it ends before the plain one, rows are missing that outcomes are made of.
+  const bool whole = watched.status() == result.history.status();
+  if (!whole && result.message.empty()) result.message = ended_early(watched);
+  if (options.outcomes && whole && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
+  if (options.outcomes && !(whole && tangent.followed()))
     result.by_outcome.assign(result.outcomes.values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
   return result;
 }

@@ -182,6 +182,14 @@ void TangentRun::settled(const Eye& eye) {
   if (carried_.empty()) return;
   std::vector<Part*> parts;
   eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
+  // A part in contact keeps the couplings that it told last, and the run's own equilibrium goes by them: a copy tells
+  // ours.
+  ring_.reset();
+  if (eye.parts.ring() != nullptr) {
+    ring_ = eye.parts.ring()->clone();
+    std::replace_if(
+        parts.begin(), parts.end(), [&](const Part* part) { return part == eye.parts.ring(); }, ring_.get());
+  }
   dof_ = model_->dof_map(eye.open_layers, eye.parts.lens() != nullptr, eye.parts.ring() != nullptr);
   tangent_.set_system(std::move(parts), dof_);
   sides_.assign(4 * static_cast<std::size_t>(tangent_.dofs()), 0.0);
@@ -192,7 +200,7 @@ void TangentRun::settled(const Eye& eye) {
     n.parts.put_tissue(n.state.tissue);
     n.parts.set_day(n.state.day);
   });
-  respond(eye, eye.state.positions);
+  respond(eye, eye.state.day, eye.state.positions);
 }
 
 // ---- one rest --------------------------------------------------------------------------------------------------
@@ -214,8 +222,9 @@ void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t 
 }
 
 // The eye's parts and the neighbours' hold the day and the tissue of this rest.
-void TangentRun::respond(const Eye& eye, std::span<const double> x) {
+void TangentRun::respond(const Eye& eye, double day, std::span<const double> x) {
   if (!followed_ || carried_.empty()) return;
+  if (ring_) ring_->set_day(day);
   if (!tangent_.factorize_at(x)) {
     followed_ = false;
     return;
@@ -291,7 +300,7 @@ void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop)
       n.parts.put_tissue(n.tried);
       n.parts.set_day(n.day_of(steps.day()));
     });
-    respond(eye, found.x);
+    respond(eye, steps.day(), found.x);
     const bool last = rest + 1 == rests;
     each([&](Neighbour& n) {
       n.parts.stretches(n.state.positions, stretches_);
@@ -319,7 +328,7 @@ void TangentRun::row_inside(const Eye& eye, double day) {
     n.parts.put_tissue(n.row_tissue[row]);
     n.parts.set_day(day);
   });
-  respond(eye, eye.state.positions);
+  respond(eye, day, eye.state.positions);
 }
 
 void TangentRun::passed_over_row() {
@@ -333,7 +342,7 @@ void TangentRun::row_at_end(const Eye& eye) {
     n.parts.put_tissue(n.state.tissue);
     n.parts.set_day(n.state.day);
   });
-  respond(eye, eye.state.positions);
+  respond(eye, eye.state.day, eye.state.positions);
 }
 
 void TangentRun::recorded(const Eye& eye, EventSide side) {

@@ -9,7 +9,7 @@
 ///          with K factorized at x, once for all parameters. dg/dp is the difference of the neighbours' forces at x,
 ///          and holds what changes with p: stress-free shape, parts, tissue. So every neighbour stays on the tangent of
 ///          the discrete solution, and whatever is measured at both has a derivative, smooth in p.
-/// Error.   Of second order in the step, about 1e-9 of a quantity; rounding is about as large.
+/// Error.   Of second order in the step, which is so small that rounding is what is left: about 1e-9 of a quantity.
 /// Kinks.   Slack bundles, wrinkles and contact keep the branch that the run has taken, but for Gauss points that lie
 ///          within a step of the kink, where it is the mean of both sides. nearest_slack tells how far the next
 ///          bundle is from going slack or taut.
@@ -84,7 +84,7 @@ class TangentRun final : public RunWatcher {
   void choose_parts(const Eye& eye, Carried& carried);
   void find_leaf_rates(const Eye& eye);
   void add_leaf_rates(const Eye& eye, std::size_t group);
-  void respond(const Eye& eye, std::span<const double> x);
+  void respond(const Eye& eye, double day, std::span<const double> x);
   void add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
   void find_slack(const Eye& eye);
@@ -100,6 +100,7 @@ class TangentRun final : public RunWatcher {
   std::size_t rows_ = 0, row_in_step_ = 0;
   std::vector<Recorded> recorded_;
   Equilibrium tangent_;
+  std::unique_ptr<Part> ring_;  // a copy of the run's, whose contact has couplings of its own
   std::vector<int> dof_;
   std::array<Tried, 2> tried_;  // the latest last
   FixedSteps steps_;

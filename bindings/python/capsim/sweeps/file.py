@@ -108,7 +108,11 @@ def _read(path: Path, expected_fingerprint: Callable[[], str] | None) -> xarray.
             _check_format(path, file)
             if expected_fingerprint is not None and file.attrs["fingerprint"] != expected_fingerprint():
                 build = file.attrs.get("capsim_build", "unknown")
-                other = "" if build == _core.build else f", or of another build of capsim ({build}, this one is {_core.build})"
+                other = (
+                    ""
+                    if build == _core.build
+                    else f", or of another build of capsim ({build}, this one is {_core.build})"
+                )
                 raise ResultsFileError(f"{path} is the result of another sweep{other}; give another path, or delete it")
             return _dataset_in(h5py, path, file)
     except (OSError, KeyError, ValueError) as error:
