@@ -509,9 +509,9 @@ CAPSIM_FUNCTION capsim_status capsim_simulation_set_memory_limit(capsim_simulati
 
 /**
  * From now on, calls that have no options of their own (starts, restores, actions) look at these; NULL: at none. They
- * are copied; a deadline is of each call. CAPSIM_NOT_COMPLETED of a start or restore that was ended while the model was
- * built: the simulation has not been started, or is as it was. Of any other: a further call goes on. A fork looks at
- * none.
+ * are copied, what they point to has to outlive their use; a deadline is of each call. CAPSIM_NOT_COMPLETED of a start
+ * or restore that was ended while the model was built: the simulation has not been started, or is as it was. Of any
+ * other: a further call goes on. A fork looks at none.
  */
 CAPSIM_FUNCTION capsim_status capsim_simulation_set_watch(capsim_simulation* simulation,
                                                           const capsim_run_options* watch);
