@@ -242,18 +242,6 @@ debian_package_installs_and_removes() {
   if [ -n "$left" ]; then printf 'still there: %s\n' "$left"; return 1; fi
 }
 
-# The library's own tests without HDF5: they compile, link, and those pass that such a build says something else to. To the
-# compiler cache most of it is what the build has compiled.
-tests_pass_without_result_files() {
-  local folder="$sources/no hdf5"
-  cp -r "$root/tests" "$root/benchmarks" "$sources/" || return 1
-  configure -S "$sources" -B "$folder" -DCAPSIM_RESULTS_FILE=OFF -DCAPSIM_BUILD_PYTHON=OFF -DCAPSIM_BUILD_EXAMPLES=OFF \
-    -DCAPSIM_BUILD_BENCHMARKS=OFF -DCAPSIM_CARGO=OFF -DCAPSIM_JAVAC=OFF -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON &&
-    build_in "$folder" &&
-    ctest --test-dir "$folder" --output-on-failure --no-tests=error --parallel "$jobs" \
-      -R 'headers_say|without_hdf5|^history_|nothing_is_printed|format_version|every_|threads_of_a_host|c_planner'
-}
-
 shared_c_library_beside_the_shared_cpp_library() {
   planner_project "$shared_prefix" "$work/shared planner" c -DCMAKE_DISABLE_FIND_PACKAGE_HDF5=ON
 }
@@ -288,11 +276,6 @@ test_that cpp_planners_use_a_shared_library_without_hdf5 cpp_planners "$shared_p
 test_that shared_c_library_finds_the_shared_cpp_library_beside_it shared_c_library_beside_the_shared_cpp_library
 test_that fetch_content_builds_offline_and_without_hdf5 fetch_content_project
 test_that library_without_result_files_says_so_when_asked_for_them library_without_result_files
-if [ -n "${CMAKE_CXX_COMPILER_LAUNCHER:-}" ]; then
-  test_that tests_compile_and_pass_without_result_files tests_pass_without_result_files
-else
-  skipped tests_compile_and_pass_without_result_files "without a compiler cache it takes ten minutes"
-fi
 test_that c_planner_needs_neither_cxx_nor_hdf5 c_planner_of_a_project_without_cxx
 test_that c_planner_links_statically_too planner_project "$prefix" "$work/c static planner" c_static
 test_that pkg_config_gives_flags_for_c_that_link_and_run c_planner_by_pkg_config
