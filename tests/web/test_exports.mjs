@@ -155,8 +155,12 @@ test("the_webm_film_plays_and_lasts_what_its_header_says", async (t) => {
     });
     const { width, height } = Object.assign(document.createElement("canvas"), { width: 1280, height: 720 });
     const at = async (seconds) => {
+      // On a busy machine the place is reached before its picture is there.
+      const shown = new Promise((done) => video.requestVideoFrameCallback(done));
+      const reached = new Promise((done) => (video.onseeked = done));
       video.currentTime = seconds;
-      await new Promise((done) => (video.onseeked = done));
+      await reached;
+      await Promise.race([shown, new Promise((done) => setTimeout(done, 3000))]);
       const g = new OffscreenCanvas(width, height).getContext("2d");
       g.drawImage(video, 0, 0);
       return g.getImageData(0, 0, width, height).data;

@@ -182,6 +182,14 @@ test("the_lessons_read_at_grade_eight_or_below", (t) => {
 
 // As a resident reads aloud, words a minute; the year by the clock, twice; half a minute for the trial.
 const [wordsAMinute, yearOfClock, trying] = [130, 14, 30];
+test("the_first_level_of_what_is_said_of_an_eye_reads_at_grade_eight_or_below", () => {
+  for (const lesson of lessons())
+    for (const day of [0, 1, 45, 182, 365]) {
+      const { first } = page.wholeReading(runs.get(lesson.key).a, day);
+      assert.ok(grade(`${first} `) <= 8, `${lesson.key} day ${day}: grade ${grade(`${first} `).toFixed(1)}, ${first}`);
+    }
+});
+
 test("a_lesson_takes_less_than_two_minutes", (t) => {
   for (const lesson of lessons()) {
     const { title, question, why, try: trial, answers = {} } = languages.en.lessons[lesson.key];

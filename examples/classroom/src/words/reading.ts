@@ -39,7 +39,7 @@ const central = 0.05;
 export function readingOf(course: Course, day: number, loads: Loads = loadsOf(course)): string[] {
   const now = course.at(day);
   return [
-    openingInWords(course, now, loads),
+    openingInWords(course, now),
     ...shapeInWords(course, now),
     placeInWords(course, now),
     loadInWords(course, now, loads),
@@ -47,10 +47,10 @@ export function readingOf(course: Course, day: number, loads: Loads = loadsOf(co
   ];
 }
 
-function openingInWords(course: Course, now: Moment, loads: Loads): string {
+function openingInWords(course: Course, now: Moment): string {
   const say = t().reading,
     across = fixed(now.diameter, 1);
-  if (now.day < 0.5) return say.atEnd(across, fixed(now.area, 1), loads.whole(now.loadTotal));
+  if (now.day < 0.5) return say.atEnd(across, fixed(now.area, 1));
   const loss = 100 * course.loss(now);
   const way = Math.abs(loss) < 0.5 ? "same" : loss > 0 ? "smaller" : "larger";
   return say.then(dayInWords(now.day), across, fixed(Math.abs(loss), 0), way);

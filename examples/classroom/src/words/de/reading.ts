@@ -29,8 +29,7 @@ const flags: Record<string, (numbers: readonly string[]) => string> = {
 
 export const reading: typeof english = {
   reading: {
-    atEnd: (mm, mm2, load) =>
-      `Am Ende der Operation ist die Öffnung ${mm} mm weit (${mm2} mm²), und die Zonula trägt ${load}.`,
+    atEnd: (mm, mm2) => `Am Ende der Operation ist die Öffnung ${mm} mm weit (${mm2} mm²).`,
     then: (when, mm, percent, way) =>
       `${when} ist die Öffnung ${mm} mm weit, ${
         way === "same"

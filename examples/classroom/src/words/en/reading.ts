@@ -4,8 +4,7 @@
 export const reading = {
   /** Of one eye, the day it is shown. Numbers come as they are to be printed. */
   reading: {
-    atEnd: (mm: string, mm2: string, load: string): string =>
-      `At the end of surgery the opening is ${mm} mm across (${mm2} mm²) and the zonule carries ${load}.`,
+    atEnd: (mm: string, mm2: string): string => `At the end of surgery the opening is ${mm} mm across (${mm2} mm²).`,
     then: (when: string, mm: string, percent: string, way: "same" | "smaller" | "larger"): string =>
       `${when} the opening is ${mm} mm across, ${way === "same" ? "about the same area as" : `${percent} % ${way} in area than`} at the end of surgery.`,
     lobed: (least: string, most: string): string =>
