@@ -5,9 +5,11 @@
 
 #include <bit>
 #include <catch2/catch.hpp>
+#include <chrono>
 #include <cmath>
 #include <csignal>
 #include <cstdint>
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -345,6 +347,16 @@ TEST_CASE("damaged_file_whose_seal_is_damaged_too_never_reaches_hdf5", "[results
   bytes[bytes.rfind("capsim-seal")] = 'C';
   write_bytes(folder.file("run.h5"), bytes);
   CHECK_THROWS_WITH(load(folder.file("run.h5")), Catch::Contains("no seal"));
+}
+
+TEST_CASE("the_same_run_saved_in_another_second_has_the_same_bytes", "[results_file]") {
+  const Folder folder;
+  const capsim::History history = sample::history();
+  save(history, folder.file("run.h5"));
+  const std::time_t then = std::time(nullptr);
+  while (std::time(nullptr) == then) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+  save(history, folder.file("later.h5"));
+  CHECK(bytes_of(folder.file("later.h5")) == bytes_of(folder.file("run.h5")));
 }
 
 TEST_CASE("flipped_bit_anywhere_is_noticed_before_hdf5_reads_it", "[results_file]") {

@@ -25,6 +25,9 @@ sys.path.insert(0, str(ROOT / "libcapsim" / "doc" / "site"))
 
 import gallery  # noqa: E402
 
+# A warning is an error: users see what an example prints.
+pytestmark = pytest.mark.filterwarnings("error")
+
 EXAMPLES = ROOT / "examples"
 NUMBERED = sorted(EXAMPLES.glob("[0-9][0-9]_*.py"))
 NOTEBOOK = EXAMPLES / "what_if.ipynb"

@@ -11,6 +11,7 @@ if(count LESS 100)
   message(FATAL_ERROR "Only ${count} functions were found in ${HEADER}")
 endif()
 file(STRINGS "${OBJECTS}" objects)
+list(FILTER objects EXCLUDE REGEX "\\.(gch|pch)$")  # a precompiled header is no object file
 execute_process(COMMAND "${NM}" --undefined-only --format=posix ${objects}
   OUTPUT_VARIABLE output COMMAND_ERROR_IS_FATAL ANY)
 string(REGEX MATCHALL "capsim_[a-z0-9_]+ U" called "${output}")

@@ -136,6 +136,39 @@ test("where_motion_is_to_be_avoided_playing_shows_one_still_after_another", asyn
   await close(page);
 });
 
+test("what_the_opening_has_lost_is_tinted_and_the_view_from_the_side_says_that_it_is_a_sketch", async () => {
+  await follow(page, hashOf({ a: { ...eye(), duration_days: 30, mesh: { around: 24, radial: 4 } } }));
+  // Where the tint is, the opening's red outweighs its blue more than on day 0: the share of such points of the picture.
+  const tinted = () =>
+    page.evaluate(() => {
+      const canvas = document.getElementById("eye-a"),
+        { width, height } = canvas,
+        { data } = canvas.getContext("2d").getImageData(0, 0, width, height);
+      let count = 0;
+      for (let i = 0; i < data.length; i += 4) if (data[i] - data[i + 2] > 60 && data[i] > 120) ++count;
+      return count / (width * height);
+    });
+  await page.focus("#scrub");
+  await page.keyboard.press("Home");
+  await page.waitForFunction(() => document.body.dataset.day === "0.000");
+  const before = await tinted();
+  await page.keyboard.press("End");
+  await page.waitForFunction(() => document.body.dataset.day === "30.000");
+  assert.ok((await tinted()) > before + 1e-3, `${await tinted()} of the picture is tinted, ${before} on day 0`);
+  const written = await page.evaluate(() => {
+    const { fillText } = CanvasRenderingContext2D.prototype,
+      words = [];
+    CanvasRenderingContext2D.prototype.fillText = function (text, ...rest) {
+      if (this.canvas.id === "section") words.push(text);
+      return fillText.call(this, text, ...rest);
+    };
+    dispatchEvent(new Event("resize"));
+    CanvasRenderingContext2D.prototype.fillText = fillText;
+    return words.join(" ") + document.getElementById("section").closest("figure")?.textContent;
+  });
+  assert.match(written, /sketch/);
+});
+
 test("an_hour_pointed_at_is_read_off_on_both_eyes_and_a_day_on_every_curve", async () => {
   const short = { ...eye(), duration_days: 30, mesh: { around: 24, radial: 4 }, opening: { diameter_mm: 4.5 } };
   const gap = { ...short, zonule: { strength_by_hour: { 4: 0 } } };

@@ -139,6 +139,17 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
   assert.match(await text(page, "lesson"), /Polished or not/);
   await page.keyboard.press("Escape");
   assert.equal((await dataset(page)).mode, "page");
+  assert.equal(await page.evaluate(() => document.fullscreenElement), null);
+  await page.click("#present");
+  await page.waitForFunction(() => document.fullscreenElement === document.documentElement);
+  await page.evaluate(() => document.activeElement.blur());
+  await page.keyboard.press("Home");
+  await page.keyboard.press("Space");
+  await page.waitForFunction(() => Number(document.body.dataset.day) > 1);
+  await page.keyboard.press("Space");
+  assert.equal(await text(page, "play"), "Play");
+  await page.click("#present");
+  await page.waitForFunction(() => document.fullscreenElement === null && document.body.dataset.mode === "page");
   await close(page);
 });
 

@@ -129,8 +129,10 @@ inline Handle write_dataset(hid_t parent, const std::string& name, hid_t file_ty
                             const Shape& shape, const void* values) {
   const std::string doing = "writing " + name;
   const Handle space = space_of(shape);
-  Handle set(H5Dcreate2(parent, name.c_str(), file_type, space, H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT), H5Dclose,
-             doing);
+  // Without the time of writing: the same run gives the same bytes whenever it is saved.
+  const Handle creation(H5Pcreate(H5P_DATASET_CREATE), H5Pclose, doing);
+  must(H5Pset_obj_track_times(creation, false), doing);
+  Handle set(H5Dcreate2(parent, name.c_str(), file_type, space, H5P_DEFAULT, creation, H5P_DEFAULT), H5Dclose, doing);
   if (must(H5Sget_simple_extent_npoints(space), doing) > 0)
     must(H5Dwrite(set, memory_type, H5S_ALL, H5S_ALL, H5P_DEFAULT, values), doing);
   return set;
