@@ -235,8 +235,7 @@ test("beside_verdict_and_table_at_most_sixty_words_stand_open_and_at_most_sixty_
     await page.click("#more > summary");
   };
   await count(common, "en");
-  const german = await open({ hash: answered.replace("lang=en", "lang=de"), settle: "drawn" });
-  await german.waitForSelector("#plans table");
+  const german = await open({ hash: answered.replace("lang=en", "lang=de") });
   await count(german, "de");
   await close(german);
 });
