@@ -85,4 +85,17 @@ inline std::vector<std::uint64_t> bits(std::span<const double> values) {
   return out;
 }
 
+inline std::vector<std::uint64_t> areas_of(const HistoryHandle& h) {
+  return bits(numbers_by([&](auto... to) { return capsim_history_values(h.get(), "opening_area_mm2", to...); }));
+}
+
+/// The default eye on the coarse mesh, for some weeks.
+inline Scenario short_eye(double days = 20) {
+  Scenario scenario;
+  scenario.duration_days = days;
+  scenario.output_every_days = 10;
+  scenario.mesh = MeshSpec::coarse();
+  return scenario;
+}
+
 }  // namespace capsim::test
