@@ -123,6 +123,19 @@ ZonuleSpec ShapeSearch::pulling(const ZonuleSpec& spec) const {
   return at_share;
 }
 
+bool ShapeSearch::insertions_put(RestState& s) {
+  if (shape_.insertions.empty()) return true;
+  std::vector<Zonule::Bundle> bundles =
+      zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm);
+  const auto couples_as = [](const Zonule::Bundle& a, const Zonule::Bundle& b) {
+    return a.clique == b.clique && a.count == b.count && a.nodes == b.nodes;
+  };
+  const std::vector<Zonule::Bundle>& before = s.zonule->bundles();
+  if (!std::equal(bundles.begin(), bundles.end(), before.begin(), before.end(), couples_as)) return false;
+  s.zonule->put(std::move(bundles));
+  return true;
+}
+
 void ShapeSearch::connect(RestState& s) {
   s.zonule =
       std::make_unique<Zonule>(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
@@ -147,7 +160,7 @@ void ShapeSearch::lay(RestState& s, std::vector<double> nodes) {
 bool ShapeSearch::settle(RestState& s) {
   fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
   if (s.backing) s.backing->rest_at(healthy_.x);
-  if (!s.zonule || !shape_.insertions.empty()) connect(s);  // an insertion on the leaf moves with the mesh lines
+  if (!s.zonule || !insertions_put(s)) connect(s);
   // Forces need no more digits than the shape has by now.
   const double exact = key_.force_tolerance * key_.force_scale_mN();
   s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());

@@ -109,6 +109,9 @@ class ShapeSearch {
   // ---- rest --------------------------------------------------------------------------------------------------
   [[nodiscard]] ZonuleSpec pulling(const ZonuleSpec& spec) const;
 
+  /// Insertions on the leaf move with the mesh lines: puts the bundles where they are now, and keeps the factorization;
+  /// false where one has come to another element, so that its couplings are others.
+  [[nodiscard]] bool insertions_put(RestState& s);
   void connect(RestState& s);
 
   /// The bag as it lies at `nodes`, its contents in their places.
