@@ -153,6 +153,24 @@ test("presenting_shows_large_letters_and_obeys_the_keys", async () => {
   await close(page);
 });
 
+test("cautions_of_cuts_stand_beside_them_before_a_class_too", async () => {
+  const show = (lesson) =>
+    open({ width: 1280, height: 720, hash: `#lesson=${lesson}&step=3&day=365&mode=present&lang=en`, settle: "drawn" });
+  const cut = await show("when");
+  await cut.waitForFunction(() => document.getElementById("caution-cuts").checkVisibility());
+  assert.match(await text(cut, "caution-cuts"), /retinal detachment/);
+  const { size, top } = await cut.evaluate(() => {
+    const told = document.getElementById("caution-cuts");
+    return { size: parseFloat(getComputedStyle(told).fontSize), top: told.getBoundingClientRect().top };
+  });
+  assert.ok(size >= 28 && top < 600, `they begin ${top} px down, in letters of ${size} px`);
+  assert.equal(await cut.isVisible("#plans"), false);
+  await close(cut);
+  const uncut = await show("small");
+  assert.equal(await uncut.isVisible("#result"), false);
+  await close(uncut);
+});
+
 test("in_a_sandboxed_frame_of_a_slide_it_runs_with_the_pictures_and_the_lesson_alone", async () => {
   const page = await open({ hash: "#lang=en", settle: "drawn" });
   const [frame] = await Promise.all([
