@@ -174,6 +174,7 @@ TEST_CASE("two_haptics_make_bag_and_opening_long_along_their_axis", "[simulation
   // A push at 3 and 9 o'clock stretches the bag along x: the opening's longest chord lies on that axis.
   Scenario s = quick_eye();
   s.duration_days = 0;
+  s.opening.measured_under = MeasuredUnder::own_zonule;  // with the lens in it is stated round, and has no long axis
   s.zonule.pull_mN = 10;
   s.lens->axis_hour = 3;
   s.lens->haptic_force_mN = 3;

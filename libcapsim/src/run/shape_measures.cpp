@@ -113,6 +113,37 @@ std::vector<double> lines_in_situ(const ShapeKey& key, const Mesh& mesh, std::sp
   return next;
 }
 
+std::vector<double> carried_along(const Mesh& mesh, std::span<const double> before, std::span<const double> x) {
+  const std::vector<double>& now = mesh.reference();
+  std::vector<double> moved(x.begin(), x.end());
+  for (std::size_t i = 0; i < now.size(); ++i) moved[i] += now[i] - before[i];
+  // Along each column: how far out a node lies, and the displacement there.
+  std::vector<std::size_t> nodes;
+  std::vector<double> out, displacement[2];
+  const auto distance = [&](std::span<const double> at, std::size_t node) {
+    const std::size_t rim = nodes.front();
+    return std::hypot(at[node] - at[rim], at[node + 1] - at[rim + 1]);
+  };
+  for (int c = 0; c < mesh.columns(); ++c)
+    for (const int lip : {0, 1}) {
+      if (lip == 1 && mesh.node(0, c, 1) == mesh.node(0, c, 0)) continue;  // no cut here
+      nodes.clear();
+      for (int r = 0; r < mesh.rows(); ++r)
+        if (mesh.node(r, c, lip) >= 0) nodes.push_back(2 * static_cast<std::size_t>(mesh.node(r, c, lip)));
+      out.clear();
+      for (auto& d : displacement) d.clear();
+      for (const std::size_t node : nodes) {
+        out.push_back(distance(before, node) / distance(before, nodes.back()));
+        for (std::size_t i = 0; i < 2; ++i) displacement[i].push_back(x[node + i] - before[node + i]);
+      }
+      for (const std::size_t node : nodes)
+        for (std::size_t i = 0; i < 2; ++i)
+          moved[node + i] =
+              now[node + i] + interpolate(out, displacement[i], distance(now, node) / distance(now, nodes.back()));
+    }
+  return moved;
+}
+
 std::vector<Point> on_circle(const Mesh& mesh, double radius_mm) {
   std::vector<Point> points;
   for (const double angle : mesh.plan().column_angle)

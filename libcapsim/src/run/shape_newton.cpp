@@ -13,6 +13,7 @@
 namespace capsim {
 
 ShapeSearch::Standing ShapeSearch::accelerated(Standing here) {
+  if (!done(here)) learn_size_answer(here);
   FixedPoint accelerator(6);
   Standing best = here;
   double mark = here.error_mm;
@@ -30,9 +31,68 @@ ShapeSearch::Standing ShapeSearch::accelerated(Standing here) {
   return best;
 }
 
+Point ShapeSearch::outward(std::size_t c) const {
+  const double x = key_.stated_rim[c][0] - key_.center[0], y = key_.stated_rim[c][1] - key_.center[1];
+  const double r = std::hypot(x, y);
+  return {x / r, y / r};
+}
+
+Eigen::Vector2d ShapeSearch::sizes_of(const std::vector<double>& z) const {
+  double sum = 0;
+  for (std::size_t c = 0; c < unknowns_.columns; ++c) {
+    const Point n = outward(c);
+    const double along = z[ShapeUnknowns::rim(c, 0)] * n[0] + z[ShapeUnknowns::rim(c, 1)] * n[1];
+    sum += column_width(mesh_, static_cast<int>(c)) * along;
+  }
+  return {z[ShapeUnknowns::radius()], sum / (2 * pi)};
+}
+
+void ShapeSearch::change_sizes(std::vector<double>& z, const Eigen::Vector2d& change) const {
+  z[ShapeUnknowns::radius()] += change[0];
+  for (std::size_t c = 0; c < unknowns_.columns; ++c)
+    for (std::size_t i = 0; i < 2; ++i) z[ShapeUnknowns::rim(c, i)] += change[1] * outward(c)[i];
+}
+
+void ShapeSearch::learn_size_answer(const Standing& here) {
+  const std::array<std::vector<double>, 2> healthy = size_rates(healthy_, here);
+  const std::array<std::vector<double>, 2> own = two_states_ ? size_rates(own_, here) : healthy;
+  stand(here);
+  Eigen::Matrix2d answer;
+  std::vector<double> by_unknown(unknowns_.size());
+  for (std::size_t k = 0; k < 2; ++k) {
+    by_unknown[ShapeUnknowns::radius()] = mean_equator_rate(healthy[k]);
+    for (std::size_t c = 0; c < unknowns_.columns; ++c)
+      for (std::size_t i = 0; i < 2; ++i)
+        by_unknown[ShapeUnknowns::rim(c, i)] =
+            at_dof(own[k], 2 * static_cast<std::size_t>(mesh_.node(0, static_cast<int>(c))) + i);
+    answer.col(static_cast<Eigen::Index>(k)) = sizes_of(by_unknown);
+  }
+  size_answer_.reset();
+  if (answer.allFinite() && answer.determinant() > least_answer) size_answer_ = answer;
+}
+
+std::array<std::vector<double>, 2> ShapeSearch::size_rates(RestState& s, const Standing& here) {
+  const double step = 1e-6 * key_.equator_radius_mm;
+  const std::vector<double> x = s.x;
+  std::span<const double> forces = forces_at(s, here.z, x);
+  const std::vector<double> before(forces.begin(), forces.end());
+  std::array<std::vector<double>, 2> rates;
+  for (std::size_t k = 0; k < 2; ++k) {
+    std::vector<double> z = here.z;
+    change_sizes(z, step * Eigen::Vector2d::Unit(static_cast<Eigen::Index>(k)));
+    forces = forces_at(s, z, x);
+    rates[k].resize(before.size());
+    for (std::size_t i = 0; i < before.size(); ++i) rates[k][i] = (before[i] - forces[i]) / step;
+    s.equilibrium.apply_inverse(rates[k]);  // of the rest just found: near enough
+    tangent_work_ += solve_work;
+  }
+  return rates;
+}
+
 std::vector<double> ShapeSearch::correction(const Standing& here) {
   std::vector<double> r = here.missing;
-  r[0] *= shape_.equator_radius_mm / (key_.equator_radius_mm - here.missing[0]);
+  const Eigen::Vector2d sizes = sizes_of(r);
+  if (size_answer_) change_sizes(r, -sizes);
   const std::vector<double>& x = stated().x;
   const Point center = key_.center;
   for (std::size_t c = 0; c < unknowns_.columns; ++c) {
@@ -41,6 +101,7 @@ std::vector<double> ShapeSearch::correction(const Standing& here) {
                            std::hypot(shape_.rim[c][0] - center[0], shape_.rim[c][1] - center[1]);
     for (std::size_t i = 0; i < 2; ++i) r[ShapeUnknowns::rim(c, i)] /= stretch;
   }
+  if (size_answer_) change_sizes(r, size_answer_->inverse() * sizes);
   const double leaf_width = key_.equator_radius_mm - key_.rim_radius_mm();
   for (std::size_t i = 0; i < unknowns_.insertions; ++i) r[unknowns_.insertion(i)] /= -leaf_width;
   return r;
@@ -75,10 +136,12 @@ bool ShapeSearch::newton(Standing here, int most_creeping) {
     }
     shape_.error_mm = here.error_mm;
     if (done(here) || (creeping >= most_idle && here.error_mm < still_good_mm)) return true;
+    const double work_before = work();
     if (!tangent_) {
       if (!renew_tangent(here)) return false;
       fresh = true;
     }
+    const double tangent_cost = fresh ? work() - work_before : tangent_cost_;
     const double before = std::max({here.error_mm, lines_move * here.lines_mm, wanted_mm()});
     Standing next;
     if (!step(here, next, fresh ? least_scale : 1.0)) {
@@ -87,12 +150,20 @@ bool ShapeSearch::newton(Standing here, int most_creeping) {
       tangent_.reset();
       continue;
     }
-    if ((next.error_mm > quick * before && next.error_mm > wanted_mm()) || next.held != here.held) tangent_.reset();
+    tangent_cost_ = tangent_cost;
+    const double step_cost = work() - work_before - (fresh ? tangent_cost : 0);
+    if (slow(next.error_mm, before, step_cost) || next.held != here.held) tangent_.reset();
     fresh = false;
     here = std::move(next);
   }
   stand(here);
   return here.error_mm < still_good_mm;
+}
+
+bool ShapeSearch::slow(double error_mm, double before_mm, double step_cost) const {
+  if (error_mm <= wanted_mm() || error_mm <= quick * before_mm) return false;
+  const double steps_left = std::log(wanted_mm() / error_mm) / std::log(std::min(error_mm / before_mm, slowest));
+  return steps_left * step_cost > tangent_cost_;
 }
 
 bool ShapeSearch::step(const Standing& from, Standing& to, double shortest) {
@@ -136,15 +207,15 @@ bool ShapeSearch::tried(const std::vector<double>& z, const std::vector<double>&
   take(z);
   shape_.fractions = fractions;
   if (!place()) return false;
+  healthy_.x = carried_along(mesh_, old_reference, healthy_.x);
   const std::vector<double> healthy_before = healthy_.x;
-  for (std::size_t i = 0; i < old_reference.size(); ++i) healthy_.x[i] += mesh_.reference()[i] - old_reference[i];
   if (!settle(healthy_)) return false;
   if (!two_states_) return true;
-  // The stated rest moves as the healthy one did, as far as it is pulled like that, and else as the reference.
+  // The stated rest moves as the healthy one did, as far as it is pulled like that.
+  own_.x = carried_along(mesh_, old_reference, own_.x);
   const double like_healthy = std::clamp(zonule_strength(key_.stated, 0, 2 * pi), 0.0, 1.0);
   for (std::size_t i = 0; i < old_reference.size(); ++i)
-    own_.x[i] += like_healthy * (healthy_.x[i] - healthy_before[i]) +
-                 (1 - like_healthy) * (mesh_.reference()[i] - old_reference[i]);
+    own_.x[i] += like_healthy * (healthy_.x[i] - healthy_before[i]);
   return settle(own_);
 }
 
@@ -182,9 +253,10 @@ bool ShapeSearch::renew_tangent(const Standing& here) {
     for (std::size_t i = 0; i < unknowns_.insertions; ++i)
       answer(static_cast<Eigen::Index>(unknowns_.insertion(i)), j) = -insertion_rate(i, h);
   }
+  const std::vector<double> slides = insertion_slides();
   for (std::size_t i = 0; i < unknowns_.insertions; ++i) {
     const Eigen::Index k = static_cast<Eigen::Index>(unknowns_.insertion(i));
-    answer(k, k) -= insertion_slide(i);
+    answer(k, k) -= slides[i];
     if (here.held[i] == 0) continue;
     answer.row(k).setZero();
     answer(k, k) = 1;
@@ -203,22 +275,22 @@ bool ShapeSearch::rates(RestState& s, const Standing& here, std::vector<std::vec
   const std::vector<double> x = s.x;
   std::vector<double> steps(unknowns_.size(), 1e-6 * key_.equator_radius_mm);
   for (std::size_t i = 0; i < unknowns_.insertions; ++i) steps[unknowns_.insertion(i)] = 1e-6;
-  std::vector<double> forces;
   result = rest_shape_rates(
-      mesh_, unknowns_, s.dof, here.z, steps,
-      [&](std::span<const double> z) {
-        take(z);
-        place();  // so near to a sound shape it cannot fold
-        fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
-        if (!shape_.insertions.empty())
-          s.zonule->put(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
-        return s.equilibrium.forces(x);
-      },
+      mesh_, unknowns_, s.dof, here.z, steps, [&](std::span<const double> z) { return forces_at(s, z, x); },
       [&](std::vector<double>& b) {
         s.equilibrium.apply_inverse(b);
         tangent_work_ += solve_work;
       });
   return true;
+}
+
+std::span<const double> ShapeSearch::forces_at(RestState& s, std::span<const double> z, std::span<const double> x) {
+  take(z);
+  place();  // so near to a sound shape it cannot fold
+  fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
+  if (!shape_.insertions.empty())
+    s.zonule->put(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
+  return s.equilibrium.forces(x);
 }
 
 double ShapeSearch::mean_equator_rate(const std::vector<double>& rate) const {
@@ -243,17 +315,20 @@ double ShapeSearch::insertion_rate(std::size_t i, const std::vector<double>& rat
   return along / std::hypot(p[0], p[1]);
 }
 
-double ShapeSearch::insertion_slide(std::size_t i) const {
+std::vector<double> ShapeSearch::insertion_slides() const {
   constexpr double step = 1e-5;
-  double radius[2];
-  for (const int side : {0, 1}) {
+  const std::size_t n = shape_.insertions.size();
+  std::vector<double> slides(n, 0.0);
+  for (const double side : {-1.0, 1.0}) {
     std::vector<double> moved = shape_.insertions;
-    moved[i] += side == 0 ? -step : step;
+    for (double& m : moved) m += side * step;
     const auto bundles = zonule_bundles_at(mesh_, moved, pulling(key_.healthy), key_.equator_radius_mm);
-    const Point p = insertion_point(bundles[bundles.size() - moved.size() + i], healthy_.x);
-    radius[side] = std::hypot(p[0], p[1]);
+    for (std::size_t i = 0; i < n; ++i) {
+      const Point p = insertion_point(bundles[bundles.size() - n + i], healthy_.x);
+      slides[i] += side * std::hypot(p[0], p[1]) / (2 * step);
+    }
   }
-  return (radius[1] - radius[0]) / (2 * step);
+  return slides;
 }
 
 }  // namespace capsim

@@ -13,6 +13,32 @@
 #include "text/number_in_text.hpp"
 
 namespace capsim {
+namespace {
+
+constexpr double poisson = 0.5;       // of an incompressible sheet
+constexpr double most_guessed = 0.3;  // of the strains
+constexpr double least_guess = 0.01;  // of them, where they would fold the leaf
+
+/// Strains of equator and rim under the pull of the zonule.
+struct SmallStrain {
+  double equator = 0, rim = 0;
+};
+
+/// Of an elastic ring, the leaf about its opening, and a disc, the leaf behind, that are pulled at the equator alike
+/// (Lame's solution, plane stress); the rim under its own zonule, which pulls by its strength.
+SmallStrain small_strain(const ShapeKey& key) {
+  const double e = Membrane(key.capsule).small_strain_modulus_kPa();
+  const double a = key.rim_radius_mm(), b = key.equator_radius_mm, width = b * b - a * a;
+  const double inner = (1 - poisson) * b * b + (1 + poisson) * a * a;
+  const double front = e * anterior_thickness_mm(key.capsule, 0.6) * width / inner;
+  const double back = e * 1e-3 * key.capsule.posterior_thickness_um / (1 - poisson);
+  const double equator = std::min(key.healthy.pull_mN / (2 * pi * b) / (front + back), most_guessed);
+  const double rim_per_equator = 2 * b * b / inner;
+  const double own = std::clamp(zonule_strength(key.stated, 0, 2 * pi), 0.0, 1.0);
+  return {equator, std::min(own * equator * rim_per_equator, most_guessed)};
+}
+
+}  // namespace
 
 ShapeSearch::ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns,
                          const std::function<bool()>& go_on)
@@ -54,26 +80,34 @@ bool ShapeSearch::as_outlined() {
   if (search()) return true;
   // A ring holds open what the pull alone would shut.
   if (key_.contents && key_.contents->ring && follow_the_pull()) return true;
-  if (key_.contents) fill(false);
+  if (key_.contents) {
+    fill(false);
+    first_guess();
+  }
   if (!(key_.contents && search()) && !follow_the_pull()) return false;
   return !key_.contents || put_in_contents();
 }
 
 void ShapeSearch::first_guess() {
-  shape_.rim = key_.stated_rim;
-  shape_.equator_radius_mm = key_.equator_radius_mm;
   shape_.insertions.clear();
-  if (!key_.unloaded) {
-    const double e = Membrane(key_.capsule).small_strain_modulus_kPa(), pull = pull_share_ * key_.healthy.pull_mN;
-    const double guess = std::clamp(1 - 0.2 * pull / 60 * 830 / e, 0.6, 1.0);
+  shape_.fractions = even_lines();
+  const SmallStrain under = key_.unloaded ? SmallStrain{} : small_strain(key_);
+  for (double part = 1; part > least_guess; part *= 0.5) {
+    const double share = part * pull_share_;
+    shape_.rim = key_.stated_rim;
     for (Point& p : shape_.rim)
-      for (int i = 0; i < 2; ++i) p[i] = key_.center[i] + guess * (p[i] - key_.center[i]);
-    shape_.equator_radius_mm *= std::clamp(1 - 0.03 * pull / 60 * 830 / e, 0.9, 1.0);
+      for (int i = 0; i < 2; ++i) p[i] = key_.center[i] + (p[i] - key_.center[i]) / (1 + share * under.rim);
+    shape_.equator_radius_mm = key_.equator_radius_mm / (1 + share * under.equator);
+    if (place()) return;
   }
+}
+
+std::vector<double> ShapeSearch::even_lines() const {
   const int layers = mesh_.plan().layers, cols = mesh_.columns();
-  shape_.fractions.clear();
+  std::vector<double> fractions;
   for (int l = 0; l <= layers; ++l)
-    shape_.fractions.insert(shape_.fractions.end(), static_cast<std::size_t>(cols), static_cast<double>(l) / layers);
+    fractions.insert(fractions.end(), static_cast<std::size_t>(cols), static_cast<double>(l) / layers);
+  return fractions;
 }
 
 bool ShapeSearch::place() {
@@ -108,9 +142,20 @@ void ShapeSearch::start(RestState& s, const ZonuleSpec& spec, const std::vector<
 }
 
 void ShapeSearch::start() {
-  const std::vector<double> stated_shape = rest_as_far_as_known();
-  place_or_refuse();
-  shape_.insertions = insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
+  std::vector<double> stated_shape = rest_as_far_as_known();
+  const auto insertions_here = [&] {
+    return insertion_fractions(mesh_, mesh_.reference(), key_.healthy, key_.equator_radius_mm);
+  };
+  if (!stated_shape.empty()) {
+    shape_.fractions = lines_in_situ(key_, mesh_, stated_shape, shape_.fractions);
+    stated_shape = rest_as_far_as_known();
+  }
+  if (!stated_shape.empty()) shape_.insertions = insertions_here();
+  if (!place()) {
+    shape_.fractions = even_lines();
+    place_or_refuse();
+  }
+  if (stated_shape.empty()) shape_.insertions = insertions_here();
   unknowns_ = shape_unknowns(mesh_, shape_.insertions.size());
   start(healthy_, key_.healthy, stated_shape);
   if (two_states_) start(own_, key_.stated, stated_shape);
@@ -161,11 +206,11 @@ bool ShapeSearch::settle(RestState& s) {
   fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
   if (s.backing) s.backing->rest_at(healthy_.x);
   if (!s.zonule || !insertions_put(s)) connect(s);
-  // Forces need no more digits than the shape has by now.
-  const double exact = key_.force_tolerance * key_.force_scale_mN();
+  // Forces need no more digits than the shape has by now; an insertion on a slack leaf moves far by little force.
+  const double exact = (shape_.insertions.empty() ? 1 : finer) * key_.force_tolerance * key_.force_scale_mN();
   s.equilibrium.settings().tolerance_mN = std::max(exact, std::min(rest_tolerance_, 1e-3) * key_.force_scale_mN());
   EquilibriumSettings& settings = s.equilibrium.settings();
-  settings.max_work = share_of_one * key_.max_work;
+  settings.max_work = std::max(share_of_one * key_.max_work, least_for_one);
   settings.all_work = s.equilibrium.counts().work() + limit_ - work();
   EquilibriumReport report = s.equilibrium.solve(s.x);
   end_if_stopped(report);

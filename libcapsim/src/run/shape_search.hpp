@@ -7,6 +7,7 @@
 /// lie as stated is met in area and centre (shape_in_the_mean.cpp).
 
 #include <Eigen/Dense>
+#include <array>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -20,6 +21,7 @@
 #include "capsim/mesh.hpp"
 #include "capsim/tension_ring.hpp"
 #include "capsim/zonule.hpp"
+#include "run/shape_measures.hpp"
 #include "run/shape_refusal.hpp"
 #include "run/shape_tangent.hpp"
 #include "run/stress_free_shape.hpp"
@@ -52,18 +54,22 @@ class ShapeSearch {
   static constexpr int most_creeping_on = 5;          // ... that do not halve it from one pull to the next
   static constexpr double lines_move = 1.0 / 3;       // most of how far they settle
   static constexpr double lines_per_error = 10;       // how much farther than the rim mesh lines may lie off
+  static constexpr double least_answer = 0.05;        // determinant, of both sizes at rest to the unloaded ones
   static constexpr int most_idle = 6;                 // accelerated corrections that do not halve the error
   static constexpr double still_good_mm = 1e-3;       // a search that stalls this close is taken
   static constexpr double on_the_way_mm = 1e-3;       // from one pull to the next
   static constexpr double longest_correction = 0.25;  // mm
   static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
+  static constexpr double least_for_one = 50;         // factorizations, however small the budget
   static constexpr double share_of_outline = 0.25;    // of the budget, for the outline as it is stated
   static constexpr int most_mean_corrections = 60;    // where only area and centre are met
   static constexpr int outline_pieces = 8;            // of a rim edge, where distances from the outline are measured
   static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
   static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
+  static constexpr double finer = 0.1;                // forces, where the zonule inserts on the leaf
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
-  static constexpr double quick = 0.3;                // errors that shrink less than this ask for a new tangent
+  static constexpr double quick = 0.3;                // errors that shrink like this never ask for a new tangent
+  static constexpr double slowest = 0.9;              // errors that shrink less are taken for these
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
   static constexpr double least_part = 1.0 / 8;       // of the way of mesh lines
   static constexpr double least_share = 1.0 / 256;    // of the pull, from one solution to the next
@@ -93,6 +99,8 @@ class ShapeSearch {
 
   // ---- start -------------------------------------------------------------------------------------------------
   void first_guess();
+  /// Mesh lines all alike, as fractions of the leaf's width.
+  [[nodiscard]] std::vector<double> even_lines() const;
 
   bool place();
   void place_or_refuse();
@@ -142,16 +150,30 @@ class ShapeSearch {
   /// The nearest standing that Anderson's method comes to before it slows down.
   Standing accelerated(Standing here);
 
-  /// What is missing, as a correction of the unknowns: the reference moves less than the rest shape, by about the
-  /// rim's stretch.
+  /// What is missing, as a correction of the unknowns: of both sizes by their answer, of the rim's form by its stretch,
+  /// since the reference moves less than the rest shape.
   [[nodiscard]] std::vector<double> correction(const Standing& here);
 
+  /// How the sizes at rest, of bag and opening, follow those of the unloaded bag: one that is smaller unloaded is
+  /// pulled harder, and comes to rest smaller by less.
+  void learn_size_answer(const Standing& here);
+  /// Of all coordinates, by both sizes.
+  [[nodiscard]] std::array<std::vector<double>, 2> size_rates(RestState& s, const Standing& here);
+  /// From the centre of the stated opening to its rim at column c, of length 1.
+  [[nodiscard]] Point outward(std::size_t c) const;
+  /// Radius of the equator, and mean distance of the rim from the centre, in a list of all unknowns.
+  [[nodiscard]] Eigen::Vector2d sizes_of(const std::vector<double>& z) const;
+  /// Adds `change` of both sizes to all unknowns.
+  void change_sizes(std::vector<double>& z, const Eigen::Vector2d& change) const;
   /// The standing at z; a step that folds the mesh is shortened. False when none of them is sound.
   bool corrected(const Standing& from, std::vector<double> z, Standing& to);
 
   // ---- Newton's method: from there on, and where the fixed point does not go ------------------------------------
   /// Ends when so many corrections in a row do not halve what is left.
   bool newton(Standing here, int most_creeping = most_corrections);
+
+  /// Whether the steps that are left at this rate cost more than a new tangent.
+  [[nodiscard]] bool slow(double error_mm, double before_mm, double step_cost) const;
 
   /// One step, shortened while the mesh folds, no rest is found or the error does not shrink. Mesh lines settle with
   /// the first try; where that fails they stay, since what they do does not shrink with the step.
@@ -173,13 +195,15 @@ class ShapeSearch {
   [[nodiscard]] double at_dof(const std::vector<double>& v, std::size_t coordinate) const;
 
   bool rates(RestState& s, const Standing& here, std::vector<std::vector<double>>& result);
+  /// Forces on the bag held at x while its unloaded shape is z.
+  [[nodiscard]] std::span<const double> forces_at(RestState& s, std::span<const double> z, std::span<const double> x);
 
   [[nodiscard]] double mean_equator_rate(const std::vector<double>& rate) const;
 
   [[nodiscard]] double insertion_rate(std::size_t i, const std::vector<double>& rate) const;
 
-  /// How the insertion's distance from the pole changes as it slides along the leaf that lies still.
-  [[nodiscard]] double insertion_slide(std::size_t i) const;
+  /// How each insertion's distance from the pole changes as it slides along the leaf that lies still.
+  [[nodiscard]] std::vector<double> insertion_slides() const;
 
   // ---- a pull that grows -------------------------------------------------------------------------------------
   /// Without a pull the unloaded shape is the stated one; from there it is followed as the pull grows, each solution
@@ -261,7 +285,9 @@ class ShapeSearch {
   StressFreeShape shape_;
   RestState healthy_, own_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
+  std::optional<Eigen::Matrix2d> size_answer_;  // of the sizes at rest to the unloaded ones
   double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
+  double tangent_cost_ = 0;       // of the latest, in factorizations
   double rest_tolerance_ = 1e-4;  // over the force scale
 };
 

@@ -5,9 +5,14 @@
 
 namespace capsim {
 
-SystemPattern::SystemPattern(SystemCouplings couplings) : couplings_(std::move(couplings)) {
+SystemPattern::SystemPattern(SystemCouplings couplings, std::span<const std::shared_ptr<const SystemPattern>> others)
+    : couplings_(std::move(couplings)) {
   place_entries();
-  factor_plan_ = std::make_shared<const FactorPlan>(couplings_.dofs, starts_, rows_);
+  const auto same = std::find_if(others.begin(), others.end(), [this](const auto& other) {
+    return other->starts_ == starts_ && other->rows_ == rows_;
+  });
+  factor_plan_ = same != others.end() ? (*same)->factor_plan_
+                                      : std::make_shared<const FactorPlan>(couplings_.dofs, starts_, rows_);
 }
 
 SystemPattern::CliquesOfDofs SystemPattern::cliques_of_dofs() const {
@@ -104,12 +109,14 @@ std::shared_ptr<const SystemPattern> PatternStore::pattern_of(SystemCouplings co
     std::rotate(found, found + 1, held_.end());
     return held_.back();
   };
+  std::vector<std::shared_ptr<const SystemPattern>> others;
   {
     const std::lock_guard lock(mutex_);
     if (auto pattern = find()) return pattern;
+    others = held_;
   }
   // Made outside the lock: two threads may make the same one, and both are right.
-  auto pattern = std::make_shared<const SystemPattern>(couplings);
+  auto pattern = std::make_shared<const SystemPattern>(couplings, others);
   const std::lock_guard lock(mutex_);
   if (auto other = find()) return other;
   if (held_.size() == most_held) held_.erase(held_.begin());

@@ -34,7 +34,8 @@ class SystemPattern {
     int slot;   // place in the values of the Hessian
   };
 
-  explicit SystemPattern(SystemCouplings couplings);
+  /// Takes the plan of the factorization from one of the `others` that has the same entries.
+  explicit SystemPattern(SystemCouplings couplings, std::span<const std::shared_ptr<const SystemPattern>> others = {});
   [[nodiscard]] const SystemCouplings& couplings() const noexcept { return couplings_; }
   [[nodiscard]] const std::vector<int>& column_starts() const noexcept { return starts_; }
   [[nodiscard]] const std::vector<int>& row_indices() const noexcept { return rows_; }
