@@ -67,19 +67,15 @@ void FactorPlan::permute(const std::vector<int>& starts, const std::vector<int>&
 void FactorPlan::find_blocks() {
   const std::size_t n = at(n_);
   std::vector<int> parent(n, -1), seen(n, -1), count(n, 0);
-  const auto each_entry = [&](auto&& visit) {  // (row, column) below the diagonal, rows ascending
-    std::fill(seen.begin(), seen.end(), -1);
-    for (int k = 0; k < n_; ++k) {
-      seen[at(k)] = k;
-      for (int p = starts_[at(k)]; p < starts_[at(k) + 1]; ++p)
-        for (int i = rows_[at(p)]; seen[at(i)] != k; i = parent[at(i)]) {
-          if (parent[at(i)] < 0) parent[at(i)] = k;
-          seen[at(i)] = k;
-          visit(k, i);
-        }
-    }
-  };
-  each_entry([&](int, int column) { ++count[at(column)]; });
+  for (int k = 0; k < n_; ++k) {  // row k of the factor: from each of its entries up the tree
+    seen[at(k)] = k;
+    for (int p = starts_[at(k)]; p < starts_[at(k) + 1]; ++p)
+      for (int i = rows_[at(p)]; seen[at(i)] != k; i = parent[at(i)]) {
+        if (parent[at(i)] < 0) parent[at(i)] = k;
+        seen[at(i)] = k;
+        ++count[at(i)];
+      }
+  }
 
   blocks_.clear();
   block_of_.assign(n, 0);
@@ -97,12 +93,19 @@ void FactorPlan::find_blocks() {
   rows_of_blocks_.assign(rows, 0);
   values_ = values;
 
+  // The same once more, from block to block: a row with an entry in a block has one in its last column.
   std::vector<int> filled(blocks_.size(), 0);
-  each_entry([&](int k, int column) {
-    const Block& block = blocks_[at(block_of_[at(column)])];
-    if (column != block.first + block.width - 1 || block_of_[at(k)] == block_of_[at(column)]) return;
-    rows_of_blocks_[block.rows + at(filled[at(block_of_[at(column)])]++)] = k;
-  });
+  seen.assign(blocks_.size(), -1);
+  for (int k = 0; k < n_; ++k) {
+    seen[at(block_of_[at(k)])] = k;
+    for (int p = starts_[at(k)]; p < starts_[at(k) + 1]; ++p)
+      for (int b = block_of_[at(rows_[at(p)])]; seen[at(b)] != k;) {
+        seen[at(b)] = k;
+        const Block& block = blocks_[at(b)];
+        rows_of_blocks_[block.rows + at(filled[at(b)]++)] = k;
+        b = block_of_[at(parent[at(block.first + block.width - 1)])];
+      }
+  }
   for (const Block& block : blocks_) tallest_ = std::max(tallest_, block.height);
 }
 
