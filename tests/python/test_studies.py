@@ -149,6 +149,26 @@ def test_layouts_at_several_lengths_and_days_say_what_varies():
     assert layouts[1] == capsim.CutLayout("2 evenly, 0.4 mm, day 40", (12, 6), 0.4, 40)
 
 
+def test_set_that_nothing_beats_is_that_of_exhaustive_search_over_a_small_grid():
+    eye = plan(4.5).with_({"duration_days": 30, "mesh.tip_layers": 1, "zonule.strength_by_hour": {}})
+    layouts = capsim.cut_layouts(eye, length_mm=[0.3, 0.6], day=20)
+    result = capsim.cuts(eye, "pseudoexfoliation", layouts, eyes=1)
+
+    def median(name):
+        return np.median(result.values(name).reshape(len(layouts), -1), axis=1)
+
+    margin = np.minimum(median("tip_to_optic_edge_mm"), median("tip_to_equator_mm"))
+    number = np.array([len(layout.hours) for layout in layouts])
+    aims = np.column_stack([-median("area_kept_mm2"), -margin, number, median("zonule_load_max_mN")])
+    free = [
+        layout.name
+        for layout, own in zip(layouts, aims)
+        if not any((other <= own).all() and (other < own).any() for other in aims)
+    ]
+    assert result.nothing_beats() == free
+    assert 0 < len(free) <= len(layouts) == 6
+
+
 def test_cuts_are_marked_and_carry_their_cautions(tmp_path):
     layouts = [capsim.CutLayout("two", (12, 6), 0.4, 20), capsim.CutLayout("four", (12, 3, 6, 9), 0.4, 20)]
     result = capsim.cuts(plan(4.5), "pseudoexfoliation", layouts, eyes=1, workers=1)

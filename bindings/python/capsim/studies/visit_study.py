@@ -109,7 +109,7 @@ class VisitStudy(StudyText):
             days = self._tree["day_quantiles"][k]
             when = f"; half of those by day {number(days['median'])} (8 of 10: {number(days['low'])} to {number(days['high'])})"
             crossed = share(self._tree["crosses"][k])
-            rest = "; the others don't" if self._tree["crosses"][k]["count"] < self._tree["crosses"][k]["of"] else ""
+            rest = "; the others do not" if self._tree["crosses"][k]["count"] < self._tree["crosses"][k]["of"] else ""
             lines.append(f"{law_in_words(law)}: {crossed} eyes cross{when if days['median'] is not None else ''}{rest}")
         first = [row for row in self.schedules if row["schedule"] == self.schedules[0]["schedule"]]
         for row in first:
