@@ -265,7 +265,7 @@ class MeshValues(TypedDict, total=False):
     """Default 2; allowed >= 1 and <= 2. PROTO."""
     tip_layers: Whole
     """Default 5; allowed >= 1 and <= 16. choice: for each length of cut; on 12 x 2 elements 2 in place of 5 move
-    what cuts give back by 1.5 %."""
+    what cuts give back by 1 % (longest) to 7 % (shortest)."""
     level: Literal["coarse", "standard", "fine"]
 
 
@@ -538,7 +538,7 @@ FIELD_FACTS = {
     "mesh.order": "Default 2; allowed >= 1 and <= 2. PROTO.",
     "mesh.tip_layers": (
         "Default 5; allowed >= 1 and <= 16. choice: for each length of cut; on 12 x 2 elements 2 in place of 5 move "
-        "what cuts give back by 1.5 %."
+        "what cuts give back by 1 % (longest) to 7 % (shortest)."
     ),
     "numerics.time_tolerance": "Default 0.0001; allowed >= 1e-09 and <= 0.05. PROTO: 90-160 evaluations for a year.",
     "numerics.force_tolerance": "Default 0.000001; allowed >= 1e-11 and <= 0.0001. choice.",
