@@ -84,6 +84,16 @@ def test_study_ended_by_its_progress_keeps_what_is_done():
     assert "Ended on the way" in " ".join(str(part).split())
 
 
+def test_ctrl_c_inside_a_progress_callback_keeps_what_is_done():
+    def stopped(done, total):
+        if done >= 2:
+            raise KeyboardInterrupt
+        return True
+
+    part = capsim.compare([plan(5)], "pseudoexfoliation", eyes=12, workers=1, progress=stopped)
+    assert part.cancelled and 2 <= (part.status == "completed").sum() < 24
+
+
 def test_visits_find_only_what_has_crossed_and_a_sign_beats_chance(seen):
     days = seen.crossing_day
     for row in seen.schedules:
