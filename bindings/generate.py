@@ -358,7 +358,8 @@ def typescript_scenario() -> str:
             lines += _interface(_camel(name), node)
         elif name == "mesh":
             lines += ["", "/** Numbers of elements, or a level that stands for them. */"]
-            lines += [f"export type Mesh = {' | '.join(_type(choice) for choice in node['oneOf'])};"]
+            choices = [_type(choice) for choice in node["oneOf"]]
+            lines += ["export type Mesh =", *(f"  | {choice}" for choice in choices[:-1]), f"  | {choices[-1]};"]
         elif "enum" in node:
             lines += ["", f"export type {_camel(name)} = {_type(node)};"]
     lines += _events(schema["properties"]["events"]["items"])

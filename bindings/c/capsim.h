@@ -774,6 +774,21 @@ CAPSIM_FUNCTION capsim_status capsim_study_set_log(capsim_study* study, capsim_l
  */
 CAPSIM_FUNCTION capsim_status capsim_study_set_memory_limit(capsim_study* study, size_t bytes);
 
+/**
+ * What the studies that follow ask for, until capsim_study_clear: an outcome to compare, `opening_area_mm2` (none
+ * added: the usual ones); a contraction law, `fibre_remodelling` (none: all that the population was fitted for); the
+ * days of visits, ascending (none: 1 day, 1 week, 1, 3, 6, 12 months); cuts at clock hours, `length_mm` long (none: the
+ * usual layouts). Whether the plan can have them is told by the study.
+ */
+CAPSIM_FUNCTION capsim_status capsim_study_add_quantity(capsim_study* study, const char* outcome);
+CAPSIM_FUNCTION capsim_status capsim_study_add_law(capsim_study* study, const char* law);
+CAPSIM_FUNCTION capsim_status capsim_study_add_schedule(capsim_study* study, const char* name, const double* days,
+                                                        size_t count);
+CAPSIM_FUNCTION capsim_status capsim_study_add_layout(capsim_study* study, const char* name, const double* hours,
+                                                      size_t count, double length_mm, double day);
+/** Forgets what was added. */
+CAPSIM_FUNCTION capsim_status capsim_study_clear(capsim_study* study);
+
 /** How a crowd is run; zero and NULL mean the default. Start from CAPSIM_STUDY_OPTIONS. */
 typedef struct capsim_study_options {
   size_t struct_size;
@@ -797,7 +812,9 @@ CAPSIM_FUNCTION capsim_status capsim_study_compare(capsim_study* study, const ca
 CAPSIM_FUNCTION capsim_status capsim_study_visits(capsim_study* study, const capsim_scenario* plan,
                                                   const capsim_population* population, const char* quantity,
                                                   double limit, int32_t below, const capsim_study_options* options);
-/** The usual layouts of relaxing cuts side by side, of this length, on this day. Show the cautions beside every layout.
+/**
+ * Layouts of relaxing cuts side by side: those that were added, or the usual ones of this length, on this day. Show the
+ * cautions beside every layout.
  */
 CAPSIM_FUNCTION capsim_status capsim_study_cuts(capsim_study* study, const capsim_scenario* plan,
                                                 const capsim_population* population, double length_mm, double day,

@@ -309,6 +309,30 @@ TEST_CASE("c_studies_are_those_of_the_library_on_any_threads", "[c_interface][st
   REQUIRE(capsim_study_cuts(study.get(), one.get(), p.get(), 0.5, 5, &options) == CAPSIM_OK);
   CHECK(json() == cuts(small, crowd, usual_layouts(small, 0.5, 5), wanted).to_json());
 
+  // With wishes of the host's own.
+  const double days[] = {2, 9}, hours[] = {12, 6};
+  REQUIRE(capsim_study_add_quantity(study.get(), "opening_area_mm2") == CAPSIM_OK);
+  REQUIRE(capsim_study_add_law(study.get(), "active_lock_in") == CAPSIM_OK);
+  REQUIRE(capsim_study_add_schedule(study.get(), "two", days, 2) == CAPSIM_OK);
+  REQUIRE(capsim_study_add_layout(study.get(), "both ends", hours, 2, 0.4, 4) == CAPSIM_OK);
+  wanted.laws = {"active_lock_in"};
+  REQUIRE(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_OK);
+  CHECK(json() == capsim::compare({small, large}, crowd, {"opening_area_mm2"}, wanted).to_json());
+  REQUIRE(capsim_study_visits(study.get(), one.get(), p.get(), "clear_circle_diameter_mm", 3, 1, &options) ==
+          CAPSIM_OK);
+  CHECK(json() == visits(small, crowd, {}, {{"two", {2, 9}}}, wanted).to_json());
+  REQUIRE(capsim_study_cuts(study.get(), one.get(), p.get(), 0.5, 5, &options) == CAPSIM_OK);
+  CHECK(json() == cuts(small, crowd, {{"both ends", {12, 6}, 0.4, 4}}, wanted).to_json());
+  REQUIRE(capsim_study_add_quantity(study.get(), "brightness") == CAPSIM_OK);
+  CHECK(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_INVALID_SCENARIO);
+  CHECK(capsim_study_add_quantity(study.get(), nullptr) == CAPSIM_BAD_ARGUMENT);
+  CHECK(capsim_study_add_schedule(study.get(), "none", nullptr, 2) == CAPSIM_BAD_ARGUMENT);
+  CHECK(capsim_study_add_layout(nullptr, "none", hours, 2, 0.4, 4) == CAPSIM_BAD_ARGUMENT);
+  REQUIRE(capsim_study_clear(study.get()) == CAPSIM_OK);
+  options.eyes = 2;
+  REQUIRE(capsim_study_compare(study.get(), plans, 2, p.get(), &options) == CAPSIM_OK);
+  CHECK(json() == compared);
+
   const FlagHandle flag(capsim_cancel_flag_create());
   capsim_cancel_flag_raise(flag.get());
   options.cancel = flag.get();

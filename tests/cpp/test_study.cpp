@@ -18,6 +18,7 @@
 #include "capsim/study_cuts.hpp"
 #include "capsim/study_visits.hpp"
 #include "catch2/catch.hpp"
+#include "run/study_crowd.hpp"
 
 using namespace capsim;
 
@@ -269,6 +270,80 @@ TEST_CASE("crossings_do_not_depend_on_the_days_asked_for_and_agree_with_daily_ro
       CHECK(std::abs(found - day) < 0.1);  // days
     }
   CHECK(crossed > 0);
+}
+
+TEST_CASE("each_visit_tells_of_the_eyes_that_it_finds_first", "[study]") {
+  const VisitStudy study = visits(small_eye(4.5, "plan"), population("pseudoexfoliation"),
+                                  {"opening_diameter_mm", 4.42, true}, {{"three", {7, 20, 40}}}, few(6));
+  for (std::size_t law = 0; law < study.laws.size(); ++law) {
+    const ScheduleResult& of = study.schedules[law];
+    std::vector<std::vector<double>> late(3);
+    for (std::size_t eye = 0; eye < 6; ++eye) {
+      const double crossed = study.crossing_day[law * 6 + eye];
+      for (std::size_t v = 0; v < 3; ++v)
+        if (of.days[v] >= crossed) {  // an opening that only closes: the first visit after the crossing
+          late[v].push_back(of.days[v] - crossed);
+          break;
+        }
+    }
+    for (std::size_t v = 0; v < 3; ++v) {
+      CHECK(of.found[v].count == late[v].size());
+      if (late[v].empty()) {
+        CHECK(std::isnan(of.days_late_at[v].median));
+        continue;
+      }
+      CHECK(of.days_late_at[v].median == quantiles(late[v]).median);
+      CHECK(of.days_late_at[v].high <= of.days[v] - (v > 0 ? of.days[v - 1] : 0));
+      CHECK(of.opening_diameter_mm_at[v].high < 4.42);
+    }
+  }
+}
+
+TEST_CASE("tasks_of_a_crowd_are_each_eye_under_each_law_once", "[study]") {
+  for (const std::size_t eyes : {1U, 7U, 8U, 9U, 64U}) {
+    Crowd crowd;
+    crowd.laws = {"one", "other", "third"};
+    crowd.eyes = eyes;
+    std::vector<int> times(3 * eyes, 0);
+    for (std::size_t k = 0; k < 3 * eyes; ++k) {
+      const auto [eye, law] = crowd.eye_and_law(k);
+      REQUIRE(eye < eyes);
+      REQUIRE(law < 3);
+      ++times[law * eyes + eye];
+    }
+    CHECK(std::all_of(times.begin(), times.end(), [](int n) { return n == 1; }));
+  }
+}
+
+TEST_CASE("an_eye_whose_laws_share_its_shape_has_it_searched_for_once", "[study]") {
+  StudyOptions options = few(3);
+  options.workers = 1;
+  const Scenario plan = small_eye(5, "plan");
+  const Crowd crowd = make_crowd({plan}, population("pseudoexfoliation"), options, {});
+  for (int run = 0; run < 2; ++run) {
+    Scenario eye = crowd.eye(0, 0, 2);
+    eye.contraction.signal_days += run;  // of the law, not of the shape
+    const History lent = simulate(eye, {}, crowd.library);
+    CHECK(same_bits(lent.series("opening_area_mm2").values, simulate(eye).series("opening_area_mm2").values));
+  }
+  CHECK(crowd.library->shapes_searched() == 1);
+  CHECK(crowd.library->shapes_found() == 1);
+}
+
+TEST_CASE("fewer_layers_towards_tips_move_what_cuts_give_back_by_little", "[study]") {
+  Scenario plan = small_eye(4.5, "plan");
+  StudyOptions options = few(1);
+  options.laws = {"fibre_remodelling"};
+  const std::vector<CutLayout> layouts{{"two", {12, 6}, 0.4, 20}};
+  const CutStudy five = cuts(plan, population("pseudoexfoliation"), layouts, options);
+  plan.mesh.tip_layers = 2;
+  const CutStudy two = cuts(plan, population("pseudoexfoliation"), layouts, options);
+  const auto back = [](const CutStudy& s) { return s.value(CutQuantity::area_back_mm2, 0, 0, 1, 0); };
+  constexpr double short_cuts = 0.08;  // 6 % of a quarter of a mm2; longer cuts move by less (decision on studies)
+  CHECK(back(two) == Approx(back(five)).epsilon(short_cuts));
+  CHECK(back(two) != back(five));
+  const std::vector<RelaxingCuts> one{{{12, 6}, 0.4}};
+  CHECK(Model(small_eye(4.5, "five"), one).mesh().plan().layers > Model(plan, one).mesh().plan().layers);
 }
 
 TEST_CASE("what_a_layout_gives_does_not_depend_on_layouts_of_other_hours_beside_it", "[study]") {

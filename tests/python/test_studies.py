@@ -4,6 +4,7 @@
 import csv
 import json
 import math
+import re
 import subprocess
 import sys
 
@@ -83,6 +84,16 @@ def test_study_ended_by_its_progress_keeps_what_is_done():
     assert "Ended on the way" in " ".join(str(part).split())
 
 
+def test_ctrl_c_inside_a_progress_callback_keeps_what_is_done():
+    def stopped(done, total):
+        if done >= 2:
+            raise KeyboardInterrupt
+        return True
+
+    part = capsim.compare([plan(5)], "pseudoexfoliation", eyes=12, workers=1, progress=stopped)
+    assert part.cancelled and 2 <= (part.status == "completed").sum() < 24
+
+
 def test_visits_find_only_what_has_crossed_and_a_sign_beats_chance(seen):
     days = seen.crossing_day
     for row in seen.schedules:
@@ -98,9 +109,86 @@ def test_visits_find_only_what_has_crossed_and_a_sign_beats_chance(seen):
     assert "days late" in str(seen)
 
 
+def test_each_visit_tells_what_it_finds_how_late_and_how_wide_with_intervals(seen):
+    head, *rows = seen.visit_rows()
+    assert head[2:] == ["finds, of those that cross", "days late", "opening then, mm"]
+    assert len(rows) == 2 * len(seen.laws)  # visits of the first schedule
+    for row in rows:
+        assert " %)" in row[2]
+    for of_law in seen.schedules[: len(seen.laws)]:
+        counts = [found["count"] for found in of_law["found"]]
+        assert sum(counts) == of_law["ever_found"]["count"] > 0
+        for count, late, wide in zip(counts, of_law["days_late_at"], of_law["opening_diameter_mm_at"]):
+            assert (late["median"] is None) == (count == 0) == (wide["median"] is None)
+            if count:
+                assert 0 <= late["low"] <= late["high"] and wide["high"] < 4.2
+    with pytest.raises(ValueError, match="no schedule 'daily'"):
+        seen.visit_rows("daily")
+
+
+def test_every_share_that_is_printed_has_its_interval(comparison, seen):
+    for text in (str(comparison), str(seen), comparison._repr_html_(), seen._repr_html_()):
+        counted = re.findall(r"\d+ of \d+(?! runs)(?: \([^)]*%\))?", text)
+        bare = [words for words in counted if not words.endswith("%)") and words != "8 of 10"]
+        pairs = re.findall(r"\d+ of \d+ pairs? (?:is|are) settled", text)  # of pairs of plans, which are no sample
+        assert len(bare) == len(pairs), bare
+
+
+def test_picture_of_a_comparison_has_a_dot_for_each_eye(comparison):
+    pytest.importorskip("matplotlib")
+    figure = comparison.plot(["opening_area_mm2"])
+    dots = np.concatenate([np.asarray(c.get_offsets()) for c in figure.axes[0].collections])
+    assert len(dots) == 2 * 2 * 3  # laws, plans, eyes
+    assert np.allclose(np.sort(dots[:, 1]), np.sort(comparison.values("opening_area_mm2").ravel()))
+
+
+def test_progress_is_told_and_can_be_printed(capfd):
+    told = []
+    capsim.compare(
+        [plan(5)], "pseudoexfoliation", eyes=1, progress=lambda done, total: told.append((done, total)) or True
+    )
+    assert told[-1] == (2, 2)
+    capsim.compare([plan(5)], "pseudoexfoliation", eyes=1, progress=True)
+    assert "2 of 2 runs" in capfd.readouterr().err
+
+
+def test_layouts_at_several_lengths_and_days_say_what_varies():
+    layouts = capsim.cut_layouts(plan(4.5), length_mm=[0.4, 0.8], day=[20, 40])
+    assert len(layouts) == 5 * 2 * 2
+    assert len({layout.name for layout in layouts}) == len(layouts)
+    assert layouts[1] == capsim.CutLayout("2 evenly, 0.4 mm, day 40", (12, 6), 0.4, 40)
+
+
+def test_set_that_nothing_beats_is_that_of_exhaustive_search_over_a_small_grid():
+    eye = plan(4.5).with_({"duration_days": 30, "mesh.tip_layers": 1, "zonule.strength_by_hour": {}})
+    layouts = capsim.cut_layouts(eye, length_mm=[0.3, 0.6], day=20)
+    result = capsim.cuts(eye, "pseudoexfoliation", layouts, eyes=1)
+
+    def median(name):
+        return np.median(result.values(name).reshape(len(layouts), -1), axis=1)
+
+    margin = np.minimum(median("tip_to_optic_edge_mm"), median("tip_to_equator_mm"))
+    number = np.array([len(layout.hours) for layout in layouts])
+    aims = np.column_stack([-median("area_kept_mm2"), -margin, number, median("zonule_load_max_mN")])
+    free = [
+        layout.name
+        for layout, own in zip(layouts, aims)
+        if not any((other <= own).all() and (other < own).any() for other in aims)
+    ]
+    assert result.nothing_beats() == free
+    assert 0 < len(free) <= len(layouts) == 6
+
+
 def test_cuts_are_marked_and_carry_their_cautions(tmp_path):
     layouts = [capsim.CutLayout("two", (12, 6), 0.4, 20), capsim.CutLayout("four", (12, 3, 6, 9), 0.4, 20)]
     result = capsim.cuts(plan(4.5), "pseudoexfoliation", layouts, eyes=1, workers=1)
+    assert result.rows()[0][2:] == [
+        "area back at once, mm2",
+        "clear circle back, mm",
+        "area kept, mm2",
+        "clear circle kept, mm",
+    ]
+    assert result.risk_rows()[0][3] == "opening off centre, mm"
     shares = result.layout("two")["area_kept_mm2"]["shares"]
     assert math.isclose(sum(shares.values()), 1, abs_tol=1e-9)
     for text in (str(result), result._repr_html_()):

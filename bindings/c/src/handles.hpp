@@ -14,6 +14,8 @@
 #include "capsim/scenario.hpp"
 #include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 #include "guest.hpp"
 #include "last_error.hpp"
 
@@ -62,6 +64,13 @@ struct capsim_sensitivities {
 };
 
 struct capsim_study {
+  /// What studies into this handle ask for; empty: the usual.
+  struct Wishes {
+    std::vector<std::string> quantities, laws;
+    std::vector<capsim::Schedule> schedules;
+    std::vector<capsim::CutLayout> layouts;
+  };
+  Wishes wishes;
   std::string json;
   bool busy = false;                   ///< A study into it has not returned.
   std::size_t memory_limit_bytes = 0;  ///< 0: none.

@@ -86,7 +86,8 @@ struct Asked {
 /// Tells what begins, and refuses what would hold too much.
 void begin(const capsim_study& handle, const Asked& asked, const capsim::Population& crowd,
            const capsim::StudyOptions& options) {
-  const std::size_t eyes = options.eyes > 0 ? static_cast<std::size_t>(options.eyes) : 0, laws = crowd.laws().size();
+  const std::size_t eyes = options.eyes > 0 ? static_cast<std::size_t>(options.eyes) : 0,
+                    laws = options.laws.empty() ? crowd.laws().size() : options.laws.size();
   const std::size_t runs = eyes * laws * asked.plans.size() * asked.ways;
   const std::size_t threads =
       options.workers > 0 ? static_cast<std::size_t>(options.workers) : std::thread::hardware_concurrency();
@@ -107,13 +108,25 @@ capsim_status study(capsim_study* handle, const capsim_population* population, c
     const Asked asked = ask();
     const capsim_study_options known = known_of(how);
     RunControl control(known.cancel, known.deadline_seconds);
-    const capsim::StudyOptions options = options_of(known, control);
+    capsim::StudyOptions options = options_of(known, control);
+    options.laws = handle->wishes.laws;
     begin(*handle, asked, *population->population, options);
     const auto found = work(asked.plans, *population->population, options);
     handle->json = found.to_json();
     if (found.cancelled)
       return handle->error.keep(CAPSIM_NOT_COMPLETED, control.reason("what was run until then is there").c_str());
     handle->error.tell(CAPSIM_LOG_INFO, std::string(asked.what) + " is done");
+    return CAPSIM_OK;
+  });
+}
+
+using Wishes = capsim_study::Wishes;
+
+/// Changes what the handle's studies ask for.
+template <class Change>
+capsim_status wish(capsim_study* handle, Change change) noexcept {
+  return at_work(handle, [&]() -> capsim_status {
+    change(handle->wishes);
     return CAPSIM_OK;
   });
 }
@@ -146,6 +159,29 @@ capsim_status capsim_study_set_memory_limit(capsim_study* study, size_t bytes) {
   return set_memory_limit(study, bytes);
 }
 
+capsim_status capsim_study_add_quantity(capsim_study* study, const char* outcome) {
+  return wish(study, [&](Wishes& wishes) { wishes.quantities.emplace_back(given(outcome, "outcome")); });
+}
+capsim_status capsim_study_add_law(capsim_study* study, const char* law) {
+  return wish(study, [&](Wishes& wishes) { wishes.laws.emplace_back(given(law, "law")); });
+}
+capsim_status capsim_study_add_schedule(capsim_study* study, const char* name, const double* days, size_t count) {
+  return wish(study, [&](Wishes& wishes) {
+    const std::span<const double> all = given_list(days, count, "days");
+    wishes.schedules.push_back({given(name, "name"), {all.begin(), all.end()}});
+  });
+}
+capsim_status capsim_study_add_layout(capsim_study* study, const char* name, const double* hours, size_t count,
+                                      double length_mm, double day) {
+  return wish(study, [&](Wishes& wishes) {
+    const std::span<const double> all = given_list(hours, count, "hours");
+    wishes.layouts.push_back({given(name, "name"), {all.begin(), all.end()}, length_mm, day});
+  });
+}
+capsim_status capsim_study_clear(capsim_study* study) {
+  return wish(study, [](Wishes& wishes) { wishes = {}; });
+}
+
 capsim_status capsim_study_compare(capsim_study* handle, const capsim_scenario* const* plans, size_t count,
                                    const capsim_population* population, const capsim_study_options* options) {
   return study(
@@ -155,7 +191,9 @@ capsim_status capsim_study_compare(capsim_study* handle, const capsim_scenario* 
         for (const capsim_scenario* plan : given_list(plans, count, "plans")) asked.plans.push_back(plan_of(plan));
         return asked;
       },
-      [](const auto& all, const auto& crowd, const auto& how) { return capsim::compare(all, crowd, {}, how); });
+      [&](const auto& all, const auto& crowd, const auto& how) {
+        return capsim::compare(all, crowd, handle->wishes.quantities, how);
+      });
 }
 
 capsim_status capsim_study_visits(capsim_study* handle, const capsim_scenario* plan,
@@ -164,7 +202,8 @@ capsim_status capsim_study_visits(capsim_study* handle, const capsim_scenario* p
   return study(
       handle, population, options, [&] { return Asked{"visits", {plan_of(plan)}}; },
       [&](const auto& plans, const auto& crowd, const auto& how) {
-        return capsim::visits(plans.front(), crowd, {given(quantity, "quantity"), limit, below != 0}, {}, how);
+        return capsim::visits(plans.front(), crowd, {given(quantity, "quantity"), limit, below != 0},
+                              handle->wishes.schedules, how);
       });
 }
 
@@ -174,7 +213,8 @@ capsim_status capsim_study_cuts(capsim_study* handle, const capsim_scenario* pla
   return study(
       handle, population, options,
       [&] {
-        layouts = capsim::usual_layouts(plan_of(plan), length_mm, day);
+        layouts = handle->wishes.layouts;
+        if (layouts.empty()) layouts = capsim::usual_layouts(plan_of(plan), length_mm, day);
         return Asked{"cuts", {plan_of(plan)}, layouts.size()};
       },
       [&](const auto& plans, const auto& crowd, const auto& how) {

@@ -239,6 +239,7 @@ class Mesh(Section):
     around: int = value("Elements around, a multiple of 4.")
     radial: int = value("Element layers from rim to equator.")
     order: int = value("1: 4-node, 2: 8-node elements.")
+    tip_layers: int = value("Further layers for each length of cut that is planned: they lie about its tips.")
 
     @classmethod
     def _complete(cls, values: Mapping[str, Any], path: str) -> dict[str, Any]:

@@ -263,6 +263,9 @@ class MeshValues(TypedDict, total=False):
     """Default 6; allowed >= 2 and <= 64. PROTO."""
     order: Whole
     """Default 2; allowed >= 1 and <= 2. PROTO."""
+    tip_layers: Whole
+    """Default 5; allowed >= 1 and <= 16. choice: for each length of cut; on 12 x 2 elements 2 in place of 5 move
+    what cuts give back by 1 % (longest) to 7 % (shortest)."""
     level: Literal["coarse", "standard", "fine"]
 
 
@@ -533,6 +536,10 @@ FIELD_FACTS = {
     ),
     "mesh.radial": "Default 6; allowed >= 2 and <= 64. PROTO.",
     "mesh.order": "Default 2; allowed >= 1 and <= 2. PROTO.",
+    "mesh.tip_layers": (
+        "Default 5; allowed >= 1 and <= 16. choice: for each length of cut; on 12 x 2 elements 2 in place of 5 move "
+        "what cuts give back by 1 % (longest) to 7 % (shortest)."
+    ),
     "numerics.time_tolerance": "Default 0.0001; allowed >= 1e-09 and <= 0.05. PROTO: 90-160 evaluations for a year.",
     "numerics.force_tolerance": "Default 0.000001; allowed >= 1e-11 and <= 0.0001. choice.",
     "numerics.max_step_days": (

@@ -35,7 +35,13 @@ class StudyWatcher {
       interrupted_ = true;
       return false;
     }
-    return callback_.is_none() || callback_(done, total).cast<bool>();
+    try {
+      return callback_.is_none() || callback_(done, total).cast<bool>();
+    } catch (py::error_already_set& error) {  // Ctrl-C while the callback was at work
+      if (!error.matches(PyExc_KeyboardInterrupt)) throw;
+      interrupted_ = true;
+      return false;
+    }
   }
 
  private:

@@ -410,6 +410,11 @@ unsafe extern "C" {
     pub fn capsim_study_destroy(study: *mut capsim_study);
     pub fn capsim_study_set_log(study: *mut capsim_study, log: capsim_log_callback, user: *mut c_void) -> capsim_status;
     pub fn capsim_study_set_memory_limit(study: *mut capsim_study, bytes: usize) -> capsim_status;
+    pub fn capsim_study_add_quantity(study: *mut capsim_study, outcome: *const c_char) -> capsim_status;
+    pub fn capsim_study_add_law(study: *mut capsim_study, law: *const c_char) -> capsim_status;
+    pub fn capsim_study_add_schedule(study: *mut capsim_study, name: *const c_char, days: *const f64, count: usize) -> capsim_status;
+    pub fn capsim_study_add_layout(study: *mut capsim_study, name: *const c_char, hours: *const f64, count: usize, length_mm: f64, day: f64) -> capsim_status;
+    pub fn capsim_study_clear(study: *mut capsim_study) -> capsim_status;
     pub fn capsim_study_compare(study: *mut capsim_study, plans: *const *const capsim_scenario, count: usize, population: *const capsim_population, options: *const capsim_study_options) -> capsim_status;
     pub fn capsim_study_visits(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, quantity: *const c_char, limit: f64, below: i32, options: *const capsim_study_options) -> capsim_status;
     pub fn capsim_study_cuts(study: *mut capsim_study, plan: *const capsim_scenario, population: *const capsim_population, length_mm: f64, day: f64, options: *const capsim_study_options) -> capsim_status;

@@ -119,7 +119,9 @@ export interface BagTissue {
 }
 
 /** Numbers of elements, or a level that stands for them. */
-export type Mesh = { around?: number; radial?: number; order?: number } | { level: "coarse" | "standard" | "fine" };
+export type Mesh =
+  | { around?: number; radial?: number; order?: number; tip_layers?: number }
+  | { level: "coarse" | "standard" | "fine" };
 
 export interface Numerics {
   time_tolerance?: number; // >= 1e-09 and <= 0.05

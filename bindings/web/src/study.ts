@@ -72,6 +72,8 @@ export interface VisitStudy extends StudyAnswer {
     ever_found: Proportion;
     days_late: Quantiles;
     opening_diameter_mm: Quantiles;
+    days_late_at: Quantiles[]; // [visit] of the eyes found there
+    opening_diameter_mm_at: Quantiles[];
   }[];
   signs: {
     measurement: string;

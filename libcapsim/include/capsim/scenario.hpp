@@ -216,9 +216,10 @@ struct Event {
 
 /// The finite-element mesh of the anterior leaf.
 struct MeshSpec {
-  int around = 48;  ///< Elements around.
-  int radial = 6;   ///< Element layers from rim to equator.
-  int order = 2;    ///< 1: 4-node, 2: 8-node elements.
+  int around = 48;     ///< Elements around.
+  int radial = 6;      ///< Element layers from rim to equator.
+  int order = 2;       ///< 1: 4-node, 2: 8-node elements.
+  int tip_layers = 5;  ///< Further layers for each length of cut that is planned: they lie about its tips.
   bool operator==(const MeshSpec&) const = default;
   static constexpr MeshSpec coarse() { return {24, 4, 2}; }
   static constexpr MeshSpec standard() { return {48, 6, 2}; }

@@ -58,6 +58,7 @@ struct ScheduleResult {
   Proportion ever_found;          ///< Of the eyes that cross.
   Quantiles days_late;            ///< Of the eyes found.
   Quantiles opening_diameter_mm;  ///< At the visit that finds them.
+  std::vector<Quantiles> days_late_at, opening_diameter_mm_at;  ///< [visit] The same of the eyes found there.
 };
 
 /// How well one measurement at one visit tells who will cross later.

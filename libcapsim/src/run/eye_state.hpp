@@ -32,6 +32,7 @@ struct EyeState {
     double day = 0;  ///< Of its insertion.
     int held_span = 0;
     double held_place = 0;
+    bool operator==(const Ring&) const = default;
   };
   /// What still has to come to rest, because the host stopped it there.
   enum class Unsettled { nothing, day_0, event };

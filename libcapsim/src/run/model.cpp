@@ -19,7 +19,6 @@ namespace capsim {
 namespace {
 
 constexpr double unfitted_edge_mm = 0.025;  // softness of an edge that is not on a mesh line
-constexpr int tip_layers = 5;               // extra layers per cut tip line
 constexpr int segments_of_ring = 80;
 constexpr double no_cells = 1e-9,
                  few_cells = 1e-3;  // of the largest number: where the zone, and a band without end, end
@@ -113,7 +112,7 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   std::vector<double> tips = tip_distances(cuts_);
   fitted_edge_ = fit_contact_edge(rim, tips);
   lines_ = leaf_lines(rim, tips, fitted_edge_);
-  spacing_ = share_layers(lines_, spec.radial + tip_layers * static_cast<int>(tips.size()));
+  spacing_ = share_layers(lines_, spec.radial + spec.tip_layers * static_cast<int>(tips.size()));
   plan.layers = 0;
   for (const LayerLine& line : lines_) plan.layers += line.layers_before;
   plan.cuts = cut_lines(angles, rays, lines_, cuts_);

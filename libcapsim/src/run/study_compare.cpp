@@ -104,7 +104,8 @@ Comparison compare(const std::vector<Scenario>& plans, const Population& populat
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
     const std::size_t eye = index / (laws * plans.size()), law = index / plans.size() % laws,
                       plan = index % plans.size();
-    const History history = simulate(crowd.eye(law, plan, eye), [&](const Progress&) { return go_on(); });
+    const History history =
+        simulate(crowd.eye(law, plan, eye), [&](const Progress&) { return go_on(); }, crowd.library);
     const std::size_t place = (law * plans.size() + plan) * crowd.eyes + eye;
     if (history.status() == Status::cancelled) return;
     result.status[place] = to_string(history.status());

@@ -20,6 +20,9 @@ using Json = nlohmann::json;
 /// How often the calling thread looks up while others work: a tenth of what a person notices.
 constexpr std::chrono::milliseconds between_looks{50};
 
+/// Unloaded shapes that a study keeps, beside those of two eyes: enough for some eyes in work at once.
+constexpr std::size_t shapes_kept = 64;
+
 /// What of a scenario is the eye: everything but what the surgeon decides and how it is computed.
 Json eye_of(const Scenario& plan) {
   Json json = Json::parse(plan.to_json(-1));
@@ -135,6 +138,13 @@ void on_threads(Work& work, unsigned workers) {
 
 }  // namespace
 
+Crowd::EyeAndLaw Crowd::eye_and_law(std::size_t index) const noexcept {
+  constexpr std::size_t block = 8;
+  const std::size_t first = index / (block * laws.size()) * block, here = std::min(block, eyes - first),
+                    rest = index - first * laws.size();
+  return {first + rest % here, rest / here};
+}
+
 Crowd make_crowd(const std::vector<Scenario>& plans, const Population& population, const StudyOptions& options,
                  std::vector<Violation> found) {
   if (plans.empty()) found.push_back({"plans", "none", "at least one plan", ""});
@@ -172,6 +182,7 @@ Crowd make_crowd(const std::vector<Scenario>& plans, const Population& populatio
       found.push_back({"plans[" + std::to_string(p) + "].contraction.law", law_word(plans[p]),
                        "one that " + population.name() + " was fitted for: " + known, ""});
   if (!found.empty()) throw ScenarioError(std::move(found));
+  crowd.library = std::make_shared<ModelLibrary>(shapes_kept + 2 * plans.size());
   for (const std::string& law : crowd.laws) {
     std::vector<Scenario>& of_law = crowd.middle.emplace_back();
     for (const Scenario& plan : plans)

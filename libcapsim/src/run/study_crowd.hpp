@@ -4,9 +4,11 @@
 
 #include <atomic>
 #include <functional>
+#include <memory>
 #include <string>
 #include <vector>
 
+#include "capsim/model_library.hpp"
 #include "capsim/study.hpp"
 #include "text/violation_list.hpp"
 
@@ -18,10 +20,18 @@ struct Crowd {
   std::vector<std::string> laws;
   std::size_t eyes = 0;
   std::vector<std::vector<Scenario>> middle;  ///< [law][plan], before eyes are spread about it.
+  /// An eye has one unloaded shape under all laws: it is searched for once.
+  std::shared_ptr<ModelLibrary> library;
 
   [[nodiscard]] Scenario eye(std::size_t law, std::size_t plan, std::size_t index) const {
     return population->around(middle[law][plan], index);
   }
+  /// Which eye and law task `index` of eyes x laws is. The laws of an eye are eight eyes apart, so that workers seldom
+  /// search for the same shape at the same time.
+  struct EyeAndLaw {
+    std::size_t eye = 0, law = 0;
+  };
+  [[nodiscard]] EyeAndLaw eye_and_law(std::size_t index) const noexcept;
   [[nodiscard]] std::string name() const { return population->name() + ", edition " + population->edition(); }
 };
 

@@ -136,8 +136,10 @@ class LayoutsOfHours {
 
   /// Calls `put(layout, length, status, gain)` for one eye; false when it was told to stop.
   template <class Put>
-  bool run(const Scenario& eye, const ProgressCallback& watch, const Put& put) const {
-    Simulation past(std::make_shared<const Model>(eye, possible_));
+  bool run(const Scenario& eye, const std::shared_ptr<ModelLibrary>& library, const std::function<bool()>& go_on,
+           const Put& put) const {
+    const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
+    Simulation past(std::make_shared<const Model>(eye, possible_, false, library, go_on), {}, watch);
     for (const auto& [day, which] : by_day_) {
       if (past.advance_to(day, watch) != Advance::reached) return end_of(past, which, put);
       Simulation uncut = past;
@@ -364,8 +366,9 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
   for (std::size_t k = 0; k < s.layouts.size(); ++k)
     if (LayoutsOfHours::begins(s.layouts, k)) groups.emplace_back(s.layouts, k);
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
-    const std::size_t eye = index / s.laws.size(), law = index % s.laws.size();
-    const auto put = [&](std::size_t layout, std::size_t length, Status status, const Gain& gain) {
+    const auto [eye, law] = crowd.eye_and_law(index);
+    const auto put = [&, eye = eye, law = law](std::size_t layout, std::size_t length, Status status,
+                                               const Gain& gain) {
       const std::size_t place = place_of(s, layout, law, length, eye);
       s.status[place] = to_string(status);
       overlap[place] = gain.lips_overlap;
@@ -373,10 +376,9 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
       ++forks;
     };
     const Scenario of_this_eye = crowd.eye(law, 0, eye);
-    const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
     for (const LayoutsOfHours& group : groups) {
       try {
-        if (!group.run(of_this_eye, watch, put)) return;
+        if (!group.run(of_this_eye, crowd.library, go_on, put)) return;
       } catch (const ModelError& error) {
         if (error.status() == Status::cancelled) return;
         group.fail(error.status(), put);

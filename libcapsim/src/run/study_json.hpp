@@ -26,5 +26,12 @@ using StudyJson = nlohmann::ordered_json;
 [[nodiscard]] inline StudyJson as_json(const Quantiles& q) {
   return {{"low", number_or_null(q.low)}, {"median", number_or_null(q.median)}, {"high", number_or_null(q.high)}};
 }
+/// A list of either.
+template <class Each>
+[[nodiscard]] StudyJson as_json(const std::vector<Each>& all) {
+  StudyJson list = StudyJson::array();
+  for (const Each& one : all) list.push_back(as_json(one));
+  return list;
+}
 
 }  // namespace capsim

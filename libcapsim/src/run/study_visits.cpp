@@ -102,8 +102,8 @@ class Study {
   }
 
   [[nodiscard]] ScheduleResult schedule(const Schedule& of, std::size_t law) const {
-    ScheduleResult found{of.name, result_->laws[law], of.days, {}, {}, {}, {}};
-    std::vector<std::size_t> counts(of.days.size(), 0);
+    ScheduleResult found{of.name, result_->laws[law], of.days, {}, {}, {}, {}, {}, {}};
+    std::vector<std::vector<double>> late_at(of.days.size()), diameters_at(of.days.size());
     std::vector<double> late, diameters;
     std::size_t crossing = 0;
     for (std::size_t e = 0; e < result_->eyes; ++e) {
@@ -113,13 +113,18 @@ class Study {
       const Course& c = course_of(law, e);
       for (std::size_t v = 0; v < of.days.size(); ++v) {
         if (of.days[v] < crossed || !beyond(value_on(c.days, c.quantity, of.days[v]))) continue;
-        ++counts[v];
-        late.push_back(of.days[v] - crossed);
-        diameters.push_back(value_on(c.days, c.diameter, of.days[v]));
+        late_at[v].push_back(of.days[v] - crossed);
+        diameters_at[v].push_back(value_on(c.days, c.diameter, of.days[v]));
         break;
       }
     }
-    for (const std::size_t count : counts) found.found.push_back(proportion(count, crossing));
+    for (std::size_t v = 0; v < of.days.size(); ++v) {
+      late.insert(late.end(), late_at[v].begin(), late_at[v].end());
+      diameters.insert(diameters.end(), diameters_at[v].begin(), diameters_at[v].end());
+      found.found.push_back(proportion(late_at[v].size(), crossing));
+      found.days_late_at.push_back(quantiles(std::move(late_at[v])));
+      found.opening_diameter_mm_at.push_back(quantiles(std::move(diameters_at[v])));
+    }
     found.ever_found = proportion(late.size(), crossing);
     found.days_late = quantiles(std::move(late));
     found.opening_diameter_mm = quantiles(std::move(diameters));
@@ -310,8 +315,9 @@ VisitStudy visits(const Scenario& plan, const Population& population, const Thre
   result.status.assign(laws * crowd.eyes, "not run");
   std::vector<Course> courses(laws * crowd.eyes);
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
-    const std::size_t eye = index / laws, law = index % laws, place = law * crowd.eyes + eye;
-    const History history = simulate(crowd.eye(law, 0, eye), [&](const Progress&) { return go_on(); });
+    const auto [eye, law] = crowd.eye_and_law(index);
+    const std::size_t place = law * crowd.eyes + eye;
+    const History history = simulate(crowd.eye(law, 0, eye), [&](const Progress&) { return go_on(); }, crowd.library);
     if (history.status() == Status::cancelled) return;
     result.status[place] = to_string(history.status());
     if (history.rows() > 0) courses[place] = course_of(history, threshold.quantity);
@@ -337,11 +343,6 @@ VisitStudy visits(const Scenario& plan, const Population& population, const Thre
 }
 
 std::string VisitStudy::to_json() const {
-  const auto proportions = [](const std::vector<Proportion>& all) {
-    StudyJson list = StudyJson::array();
-    for (const Proportion& p : all) list.push_back(as_json(p));
-    return list;
-  };
   StudyJson json{
       {"format", "capsim-visit-study"},
       {"version", 1},
@@ -355,18 +356,19 @@ std::string VisitStudy::to_json() const {
       {"shape", {laws.size(), eyes}},
       {"crossing_day", as_json(crossing_day)},
       {"status", status},
-      {"crosses", proportions(crosses)}};
-  json["day_quantiles"] = StudyJson::array();
-  for (const Quantiles& q : day_quantiles) json["day_quantiles"].push_back(as_json(q));
+      {"crosses", as_json(crosses)}};
+  json["day_quantiles"] = as_json(day_quantiles);
   json["schedules"] = StudyJson::array();
   for (const ScheduleResult& s : schedules)
     json["schedules"].push_back({{"schedule", s.schedule},
                                  {"law", s.law},
                                  {"days", s.days},
-                                 {"found", proportions(s.found)},
+                                 {"found", as_json(s.found)},
                                  {"ever_found", as_json(s.ever_found)},
                                  {"days_late", as_json(s.days_late)},
-                                 {"opening_diameter_mm", as_json(s.opening_diameter_mm)}});
+                                 {"opening_diameter_mm", as_json(s.opening_diameter_mm)},
+                                 {"days_late_at", as_json(s.days_late_at)},
+                                 {"opening_diameter_mm_at", as_json(s.opening_diameter_mm_at)}});
   json["signs"] = StudyJson::array();
   for (const EarlySign& s : signs)
     json["signs"].push_back({{"measurement", s.measurement},
@@ -374,8 +376,8 @@ std::string VisitStudy::to_json() const {
                              {"day", s.day},
                              {"cut", s.cut},
                              {"below", s.below},
-                             {"sensitivity", proportions(s.sensitivity)},
-                             {"specificity", proportions(s.specificity)}});
+                             {"sensitivity", as_json(s.sensitivity)},
+                             {"specificity", as_json(s.specificity)}});
   json["cautions"] = cautions;
   return json.dump();
 }

@@ -107,7 +107,9 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
       return shape || !(here.zonule == run.zonule) || !(here.bag == run.bag) || !(here.events == run.events);
     if (part == n.parts.lens())
       return shape || here.lens != run.lens || !(here.bag == run.bag) || !n.model->bag_sites().empty();
-    if (part == n.parts.tissue().rim() || part == n.parts.ring()) return true;
+    if (part == n.parts.ring())  // what it is made of, where it is held, and how long it has crept
+      return n.state.ring != eye.state.ring || !(here.bag == run.bag) || !n.moved_days.empty();
+    if (part == n.parts.tissue().rim()) return true;
     bool fused = false;
     n.parts.tissue().each_beside_rim([&](const Part& beside) { fused = fused || part == &beside; });
     if (fused) return true;

@@ -238,6 +238,7 @@ void fields(Visitor& visit, Spec& mesh) {
   visit.integer("around", mesh.around, between(12, 384));
   visit.integer("radial", mesh.radial, between(2, 64));
   visit.integer("order", mesh.order, between(1, 2));
+  visit.integer("tip_layers", mesh.tip_layers, between(1, 16));
 }
 
 template <class Visitor, maybe_const<NumericsSpec> Spec>

@@ -17,7 +17,7 @@ IN_WORDS = """exit codes:
   2    wrong input, told with every violation at once; nothing was run or written
   3    a run ended with a status other than completed; what it reached is shown and written
   4    a package or program that is needed is not there
-  130  interrupted; a sweep keeps its finished runs"""
+  130  interrupted; a sweep or study keeps its finished runs"""
 
 
 class CommandError(Exception):

@@ -41,6 +41,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+LONGEST_NAME = 20
+"""Letters of a plan's name that a column of a table has room for."""
+
+
 class Comparison(StudyText):
     """Outcomes of every eye under every plan and law, and what follows from them.
 
@@ -160,13 +164,13 @@ class Comparison(StudyText):
 
         return comparison_picture(self, quantities)
 
-    def table_rows(self) -> list[list[str]]:
-        """Header and a row for each outcome and law: median and band under each plan.
+    def table_rows(self, labels: Sequence[str] | None = None) -> list[list[str]]:
+        """Header and a row for each outcome and law: median and band under each plan; `labels` stand for their names.
 
         >>> comparison.table_rows()[0]
         ['median (8 of 10 eyes)', '', 'as planned', 'half the cells']
         """
-        rows = [["median (8 of 10 eyes)", "", *self.plans]]
+        rows = [["median (8 of 10 eyes)", "", *(labels or self.plans)]]
         for q in self._tree["quantities"]:
             for k, law in enumerate(self.laws):
                 unit = unit_in_words(q["unit"])
@@ -175,21 +179,21 @@ class Comparison(StudyText):
                 rows.append([head, law_in_words(law), *cells])
         return rows
 
-    def pair_rows(self) -> list[list[str]]:
+    def pair_rows(self, labels: Sequence[str] | None = None) -> list[list[str]]:
         """Header and a row for each pair, outcome and law: the difference within an eye, and who is better in how many.
 
         >>> comparison.pair_rows()[1][0]
         'half the cells  against  as planned'
         """
         rows = [["second against first, eye by eye", "", "difference", "first better in", "second better in", "laws"]]
-        names = self.plans
-        for a, first in enumerate(names):
-            for second in names[a + 1 :]:
-                rows.append([f"{second}  against  {first}", "", "", "", "", ""])
+        called = self._called(labels)
+        for a, first in enumerate(self.plans):
+            for second in self.plans[a + 1 :]:
+                rows.append([f"{called[second]}  against  {called[first]}", "", "", "", "", ""])
                 for q in self.quantities:
                     for k, law in enumerate(self.laws):
                         pair = self.pair(q, law, first, second)
-                        agreed = self._agreed(q, first, second) if k == 0 else ""
+                        agreed = self._agreed(q, called[first], called[second], first, second) if k == 0 else ""
                         rows.append(
                             [
                                 f"  {title(q)}" if k == 0 else "",
@@ -202,17 +206,18 @@ class Comparison(StudyText):
                         )
         return rows
 
-    def answers(self) -> list[str]:
+    def answers(self, labels: Sequence[str] | None = None) -> list[str]:
         """In words, an outcome in a line: the order of the plans' medians under each law, and whether the laws agree.
 
         >>> comparison.answers()[0]
         '...half the cells > as planned (best first), under both laws...'
         """
         lines = []
+        called = self._called(labels)
         for q in self._tree["quantities"]:
             if q["better"] == "none":
                 continue
-            orders = [self._order(q["name"], law, q["better"]) for law in self.laws]
+            orders = [[called[plan] for plan in self._order(q["name"], law, q["better"])] for law in self.laws]
             first = " > ".join(orders[0])
             if all(order == orders[0] for order in orders):
                 said = f"{first} (best first), under {'both laws' if len(orders) == 2 else 'each law'}"
@@ -231,11 +236,12 @@ class Comparison(StudyText):
         >>> comparison.text(pairs=False).count("half the cells") > 1
         True
         """
-        lines = [filled(self._opening_words()), ""]
-        lines += [filled(f"- {answer}") for answer in self.answers()]
-        lines += ["", table(self.table_rows())]
+        labels = self._labels()
+        lines = [filled(self._opening_words()), *self._key(), ""]
+        lines += [filled(f"- {answer}") for answer in self.answers(labels)]
+        lines += ["", table(self.table_rows(labels))]
         if pairs and len(self.plans) > 1:
-            lines += ["", table(self.pair_rows()), "", filled(PAIR_WORDS)]
+            lines += ["", table(self.pair_rows(labels)), "", filled(PAIR_WORDS)]
         lines += ["", *map(filled, self.cautions)]
         return "\n".join(lines)
 
@@ -246,9 +252,14 @@ class Comparison(StudyText):
         return f"<capsim.Comparison of {len(self.plans)} plans, {self.eyes} eyes of {self.population}>"
 
     def _repr_html_(self) -> str:
-        parts = [html_text(self._opening_words()), html_text("\n".join(self.answers())), html_table(self.table_rows())]
+        labels = self._labels()
+        parts = [
+            html_text("\n".join([self._opening_words(), *self._key()])),
+            html_text("\n".join(self.answers(labels))),
+        ]
+        parts.append(html_table(self.table_rows(labels)))
         if len(self.plans) > 1:
-            parts += [html_table(self.pair_rows()), html_text(PAIR_WORDS)]
+            parts += [html_table(self.pair_rows(labels)), html_text(PAIR_WORDS)]
         return "".join([*parts, *map(html_text, self.cautions)])
 
     def _opening_words(self) -> str:
@@ -264,9 +275,25 @@ class Comparison(StudyText):
             words += f" Ended on the way: {left} of {self.status.size} runs were not made."
         return words
 
-    def _agreed(self, quantity: str, first: str, second: str) -> str:
+    def _labels(self) -> list[str]:
+        """Names of the plans where tables have room for them; else letters."""
+        if max(map(len, self.plans)) <= LONGEST_NAME:
+            return self.plans
+        from ..plot.palette import plan_letter  # as in pictures
+
+        return [plan_letter(p) for p in range(len(self.plans))]
+
+    def _key(self) -> list[str]:
+        """What the letters stand for."""
+        return [f"{label}: {plan}" for label, plan in zip(self._labels(), self.plans) if label != plan]
+
+    def _called(self, labels: Sequence[str] | None) -> dict[str, str]:
+        return dict(zip(self.plans, labels or self.plans))
+
+    def _agreed(self, quantity: str, first_called: str, second_called: str, first: str, second: str) -> str:
         said = self.agreement(quantity, first, second)
-        return {"first": f"agree: {first}", "second": f"agree: {second}", "disagree": "DISAGREE"}.get(said, "open")
+        words = {"first": f"agree: {first_called}", "second": f"agree: {second_called}", "disagree": "DISAGREE"}
+        return words.get(said, "open")
 
     def _order(self, quantity: str, law: str, better: str) -> list[str]:
         medians = {plan: self.quantiles(quantity, law, plan)["median"] for plan in self.plans}

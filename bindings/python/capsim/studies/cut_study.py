@@ -30,15 +30,25 @@ if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
-COLUMNS = {
-    "area_back_mm2": "back at once, mm2",
-    "area_kept_mm2": "kept at the end, mm2",
+GIVEN = {
+    "area_back_mm2": "area back at once, mm2",
+    "clear_circle_back_mm": "clear circle back, mm",
+    "area_kept_mm2": "area kept, mm2",
     "clear_circle_kept_mm": "clear circle kept, mm",
+}
+RISKED = {
     "lens_decentration_change_mm": "lens off centre, mm",
+    "opening_decentration_change_mm": "opening off centre, mm",
     "zonule_load_max_mN": "largest load, mN",
     "tip_to_optic_edge_mm": "tip inside optic, mm",
     "tip_to_equator_mm": "tip to equator, mm",
     "tip_release_mN": "tip release, mN",
+}
+SIGNED = frozenset(name for name in (*GIVEN, *RISKED) if name.endswith(("_kept_mm2", "_kept_mm", "_change_mm")))
+MARKS = {
+    "beyond_optic": "tip beyond the optic",
+    "near_equator": "tip near the equator",
+    "lips_overlap": "lips overlap",
 }
 
 
@@ -198,22 +208,37 @@ class CutStudy(StudyText):
         return lines
 
     def rows(self) -> list[list[str]]:
-        """Header and a row for each layout and law: median and band over eyes and lengths.
+        """Header and a row for each layout and law, what is given back and kept: median and band over eyes and lengths.
 
         >>> cut_study.rows()[0][:2]
         ['layout', 'law']
         """
-        rows = [["layout", "law", *COLUMNS.values()]]
+        return self._rows_of(GIVEN)
+
+    def risk_rows(self) -> list[list[str]]:
+        """The same of what it does to the eye: decentration, the largest load, and the tips.
+
+        >>> cut_study.risk_rows()[0][2]
+        'lens off centre, mm'
+        """
+        return self._rows_of(RISKED)
+
+    def _rows_of(self, columns: Mapping[str, str]) -> list[list[str]]:
+        rows = [["layout", "law", *columns.values()]]
         for row in self._tree["layouts"]:
             hours = " ".join(f"{h:g}" for h in row["hours"])
+            mark = ("* " if row["nothing_beats"] else "  ") + ("! " if self._marks_of(row) else "")
+            head = [f"{mark}{row['name']}", f"  {hours} o'clock, {row['length_mm']:g} mm, day {row['day']:g}"]
+            if len(self.laws) == 1:
+                head = [" ".join(head)]
             for k, law in enumerate(self.laws):
-                mark = "* " if row["nothing_beats"] else "  "
-                head = [f"{mark}{row['name']} ({hours} o'clock)", f"  {row['length_mm']:g} mm, day {row['day']:g}"]
-                cells = [
-                    band(row[q][law], signed=q in ("area_kept_mm2", "lens_decentration_change_mm")) for q in COLUMNS
-                ]
+                cells = [band(row[q][law], signed=q in SIGNED) for q in columns]
                 rows.append([head[k] if k < len(head) else "", law_in_words(law), *cells])
         return rows
+
+    @staticmethod
+    def _marks_of(row: Mapping[str, Any]) -> str:
+        return "; ".join(f"{words} in {share(row[name])}" for name, words in MARKS.items() if row[name]["count"])
 
     def share_rows(self) -> list[list[str]]:
         """Header and a row for each layout: what part of the spread of the kept area is what; and what is marked.
@@ -221,20 +246,11 @@ class CutStudy(StudyText):
         >>> cut_study.share_rows()[0][0]
         'spread of the kept area'
         """
-        rows = [["spread of the kept area", "law", "length", "eye", "together", "marked"]]
+        rows = [["spread of the kept area", "law", "length", "eye", "together", "!: marked"]]
         for row in self._tree["layouts"]:
             shares = row["area_kept_mm2"]["shares"]
-            marked = [
-                f"{words} in {share(row[name])}"
-                for name, words in (
-                    ("beyond_optic", "tip beyond the optic"),
-                    ("near_equator", "tip near the equator"),
-                    ("lips_overlap", "lips overlap"),
-                )
-                if row[name]["count"]
-            ]
             cells = [f"{100 * shares[part]:.0f} %" for part in ("law", "length", "eye", "together")]
-            rows.append([row["name"], *cells, "; ".join(marked) or "-"])
+            rows.append([row["name"], *cells, self._marks_of(row) or "-"])
         return rows
 
     def text(self) -> str:
@@ -245,7 +261,8 @@ class CutStudy(StudyText):
         """
         lines = [filled(self._opening_words()), *map(filled, self.cautions[1:]), ""]
         lines += [filled(f"- {a}") for a in self.answers()]
-        lines += ["", table(self.rows()), "", table(self.share_rows()), "", filled(CUT_WORDS)]
+        tables = (self.rows(), self.risk_rows(), self.share_rows())
+        lines += [line for rows in tables for line in ("", table(rows))] + ["", filled(CUT_WORDS)]
         return "\n".join([*lines, "", filled(self.cautions[0])])
 
     def __str__(self) -> str:
@@ -257,7 +274,8 @@ class CutStudy(StudyText):
     def _repr_html_(self) -> str:
         caution = html_text("\n".join(self.cautions[1:]))
         parts = [html_text(self._opening_words()), caution, html_text("\n".join(self.answers()))]
-        parts += [html_table(self.rows()), html_table(self.share_rows()), html_text(CUT_WORDS), caution]
+        parts += [html_table(rows) for rows in (self.rows(), self.risk_rows(), self.share_rows())]
+        parts += [html_text(CUT_WORDS), caution]
         return "".join([*parts, html_text(self.cautions[0])])
 
     def _opening_words(self) -> str:
@@ -276,42 +294,71 @@ class CutStudy(StudyText):
     def _side_in_words(self) -> list[str]:
         """Towards the weak hours or away from them: what keeps the lens better centred, eye by eye."""
         names = [k.name for k in self.layouts]
-        towards = next((k for k, n in enumerate(names) if "towards the weak" in n), None)
-        away = next((k for k, n in enumerate(names) if "away from the weak" in n), None)
-        if towards is None or away is None:
-            return []
-        change = self.values("lens_decentration_change_mm")
+        opposite = {name: name.replace(TOWARDS, AWAY) for name in names if TOWARDS in name}
+        pairs = [(names.index(a), names.index(b)) for a, b in opposite.items() if b in names]
+        change = self.values("lens_decentration_change_mm")[:, :, self.length_factors.index(1.0)]
         lines = []
-        for m, law in enumerate(self.laws):
-            d = (change[towards, m] - change[away, m])[self.length_factors.index(1.0)]
-            d = d[np.isfinite(d)]
-            if len(d) == 0:
-                continue
-            better = int(np.sum(d < 0))
-            part, low, high = _core.proportion(better, len(d))
-            lines.append(
-                f"{law_in_words(law)}: cuts towards the weak hours keep the lens better centred than cuts away from them in "
-                f"{share({'count': better, 'of': len(d), 'share': part, 'low': low, 'high': high})} eyes, by {number(float(np.median(-d)))} mm (median)"
-            )
+        for towards, away in pairs:
+            which = f" ({names[towards]})" if len(pairs) > 1 else ""
+            for m, law in enumerate(self.laws):
+                nearer = change[away, m] - change[towards, m]
+                nearer = nearer[np.isfinite(nearer)]
+                if len(nearer) == 0:
+                    continue
+                better = int(np.sum(nearer > 0))
+                part, low, high = _core.proportion(better, len(nearer))
+                counted = share({"count": better, "of": len(nearer), "share": part, "low": low, "high": high})
+                lines.append(
+                    f"{law_in_words(law)}: cuts towards the weak hours{which} keep the lens better centred than cuts away from them "
+                    f"in {counted} eyes; it then lies {number(abs(float(np.median(nearer))))} mm "
+                    f"{'nearer to' if np.median(nearer) >= 0 else 'farther from'} the centre (median)"
+                )
         return lines
 
 
+TOWARDS, AWAY = "towards the weak", "away from the weak"
+"""In the names of the layouts that are gathered on one side."""
 CUT_WORDS = (
-    "Medians and where 8 of 10 lie, over eyes and lengths. Kept: last day, over the same eye without cuts. Lens off centre: change "
-    "against the same eye without cuts, negative is better centred. A star marks what nothing beats. Spread: part of the "
+    "Medians and where 8 of 10 lie, over eyes and lengths. Kept: last day, over the same eye without cuts. Lens and opening off centre: change "
+    "against the same eye without cuts, negative is better centred. A star marks what nothing beats, "
+    "an exclamation mark what the last table names. Spread: part of the "
     "variance over eyes, laws and lengths; together is what they do jointly. Intervals are 95 % "
     "(Wilson); where laws and lengths are counted together an eye is there more than once, and the interval is too narrow."
 )
 
 
-def cut_layouts(plan: Plan, length_mm: float = 0.75, day: float = 90) -> list[CutLayout]:
+def cut_layouts(
+    plan: Plan, length_mm: float | Sequence[float] = 0.75, day: float | Sequence[float] = 90
+) -> list[CutLayout]:
     """2, 3 and 4 cuts evenly; with weak hours of the zonule also three gathered towards and three away from them.
+
+    Several lengths or days: each layout at each of them, with what varies in its name.
 
     >>> [layout.name for layout in capsim.cut_layouts(uncut)]
     ['2 evenly', '3 evenly', '4 evenly']
+    >>> [layout.name for layout in capsim.cut_layouts(uncut, day=[30, 90])][:2]
+    ['2 evenly, day 30', '2 evenly, day 90']
     """
-    found = _core.usual_layouts(native_plan(plan), float(length_mm), float(day))
-    return [CutLayout(name, tuple(hours), length, on) for name, hours, length, on in found]
+    native = native_plan(plan)
+    found = [CutLayout(name, tuple(hours)) for name, hours, _, _ in _core.usual_layouts(native, 0.75, 90.0)]
+    return at_each(found, length_mm, day)
+
+
+def at_each(
+    layouts: Sequence[CutLayout], length_mm: float | Sequence[float], day: float | Sequence[float]
+) -> list[CutLayout]:
+    """Each layout at each length and on each day, with what varies in its name."""
+    lengths = [float(v) for v in (length_mm if isinstance(length_mm, Sequence) else [length_mm])]
+    days = [float(v) for v in (day if isinstance(day, Sequence) else [day])]
+    all_of_them = []
+    for layout in layouts:
+        for length in lengths:
+            for on in days:
+                words = [layout.name]
+                words += [f"{length:g} mm"] if len(lengths) > 1 else []
+                words += [f"day {on:g}"] if len(days) > 1 else []
+                all_of_them.append(CutLayout(", ".join(words), layout.hours, length, on))
+    return all_of_them
 
 
 def cuts(

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from .. import _core
 from ..plot import palette
 from ..plot.panels import panels
+from ..units import unit_of
 from .reading import law_in_words, title, unit_in_words
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from .visit_study import VisitStudy
 
 DOT, MARKS = 9, "osD^v"
+MARKS_OF_CUTS = ("beyond_optic", "near_equator", "lips_overlap")
 ROOM_OF_A_LINE = 0.1  # of a panel's height, for a line of its legend
 
 
@@ -60,12 +63,12 @@ def comparison_picture(result: Comparison, quantities: Sequence[str] | None = No
 def visit_picture(result: VisitStudy) -> Figure:
     """The share of eyes that have crossed, day by day under each law, with the visits of the first schedule."""
     threshold = result._tree["threshold"]
-    side = "below" if threshold["below"] else "above"
+    side, unit = "below" if threshold["below"] else "above", unit_in_words(unit_of(threshold["quantity"]))
     figure: Figure
     figure, (axes,) = panels(
-        f"When {result.eyes} eyes cross: {title(threshold['quantity']).lower()} {side} {threshold['limit']:g}",
+        f"When {result.eyes} eyes cross: {title(threshold['quantity']).lower()} {side} {threshold['limit']:g} {unit}".rstrip(),
         result.cautions,
-        ["Eyes that have crossed [%]; dots: eyes found at a visit, so far"],
+        ["Eyes that have crossed [%], with 95 % interval; dots: found at a visit, so far"],
         width_in=7.0,
         height_in=4.0,
     )
@@ -79,6 +82,8 @@ def visit_picture(result: VisitStudy) -> Figure:
         axes.step(
             x, y, where="post", color=palette.plan_colour(k), linestyle=palette.plan_dashes(k), label=law_in_words(law)
         )
+        low, high = np.array([_core.proportion(count, of)[1:] for count in [*range(len(days) + 1), len(days)]]).T
+        axes.fill_between(x, 100 * low, 100 * high, step="post", color=palette.plan_colour(k), alpha=0.12, linewidth=0)
         row = next(r for r in result.schedules if r["schedule"] == first and r["law"] == law)
         found = 100 * np.cumsum([p["count"] for p in row["found"]]) / of
         axes.plot(row["days"], found, MARKS[k % len(MARKS)], color=palette.plan_colour(k), markersize=6, zorder=3)
@@ -90,7 +95,8 @@ def visit_picture(result: VisitStudy) -> Figure:
 
 
 def cut_picture(result: CutStudy) -> Figure:
-    """Area kept against the tip's margin: a dot for each eye at the length as given, a large mark for the median."""
+    """Area kept against the tip's margin: a dot for each eye at the length as given, a large mark for the median, and a
+    line through the medians at half and one and a half times the length."""
     figure: Figure
     figure, all_axes = panels(
         "Layouts of cuts: area kept against the margin of the tips",
@@ -103,15 +109,23 @@ def cut_picture(result: CutStudy) -> Figure:
     margin = np.where(np.isfinite(optic), np.minimum(optic, equator), equator)
     as_given = result.length_factors.index(1.0)
     free = set(result.nothing_beats())
+    marked = {row["name"] for row in result._tree["layouts"] if any(row[mark]["count"] for mark in MARKS_OF_CUTS)}
     for k, axes in enumerate(all_axes):
         for n, layout in enumerate(result.layouts):
             x, y = margin[n, k, as_given], kept[n, k, as_given]
             axes.scatter(x, y, s=DOT, color=palette.plan_colour(n), alpha=0.6, linewidths=0)
             if np.isfinite(x).any():
-                star = "* " if layout.name in free else ""
+                star = ("* " if layout.name in free else "") + ("! " if layout.name in marked else "")
                 axes.plot(
-                    np.nanmedian(x),
-                    np.nanmedian(y),
+                    [_median(each) for each in margin[n, k]],
+                    [_median(each) for each in kept[n, k]],
+                    color=palette.plan_colour(n),
+                    linewidth=1.2,
+                    zorder=2,
+                )
+                axes.plot(
+                    _median(x),
+                    _median(y),
                     MARKS[n % len(MARKS)],
                     color=palette.plan_colour(n),
                     markeredgecolor=palette.INK,
@@ -119,13 +133,26 @@ def cut_picture(result: CutStudy) -> Figure:
                     label=star + layout.name,
                 )
         axes.axvline(0, color=palette.FAINT, linewidth=0.8)
-        axes.set_xlabel("margin of the nearest tip [mm]; left of 0: beyond the optic")
+        axes.set_xlabel(
+            "margin of the nearest tip [mm]; left of 0: beyond the optic\nlines: half to one and a half times the length"
+        )
     all_axes[0].set_ylabel("kept over the same eye uncut [mm2]")
     # Room for the legend above the dots.
     low, high = all_axes[0].get_ylim()
     all_axes[0].set_ylim(low, high + ROOM_OF_A_LINE * (len(result.layouts) + 1) * (high - low))
-    all_axes[0].legend(frameon=False, fontsize=palette.SMALL_PT, loc="upper left", title="*: nothing beats it")
+    all_axes[0].legend(
+        frameon=False,
+        fontsize=palette.SMALL_PT,
+        loc="upper left",
+        title="*: nothing beats it; !: tips or lips, see table",
+    )
     return figure
+
+
+def _median(values: NDArray[np.float64]) -> float:
+    """Of the finite ones; NaN of none."""
+    finite = values[np.isfinite(values)]
+    return float(np.median(finite)) if len(finite) else float("nan")
 
 
 def _dots(axes: Any, place: float, values: NDArray[np.float64], colour: str, mark: str, room: float) -> None:

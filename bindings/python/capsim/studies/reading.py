@@ -49,12 +49,18 @@ def number(value: float | None) -> str:
     return text.lstrip("-") if float(text) == 0 else text
 
 
+def signed_number(value: float | None) -> str:
+    """With its sign, where the digits shown are not all zero."""
+    text = number(value)
+    return f"+{text}" if value is not None and value > 0 and float(text) != 0 else text
+
+
 def band(of: Mapping[str, float | None], signed: bool = False) -> str:
     """``4.1 (3.2 to 4.9)``: the median and where 8 of 10 eyes lie."""
     if of["median"] is None:
         return "-"
-    sign = "+" if signed and of["median"] > 0 else ""
-    return f"{sign}{number(of['median'])} ({number(of['low'])} to {number(of['high'])})"
+    middle = signed_number(of["median"]) if signed else number(of["median"])
+    return f"{middle} ({number(of['low'])} to {number(of['high'])})"
 
 
 def share(of: Mapping[str, Any]) -> str:

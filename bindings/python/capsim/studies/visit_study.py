@@ -21,6 +21,7 @@ from ..errors import ArgumentError
 from ..population import Population
 from .crowd_run import Plan, Progress, native_plan, native_population, told
 from .reading import (
+    band,
     eyes_in_words,
     filled,
     html_table,
@@ -108,14 +109,15 @@ class VisitStudy(StudyText):
             days = self._tree["day_quantiles"][k]
             when = f"; half of those by day {number(days['median'])} (8 of 10: {number(days['low'])} to {number(days['high'])})"
             crossed = share(self._tree["crosses"][k])
-            lines.append(f"{law_in_words(law)}: {crossed} eyes cross{when if days['median'] is not None else ''}")
+            rest = "; the others do not" if self._tree["crosses"][k]["count"] < self._tree["crosses"][k]["of"] else ""
+            lines.append(f"{law_in_words(law)}: {crossed} eyes cross{when if days['median'] is not None else ''}{rest}")
         first = [row for row in self.schedules if row["schedule"] == self.schedules[0]["schedule"]]
         for row in first:
             if row["ever_found"]["of"] == 0:
                 continue
             lines.append(
                 f"{law_in_words(row['law'])}, visits {row['schedule']}: find {share(row['ever_found'])} of them, "
-                f"{self._late(row)} days late, the opening then {self._width(row)} mm wide"
+                f"{band(row['days_late'])} days late, the opening then {band(row['opening_diameter_mm'])} mm wide"
             )
         if self.signs:
             lines.append("Best early sign: " + self._sign_in_words(self.signs[0]))
@@ -127,21 +129,29 @@ class VisitStudy(StudyText):
         >>> visit_study.schedule_rows()[0][0]
         'schedule'
         """
-        rows = [
-            ["schedule", "law", "found of those that cross", "days late", "opening then, mm", "found at each visit"]
-        ]
+        rows = [["schedule", "law", "found of those that cross", "days late", "opening then, mm"]]
         for row in self.schedules:
-            at = "  ".join(f"d{day:g}: {p['count']}" for day, p in zip(row["days"], row["found"]))
-            rows.append(
-                [
-                    row["schedule"],
-                    law_in_words(row["law"]),
-                    share(row["ever_found"]),
-                    self._late(row),
-                    self._width(row),
-                    at,
-                ]
-            )
+            found = [share(row["ever_found"]), band(row["days_late"]), band(row["opening_diameter_mm"])]
+            rows.append([row["schedule"], law_in_words(row["law"]), *found])
+        return rows
+
+    def visit_rows(self, schedule: str | None = None) -> list[list[str]]:
+        """Header and a row for each visit of a schedule (None: the first) and law: what it finds that none before it found.
+
+        >>> visit_study.visit_rows()[0][:3]
+        ['visit, day', 'law', 'finds, of those that cross']
+        """
+        name = self.schedules[0]["schedule"] if schedule is None else schedule
+        of_laws = [row for row in self.schedules if row["schedule"] == name]
+        if not of_laws:
+            names = ", ".join(dict.fromkeys(row["schedule"] for row in self.schedules))
+            raise ArgumentError(f"there is no schedule {name!r}; there are: {names}")
+        rows = [["visit, day", "law", "finds, of those that cross", "days late", "opening then, mm"]]
+        for visit, day in enumerate(of_laws[0]["days"]):
+            for k, row in enumerate(of_laws):
+                found = [band(row["days_late_at"][visit]), band(row["opening_diameter_mm_at"][visit])]
+                head = f"{day:g}" if k == 0 else ""
+                rows.append([head, law_in_words(row["law"]), share(row["found"][visit]), *found])
         return rows
 
     def sign_rows(self) -> list[list[str]]:
@@ -171,7 +181,7 @@ class VisitStudy(StudyText):
         True
         """
         lines = [filled(self._opening_words()), "", *(filled(f"- {a}") for a in self.answers())]
-        lines += ["", table(self.schedule_rows())]
+        lines += ["", table(self.visit_rows()), "", table(self.schedule_rows())]
         if self.signs:
             lines += ["", table(self.sign_rows()), "", filled(SIGN_WORDS)]
         return "\n".join([*lines, "", *map(filled, self.cautions)])
@@ -186,6 +196,7 @@ class VisitStudy(StudyText):
         parts = [
             html_text(self._opening_words()),
             html_text("\n".join(self.answers())),
+            html_table(self.visit_rows()),
             html_table(self.schedule_rows()),
         ]
         if self.signs:
@@ -214,22 +225,6 @@ class VisitStudy(StudyText):
             f"tells {share(sign['sensitivity'][-1])} of those that cross later and spares {share(sign['specificity'][-1])} "
             "of those that don't (all laws together)"
         )
-
-    @staticmethod
-    def _late(row: Mapping[str, Any]) -> str:
-        late = row["days_late"]
-        return (
-            "-"
-            if late["median"] is None
-            else f"{number(late['median'])} ({number(late['low'])} to {number(late['high'])})"
-        )
-
-    @staticmethod
-    def _width(row: Mapping[str, Any]) -> str:
-        width = row["opening_diameter_mm"]
-        if width["median"] is None:
-            return "-"
-        return f"{number(width['median'])} ({number(width['low'])} to {number(width['high'])})"
 
 
 SIGN_WORDS = (
