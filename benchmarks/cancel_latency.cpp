@@ -17,6 +17,8 @@
 #include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/study.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 
 namespace {
 
@@ -99,10 +101,10 @@ int main(int argc, char** argv) {
   Scenario plain = on(mesh);
   print("a year of the default eye", [&](const Look& look) { run(plain, look); });
 
-  Scenario cuts = plain;
-  cuts.tension_ring.emplace();
-  cuts.events = {{30, RelaxingCuts{{12, 3, 6, 9}, 0.75}}, {60, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
-  print("with a ring, four cuts and a damaged zonule", [&](const Look& look) { run(cuts, look); });
+  Scenario eventful = plain;
+  eventful.tension_ring.emplace();
+  eventful.events = {{30, RelaxingCuts{{12, 3, 6, 9}, 0.75}}, {60, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
+  print("with a ring, four cuts and a damaged zonule", [&](const Look& look) { run(eventful, look); });
 
   Scenario often = plain;
   often.output_every_days = 0.1;
@@ -145,14 +147,44 @@ int main(int argc, char** argv) {
   Scenario cut_later = plain;
   cut_later.name = "cut later";
   cut_later.events = {{30, RelaxingCuts{{12, 6}, 0.75}}};
-  print(
-      "a study of two plans, two eyes, two threads",
-      [&](const Look& look) {
-        StudyOptions options;
-        options.eyes = 2;
-        options.workers = 2;
-        options.progress = [&](std::size_t, std::size_t) { return look(); };
-        static_cast<void>(compare({plain, cut_later}, population("age_related_cataract"), {}, options));
-      },
-      &clock_ms);
+  const Population& crowd = population("age_related_cataract");
+  const auto study_options = [](const Look& look, int workers) {
+    StudyOptions options;
+    options.eyes = 2;
+    options.workers = workers;
+    options.progress = [&look](std::size_t, std::size_t) { return look(); };
+    return options;
+  };
+  for (const int workers : {1, 2}) {
+    // The host's thread waits for others, so that processor time would count both.
+    Clock* const now_ms = workers == 1 ? &processor_ms : &clock_ms;
+    const std::string with = ", two eyes, " + std::to_string(workers) + (workers == 1 ? " thread" : " threads, clock");
+    print(
+        "two plans compared" + with,
+        [&](const Look& look) {
+          static_cast<void>(compare({plain, cut_later}, crowd, {}, study_options(look, workers)));
+        },
+        now_ms);
+    print(
+        "visits" + with,
+        [&](const Look& look) {
+          static_cast<void>(visits(cut_later, crowd, {"opening_diameter_mm", 2.5}, {}, study_options(look, workers)));
+        },
+        now_ms);
+    print(
+        "layouts of cuts" + with,
+        [&](const Look& look) {
+          static_cast<void>(cuts(plain, crowd, usual_layouts(plain), study_options(look, workers)));
+        },
+        now_ms);
+  }
+  Scenario hard = pulled;
+  hard.name = "hard";
+  hard.duration_days = 60;
+  print("two plans compared, a long search each, 1 thread", [&](const Look& look) {
+    static_cast<void>(compare({hard, cut_later}, crowd, {}, study_options(look, 1)));
+  });
+  print("layouts of cuts, a long search, 1 thread", [&](const Look& look) {
+    static_cast<void>(cuts(hard, crowd, {{"two", {12, 6}, 0.75, 30}}, study_options(look, 1)));
+  });
 }

@@ -136,8 +136,9 @@ class LayoutsOfHours {
 
   /// Calls `put(layout, length, status, gain)` for one eye; false when it was told to stop.
   template <class Put>
-  bool run(const Scenario& eye, const ProgressCallback& watch, const Put& put) const {
-    Simulation past(std::make_shared<const Model>(eye, possible_));
+  bool run(const Scenario& eye, const std::function<bool()>& go_on, const Put& put) const {
+    const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
+    Simulation past(std::make_shared<const Model>(eye, possible_, false, nullptr, go_on), {}, watch);
     for (const auto& [day, which] : by_day_) {
       if (past.advance_to(day, watch) != Advance::reached) return end_of(past, which, put);
       Simulation uncut = past;
@@ -147,7 +148,7 @@ class LayoutsOfHours {
       for (const std::size_t layout : which)
         for (std::size_t length = 0; length < lengths; ++length) {
           Simulation fork = past;
-          const bool good = fork.apply(cuts_of((*layouts_)[layout], length)) &&
+          const bool good = fork.apply(cuts_of((*layouts_)[layout], length), watch) &&
                             fork.advance_to(eye.duration_days, watch) == Advance::reached;
           if (fork.status() == Status::cancelled) return false;
           if (good && reached)
@@ -373,10 +374,9 @@ CutStudy cuts(const Scenario& plan, const Population& population, std::vector<Cu
       ++forks;
     };
     const Scenario of_this_eye = crowd.eye(law, 0, eye);
-    const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
     for (const LayoutsOfHours& group : groups) {
       try {
-        if (!group.run(of_this_eye, watch, put)) return;
+        if (!group.run(of_this_eye, go_on, put)) return;
       } catch (const ModelError& error) {
         if (error.status() == Status::cancelled) return;
         group.fail(error.status(), put);

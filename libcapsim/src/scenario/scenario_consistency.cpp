@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "scenario/carried_pull.hpp"
 #include "scenario/limits.hpp"
 #include "scenario/opening_outline.hpp"
 #include "scenario/scenario_checks.hpp"
@@ -201,32 +202,13 @@ class ConsistencyCheck {
     pull_on_capsule();
   }
 
-  /// A bag that is stated under the pull must be able to carry it. Stretched without end, a neo-Hookean sheet comes to
-  /// the tension E t / 3, t its thickness without load, and not beyond; a hole takes from that. See
-  /// decisions/stress_free_shape.md.
   void pull_on_capsule() {
-    const CapsuleSpec& capsule = scenario_.capsule;
-    if (capsule.law != CapsuleLaw::neo_hookean || scenario_.opening.measured_under == MeasuredUnder::stress_free ||
-        !found_.usable({"capsule.modulus_kPa", "capsule.anterior_thickness_um", "capsule.posterior_thickness_um",
-                        "capsule.anterior_thickness_profile"}))
-      return;
-    const ZonuleSpec& zonule = scenario_.zonule;
-    double anterior_um = capsule.anterior_thickness_profile.empty() ? capsule.anterior_thickness_um : 0;
-    for (const ThicknessKnot& knot : capsule.anterior_thickness_profile)
-      anterior_um = std::max(anterior_um, knot.thickness_um);
-    // What inserts on the leaf is held by its hoops, which have no such end.
-    double at_equator = 1;
-    if (zonule.attachment == ZonuleAttachment::split) {
-      if (!found_.usable("zonule.anterior_share")) return;
-      at_equator -= zonule.anterior_share;
-    }
-    const double most_tension = capsule.modulus_kPa / 3 * 1e-3 * (anterior_um + capsule.posterior_thickness_um);
-    const double most_pull = pi * scenario_.bag.equator_diameter_mm * most_tension;
-    if (at_equator * zonule.pull_mN < most_pull) return;
-    add("zonule.pull_mN", number_text(zonule.pull_mN),
-        "< " + mm(most_pull / at_equator) + ", what the capsule can carry: E t / 3 = " + mm(most_tension) +
-            " mN/mm around bag.equator_diameter_mm",
-        "a weaker pull, or a larger capsule.modulus_kPa or thickness; no unloaded bag comes to rest like this");
+    if (!found_.usable({"capsule", "zonule", "opening"})) return;
+    const double most_pull = most_carried_pull_mN(scenario_);
+    if (scenario_.zonule.pull_mN < most_pull) return;
+    add("zonule.pull_mN", number_text(scenario_.zonule.pull_mN),
+        "< " + mm(most_pull) + ", what the capsule can carry: pi bag.equator_diameter_mm times E t / 3, less for a hole",
+        "no unloaded bag comes to rest as stated: a weaker pull, or a larger capsule.modulus_kPa or thickness");
   }
 
   void lens() {

@@ -157,7 +157,7 @@ struct Equilibrium::Impl {
         near_shift = shift;
         return true;
       }
-    near_shift = least_shift;
+    near_shift = most_shift;  // the next search comes down from there instead of climbing all the way again
     return false;
   }
 
