@@ -2,7 +2,7 @@
 // How long a host that wants to stop may have to wait: the longest time between two looks at its callback, and from its
 // no to the return, for whatever takes long. Processor time of the run, which other work on the machine does not change
 // much; of the study, whose host waits for threads, time of the clock. A tenth of a second is what people notice.
-//   benchmark_cancel_latency [mesh level]
+//   benchmark_cancel_latency [mesh level [what]]    only what has that word in its name
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
@@ -72,7 +72,10 @@ double after_no_ms(const Work& work, int looks, Clock* now_ms) {
   return longest;
 }
 
+std::string only;
+
 void print(const std::string& what, const Work& work, Clock* now_ms = &processor_ms) {
+  if (what.find(only) == std::string::npos) return;
   Waits waits = between_looks(work, now_ms);
   waits.after_no_ms = after_no_ms(work, waits.looks, now_ms);
   std::printf("%-58s %9.0f %7d %12.0f %10.0f\n", what.c_str(), waits.whole_ms, waits.looks, waits.longest_ms,
@@ -94,6 +97,7 @@ Scenario on(MeshSpec mesh) {
 
 int main(int argc, char** argv) {
   const std::string level = argc > 1 ? argv[1] : "standard";
+  if (argc > 2) only = argv[2];
   const MeshSpec mesh = level == "coarse" ? MeshSpec::coarse() : level == "fine" ? MeshSpec::fine() : MeshSpec{};
   std::printf("%s mesh, ms\n%-58s %9s %7s %12s %10s\n", level.c_str(), "", "whole", "looks", "longest wait",
               "after a no");
@@ -150,7 +154,8 @@ int main(int argc, char** argv) {
   const Population& crowd = population("age_related_cataract");
   const auto study_options = [](const Look& look, int workers) {
     StudyOptions options;
-    options.eyes = 2;
+    options.eyes = workers;
+    options.laws = {"fibre_remodelling"};
     options.workers = workers;
     options.progress = [&look](std::size_t, std::size_t) { return look(); };
     return options;
@@ -158,7 +163,7 @@ int main(int argc, char** argv) {
   for (const int workers : {1, 2}) {
     // The host's thread waits for others, so that processor time would count both.
     Clock* const now_ms = workers == 1 ? &processor_ms : &clock_ms;
-    const std::string with = ", two eyes, " + std::to_string(workers) + (workers == 1 ? " thread" : " threads, clock");
+    const std::string with = workers == 1 ? ", one eye, one thread" : ", two eyes, two threads, clock";
     print(
         "two plans compared" + with,
         [&](const Look& look) {
@@ -174,17 +179,20 @@ int main(int argc, char** argv) {
     print(
         "layouts of cuts" + with,
         [&](const Look& look) {
-          static_cast<void>(cuts(plain, crowd, usual_layouts(plain), study_options(look, workers)));
+          static_cast<void>(cuts(plain, crowd, {usual_layouts(plain).back()}, study_options(look, workers)));
         },
         now_ms);
   }
   Scenario hard = pulled;
   hard.name = "hard";
   hard.duration_days = 60;
-  print("two plans compared, a long search each, 1 thread", [&](const Look& look) {
-    static_cast<void>(compare({hard, cut_later}, crowd, {}, study_options(look, 1)));
+  Scenario hard_cut = hard;
+  hard_cut.name = "hard, cut";
+  hard_cut.events = cut_later.events;
+  print("two plans compared, a long search", [&](const Look& look) {
+    static_cast<void>(compare({hard, hard_cut}, crowd, {}, study_options(look, 1)));
   });
-  print("layouts of cuts, a long search, 1 thread", [&](const Look& look) {
+  print("layouts of cuts, a long search", [&](const Look& look) {
     static_cast<void>(cuts(hard, crowd, {{"two", {12, 6}, 0.75, 30}}, study_options(look, 1)));
   });
 }

@@ -11,7 +11,7 @@
 ///          whatever the opening is. Where no zonule holds the eye its opening is stated unloaded, a is known, and
 ///            P < 2 pi R mu max over b of (t_front (b^2 - a^2) / (b^2 + a^2) + t_back (1 - (b / R)^6)).
 /// Assumes. An even pull on the equator. What inserts on the leaf is held by its hoops, which have no such end.
-/// Reference. Theory: section 2; figures: decisions/stress_free_shape.md.
+/// Reference. Theory: section 11; figures: decisions/stress_free_shape.md.
 
 #include "capsim/scenario.hpp"
 
