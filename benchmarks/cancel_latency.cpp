@@ -189,9 +189,8 @@ int main(int argc, char** argv) {
   Scenario hard_cut = hard;
   hard_cut.name = "hard, cut";
   hard_cut.events = cut_later.events;
-  print("two plans compared, a long search", [&](const Look& look) {
-    static_cast<void>(compare({hard, hard_cut}, crowd, {}, study_options(look, 1)));
-  });
+  print("two plans compared, a long search",
+        [&](const Look& look) { static_cast<void>(compare({hard, hard_cut}, crowd, {}, study_options(look, 1))); });
   print("layouts of cuts, a long search", [&](const Look& look) {
     static_cast<void>(cuts(hard, crowd, {{"two", {12, 6}, 0.75, 30}}, study_options(look, 1)));
   });

@@ -195,7 +195,8 @@ TEST_CASE("a_study_is_heard_before_its_first_run", "[study][cancel]") {
   CHECK(compared.status == std::vector<std::string>(2, "not run"));
   CHECK_FALSE(compared.to_json().empty());
   VisitStudy visited;
-  CHECK(looks_of(2, [&](const StudyOptions& o) { visited = visits(plan, crowd, half_shut, {{"once", {1}}}, o); }, 0) == 1);
+  CHECK(looks_of(
+            2, [&](const StudyOptions& o) { visited = visits(plan, crowd, half_shut, {{"once", {1}}}, o); }, 0) == 1);
   CHECK(visited.cancelled);
   CHECK(visited.status == std::vector<std::string>(2, "not run"));
   CHECK_FALSE(visited.to_json().empty());

@@ -30,7 +30,8 @@ double most_own_pull_mN(const ZonuleSpec& zonule, double radius) {
 
 /// Whether the opening lies round about the pole and nothing in the bag pushes its equator outward.
 bool round_and_empty(const Scenario& s) {
-  const bool round = s.opening.outline_mm.empty() && !s.opening.diameters_mm && std::hypot(s.opening.center_mm[0], s.opening.center_mm[1]) == 0;
+  const bool round = s.opening.outline_mm.empty() && !s.opening.diameters_mm &&
+                     std::hypot(s.opening.center_mm[0], s.opening.center_mm[1]) == 0;
   const bool pushed = s.tension_ring || (s.lens && s.lens->haptic_force_mN > 0);
   return round && (s.opening.measured_under == MeasuredUnder::own_zonule || !pushed);
 }

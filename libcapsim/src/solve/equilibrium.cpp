@@ -28,9 +28,9 @@ constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;
 constexpr int most_saddles = 4;       // left in one solve
 constexpr double step_off_mm = 0.02;  // the first try of a step off a saddle; halved while it leads uphill
 constexpr int least_step_off = 10;    // halvings
-// A descent that is not at rest after so many iterations has a long way to go, a strong ring in a soft bag, say. Steps at
-// the cap that bring what they promise get longer, every step has its own factorization, and the descent may take more
-// iterations as long as it falls or is nearly there: load steps would begin again at the start.
+// A descent that is not at rest after so many iterations has a long way to go, a strong ring in a soft bag, say. Steps
+// at the cap that bring what they promise get longer, every step has its own factorization, and the descent may take
+// more iterations as long as it falls or is nearly there: load steps would begin again at the start.
 constexpr int long_way = 20;
 constexpr double longer = 1.5, longest_steps = 10, promised = 0.5;
 constexpr int more_iterations = 3;

@@ -99,8 +99,7 @@ SplitStepper::Try SplitStepper::attempt(double to, const Rate& rate, const Rest&
     if (!rest(to, predicted_, stretches_)) return trail_.drop_latest(), Try::no_rest;
     trail_.put_latest(stretches_);
     end = correct();
-    if (end == Try::accepted && !(change(predicted_, corrected_) <= second_rest_from))
-      end = Try::too_large;
+    if (end == Try::accepted && !(change(predicted_, corrected_) <= second_rest_from)) end = Try::too_large;
   }
   if (end != Try::accepted) trail_.drop_latest();
   return end;
