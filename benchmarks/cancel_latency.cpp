@@ -2,7 +2,7 @@
 // How long a host that wants to stop may have to wait: the longest time between two looks at its callback, and from its
 // no to the return, for whatever takes long. Processor time of the run, which other work on the machine does not change
 // much; of the study, whose host waits for threads, time of the clock. A tenth of a second is what people notice.
-//   benchmark_cancel_latency [mesh level]
+//   benchmark_cancel_latency [mesh level [what]]    only what has that word in its name
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
@@ -17,6 +17,8 @@
 #include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
 #include "capsim/study.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 
 namespace {
 
@@ -70,7 +72,10 @@ double after_no_ms(const Work& work, int looks, Clock* now_ms) {
   return longest;
 }
 
+std::string only;
+
 void print(const std::string& what, const Work& work, Clock* now_ms = &processor_ms) {
+  if (what.find(only) == std::string::npos) return;
   Waits waits = between_looks(work, now_ms);
   waits.after_no_ms = after_no_ms(work, waits.looks, now_ms);
   std::printf("%-58s %9.0f %7d %12.0f %10.0f\n", what.c_str(), waits.whole_ms, waits.looks, waits.longest_ms,
@@ -92,6 +97,7 @@ Scenario on(MeshSpec mesh) {
 
 int main(int argc, char** argv) {
   const std::string level = argc > 1 ? argv[1] : "standard";
+  if (argc > 2) only = argv[2];
   const MeshSpec mesh = level == "coarse" ? MeshSpec::coarse() : level == "fine" ? MeshSpec::fine() : MeshSpec{};
   std::printf("%s mesh, ms\n%-58s %9s %7s %12s %10s\n", level.c_str(), "", "whole", "looks", "longest wait",
               "after a no");
@@ -99,10 +105,10 @@ int main(int argc, char** argv) {
   Scenario plain = on(mesh);
   print("a year of the default eye", [&](const Look& look) { run(plain, look); });
 
-  Scenario cuts = plain;
-  cuts.tension_ring.emplace();
-  cuts.events = {{30, RelaxingCuts{{12, 3, 6, 9}, 0.75}}, {60, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
-  print("with a ring, four cuts and a damaged zonule", [&](const Look& look) { run(cuts, look); });
+  Scenario eventful = plain;
+  eventful.tension_ring.emplace();
+  eventful.events = {{30, RelaxingCuts{{12, 3, 6, 9}, 0.75}}, {60, ZonuleDamage{{{4, 0.0}, {5, 0.0}}}}};
+  print("with a ring, four cuts and a damaged zonule", [&](const Look& look) { run(eventful, look); });
 
   Scenario often = plain;
   often.output_every_days = 0.1;
@@ -145,14 +151,47 @@ int main(int argc, char** argv) {
   Scenario cut_later = plain;
   cut_later.name = "cut later";
   cut_later.events = {{30, RelaxingCuts{{12, 6}, 0.75}}};
-  print(
-      "a study of two plans, two eyes, two threads",
-      [&](const Look& look) {
-        StudyOptions options;
-        options.eyes = 2;
-        options.workers = 2;
-        options.progress = [&](std::size_t, std::size_t) { return look(); };
-        static_cast<void>(compare({plain, cut_later}, population("age_related_cataract"), {}, options));
-      },
-      &clock_ms);
+  const Population& crowd = population("age_related_cataract");
+  const auto study_options = [](const Look& look, int workers) {
+    StudyOptions options;
+    options.eyes = workers;
+    options.laws = {"fibre_remodelling"};
+    options.workers = workers;
+    options.progress = [&look](std::size_t, std::size_t) { return look(); };
+    return options;
+  };
+  for (const int workers : {1, 2}) {
+    // The host's thread waits for others, so that processor time would count both.
+    Clock* const now_ms = workers == 1 ? &processor_ms : &clock_ms;
+    const std::string with = workers == 1 ? ", one eye, one thread" : ", two eyes, two threads, clock";
+    print(
+        "two plans compared" + with,
+        [&](const Look& look) {
+          static_cast<void>(compare({plain, cut_later}, crowd, {}, study_options(look, workers)));
+        },
+        now_ms);
+    print(
+        "visits" + with,
+        [&](const Look& look) {
+          static_cast<void>(visits(cut_later, crowd, {"opening_diameter_mm", 2.5}, {}, study_options(look, workers)));
+        },
+        now_ms);
+    print(
+        "layouts of cuts" + with,
+        [&](const Look& look) {
+          static_cast<void>(cuts(plain, crowd, {usual_layouts(plain).back()}, study_options(look, workers)));
+        },
+        now_ms);
+  }
+  Scenario hard = pulled;
+  hard.name = "hard";
+  hard.duration_days = 60;
+  Scenario hard_cut = hard;
+  hard_cut.name = "hard, cut";
+  hard_cut.events = cut_later.events;
+  print("two plans compared, a long search",
+        [&](const Look& look) { static_cast<void>(compare({hard, hard_cut}, crowd, {}, study_options(look, 1))); });
+  print("layouts of cuts, a long search", [&](const Look& look) {
+    static_cast<void>(cuts(hard, crowd, {{"two", {12, 6}, 0.75, 30}}, study_options(look, 1)));
+  });
 }

@@ -91,7 +91,9 @@ class RandomScenarios {
       s.capsule.anterior_thickness_profile = {{0, number(8, 16)}, {number(0.2, 0.7), number(8, 16)}, {1, number(5, 9)}};
     s.capsule.posterior_thickness_um = coin() ? 0 : number(3, 9);
     s.zonule.stiffness_mN_per_mm = number(120, 300);
-    s.zonule.pull_mN = number(0, 60);
+    const double thinnest_mm = 8e-3;  // of the anterior leaf where it is thickest
+    s.zonule.pull_mN = std::min(number(0, 60), 0.9 * pi * s.bag.equator_diameter_mm * s.capsule.modulus_kPa / 3 *
+                                                   thinnest_mm);  // it is carried
     s.zonule.strength = number(0, 1);
     s.zonule.strength_by_hour = by_hour();
     s.zonule.interpolation = pick({HourInterpolation::stepwise, HourInterpolation::smooth});

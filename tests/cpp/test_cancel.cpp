@@ -7,8 +7,12 @@
 #include <memory>
 
 #include "capsim/model.hpp"
+#include "capsim/population.hpp"
 #include "capsim/sensitivities.hpp"
 #include "capsim/simulation.hpp"
+#include "capsim/study.hpp"
+#include "capsim/study_cuts.hpp"
+#include "capsim/study_visits.hpp"
 #include "run/host_watch.hpp"
 
 using namespace capsim;
@@ -31,6 +35,30 @@ Scenario many_rows() {
   s.duration_days = 240;
   s.output_every_days = 0.05;
   return s;
+}
+
+/// Its unloaded shape takes long to find.
+Scenario long_search() {
+  Scenario s = quick_eye();
+  s.name = "long search";
+  s.zonule.pull_mN = 90;
+  s.zonule.strength_by_hour = {{4, 0}, {5, 0}, {6, 0}};
+  return s;
+}
+
+const Threshold half_shut{"opening_diameter_mm", 2.5};
+
+/// How often a study of `eyes` eyes asks its host, who says yes so many times.
+template <class Run>
+int looks_of(int eyes, const Run& run, int yes = 1000000) {
+  StudyOptions options;
+  options.eyes = eyes;
+  options.workers = 1;
+  options.laws = {"fibre_remodelling"};
+  int looks = 0;
+  options.progress = [&](std::size_t, std::size_t) { return ++looks <= yes; };
+  run(options);
+  return looks;
 }
 
 double work_of(const Simulation& simulation) { return simulation.history().diagnostics().work; }
@@ -143,6 +171,48 @@ TEST_CASE("derivatives_can_be_ended_while_their_model_is_built", "[sensitivities
   CHECK(ended.history.rows() == 0);
   CHECK_THAT(ended.message, Catch::Contains("cancelled"));
   REQUIRE(ended.parameters.size() == 1);
+}
+
+TEST_CASE("a_study_is_heard_before_its_first_run", "[study][cancel]") {
+  // What the plans' outcomes are called and where their threshold lies is found on the day of surgery.
+  Scenario plan = long_search();
+  plan.duration_days = 1;
+  const Population& crowd = population("age_related_cataract");
+  const double least = Model(plan).in_situ_work() / most_work_unasked;
+  REQUIRE(least > 3);
+  int looks_of_run = 0;
+  (void)simulate(crowd.around(plan, 0), [&](const Progress&) { return ++looks_of_run > 0; });
+  const auto comparing = [&](const StudyOptions& options) { static_cast<void>(compare({plan}, crowd, {}, options)); };
+  const auto visiting = [&](const StudyOptions& options) {
+    static_cast<void>(visits(plan, crowd, half_shut, {{"once", {1}}}, options));
+  };
+  CHECK(looks_of(1, comparing) > looks_of_run + least);
+  CHECK(looks_of(1, visiting) > looks_of_run + least);
+
+  Comparison compared;
+  CHECK(looks_of(2, [&](const StudyOptions& o) { compared = compare({plan}, crowd, {}, o); }, 0) == 1);
+  CHECK(compared.cancelled);
+  CHECK(compared.status == std::vector<std::string>(2, "not run"));
+  CHECK_FALSE(compared.to_json().empty());
+  VisitStudy visited;
+  CHECK(looks_of(
+            2, [&](const StudyOptions& o) { visited = visits(plan, crowd, half_shut, {{"once", {1}}}, o); }, 0) == 1);
+  CHECK(visited.cancelled);
+  CHECK(visited.status == std::vector<std::string>(2, "not run"));
+  CHECK_FALSE(visited.to_json().empty());
+}
+
+TEST_CASE("a_study_of_cuts_is_heard_while_its_models_are_built", "[study][cancel]") {
+  const Population& crowd = population("age_related_cataract");
+  const auto cutting = [&](Scenario plan) {
+    plan.duration_days = 1;
+    return [&crowd, plan](const StudyOptions& options) {
+      static_cast<void>(cuts(plan, crowd, {{"two", {12, 6}, 0.5, 0.5}}, options));
+    };
+  };
+  const Scenario plan = long_search();
+  const double least = Model(plan).in_situ_work() / most_work_unasked;
+  CHECK(looks_of(1, cutting(plan)) - looks_of(1, cutting(quick_eye())) > 0.5 * least);
 }
 
 TEST_CASE("an_action_whose_rest_is_far_away_can_be_ended_and_is_done_when_the_run_goes_on", "[simulation][cancel]") {

@@ -313,9 +313,11 @@ TEST_CASE("an_impossible_eye_is_refused_by_name", "[model]") {
   Scenario wrong = quick_eye();
   wrong.opening.diameter_mm = 11;  // wider than the equator
   CHECK_THROWS_AS(Model(wrong), ScenarioError);
-  Scenario torn = quick_eye();  // well-formed, but no leaf this soft bears this pull
+  Scenario torn = quick_eye();  // no leaf this soft bears this pull
   torn.capsule.modulus_kPa = 5;
   torn.zonule.pull_mN = 60;
+  CHECK_THROWS_AS(Model(torn), ScenarioError);
+  torn.capsule.modulus_kPa = 310;  // it would without its opening
   CHECK_THROWS_AS(Model(torn), ModelError);
 }
 

@@ -221,6 +221,59 @@ TEST_CASE("the_zonule_must_have_a_positive_slack_length", "[scenario]") {
   check_only(s, "zonule.anterior_inset_mm", "<= 1.65");
 }
 
+TEST_CASE("the_capsule_must_be_able_to_carry_the_pull", "[scenario]") {
+  // pi 10.3 mm times 60 kPa / 3 times 19 um: 12.296 mN.
+  Scenario s;
+  s.capsule.modulus_kPa = 60;
+  s.zonule.pull_mN = 12.29;
+  CHECK(s.violations().empty());
+  s.zonule.pull_mN = 12.31;
+  check_only(s, "zonule.pull_mN", "< 12.2962, what the capsule can carry");
+  s.zonule.strength = 0;  // the bag is stated under a healthy zonule, whatever this eye's is
+  check_only(s, "zonule.pull_mN", "< 12.2962");
+  s.zonule.strength = 1;
+  s.opening.measured_under = MeasuredUnder::stress_free;  // nothing is stated under the pull
+  CHECK(s.violations().empty());
+  s.opening.measured_under = MeasuredUnder::own_zonule;
+  s.capsule.law = CapsuleLaw::fung;  // stiffens without end
+  CHECK(s.violations().empty());
+  s.capsule.law = CapsuleLaw::neo_hookean;
+  s.capsule.anterior_thickness_profile = {{0, 10}, {1, 14.1}};  // where it is thickest
+  CHECK(s.violations().empty());
+  s.capsule.anterior_thickness_profile = {{0, 13}, {1, 10}};
+  check_only(s, "zonule.pull_mN", "< 11.649");
+  s.capsule.anterior_thickness_profile.clear();
+  s.zonule.attachment = ZonuleAttachment::split;  // what inserts on the leaf is held by its hoops
+  s.zonule.anterior_share = 0.5;
+  CHECK(s.violations().empty());
+  s.zonule.pull_mN = 24.7;
+  check_only(s, "zonule.pull_mN", "< 24.5924");
+  s.zonule.anterior_share = 1;
+  CHECK(s.violations().empty());
+}
+
+TEST_CASE("a_bag_whose_opening_is_stated_without_a_zonule_carries_less", "[scenario]") {
+  // Its unloaded opening is known, and can't be so small that the leaf around it would carry all.
+  Scenario s;
+  s.capsule.modulus_kPa = 60;
+  s.zonule.pull_mN = 9;
+  s.opening.measured_under = MeasuredUnder::own_zonule;
+  CHECK(s.violations().empty());
+  s.zonule.strength = 0;
+  check_only(s, "zonule.pull_mN", "what the capsule can carry");
+  s.opening.diameter_mm = 2;
+  CHECK(s.violations().empty());
+  s.opening.diameter_mm = 5;
+  s.opening.center_mm = {0.1, 0};  // nothing is claimed of other openings
+  CHECK(s.violations().empty());
+  s.opening.center_mm = {0, 0};
+  s.zonule.strength_by_hour = {{3, 0.5}};
+  CHECK(s.violations().empty());
+  s.zonule.strength_by_hour.clear();
+  s.zonule.pull_mN = 5;
+  CHECK(s.violations().empty());
+}
+
 TEST_CASE("capsule_constants_must_keep_the_energy_convex_and_the_profile_in_order", "[scenario]") {
   Scenario s;
   s.capsule.fung_a2 = 2.85;

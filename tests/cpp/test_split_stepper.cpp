@@ -112,7 +112,13 @@ TEST_CASE("what_breaks_after_a_day_stops_split_steps_there_and_says_how", "[simu
     l = {day > 1 ? sign * 1e9 : 1};
     return true;
   };
+  // A rate that jumps, too: the state is a number as long as there is one.
+  const SplitStepper::Rate jumping_after_one = [&](double day, const auto&, const auto&, auto& dydt) {
+    sign = -sign;
+    dydt[0] = day > 1 ? sign * 1e9 : 1;
+  };
   CHECK(run(nan_after_one, rest) == SplitStepper::Outcome::non_finite);
+  CHECK(run(jumping_after_one, rest) == SplitStepper::Outcome::step_too_small);
   CHECK(run(rate, none_after_one) == SplitStepper::Outcome::no_rest);
   CHECK(run(rate, wild_after_one) == SplitStepper::Outcome::step_too_small);
 }

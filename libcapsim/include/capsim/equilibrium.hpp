@@ -54,8 +54,8 @@ struct EquilibriumReport {
 
 struct EquilibriumSettings {
   double tolerance_mN = 1e-5;
-  double step_cap_mm = 0.2;       ///< No coordinate moves further in one iteration.
-  int max_iterations = 60;        ///< Of one direct solve.
+  double step_cap_mm = 0.2;       ///< No coordinate moves further in one iteration; tenfold where rest is far away.
+  int max_iterations = 60;        ///< Of one direct solve; three times as many while it still falls.
   double chord_steps_worth = 8;   ///< A factorization is renewed when more chord steps than this would be needed.
   double shift_mN_per_mm = 1e-7;  ///< Added to the diagonal: holds modes that nothing resists.
   double max_work = std::numeric_limits<double>::infinity();  ///< Of one solve, load steps included.

@@ -62,7 +62,8 @@ void FibreRemodelling::let_go(std::span<const double> y, std::span<const double>
     const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
     const double answer =
         spec_.matrix_modulus_kPa > 0 ? matrix_answer(matrix, spec_.tissue_thickness_mm, rr, rh, hh) : 0.0;
-    const double share = (pull + answer) / (pull + least_pull * whole);
+    // Fibres without stiffness or thickness are slack, as those that pull less than the least.
+    const double pulled = pull + least_pull * whole, share = pulled > 0 ? (pull + answer) / pulled : 0;
     dm[p] -= spec_.unloaded_deactivation_per_day * m[p] * 0.5 * (1 - std::tanh((share - half_load) / load_width));
   }
 }

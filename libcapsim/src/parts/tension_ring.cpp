@@ -9,6 +9,11 @@
 #include "parts/ring_contact.hpp"
 
 namespace capsim {
+namespace {
+
+constexpr int most_searches = 16;  // for places of contact from the places before
+
+}  // namespace
 
 TensionRing::TensionRing(Wire wire, Support support) : wire_(wire), support_(std::move(support)) {
   if (support_.equator_nodes.empty()) {
@@ -69,6 +74,11 @@ void TensionRing::couplings(std::span<const double> x, Cliques& cliques) {
     std::vector<int> spans(static_cast<std::size_t>(wire_.segments) + 1);
     for (int j = 0; j <= wire_.segments; ++j) spans[static_cast<std::size_t>(j)] = touch(x, j).span;
     span_ = spans;
+    // Looked for from where it was found, a place may be another where the wire has moved far.
+    for (int again = 0; again < most_searches && !couplings_hold(x); ++again) {
+      for (int j = 0; j <= wire_.segments; ++j) spans[static_cast<std::size_t>(j)] = touch(x, j).span;
+      span_ = spans;
+    }
     for (int j = 0; j <= wire_.segments; ++j) {
       std::array<int, 2 * window + 2> k{c + 2 * j, c + 2 * j + 1};
       for (int w = 0; w < window; ++w) {

@@ -271,6 +271,7 @@ double ShapeSearch::at_dof(const std::vector<double>& v, std::size_t coordinate)
 }
 
 bool ShapeSearch::rates(RestState& s, const Standing& here, std::vector<std::vector<double>>& result) {
+  if (!as_connected(s.zonule->bundles(), s)) connect(s);
   if (!s.equilibrium.factorize_at(s.x)) return false;
   const std::vector<double> x = s.x;
   std::vector<double> steps(unknowns_.size(), 1e-6 * key_.equator_radius_mm);

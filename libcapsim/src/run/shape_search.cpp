@@ -168,15 +168,26 @@ ZonuleSpec ShapeSearch::pulling(const ZonuleSpec& spec) const {
   return at_share;
 }
 
+namespace {
+
+bool couple_alike(const std::vector<Zonule::Bundle>& some, const std::vector<Zonule::Bundle>& others) {
+  return std::equal(some.begin(), some.end(), others.begin(), others.end(),
+                    [](const Zonule::Bundle& a, const Zonule::Bundle& b) {
+                      return a.clique == b.clique && a.count == b.count && a.nodes == b.nodes;
+                    });
+}
+
+}  // namespace
+
+bool ShapeSearch::as_connected(const std::vector<Zonule::Bundle>& bundles, const RestState& s) {
+  return couple_alike(bundles, s.connected);
+}
+
 bool ShapeSearch::insertions_put(RestState& s) {
   if (shape_.insertions.empty()) return true;
   std::vector<Zonule::Bundle> bundles =
       zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm);
-  const auto couples_as = [](const Zonule::Bundle& a, const Zonule::Bundle& b) {
-    return a.clique == b.clique && a.count == b.count && a.nodes == b.nodes;
-  };
-  const std::vector<Zonule::Bundle>& before = s.zonule->bundles();
-  if (!std::equal(bundles.begin(), bundles.end(), before.begin(), before.end(), couples_as)) return false;
+  if (!couple_alike(bundles, s.zonule->bundles()) || !as_connected(bundles, s)) return false;
   s.zonule->put(std::move(bundles));
   return true;
 }
@@ -184,6 +195,7 @@ bool ShapeSearch::insertions_put(RestState& s) {
 void ShapeSearch::connect(RestState& s) {
   s.zonule =
       std::make_unique<Zonule>(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
+  s.connected = s.zonule->bundles();
   std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
   for (Part* part : {static_cast<Part*>(s.disc.get()), static_cast<Part*>(s.backing.get()),
                      static_cast<Part*>(s.lens.get()), static_cast<Part*>(s.ring.get())})

@@ -34,6 +34,7 @@ struct RestState {
   ZonuleSpec spec;
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> zonule;
+  std::vector<Zonule::Bundle> connected;  // as the equations were made for them
   std::unique_ptr<Lens> lens;
   std::unique_ptr<TensionRing> ring;
   std::unique_ptr<Backing> backing;
@@ -121,6 +122,8 @@ class ShapeSearch {
   /// false where one has come to another element, so that its couplings are others.
   [[nodiscard]] bool insertions_put(RestState& s);
   void connect(RestState& s);
+  /// Whether the zonule's bundles couple what the equations were made for: a difference by the unknowns leaves others.
+  [[nodiscard]] static bool as_connected(const std::vector<Zonule::Bundle>& bundles, const RestState& s);
 
   /// The bag as it lies at `nodes`, its contents in their places.
   void lay(RestState& s, std::vector<double> nodes);

@@ -21,13 +21,13 @@ std::vector<std::string> default_quantities() {
 
 /// Names of the outcomes there are, with unit and description: those of the plans on the day of surgery, which needs no
 /// run of a year. What cuts give is named by their day and is not there in all plans; it is left out.
-std::vector<Outcome> outcomes_there_are(const std::vector<Scenario>& plans) {
+std::vector<Outcome> outcomes_there_are(const std::vector<Scenario>& plans, BeforeFirstRun& before) {
   std::vector<Outcome> all;
   for (Scenario plan : plans) {
     const double last = plan.duration_days;
     plan.duration_days = 0;
     plan.events.clear();
-    for (const Outcome& o : outcomes(simulate(plan)).values)
+    for (const Outcome& o : outcomes(simulate(plan, before.watch())).values)
       if (std::none_of(all.begin(), all.end(), [&](const Outcome& known) { return known.name == o.name; }))
         all.push_back(o);
     for (const double day : loss_days)
@@ -74,7 +74,20 @@ Comparison compare(const std::vector<Scenario>& plans, const Population& populat
   std::vector<Violation> found;
   check_names(plans, found);
   const Crowd crowd = make_crowd(plans, population, options, std::move(found));
-  const std::vector<Outcome> there = outcomes_there_are(plans);
+  Comparison result;
+  result.population = crowd.name();
+  for (const Scenario& plan : plans) result.plans.push_back(plan.name);
+  result.laws = crowd.laws;
+  result.eyes = crowd.eyes;
+  result.cautions = study_cautions(has_cuts(plans));
+  const std::size_t laws = crowd.laws.size(), runs = laws * plans.size() * crowd.eyes;
+  result.status.assign(runs, "not run");
+  BeforeFirstRun before(options, runs);
+  const std::vector<Outcome> there = outcomes_there_are(plans, before);
+  if (before.ended()) {  // no quantity is known yet
+    result.cancelled = true;
+    return result;
+  }
   if (quantities.empty()) {
     quantities = default_quantities();
     std::erase_if(quantities, [&](const std::string& name) {
@@ -84,10 +97,6 @@ Comparison compare(const std::vector<Scenario>& plans, const Population& populat
   check_quantities(quantities, there, found = {});
   if (!found.empty()) throw ScenarioError(std::move(found));
 
-  Comparison result;
-  result.population = crowd.name();
-  for (const Scenario& plan : plans) result.plans.push_back(plan.name);
-  result.laws = crowd.laws;
   result.quantities = quantities;
   for (const std::string& name : quantities) {
     const auto o = std::find_if(there.begin(), there.end(), [&](const Outcome& known) { return known.name == name; });
@@ -95,11 +104,7 @@ Comparison compare(const std::vector<Scenario>& plans, const Population& populat
     result.descriptions.push_back(o->description);
     result.better.push_back(better_way(name));
   }
-  result.eyes = crowd.eyes;
-  result.cautions = study_cautions(has_cuts(plans));
-  const std::size_t laws = crowd.laws.size(), runs = laws * plans.size() * crowd.eyes;
   result.values.assign(quantities.size() * runs, nothing);
-  result.status.assign(runs, "not run");
   // Eyes one after the other, each under every plan and law: a cancel leaves whole pairs.
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
     const std::size_t eye = index / (laws * plans.size()), law = index / plans.size() % laws,

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "capsim/model_library.hpp"
+#include "capsim/simulation.hpp"
 #include "capsim/study.hpp"
 #include "text/violation_list.hpp"
 
@@ -46,6 +47,26 @@ using Cancelled = std::atomic<bool>;
 /// have stopped. False when progress ended it. A task tells whether it got to its end.
 bool run_tasks(std::size_t count, const StudyOptions& options,
                const std::function<void(std::size_t, const std::function<bool()>& go_on)>& task);
+
+/// What a study has to know before its first run is heard, too.
+class BeforeFirstRun {
+ public:
+  BeforeFirstRun(const StudyOptions& options, std::size_t runs) : options_(&options), runs_(runs) {}
+  /// For a run of the day of surgery; its no holds for the study.
+  [[nodiscard]] ProgressCallback watch() {
+    return [this](const Progress&) { return go_on(); };
+  }
+  [[nodiscard]] bool ended() const noexcept { return ended_; }
+
+ private:
+  [[nodiscard]] bool go_on() {
+    if (!ended_ && options_->progress) ended_ = !options_->progress(0, runs_);
+    return !ended_;
+  }
+  const StudyOptions* options_;
+  std::size_t runs_;
+  bool ended_ = false;
+};
 
 /// The cautions of research, and of cuts where there are any.
 [[nodiscard]] std::vector<std::string> study_cautions(bool cuts);

@@ -139,7 +139,9 @@ class LayoutsOfHours {
   bool run(const Scenario& eye, const std::shared_ptr<ModelLibrary>& library, const std::function<bool()>& go_on,
            const Put& put) const {
     const ProgressCallback watch = [&go_on](const Progress&) { return go_on(); };
-    Simulation past(std::make_shared<const Model>(eye, possible_, false, library, go_on), {}, watch);
+    const auto model = std::make_shared<const Model>(eye, possible_, false, library, go_on);
+    if (!go_on()) return false;
+    Simulation past(model, {}, watch);
     for (const auto& [day, which] : by_day_) {
       if (past.advance_to(day, watch) != Advance::reached) return end_of(past, which, put);
       Simulation uncut = past;
@@ -148,8 +150,9 @@ class LayoutsOfHours {
       const History without = uncut.history();
       for (const std::size_t layout : which)
         for (std::size_t length = 0; length < lengths; ++length) {
+          if (!go_on()) return false;
           Simulation fork = past;
-          const bool good = fork.apply(cuts_of((*layouts_)[layout], length)) &&
+          const bool good = fork.apply(cuts_of((*layouts_)[layout], length), watch) &&
                             fork.advance_to(eye.duration_days, watch) == Advance::reached;
           if (fork.status() == Status::cancelled) return false;
           if (good && reached)

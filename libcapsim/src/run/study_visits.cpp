@@ -226,15 +226,15 @@ class Study {
 };
 
 /// The plan on the day of surgery, to know quantities and the threshold's side.
-History day_of_surgery(Scenario plan) {
+History day_of_surgery(Scenario plan, BeforeFirstRun& before) {
   plan.duration_days = 0;
   plan.events.clear();
-  return simulate(plan);
+  return simulate(plan, before.watch());
 }
 
-void check_threshold(const Crowd& crowd, const Threshold& threshold) {
-  for (const std::vector<Scenario>& plans : crowd.middle) {
-    const History first = day_of_surgery(plans.front());
+/// Throws where the plan has crossed the threshold on that day under a law, whose histories these are.
+void check_threshold(const std::vector<History>& under_laws, const Threshold& threshold) {
+  for (const History& first : under_laws) {
     if (first.rows() == 0) continue;
     const std::vector<double> values = course(first, threshold.quantity);
     if (values.empty()) {
@@ -298,7 +298,11 @@ VisitStudy visits(const Scenario& plan, const Population& population, const Thre
   std::vector<Violation> found;
   check_schedules(schedules, plan.duration_days, found);
   Crowd crowd = make_crowd({plan}, population, options, std::move(found));
-  check_threshold(crowd, threshold);
+  const std::size_t laws = crowd.laws.size();
+  BeforeFirstRun before(options, laws * crowd.eyes);
+  std::vector<History> on_the_day;
+  for (const std::vector<Scenario>& plans : crowd.middle) on_the_day.push_back(day_of_surgery(plans.front(), before));
+  if (!before.ended()) check_threshold(on_the_day, threshold);
   for (std::vector<Scenario>& of_law : crowd.middle) of_law.front().output_every_days = tracking_days;
 
   VisitStudy result;
@@ -311,7 +315,6 @@ VisitStudy visits(const Scenario& plan, const Population& population, const Thre
   const bool cuts = std::any_of(plan.events.begin(), plan.events.end(),
                                 [](const Event& e) { return std::holds_alternative<RelaxingCuts>(e.action); });
   result.cautions = study_cautions(cuts);
-  const std::size_t laws = crowd.laws.size();
   result.status.assign(laws * crowd.eyes, "not run");
   std::vector<Course> courses(laws * crowd.eyes);
   const auto run = [&](std::size_t index, const std::function<bool()>& go_on) {
@@ -322,13 +325,13 @@ VisitStudy visits(const Scenario& plan, const Population& population, const Thre
     result.status[place] = to_string(history.status());
     if (history.rows() > 0) courses[place] = course_of(history, threshold.quantity);
   };
-  result.cancelled = !run_tasks(courses.size(), options, run);
+  result.cancelled = before.ended() || !run_tasks(courses.size(), options, run);
 
   Study study(result, courses);
   study.crossings();
   for (const Schedule& schedule : schedules)
     for (std::size_t l = 0; l < laws; ++l) result.schedules.push_back(study.schedule(schedule, l));
-  const History first = day_of_surgery(crowd.middle.front().front());
+  const History& first = on_the_day.front();
   for (std::size_t m = 0; m < measurements.size(); ++m)
     for (const double day : schedules.front().days) {
       EarlySign sign = study.sign(m, day);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "scenario/carried_pull.hpp"
 #include "scenario/limits.hpp"
 #include "scenario/opening_outline.hpp"
 #include "scenario/scenario_checks.hpp"
@@ -194,9 +195,21 @@ class ConsistencyCheck {
     const double gap = (zonule.ciliary_ring_diameter_mm - equator) / 2;
     const double most_pull = zonule.stiffness_mN_per_mm * gap;
     if (zonule.pull_mN >= most_pull)
-      add("zonule.pull_mN", number_text(zonule.pull_mN),
+      return add(
+          "zonule.pull_mN", number_text(zonule.pull_mN),
           "< " + mm(most_pull) + ", zonule.stiffness_mN_per_mm times the gap of " + mm(gap) + " mm to the ciliary ring",
           "the slack length would be " + mm(gap - zonule.pull_mN / zonule.stiffness_mN_per_mm) + " mm");
+    pull_on_capsule();
+  }
+
+  void pull_on_capsule() {
+    if (!found_.usable({"capsule", "zonule", "opening"})) return;
+    const double most_pull = most_carried_pull_mN(scenario_);
+    if (scenario_.zonule.pull_mN < most_pull) return;
+    add("zonule.pull_mN", number_text(scenario_.zonule.pull_mN),
+        "< " + mm(most_pull) +
+            ", what the capsule can carry: pi bag.equator_diameter_mm times E t / 3, less for a hole",
+        "no unloaded bag comes to rest as stated: a weaker pull, or a larger capsule.modulus_kPa or thickness");
   }
 
   void lens() {

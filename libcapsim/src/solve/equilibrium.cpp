@@ -28,6 +28,13 @@ constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;
 constexpr int most_saddles = 4;       // left in one solve
 constexpr double step_off_mm = 0.02;  // the first try of a step off a saddle; halved while it leads uphill
 constexpr int least_step_off = 10;    // halvings
+// A descent that is not at rest after so many iterations has a long way to go, a strong ring in a soft bag, say. Steps
+// at the cap that bring what they promise get longer, every step has its own factorization, and the descent may take
+// more iterations as long as it falls or is nearly there: load steps would begin again at the start.
+constexpr int long_way = 20;
+constexpr double longer = 1.5, longest_steps = 10, promised = 0.5;
+constexpr int more_iterations = 3;
+constexpr double still_falling = 0.01, nearly_there = 0.01;  // of all that it has fallen; of the force at its start
 
 }  // namespace
 
@@ -150,7 +157,7 @@ struct Equilibrium::Impl {
         near_shift = shift;
         return true;
       }
-    near_shift = least_shift;
+    near_shift = most_shift;  // the next search comes down from there instead of climbing all the way again
     return false;
   }
 
@@ -180,6 +187,11 @@ struct Equilibrium::Impl {
     double energy = 0, norm = 0;
     bool fresh = false, tried_fresh_here = false;  // whether the factor is of this place, or was refused here
     int projected_here = 0;
+    double cap_mm = 0, first_energy = 0, first_norm = 0;
+    double mark = 0;  // the energy some iterations ago
+    bool falls = true;
+
+    [[nodiscard]] bool on_a_long_way() const { return report.iterations >= long_way; }
 
     EquilibriumReport ended(EquilibriumEnd end, const Part* by = nullptr) {
       report.end = end;
@@ -196,7 +208,9 @@ struct Equilibrium::Impl {
   /// Quasi-Newton steps from x down to rest, with a new factor where steps with the old one get short.
   EquilibriumReport direct(std::span<double> x) {
     Descent at;
-    at.energy = at.report.energy = evaluate(x, g);
+    at.cap_mm = settings.step_cap_mm;
+    at.energy = at.report.energy = at.first_energy = at.mark = evaluate(x, g);
+    at.first_norm = largest(g);
     if (!(at.energy < infinite))
       return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
     for (;; ++at.report.iterations) {
@@ -228,11 +242,22 @@ struct Equilibrium::Impl {
     if (!(at.norm < infinite)) {
       at.report.not_finite = part_without_force(x);
       at.report.end = EquilibriumEnd::not_finite;
-    } else if (at.report.iterations >= settings.max_iterations)
+    } else if (!goes_on(at))
       at.report.end = EquilibriumEnd::too_many_iterations;
     else
       return stopped(at.report);
     return true;
+  }
+
+  [[nodiscard]] bool goes_on(Descent& at) const {
+    const int iterations = at.report.iterations;
+    if (at.on_a_long_way() && iterations % long_way == 0) {
+      at.falls = at.mark - at.energy > still_falling * (at.first_energy - at.energy);
+      at.mark = at.energy;
+    }
+    if (iterations < settings.max_iterations) return true;
+    return iterations < more_iterations * settings.max_iterations &&
+           (at.falls || at.norm < nearly_there * at.first_norm);
   }
 
   bool renew_factor(std::span<double> x, Descent& at) {
@@ -254,7 +279,8 @@ struct Equilibrium::Impl {
 
   /// Goes along the step as far as the energy, or the forces, fall enough; false where they don't.
   bool search_along_step(std::span<double> x, double longest, Descent& at, Tried& tried) {
-    double scale = longest > settings.step_cap_mm ? settings.step_cap_mm / longest : 1;
+    double scale = longest > at.cap_mm ? at.cap_mm / longest : 1;
+    const bool capped = scale < 1;
     double slope = 0;
     for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
     const double noise =
@@ -269,6 +295,7 @@ struct Equilibrium::Impl {
       const double n = largest(trial_g);
       if (e <= at.energy + 1e-4 * scale * slope + noise || (n < 0.7 * at.norm && e <= at.energy + 100 * noise)) {
         take_step(x, scale, n / at.norm, n);
+        if (at.on_a_long_way()) lengthen(at, halving > 0, capped && at.energy - e > -promised * scale * slope);
         at.energy = e;
         at.fresh = at.tried_fresh_here = false;
         return true;
@@ -276,6 +303,14 @@ struct Equilibrium::Impl {
       if (!at.fresh && halving >= 1) return false;  // a new factorization is the better remedy
     }
     return false;
+  }
+
+  void lengthen(Descent& at, bool too_long, bool good) {
+    have_factor = false;
+    if (too_long)
+      at.cap_mm = std::max(settings.step_cap_mm, at.cap_mm / longer);
+    else if (good)
+      at.cap_mm = std::min(longest_steps * settings.step_cap_mm, longer * at.cap_mm);
   }
 
   void take_step(std::span<double> x, double scale, double rate, double norm) {

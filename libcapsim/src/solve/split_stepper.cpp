@@ -58,18 +58,20 @@ void SplitStepper::prepare(std::size_t variables, std::size_t stretches) {
   inner_.reserve(variables);
 }
 
-bool SplitStepper::integrate(double from, double to, const std::vector<double>& y, std::size_t points, const Rate& rate,
-                             std::vector<double>& end) {
+SplitStepper::Try SplitStepper::integrate(double from, double to, const std::vector<double>& y, std::size_t points,
+                                          const Rate& rate, std::vector<double>& end) {
   const TimeStepper::Rate with = with_polynomial(points, rate);
   std::vector<double>& days = inner_days_[integrations_++];
   days.clear();
-  if (!inner_.start(from, y, start_rate_, to - from)) return false;
+  if (!inner_.start(from, y, start_rate_, to - from)) return Try::non_finite;
   while (inner_.day() < to) {
-    if (inner_.step(to, with) != TimeStepper::Outcome::accepted) return false;
+    const TimeStepper::Outcome outcome = inner_.step(to, with);
+    if (outcome != TimeStepper::Outcome::accepted)
+      return outcome == TimeStepper::Outcome::non_finite ? Try::non_finite : Try::too_fast;
     days.push_back(inner_.day());
   }
   end = inner_.state();
-  return true;
+  return Try::accepted;
 }
 
 double SplitStepper::change(const std::vector<double>& a, const std::vector<double>& b) const noexcept {
@@ -83,21 +85,21 @@ double SplitStepper::change(const std::vector<double>& a, const std::vector<doub
 
 SplitStepper::Try SplitStepper::attempt(double to, const Rate& rate, const Rest& rest) {
   integrations_ = 0;
-  if (!integrate(day_, to, y_, StretchTrail::depth - 1, rate, predicted_)) return Try::non_finite;
+  Try end = integrate(day_, to, y_, StretchTrail::depth - 1, rate, predicted_);
+  if (end != Try::accepted) return end;
   if (!rest(to, predicted_, stretches_)) return Try::no_rest;
   trail_.push(to, stretches_);
   const auto correct = [&] { return integrate(day_, to, y_, StretchTrail::depth, rate, corrected_); };
-  if (!correct()) return trail_.drop_latest(), Try::non_finite;
+  end = correct();
+  if (end != Try::accepted) return trail_.drop_latest(), end;
   error_ = change(predicted_, corrected_);
-  Try end = error_ <= largest_change ? Try::accepted : std::isnan(error_) ? Try::non_finite : Try::too_large;
+  end = error_ <= largest_change ? Try::accepted : std::isnan(error_) ? Try::non_finite : Try::too_large;
   if (end == Try::accepted && error_ > second_rest_from) {
     std::swap(predicted_, corrected_);
     if (!rest(to, predicted_, stretches_)) return trail_.drop_latest(), Try::no_rest;
     trail_.put_latest(stretches_);
-    if (!correct())
-      end = Try::non_finite;
-    else if (!(change(predicted_, corrected_) <= second_rest_from))
-      end = Try::too_large;
+    end = correct();
+    if (end == Try::accepted && !(change(predicted_, corrected_) <= second_rest_from)) end = Try::too_large;
   }
   if (end != Try::accepted) trail_.drop_latest();
   return end;

@@ -62,13 +62,13 @@ class SplitStepper {
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
-  [[nodiscard]] bool integrate(double from, double to, const std::vector<double>& y, std::size_t points,
-                               const Rate& rate, std::vector<double>& end);
+  /// One try; what came of it. too_fast: no inner step is short enough for the rate.
+  enum class Try { accepted, too_large, no_rest, too_fast, non_finite };
+  [[nodiscard]] Try integrate(double from, double to, const std::vector<double>& y, std::size_t points,
+                              const Rate& rate, std::vector<double>& end);
   [[nodiscard]] TimeStepper::Rate with_polynomial(std::size_t points, const Rate& rate);
   void prepare(std::size_t variables, std::size_t stretches);
   [[nodiscard]] double change(const std::vector<double>& a, const std::vector<double>& b) const noexcept;
-  /// One try; what came of it.
-  enum class Try { accepted, too_large, no_rest, non_finite };
   [[nodiscard]] Try attempt(double to, const Rate& rate, const Rest& rest);
 
   double tolerance_, max_step_, next_step_ = 0.5;
