@@ -2,7 +2,7 @@
 /** The page as one thing: the eyes on screen, what has been computed for them, the clock, and all that shows them. What listens to its
  *  buttons, keys and addresses stands in rooms of its own and acts on it. */
 
-import type { CapsimError, Engine, History, Population, Scenario } from "capsim";
+import type { CapsimError, Engine, History, Population, Scenario, Solver } from "capsim";
 import { type Lesson, lessonOf } from "./lessons/lesson_list.js";
 import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
 import { Controls } from "./panels/controls.js";
@@ -53,13 +53,14 @@ export class Classroom {
   constructor(
     pair: Pair,
     public mode: Mode,
+    quick: Solver,
   ) {
     this.notebook = new Notebook(pair);
     this.player = this.#newPlayer();
     this.panel = this.#newLessonPanel();
     this.view = new View(this.panel, () => this.draw());
     this.answers = this.#newAnswers();
-    this.desk = new Desk(this.answers);
+    this.desk = new Desk(this.answers, quick);
     this.crowdPlans = new CrowdPlans({
       scenario: () => this.notebook.scenario(this.editing),
       population: () => this.spread(),
@@ -151,6 +152,11 @@ export class Classroom {
       engine: () => this.engine,
       spread: () => this.spread(),
       shows: (plan) => this.scenarioOf(plan) !== undefined,
+      begun: (side) => {
+        if (!isSide(side)) return;
+        this.view.begun(side, this.answers.begunCourses[side]!);
+        this.draw();
+      },
       answered: (side, history) => {
         if (isSide(side)) this.#tellStatus(side, history);
         const last = bothSides.map((s) => this.answers.courses[s]?.history.scenario.duration_days ?? 0);
@@ -214,6 +220,7 @@ export class Classroom {
     const cut = bothSides.some((s) => (s === "a" || two) && hasCuts(notebook.scenario(s)));
     return {
       courses: shown(answers.courses),
+      begun: shown(answers.begunCourses),
       crowds: shown(answers.standing),
       otherLaws: shown(answers.otherLaws),
       further: keptPlans.flatMap((plan) => {

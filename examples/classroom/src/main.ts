@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The page begins here: first the eyes that its address asks for, then the engine, then what the engine knows. */
+/** The page begins here: first the eyes that its address asks for, then the engine of the page itself, then what that knows. */
 
-import { loadEngine } from "capsim";
+import { loadEngine, Solver } from "capsim";
 import { Classroom, pairOf } from "./classroom.js";
 import { Exports } from "./exports/exports.js";
 import { hooks } from "./hooks.js";
@@ -18,12 +18,16 @@ import { populationInWords, speak, t } from "./words/texts.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 
+// Before anything else: the engine is unpacked and compiled in the worker while the page is filled.
+const quick = new Solver();
+quick.start().catch(() => undefined); // told by the first run
+
 const start = readAddress(location.hash);
 speak(start.language ?? navigator.language.slice(0, 2));
 fillPage();
 
 const firstLesson = lessonOf(start.lesson) ?? (start.eyes === undefined ? lessons()[0] : undefined);
-const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page");
+const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page", quick);
 
 function listenToWindow(): void {
   const layOut = (): void => {
