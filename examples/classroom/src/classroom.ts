@@ -19,7 +19,7 @@ import { keptPlans, type Plan, type Side } from "./state/frame.js";
 import { mirrorEye } from "./state/mirror.js";
 import { Notebook, type Pair } from "./state/notebook.js";
 import { Player } from "./state/player.js";
-import type { Show } from "./state/show.js";
+import { type Show, showsDay0 } from "./state/show.js";
 import { Titles } from "./state/titles.js";
 import { View } from "./stage/view.js";
 import { fromLibrary, t } from "./words/texts.js";
@@ -153,9 +153,11 @@ export class Classroom {
       spread: () => this.spread(),
       shows: (plan) => this.scenarioOf(plan) !== undefined,
       begun: (side) => {
-        if (!isSide(side)) return;
+        const onClock = isSide(side) && showsDay0(this.player.day);
+        if (!onClock) return false;
         this.view.begun(side, this.answers.begunCourses[side]!);
         this.draw();
+        return true;
       },
       answered: (side, history) => {
         if (isSide(side)) this.#tellStatus(side, history);

@@ -2,10 +2,10 @@
 /** The runs beside those of the eyes on screen: further eyes like them, coarsely, all plans in turns; and last each eye itself under
  *  the other contraction law.
  *
- *  They are spread over as many workers as the machine has cores, up to four. Whichever worker is quicker, the eyes of a crowd come in by their
- *  number: a band of eight eyes is always that of the first eight. */
+ *  They are spread over several workers. Whichever of these is quicker, the eyes of a crowd come in by their number: a band of
+ *  eight eyes is always that of the first eight. */
 
-import { CapsimError, type History, type Scenario, Solver } from "capsim";
+import { CapsimError, type History, type Scenario, type Solver } from "capsim";
 import { crowdSize } from "./crowd.js";
 import { atLevel } from "./eye_settings.js";
 import type { Plan } from "./frame.js";
@@ -31,23 +31,22 @@ interface Around {
   inCrowd: number;
   lawTried: boolean; // the eye under the other law has had its turn, or has it now
 }
-type Run = (solver: Solver) => Promise<void>;
+type Runner = Pick<Solver, "simulate" | "close">;
+type Run = (solver: Runner) => Promise<void>;
 
-const mostWorkers = 4;
+/** How many workers besides the one of the standard answers: as many as the machine has further cores, up to three. */
+export const helpersWanted = (cores: number): number => Math.max(0, Math.min(4, cores) - 1);
 
 export class CrowdRuns {
   readonly #around = new Map<Plan, Around>();
-  readonly #helpers: Solver[];
   #stop: AbortController | undefined; // of the runs under way
 
-  /** `steady`: the worker that ran the standard answers, and is free now. */
+  /** `steady`: the worker that ran the standard answers, and is free now. `helpers` start with the first run. */
   constructor(
-    private readonly steady: Solver,
+    private readonly steady: Runner,
+    private readonly helpers: readonly Runner[],
     private readonly listener: CrowdListener,
-  ) {
-    const workers = Math.min(mostWorkers, navigator.hardwareConcurrency || 1);
-    this.#helpers = Array.from({ length: workers - 1 }, () => new Solver());
-  }
+  ) {}
 
   /** From now on these runs are about `about`; undefined: about nothing, until its standard answer is there. */
   begin(side: Plan, about: Scenario | undefined, quick?: History): void {
@@ -66,16 +65,16 @@ export class CrowdRuns {
   abort(): void {
     if (this.#stop === undefined) return;
     this.#stop.abort();
-    for (const helper of this.#helpers) helper.close();
+    for (const helper of this.helpers) helper.close();
   }
 
   /** Until all is done, or `abort`. */
   async run(): Promise<void> {
     const { signal } = (this.#stop = new AbortController());
-    const work = async (solver: Solver): Promise<void> => {
+    const work = async (solver: Runner): Promise<void> => {
       for (let run = this.#next(signal); run !== undefined; run = this.#next(signal)) await run(solver);
     };
-    await Promise.all([this.steady, ...this.#helpers].map(work));
+    await Promise.all([this.steady, ...this.helpers].map(work));
     this.#stop = undefined;
     for (const around of this.#around.values()) {
       around.asked = around.inCrowd; // those that were ended are asked for again
@@ -116,7 +115,7 @@ export class CrowdRuns {
     around: Around,
     index: number,
     eye: Scenario,
-    solver: Solver,
+    solver: Runner,
     signal: AbortSignal,
   ): Promise<void> {
     const history = await inTheBackground(solver, eye, signal);
@@ -132,7 +131,7 @@ export class CrowdRuns {
   }
 
   // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
-  async #otherLaw(side: Plan, around: Around, eye: Scenario, solver: Solver, signal: AbortSignal): Promise<void> {
+  async #otherLaw(side: Plan, around: Around, eye: Scenario, solver: Runner, signal: AbortSignal): Promise<void> {
     const own = around.quick ?? (await inTheBackground(solver, atLevel(around.about, "coarse"), signal));
     const other = await inTheBackground(solver, eye, signal);
     if (this.#stands(side, around, signal)) this.listener.underOtherLaw(side, own, other);
@@ -140,7 +139,7 @@ export class CrowdRuns {
   }
 }
 
-function inTheBackground(solver: Solver, scenario: Scenario, signal: AbortSignal): Promise<History | undefined> {
+function inTheBackground(solver: Runner, scenario: Scenario, signal: AbortSignal): Promise<History | undefined> {
   return solver.simulate(scenario, { signal }).catch((error: unknown) => {
     if (!(error instanceof CapsimError)) throw error;
     return undefined;

@@ -11,7 +11,7 @@
  *  under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
-import { type CrowdListener, CrowdRuns } from "./crowd_runs.js";
+import { type CrowdListener, CrowdRuns, helpersWanted } from "./crowd_runs.js";
 import { atLevel, type Level } from "./eye_settings.js";
 import type { Plan } from "./frame.js";
 
@@ -69,7 +69,8 @@ export class Desk {
     private readonly listener: DeskListener,
     private readonly quick: Solver,
   ) {
-    this.#crowds = new CrowdRuns(this.#steady, listener);
+    const helpers = Array.from({ length: helpersWanted(navigator.hardwareConcurrency || 1) }, () => new Solver());
+    this.#crowds = new CrowdRuns(this.#steady, helpers, listener);
   }
 
   /** The control of `side` has moved. `replaced`: another scenario has come on the desk altogether. */

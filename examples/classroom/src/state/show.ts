@@ -33,9 +33,11 @@ export interface Show {
 
 export const sidesOf = (show: Show): Side[] => (["a", "b"] as const).filter((side) => show.courses[side] !== undefined);
 
+export const showsDay0 = (day: number): boolean => day < 0.5;
+
 /** What the picture of each eye is made of on the day of the clock: of an eye whose course is awaited day 0 may be known. */
 export function picturedCourses({ courses, begun, day }: Show): Courses {
-  return day < 0.5 ? { ...courses, ...begun } : courses;
+  return showsDay0(day) ? { ...courses, ...begun } : courses;
 }
 
 /** Largest load of one hour over all shown courses: both eyes are coloured on one scale. */
