@@ -414,10 +414,8 @@ test("a_browser_that_cannot_unpack_by_itself_still_has_an_engine_and_one_that_ca
   /** A page whose browser lacks something, in its workers as well: `statement` is run before anything else. */
   const lacking = async (statement) => {
     const page = await context.newPage();
+    await page.addInitScript({ content: statement });
     await page.addInitScript((said) => {
-      const first = document.createElement("script");
-      first.textContent = said;
-      document.documentElement.append(first);
       window.Blob = class extends Blob {
         constructor(parts, options) {
           super(options?.type === "text/javascript" ? [said, ...parts] : parts, options);

@@ -14,6 +14,9 @@ async function unpacked(packed: Uint8Array<ArrayBuffer>): Promise<BufferSource> 
 }
 
 function bytesOfBase64(text: string): Uint8Array<ArrayBuffer> {
+  // Browsers of 2024 and before have no such thing of their own.
+  const own = Uint8Array as unknown as { fromBase64?: (text: string) => Uint8Array<ArrayBuffer> };
+  if (own.fromBase64 !== undefined) return own.fromBase64(text);
   const binary = atob(text);
   const bytes = new Uint8Array(binary.length);
   for (let i = 0; i < binary.length; ++i) bytes[i] = binary.charCodeAt(i);

@@ -49,6 +49,7 @@ export class Classroom {
   readonly influence: InfluencePanel;
   readonly kept: KeptPlans;
   readonly #titles = new Titles();
+  #cannotRun = false;
 
   constructor(
     pair: Pair,
@@ -155,8 +156,7 @@ export class Classroom {
       begun: (side) => {
         const onClock = isSide(side) && showsDay0(this.player.day);
         if (!onClock) return false;
-        this.view.begun(side, this.answers.begunCourses[side]!);
-        this.draw();
+        this.view.begun(side, this.show());
         return true;
       },
       answered: (side, history) => {
@@ -166,7 +166,7 @@ export class Classroom {
         this.draw();
         if (!this.player.isPlaying) this.tell();
       },
-      failed: (side, error) => isSide(side) && this.#showTrouble(side, error),
+      failed: (side, error) => isSide(side) && !this.#cannotRun && this.#showTrouble(side, error),
       progress: (side, share) => isSide(side) && this.view.level(side, this.answers.levels[side], share),
       changed: (whole) => {
         this.draw();
@@ -176,6 +176,12 @@ export class Classroom {
       noOtherLaw: (why) => void ($("law-status").textContent = why === "" ? "" : t().status.noOtherLaw),
       crowdsGrew: () => this.#tellCrowds(),
     });
+  }
+
+  /** No run will ever come, and that is told in one sentence instead of run by run. */
+  cannotRun(): void {
+    this.#cannotRun = true;
+    for (const side of bothSides) this.trouble.clear(side);
   }
 
   #tellCrowds(): void {

@@ -2,7 +2,7 @@
 /** The page begins here: first the eyes that its address asks for, then the engine of the page itself, then what that knows. */
 
 import { loadEngine, Solver } from "capsim";
-import { bothSides, Classroom, pairOf } from "./classroom.js";
+import { Classroom, pairOf } from "./classroom.js";
 import { Exports } from "./exports/exports.js";
 import { hooks } from "./hooks.js";
 import { lessonOf, lessons } from "./lessons/lesson_list.js";
@@ -99,7 +99,7 @@ async function begin(): Promise<void> {
   await complete(room, start).catch((error: unknown) => {
     // A browser that lacks what the engine needs: said in words, with the browser's own reason for those who look.
     console.warn(error);
-    for (const side of bothSides) room.trouble.clear(side); // whose runs stopped for the same reason
+    room.cannotRun();
     room.trouble.show("link", t().trouble.tooOld, []);
   });
 }

@@ -251,8 +251,9 @@ export class View {
   }
 
   /** Day 0 of an eye is there: whose it is, and that it is the quick answer, stands above it. */
-  begun(side: Side, course: Course): void {
-    this.#name(side, course);
+  begun(side: Side, show: Show): void {
+    this.#eyes(show);
+    this.#name(side, show.begun![side]!);
     this.level(side, "coarse");
   }
   #name(side: Side, course: Course): void {
