@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Everything that is drawn and said: pictures on every change of day, words when the clock rests. */
 
+import type { Scenario } from "capsim";
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
 import type { Course } from "../state/course.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
 import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
-import { halfView } from "./eye_look.js";
+import { drawDial } from "./eye_labels.js";
+import { type EyeLook, halfView } from "./eye_look.js";
 import { drawEye } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
@@ -246,6 +248,7 @@ export class View {
     for (const side of ["a", "b"] as const) {
       const course = courses[side];
       if (course !== undefined) this.#eye(side, course, show.day, loadTop);
+      else this.#dial(side, show.scenarios[side]);
     }
     if (Object.keys(courses).length > 0) hooks.pictured();
   }
@@ -260,12 +263,14 @@ export class View {
     document.querySelector(`.eye[data-side=${side}] .eye-name`)!.textContent = course.history.scenario.name;
   }
 
-  #eye(side: Side, course: Course, day: number, loadTop: number): void {
-    const canvas = $<HTMLCanvasElement>(`eye-${side}`);
-    const { g, width } = ready(canvas);
+  #field(side: Side): { g: CanvasRenderingContext2D; width: number } {
+    const { g, width } = ready($<HTMLCanvasElement>(`eye-${side}`));
     g.fillStyle = eyeColours.field;
     g.fillRect(0, 0, width, width);
-    drawEye(g, course.history.scenario, course.at(day), course.start, {
+    return { g, width };
+  }
+  #look(side: Side, width: number, loadTop: number): EyeLook {
+    return {
       x: width / 2,
       y: width / 2,
       pxPerMm: width / (2 * halfView),
@@ -274,7 +279,19 @@ export class View {
       labels: width > 150,
       ...(document.body.dataset.mode === "present" ? { letters: classLetters } : {}),
       ...(this.#pointing.hour === undefined ? {} : { pointed: this.#pointing.hour }),
-    });
+    };
+  }
+
+  #eye(side: Side, course: Course, day: number, loadTop: number): void {
+    const { g, width } = this.#field(side);
+    drawEye(g, course.history.scenario, course.at(day), course.start, this.#look(side, width, loadTop));
+  }
+  /** The clock hours, until there is an eye between them; fonts are found meanwhile. */
+  #dial(side: Side, scenario: Scenario | null): void {
+    if (scenario === null) return;
+    const { g, width } = this.#field(side),
+      look = this.#look(side, width, 0);
+    if (look.labels) drawDial(g, scenario, look);
   }
 
   #roseEyes(show: Show): RoseEyes {
