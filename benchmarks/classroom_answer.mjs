@@ -113,12 +113,14 @@ async function sliderStep() {
   const times = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),
       times = [];
+    let drawn = () => undefined; // told at the end of the task that draws an answer
+    new MutationObserver(() => drawn()).observe(document.body, { attributeFilter: ["data-answers"] });
     for (let i = 0; i < 16; ++i) {
-      const before = document.body.dataset.answers,
+      const next = new Promise((go) => (drawn = go)),
         began = performance.now();
       slider.value = String(4.5 + 0.05 * i);
       slider.dispatchEvent(new Event("input", { bubbles: true }));
-      while (document.body.dataset.answers === before) await new Promise((go) => setTimeout(go, 1));
+      await next;
       times.push(performance.now() - began); // solved, carried over and drawn
       await new Promise((go) => setTimeout(go, 40));
     }

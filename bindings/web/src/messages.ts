@@ -28,6 +28,7 @@ export interface StudyProgress {
 }
 
 export type WorkerAnswer =
+  | { kind: "awake" }
   | { kind: "compiled"; module: WebAssembly.Module }
   | { kind: "ready" }
   | { kind: "progress"; id: number; progress: Progress }

@@ -44,9 +44,11 @@ export class Solver {
   #job: Job | undefined;
   #ids = 0;
   #closings = 0;
+  #awake: () => void = () => undefined; // who waits for this worker to wake is told, or that it never will
   #compiled: (module?: WebAssembly.Module) => void = () => undefined; // who waits for this worker to compile is told
 
-  /** Starts the worker ahead of the first run. The first one compiles the engine for all: meanwhile the page goes on. */
+  /** Starts the worker ahead of the first run, and resolves when it is awake. The first one goes on to compile the engine for all:
+   *  that no longer needs the page's thread, as waking it does. */
   async start(): Promise<void> {
     if (this.#worker !== undefined) return;
     let compiled: (module?: WebAssembly.Module) => void = () => undefined;
@@ -54,19 +56,18 @@ export class Solver {
     if (typeof engine !== "string") {
       const module = await engine;
       if (this.#worker !== undefined) return;
-      this.#begin(module);
-      return;
+      return this.#begin(module);
     }
     this.#compiled = compiled;
     try {
-      this.#begin(engine);
+      return this.#begin(engine);
     } catch (error) {
       compiled(); // nobody else will
       throw error;
     }
   }
 
-  #begin(engine: WebAssembly.Module | string): void {
+  #begin(engine: WebAssembly.Module | string): Promise<void> {
     const url = URL.createObjectURL(new Blob([workerText], { type: "text/javascript" }));
     const worker = new Worker(url, { name: "capsim" });
     URL.revokeObjectURL(url);
@@ -74,6 +75,7 @@ export class Solver {
     worker.onerror = (event) => this.#fail(`the worker stopped: ${event.message}`);
     worker.postMessage({ kind: "start", engine } satisfies WorkerRequest);
     this.#worker = worker;
+    return new Promise((awake) => (this.#awake = awake));
   }
 
   /** Runs a scenario; rejects with a `CapsimError` for wrong input or when aborted. */
@@ -127,6 +129,7 @@ export class Solver {
   /** Ends the worker and gives its memory back; a later run starts a new one. */
   close(): void {
     ++this.#closings;
+    this.#awake();
     this.#compiled();
     this.#worker?.terminate();
     this.#worker = undefined;
@@ -171,8 +174,9 @@ export class Solver {
 
   #hear(answer: WorkerAnswer): void {
     const job = this.#job;
+    if (answer.kind === "awake") this.#awake();
     if (answer.kind === "compiled") this.#compiled(answer.module);
-    if (answer.kind === "compiled" || answer.kind === "ready") return;
+    if (answer.kind === "awake" || answer.kind === "compiled" || answer.kind === "ready") return;
     if (answer.kind === "problem" && answer.id === -1) this.#fail(answer.problem.message);
     if (job === undefined || answer.id !== job.id) return;
     if (answer.kind === "problem") job.reject(new CapsimError(answer.problem));
@@ -181,6 +185,7 @@ export class Solver {
   }
 
   #fail(message: string): void {
+    this.#awake();
     this.#compiled();
     this.#worker?.terminate();
     this.#worker = undefined;

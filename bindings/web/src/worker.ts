@@ -13,6 +13,7 @@ const page = self as unknown as {
 };
 
 let engine: Promise<Engine> | undefined;
+page.postMessage({ kind: "awake" });
 
 page.onmessage = async ({ data }) => {
   if (data.kind === "start") {

@@ -18,8 +18,10 @@ import { populationInWords, speak, t } from "./words/texts.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 
-/** Lets the browser do what is waiting: the worker starts, and the page shows what it has. */
-const turn = (): Promise<void> => new Promise((go) => setTimeout(go));
+/** Lets the browser do what is waiting. */
+const turn = (milliseconds = 0): Promise<void> => new Promise((go) => setTimeout(go, milliseconds));
+/** A worker is not waited for longer than this: the page comes without it, too. */
+const wakingMilliseconds = 50;
 
 function listenToWindow(room: Classroom): void {
   const layOut = (): void => {
@@ -88,6 +90,7 @@ async function begin(): Promise<void> {
   // Before anything else: the engine is unpacked and compiled in the worker while the page is filled.
   const quick = new Solver(),
     started = quick.start();
+  await Promise.race([started, turn(wakingMilliseconds)]).catch(() => undefined); // said below
   const start = readAddress(location.hash);
   speak(start.language ?? navigator.language.slice(0, 2));
   fillPage();
