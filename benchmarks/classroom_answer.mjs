@@ -81,7 +81,9 @@ async function margin() {
       [asked, true],
     ]) {
       const began = performance.now();
-      engine.simulate(another(eye({ mesh: { around: 48, radial: 6 } }), asked.length + plain.length), { runawayMargin });
+      engine.simulate(another(eye({ mesh: { around: 48, radial: 6 } }), asked.length + plain.length), {
+        runawayMargin,
+      });
       times.push(performance.now() - began);
     }
   line(
@@ -104,7 +106,10 @@ async function firstPicture(what, hash) {
   }
   const best = await quick({ opening: { diameter_mm: 5.5 } });
   line(`first picture, ${what}, ms`, list(times), "at most 2000");
-  line("  over a native run of its first eye", `${(sorted(times)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`);
+  line(
+    "  over a native run of its first eye",
+    `${(sorted(times)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`,
+  );
   line("  to both standard answers, ms", list(finer));
 }
 

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// How the runs beside those of the eyes on screen are spread over workers, without a browser: workers of this test, which answer when told.
+// How the runs beside those of the eyes on screen are spread over workers, without a browser: these workers belong to
+// the test, and answer when told.
 import assert from "node:assert/strict";
 import test from "node:test";
 import { pageModules } from "./built.mjs";
 
 const { CapsimError, CrowdRuns, crowdSize, helpersWanted } = await pageModules(
-  'export * from "./state/crowd_runs.js"; export { crowdSize } from "./state/crowd.js"; export { CapsimError } from "capsim";',
+  `export * from "./state/crowd_runs.js"; export { crowdSize } from "./state/crowd.js";
+  export { CapsimError } from "capsim";`,
 );
 const about = { format: "capsim-scenario", version: 1, name: "middle" };
 /** Until all that is waiting has had its turn. */
@@ -64,11 +66,17 @@ test("eyes_come_in_by_their_number_whichever_worker_is_quicker", async () => {
   assert.deepEqual([slow.ran.length, quick.ran.length], [1, 6], "nobody waits for the slow one");
   assert.deepEqual(page.heard, ["a cleared"], "eye 0 is not in");
   await slow.answer();
-  assert.deepEqual(page.heard.slice(1, 7), Array.from({ length: 6 }, (_, i) => `a${i} eye ${i} of a`));
+  assert.deepEqual(
+    page.heard.slice(1, 7),
+    Array.from({ length: 6 }, (_, i) => `a${i} eye ${i} of a`),
+  );
   while (slow.holds + quick.holds > 0) await (quick.holds > 0 ? quick : slow).answer();
   await all;
   const crowd = page.heard.filter((words) => words.startsWith("a") && words !== "a cleared");
-  assert.deepEqual(crowd, Array.from({ length: crowdSize }, (_, i) => `a${i} eye ${i} of a`));
+  assert.deepEqual(
+    crowd,
+    Array.from({ length: crowdSize }, (_, i) => `a${i} eye ${i} of a`),
+  );
   assert.ok(page.heard.includes("its quick answer beside law of a"));
   assert.equal(runs.isDone, true);
   assert.equal(new Set([...slow.ran, ...quick.ran]).size, crowdSize + 1, "none is run twice");

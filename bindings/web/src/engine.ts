@@ -14,8 +14,8 @@ export function compileEngine(): Promise<WebAssembly.Module> {
   return compiled;
 }
 
-/** The compiled engine where there is one, or is about to be; else what is to be compiled, and `by` says how it came out:
- *  undefined where it did not come at all, and this thread does it. */
+/** The compiled engine where there is one, or is about to be; else what is to be compiled, and `by` says how it came
+ *  out: undefined where it did not come at all, and this thread does it. */
 export function engineOrPacked(by: Promise<WebAssembly.Module | undefined>): Promise<WebAssembly.Module> | string {
   if (compiled !== undefined) return compiled;
   compiled = by.then((module) => module ?? compilePacked(engineBinaryBase64));

@@ -19,8 +19,8 @@ export interface SimulateOptions {
   /** Look, once the last day is reached, how far the eye is from runaway: `History.runawayMargin`, and the outcome
    *  `runaway_margin`. Takes a tenth to two fifths of the run's time; off unless asked for. */
   runawayMargin?: boolean;
-  /** Told of the eye as surgery leaves it, while the rest of its course is still computed: a history that ends on day 0.
-   *  Not called when the eye finds no rest. */
+  /** Told of the eye as surgery leaves it, while the rest of its course is still computed: a history that ends on
+   *  day 0. Not called when the eye finds no rest. */
   onDay0?: (history: History) => void;
   /** Called after every time step; returning false ends the run with status "cancelled". */
   onProgress?: (progress: Progress) => boolean | void;
@@ -83,10 +83,7 @@ export class Engine {
       ((day: number, durationDays: number, openingAreaMm2: number) =>
         onProgress({ day, durationDays, openingAreaMm2 }));
     const { text, numbers } = this.#heard(told, cancelFlag, onDay0, (listen) =>
-      this.#call(
-        (t, n) => this.module._capsim_simulate(t, n, listen, runawayMargin ? 1 : 0, onDay0 ? 1 : 0),
-        scenario,
-      ),
+      this.#call((t, n) => this.module._capsim_simulate(t, n, listen, runawayMargin ? 1 : 0, onDay0 ? 1 : 0), scenario),
     );
     return new History(JSON.parse(text) as HistoryText, numbers);
   }

@@ -47,8 +47,8 @@ export class Solver {
   #awake: () => void = () => undefined; // who waits for this worker to wake is told, or that it never will
   #compiled: (module?: WebAssembly.Module) => void = () => undefined; // who waits for this worker to compile is told
 
-  /** Starts the worker ahead of the first run, and resolves when it is awake. The first one goes on to compile the engine for all:
-   *  that no longer needs the page's thread, as waking it does. */
+  /** Starts the worker ahead of the first run, and resolves when it is awake. The first one goes on to compile the
+   *  engine for all: that no longer needs the page's thread, as waking it does. */
   async start(): Promise<void> {
     if (this.#worker !== undefined) return;
     let compiled: (module?: WebAssembly.Module) => void = () => undefined;

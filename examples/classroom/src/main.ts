@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The page begins here: first the eyes that its address asks for, then the engine of the page itself, then what that knows. */
+/** The page begins here: first the eyes that its address asks for, then the page's own engine, then what that knows. */
 
 import { loadEngine, Solver } from "capsim";
 import { Classroom, pairOf } from "./classroom.js";

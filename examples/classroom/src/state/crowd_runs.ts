@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The runs beside those of the eyes on screen: further eyes like them, coarsely, all plans in turns; and last each eye itself under
- *  the other contraction law.
+/** The runs beside those of the eyes on screen: further eyes like them, coarsely, all plans in turns; and last each eye
+ *  itself under the other contraction law.
  *
- *  They are spread over several workers. Whichever of these is quicker, the eyes of a crowd come in by their number: a band of
- *  eight eyes is always that of the first eight. */
+ *  They are spread over several workers. Whichever of these is quicker, the eyes of a crowd come in by their number: a
+ *  band of eight eyes is always that of the first eight. */
 
 import { CapsimError, type History, type Scenario, type Solver } from "capsim";
 import { crowdSize } from "./crowd.js";

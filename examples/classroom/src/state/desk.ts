@@ -5,7 +5,7 @@
  *  rests, on the standard level and with the margin to runaway, in a second worker. An answer is shown when it is newer, or finer,
  *  than what is shown, and belongs to the scenario on screen: all others are dropped.
  *
- *  An eye that has just come on the desk is handed over twice: day 0 as soon as it is at rest, and then its whole course.
+ *  An eye that has just come on the desk is handed over twice: day 0 as soon as it is at rest, then its whole course.
  *
  *  When all of that is done the crowds and the other law are run (`CrowdRuns`). A control that moves ends what is
  *  under way; what belongs to it starts again. */

@@ -35,7 +35,7 @@ export const sidesOf = (show: Show): Side[] => (["a", "b"] as const).filter((sid
 
 export const showsDay0 = (day: number): boolean => day < 0.5;
 
-/** What the picture of each eye is made of on the day of the clock: of an eye whose course is awaited day 0 may be known. */
+/** What the picture of each eye is made of on the clock's day: of an eye whose course is awaited day 0 may be known. */
 export function picturedCourses({ courses, begun, day }: Show): Courses {
   return showsDay0(day) ? { ...courses, ...begun } : courses;
 }
