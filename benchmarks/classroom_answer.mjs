@@ -17,7 +17,7 @@ const web = (process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
 const { capsim, nativeResults } = await import("../tests/web/built.mjs");
-const { crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import(
+const { answered, crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import(
   "../tests/web/browser.mjs"
 );
 
@@ -35,6 +35,9 @@ async function native(scenario, repeat) {
   return 1000 * nativeResults([path], repeat)[path].seconds;
 }
 
+/** Another opening each time: an engine that meets an eye again has its unloaded shape already. */
+const another = (scenario, i) => ({ ...scenario, opening: { diameter_mm: 5 + 0.01 * i } });
+
 /** What a quick answer of the page is made of, by the native library. */
 const quick = (rest = {}) => native(eye({ ...rest, mesh: { around: 24, radial: 4 }, output_every_days: 14 }), 9);
 
@@ -50,10 +53,10 @@ async function wholeYear() {
     for (let turn = 0; turn < 3; ++turn) {
       for (let i = 0; i < 3; ++i) {
         const began = performance.now();
-        engine.simulate(scenario);
+        engine.simulate(another(scenario, 3 * turn + i));
         times.push(performance.now() - began);
       }
-      best = Math.min(best, await native(scenario, 3));
+      best = Math.min(best, await native(another(scenario, 3 * turn), 3));
     }
     const least = Math.min(...times);
     line(
@@ -78,7 +81,9 @@ async function margin() {
       [asked, true],
     ]) {
       const began = performance.now();
-      engine.simulate(eye({ mesh: { around: 48, radial: 6 } }), { runawayMargin });
+      engine.simulate(another(eye({ mesh: { around: 48, radial: 6 } }), asked.length + plain.length), {
+        runawayMargin,
+      });
       times.push(performance.now() - began);
     }
   line(
@@ -87,11 +92,12 @@ async function margin() {
   );
 }
 
-async function firstPicture() {
+/** `hash`: where the page is opened. On day 0 the first picture is there before the year is run. */
+async function firstPicture(what, hash) {
   const times = [],
     finer = [];
-  for (let i = 0; i < 5; ++i) {
-    const page = await open({ settle: false });
+  for (let i = 0; i < 7; ++i) {
+    const page = await open({ settle: false, hash });
     await page.waitForFunction(() => performance.getEntriesByName("first-picture").length > 0);
     times.push(await page.evaluate(() => performance.getEntriesByName("first-picture")[0].startTime));
     await settled(page);
@@ -99,9 +105,12 @@ async function firstPicture() {
     await page.close();
   }
   const best = await quick({ opening: { diameter_mm: 5.5 } });
-  line("opening to the first picture, ms", list(times), "at most 2000");
-  line("  over a native run of its first eye", (sorted(times)[2] / best).toFixed(1));
-  line("opening to both standard answers, ms", list(finer));
+  line(`first picture, ${what}, ms`, list(times), "at most 2000");
+  line(
+    "  over a native run of its first eye",
+    `${(sorted(times)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`,
+  );
+  line("  to both standard answers, ms", list(finer));
 }
 
 async function sliderStep() {
@@ -109,12 +118,14 @@ async function sliderStep() {
   const times = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),
       times = [];
+    let drawn = () => undefined; // told at the end of the task that draws an answer
+    new MutationObserver(() => drawn()).observe(document.body, { attributeFilter: ["data-answers"] });
     for (let i = 0; i < 16; ++i) {
-      const before = document.body.dataset.answers,
+      const next = new Promise((go) => (drawn = go)),
         began = performance.now();
       slider.value = String(4.5 + 0.05 * i);
       slider.dispatchEvent(new Event("input", { bubbles: true }));
-      while (document.body.dataset.answers === before) await new Promise((go) => setTimeout(go, 1));
+      await next;
       times.push(performance.now() - began); // solved, carried over and drawn
       await new Promise((go) => setTimeout(go, 40));
     }
@@ -148,7 +159,8 @@ try {
   await wholeYear();
   await margin();
   await startBrowser();
-  await firstPicture();
+  await firstPicture("the page as it is opened", "#lang=en");
+  await firstPicture("a link to 12 months", answered);
   await sliderStep();
   await band();
 } finally {

@@ -28,7 +28,7 @@ command -v ccache >/dev/null && export EM_COMPILER_WRAPPER="${EM_COMPILER_WRAPPE
 # What ccache must be told to take files that use precompiled headers.
 export CCACHE_SLOPPINESS="${CCACHE_SLOPPINESS:+$CCACHE_SLOPPINESS,}pch_defines,time_macros"
 
-# CAPSIM_WEB_SIMD=OFF: for browsers of 2020 and before, which have no vectors.
+# CAPSIM_WEB_SIMD=OFF: for browsers of 2021 and before, which lack vectors or exceptions.
 emcmake cmake -S "$here" -B "$out/wasm" -G Ninja -DCAPSIM_WEB_SIMD="${CAPSIM_WEB_SIMD:-ON}"
 cmake --build "$out/wasm" --parallel "${CAPSIM_JOBS:-1}"
 

@@ -62,7 +62,7 @@ else
 fi
 
 export CAPSIM_WEB_BUILD="$web" CAPSIM_CHROMIUM="$chromium" CAPSIM_FIREFOX="$firefox"
-# Two files at a time, the longest first: a page spends much of its time waiting for a clock or for its one worker.
+# Two files at a time, the longest first: a page spends much of its time waiting for a clock or for its workers.
 # The limit is for one that hangs. Words and report of a file stay together.
 one_file() {
   rm -f "$web/$1.xml"
@@ -71,7 +71,7 @@ one_file() {
   echo $? >"$web/$1.rc"
 }
 browsing=(exports access teaching answers controls layout links firefox clock languages studies)
-files=(crowd engine plans lessons engine_studies)
+files=(crowd engine plans lessons engine_studies crowd_runs)
 if [ -x "$chromium" ]; then
   files=("${browsing[@]}" "${files[@]}")
 else

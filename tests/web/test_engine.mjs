@@ -193,6 +193,62 @@ test("what_a_progress_callback_throws_reaches_the_caller", () => {
   assert.equal(engine.simulate(quick).status, "completed");
 });
 
+test("day_0_is_told_before_the_first_step_in_time_and_is_the_first_row_of_the_run", async () => {
+  for (const name of ["weak_sector", "cuts_twice"]) {
+    const told = [],
+      its = await scenario(name);
+    const whole = engine.simulate(its, {
+      onDay0: (history) => told.push(history),
+      onProgress: ({ day }) => {
+        if (day > 0) told.push("step");
+      },
+    });
+    const [begun] = told;
+    assert.equal(told.filter((what) => what !== "step").length, 1, "told once, and first");
+    assert.deepEqual([begun.status, begun.rows, [...begun.day]], ["completed", 1, [0]]);
+    for (const { name: series, columns } of whole.text.series)
+      assert.deepEqual(begun.values(series), whole.values(series).slice(0, columns), series);
+    assert.deepEqual(whole.numbers, engine.simulate(its).numbers, "and the run is the same");
+  }
+});
+
+test("an_eye_without_rest_has_no_day_0_and_says_why", () => {
+  const told = [],
+    lost = { ...quick, capsule: { modulus_kPa: 1 } };
+  const history = engine.simulate(lost, { onDay0: (begun) => told.push(begun) });
+  assert.deepEqual([history.status, history.rows, told], ["no_equilibrium", 0, []]);
+  assert.equal(history.message, engine.simulate(lost).message);
+  assert.throws(() => engine.simulate({ ...quick, lense: 1 }, { onDay0: (begun) => told.push(begun) }), {
+    status: "wrong_input",
+  });
+  assert.deepEqual(told, []);
+});
+
+test("what_a_listener_of_day_0_throws_reaches_the_caller", () => {
+  const own = new Error("mine");
+  assert.throws(
+    () =>
+      engine.simulate(quick, {
+        onDay0: () => {
+          throw own;
+        },
+      }),
+    (error) => error === own,
+  );
+  assert.equal(engine.simulate(quick).status, "completed");
+});
+
+test("no_digit_depends_on_what_an_engine_ran_before", async () => {
+  // The same shape and another law, another shape, a weak sector: whatever can be lent has been.
+  const eyes = [{}, { contraction: { law: "active_lock_in" } }, { opening: { diameter_mm: 4.6 } }].map((e) => ({
+    ...quick,
+    ...e,
+  }));
+  eyes.push(await scenario("weak_sector"), eyes[0]);
+  for (const eye of eyes)
+    assert.deepEqual(engine.simulate(eye).numbers, (await capsim.loadEngine()).simulate(eye).numbers);
+});
+
 test("a_history_owns_its_numbers", () => {
   const history = engine.simulate(quick);
   const copy = history.numbers.slice();
@@ -204,8 +260,9 @@ test("a_history_owns_its_numbers", () => {
 test("runs_give_their_memory_back", () => {
   const brief = { ...quick, mesh: { around: 12, radial: 2 }, duration_days: 10, output_every_days: 1 };
   for (let i = 0; i < 3; ++i) engine.simulate(brief);
+  for (let i = 0; i < 20; ++i) engine.simulate({ ...brief, opening: { diameter_mm: 4 + 0.05 * i } }); // shapes that are lent
   const before = engine.memoryBytes;
-  for (let i = 0; i < 40; ++i) engine.simulate(brief);
+  for (let i = 0; i < 40; ++i) engine.simulate({ ...brief, opening: { diameter_mm: 5 + 0.025 * i } });
   for (let i = 0; i < 40; ++i)
     try {
       engine.simulate({ ...brief, lense: 1 });

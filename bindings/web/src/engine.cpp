@@ -22,6 +22,7 @@
 #include "capsim/error.hpp"
 #include "capsim/history.hpp"
 #include "capsim/model.hpp"
+#include "capsim/model_library.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/population.hpp"
 #include "capsim/runaway.hpp"
@@ -35,6 +36,8 @@
 // Asks the page, after every time step, whether to go on. Not called when nobody listens.
 EM_JS(int, capsim_go_on, (double day, double duration_days, double opening_area_mm2),
       { return Module.goOn(day, duration_days, opening_area_mm2) ? 1 : 0; });
+// Hands over day 0 of a run that goes on; the answer is the engine's own, and gone when this returns.
+EM_JS(void, capsim_begun, (const void* answer), { Module.begun(answer); });
 
 namespace {
 
@@ -145,6 +148,36 @@ Answer* answered(Work&& work) noexcept {
   return answer;
 }
 
+/// What the runs of this engine lend each other: an eye whose shape was found before, or whose mesh is that of the one
+/// before, need not look for it again. No digit depends on it.
+const std::shared_ptr<capsim::ModelLibrary>& lent() {
+  static const auto library = std::make_shared<capsim::ModelLibrary>(16);
+  return library;
+}
+
+/// A run to the last day that hands over day 0 as soon as the eye has come to rest.
+capsim::RunWithMargin run_from_day_0(const capsim::Scenario& scenario, const capsim::ProgressCallback& progress,
+                                     bool with_margin) {
+  const auto go_on = [&] { return !progress || progress({0, scenario.duration_days, 0}); };
+  try {
+    capsim::Simulation eye(
+        std::make_shared<const capsim::Model>(scenario, std::vector<capsim::RelaxingCuts>{}, false, lent(), go_on), {},
+        progress);
+    bool reached = eye.status() == capsim::Status::completed;
+    if (reached) {
+      Answer day_0;
+      write_history(eye.history(), std::nullopt, day_0);
+      capsim_begun(&day_0);
+      reached = eye.advance_to(scenario.duration_days, progress) == capsim::Advance::reached;
+    }
+    capsim::RunWithMargin result{eye.history(), {}};
+    if (reached && with_margin) result.margin = eye.runaway_margin();
+    return result;
+  } catch (const capsim::ModelError&) {  // a run that has not begun: the library says why
+    return capsim::simulate_with_margin(scenario, progress, lent());
+  }
+}
+
 /// A study as its text asks for it: {kind, plans, population, eyes, laws?, threshold?, layouts?}. One thread: that of
 /// the caller; `listen` is told how many runs are done.
 std::string study_json(const Json& request, bool listen) {
@@ -194,17 +227,21 @@ std::string_view view(const char* text, int bytes) { return {text, static_cast<s
 extern "C" {
 
 /// Runs the scenario in `text` (UTF-8 JSON). `listen`: call `goOn` after every time step. `with_margin`: the margin to
-/// runaway of the last day is among the outcomes.
-EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int listen, int with_margin) {
+/// runaway of the last day is among the outcomes. `tell_day_0`: call `begun` with the history up to there.
+EMSCRIPTEN_KEEPALIVE Answer* capsim_simulate(const char* text, int bytes, int listen, int with_margin, int tell_day_0) {
   return answered([&](Answer& answer) {
     const capsim::Scenario scenario = capsim::Scenario::from_json(view(text, bytes));
+    bool stopped = false;  // who has once said stop is not asked again
+    const auto heard = [&](const capsim::Progress& p) {
+      stopped = stopped || capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) == 0;
+      return !stopped;
+    };
     capsim::ProgressCallback progress;
-    if (listen != 0)
-      progress = [](const capsim::Progress& p) {
-        return capsim_go_on(p.day, p.duration_days, p.opening_area_mm2) != 0;
-      };
-    if (with_margin == 0) return write_history(capsim::simulate(scenario, progress), std::nullopt, answer);
-    const capsim::RunWithMargin run = capsim::simulate_with_margin(scenario, progress);
+    if (listen != 0) progress = heard;
+    if (tell_day_0 == 0 && with_margin == 0)
+      return write_history(capsim::simulate(scenario, progress, lent()), std::nullopt, answer);
+    const capsim::RunWithMargin run = tell_day_0 != 0 ? run_from_day_0(scenario, progress, with_margin != 0)
+                                                      : capsim::simulate_with_margin(scenario, progress, lent());
     write_history(run.history, run.margin, answer);
   });
 }

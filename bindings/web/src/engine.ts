@@ -3,31 +3,27 @@
 
 import createCapsimEngine from "capsim-engine";
 import { engineBinaryBase64 } from "capsim-engine-binary";
-import { gunzipSync } from "fflate";
 import { Engine } from "./engine_core.js";
+import { compilePacked } from "./unpack.js";
 
 let compiled: Promise<WebAssembly.Module> | undefined;
 
 /** The compiled engine; compiled once, and may be posted to workers. */
 export function compileEngine(): Promise<WebAssembly.Module> {
-  compiled ??= unpacked(bytesOfBase64(engineBinaryBase64)).then((bytes) => WebAssembly.compile(bytes));
+  compiled ??= compilePacked(engineBinaryBase64);
   return compiled;
+}
+
+/** The compiled engine where there is one, or is about to be; else what is to be compiled, and `by` says how it came
+ *  out: undefined where it did not come at all, and this thread does it. */
+export function engineOrPacked(by: Promise<WebAssembly.Module | undefined>): Promise<WebAssembly.Module> | string {
+  if (compiled !== undefined) return compiled;
+  compiled = by.then((module) => module ?? compilePacked(engineBinaryBase64));
+  compiled.catch(() => undefined); // told to whoever asks for it
+  return engineBinaryBase64;
 }
 
 /** An engine of its own, ready to run. */
 export async function loadEngine(): Promise<Engine> {
   return Engine.create(createCapsimEngine, await compileEngine());
-}
-
-async function unpacked(packed: Uint8Array<ArrayBuffer>): Promise<BufferSource> {
-  // Browsers of 2022 and before have no unpacking of their own.
-  if (typeof DecompressionStream === "undefined") return gunzipSync(packed);
-  return new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
-}
-
-function bytesOfBase64(text: string): Uint8Array<ArrayBuffer> {
-  const binary = atob(text);
-  const bytes = new Uint8Array(binary.length);
-  for (let i = 0; i < binary.length; ++i) bytes[i] = binary.charCodeAt(i);
-  return bytes;
 }

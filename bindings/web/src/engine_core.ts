@@ -19,6 +19,9 @@ export interface SimulateOptions {
   /** Look, once the last day is reached, how far the eye is from runaway: `History.runawayMargin`, and the outcome
    *  `runaway_margin`. Takes a tenth to two fifths of the run's time; off unless asked for. */
   runawayMargin?: boolean;
+  /** Told of the eye as surgery leaves it, while the rest of its course is still computed: a history that ends on
+   *  day 0. Not called when the eye finds no rest. */
+  onDay0?: (history: History) => void;
   /** Called after every time step; returning false ends the run with status "cancelled". */
   onProgress?: (progress: Progress) => boolean | void;
   /** A flag in shared memory: the run ends with status "cancelled" once its first entry is not 0. */
@@ -61,6 +64,7 @@ export class Engine {
         return {};
       },
       goOn: () => true,
+      begun: () => undefined,
       print: () => undefined,
       printErr: () => undefined,
     });
@@ -73,13 +77,13 @@ export class Engine {
 
   /** Runs a scenario. Throws `CapsimError` for wrong input, before any work is done. */
   simulate(scenario: Scenario | string, options: SimulateOptions = {}): History {
-    const { onProgress, cancelFlag, runawayMargin = false } = options;
+    const { onDay0, onProgress, cancelFlag, runawayMargin = false } = options;
     const told =
       onProgress &&
       ((day: number, durationDays: number, openingAreaMm2: number) =>
         onProgress({ day, durationDays, openingAreaMm2 }));
-    const { text, numbers } = this.#heard(told, cancelFlag, (listen) =>
-      this.#call((t, n) => this.module._capsim_simulate(t, n, listen, runawayMargin ? 1 : 0), scenario),
+    const { text, numbers } = this.#heard(told, cancelFlag, onDay0, (listen) =>
+      this.#call((t, n) => this.module._capsim_simulate(t, n, listen, runawayMargin ? 1 : 0, onDay0 ? 1 : 0), scenario),
     );
     return new History(JSON.parse(text) as HistoryText, numbers);
   }
@@ -87,7 +91,7 @@ export class Engine {
   /** Plans of a crowd: compares them, says when to look or where to cut. Takes seconds to minutes: see `Solver.study`. */
   study<R extends StudyRequest>(request: R, options: StudyOptions = {}): StudyOfRequest<R> {
     const { onProgress, cancelFlag } = options;
-    const { text } = this.#heard(onProgress, cancelFlag, (listen) =>
+    const { text } = this.#heard(onProgress, cancelFlag, undefined, (listen) =>
       this.#call((t, n) => this.module._capsim_study(t, n, listen), JSON.stringify(request)),
     );
     return JSON.parse(text) as StudyOfRequest<R>;
@@ -103,10 +107,20 @@ export class Engine {
   #heard<T>(
     told: ((a: number, b: number, c: number) => boolean | void) | undefined,
     cancelFlag: Int32Array | undefined,
+    onDay0: ((history: History) => void) | undefined,
     run: (listen: number) => T,
   ): T {
     let thrown: { error: unknown } | undefined;
+    this.module.begun = (answer) => {
+      try {
+        const { text, numbers } = this.#copied(answer);
+        onDay0?.(new History(JSON.parse(text) as HistoryText, numbers));
+      } catch (error) {
+        thrown = { error };
+      }
+    };
     this.module.goOn = (a, b, c) => {
+      if (thrown !== undefined) return false;
       if (cancelFlag !== undefined && Atomics.load(cancelFlag, 0) !== 0) return false;
       try {
         return told?.(a, b, c) !== false;
@@ -116,11 +130,12 @@ export class Engine {
       }
     };
     try {
-      const result = run(told !== undefined || cancelFlag !== undefined ? 1 : 0);
+      const result = run(told !== undefined || cancelFlag !== undefined || onDay0 !== undefined ? 1 : 0);
       if (thrown !== undefined) throw thrown.error;
       return result;
     } finally {
       this.module.goOn = () => true;
+      this.module.begun = () => undefined;
     }
   }
 
@@ -205,19 +220,23 @@ export class Engine {
   #take(answer: number): { text: string; numbers: Float64Array } {
     if (answer === 0) throw new CapsimError(outOfMemory);
     try {
-      const { module } = this;
-      const textAt = module._capsim_answer_text(answer);
-      const text = new TextDecoder().decode(
-        module.HEAPU8.slice(textAt, textAt + module._capsim_answer_text_bytes(answer)),
-      );
-      const at = module._capsim_answer_numbers(answer);
-      const count = module._capsim_answer_count(answer);
-      const numbers = new Float64Array(count);
-      if (count > 0) numbers.set(new Float64Array(module.HEAPU8.buffer, at, count));
-      return { text, numbers };
+      return this.#copied(answer);
     } finally {
       this.module._capsim_release(answer);
     }
+  }
+
+  #copied(answer: number): { text: string; numbers: Float64Array } {
+    const { module } = this;
+    const textAt = module._capsim_answer_text(answer);
+    const text = new TextDecoder().decode(
+      module.HEAPU8.slice(textAt, textAt + module._capsim_answer_text_bytes(answer)),
+    );
+    const at = module._capsim_answer_numbers(answer);
+    const count = module._capsim_answer_count(answer);
+    const numbers = new Float64Array(count);
+    if (count > 0) numbers.set(new Float64Array(module.HEAPU8.buffer, at, count));
+    return { text, numbers };
   }
 }
 

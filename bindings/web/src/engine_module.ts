@@ -4,11 +4,12 @@
 export interface EngineModule {
   HEAPU8: Uint8Array;
   goOn: (day: number, durationDays: number, openingAreaMm2: number) => boolean;
+  begun: (answer: number) => void;
   lengthBytesUTF8(text: string): number;
   stringToUTF8(text: string, at: number, bytes: number): void;
   _malloc(bytes: number): number;
   _free(at: number): void;
-  _capsim_simulate(text: number, bytes: number, listen: number, withMargin: number): number;
+  _capsim_simulate(text: number, bytes: number, listen: number, withMargin: number, tellDay0: number): number;
   _capsim_complete(text: number, bytes: number): number;
   _capsim_mirrored(text: number, bytes: number): number;
   _capsim_populations(): number;
@@ -40,6 +41,7 @@ export interface EngineModule {
 export interface EngineSettings {
   instantiateWasm(imports: WebAssembly.Imports, done: (instance: WebAssembly.Instance) => void): object;
   goOn: EngineModule["goOn"];
+  begun: EngineModule["begun"];
   print: (text: string) => void;
   printErr: (text: string) => void;
 }

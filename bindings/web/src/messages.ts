@@ -8,12 +8,14 @@ import type { SensitivityRequest, SensitivityText } from "./sensitivities.js";
 import type { StudyOfRequest, StudyRequest } from "./study.js";
 
 export type WorkerRequest =
-  | { kind: "start"; module: WebAssembly.Module }
+  /** With the compiled engine; or with the packed one, which the worker compiles and hands back. */
+  | { kind: "start"; engine: WebAssembly.Module | string }
   | {
       kind: "simulate";
       id: number;
       scenario: string;
       reportProgress: boolean;
+      tellDay0: boolean;
       runawayMargin: boolean;
       cancelFlag?: Int32Array;
     }
@@ -26,8 +28,11 @@ export interface StudyProgress {
 }
 
 export type WorkerAnswer =
+  | { kind: "awake" }
+  | { kind: "compiled"; module: WebAssembly.Module }
   | { kind: "ready" }
   | { kind: "progress"; id: number; progress: Progress }
+  | { kind: "begun"; id: number; text: HistoryText; numbers: Float64Array }
   | { kind: "history"; id: number; text: HistoryText; numbers: Float64Array }
   | { kind: "counted"; id: number; progress: StudyProgress }
   | { kind: "study"; id: number; study: StudyOfRequest<StudyRequest> }

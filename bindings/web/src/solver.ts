@@ -2,7 +2,7 @@
 /** Runs scenarios in a worker, so that the page stays alive. Works from a file opened from disk. */
 
 import { workerText } from "capsim-worker-text";
-import { compileEngine } from "./engine.js";
+import { compileEngine, engineOrPacked } from "./engine.js";
 import type { Progress } from "./engine_core.js";
 import { CapsimError } from "./errors.js";
 import { History } from "./history.js";
@@ -14,6 +14,8 @@ import type { StudyOfRequest, StudyRequest } from "./study.js";
 export interface SolveOptions {
   /** Aborting rejects the promise with a `CapsimError` of status "cancelled", and frees the worker. */
   signal?: AbortSignal;
+  /** As for `Engine.simulate`. */
+  onDay0?: (history: History) => void;
   onProgress?: (progress: Progress) => void;
   /** As for `Engine.simulate`. */
   runawayMargin?: boolean;
@@ -42,35 +44,56 @@ export class Solver {
   #job: Job | undefined;
   #ids = 0;
   #closings = 0;
+  #awake: () => void = () => undefined; // who waits for this worker to wake is told, or that it never will
+  #compiled: (module?: WebAssembly.Module) => void = () => undefined; // who waits for this worker to compile is told
 
-  /** Starts the worker ahead of the first run. */
+  /** Starts the worker ahead of the first run, and resolves when it is awake. The first one goes on to compile the
+   *  engine for all: that no longer needs the page's thread, as waking it does. */
   async start(): Promise<void> {
     if (this.#worker !== undefined) return;
-    const module = await compileEngine();
-    if (this.#worker !== undefined) return;
+    let compiled: (module?: WebAssembly.Module) => void = () => undefined;
+    const engine = engineOrPacked(new Promise((resolve) => (compiled = resolve)));
+    if (typeof engine !== "string") {
+      const module = await engine;
+      if (this.#worker !== undefined) return;
+      return this.#begin(module);
+    }
+    this.#compiled = compiled;
+    try {
+      return this.#begin(engine);
+    } catch (error) {
+      compiled(); // nobody else will
+      throw error;
+    }
+  }
+
+  #begin(engine: WebAssembly.Module | string): Promise<void> {
     const url = URL.createObjectURL(new Blob([workerText], { type: "text/javascript" }));
     const worker = new Worker(url, { name: "capsim" });
     URL.revokeObjectURL(url);
     worker.onmessage = (event: MessageEvent<WorkerAnswer>) => this.#hear(event.data);
     worker.onerror = (event) => this.#fail(`the worker stopped: ${event.message}`);
-    worker.postMessage({ kind: "start", module } satisfies WorkerRequest);
+    worker.postMessage({ kind: "start", engine } satisfies WorkerRequest);
     this.#worker = worker;
+    return new Promise((awake) => (this.#awake = awake));
   }
 
   /** Runs a scenario; rejects with a `CapsimError` for wrong input or when aborted. */
   async simulate(scenario: Scenario, options: SolveOptions = {}): Promise<History> {
-    const { signal, onProgress, runawayMargin = false } = options;
+    const { signal, onDay0, onProgress, runawayMargin = false } = options;
     const text = JSON.stringify(scenario);
     const wanted: Wanted = (id, cancel) => ({
       kind: "simulate",
       id,
       scenario: text,
       reportProgress: onProgress !== undefined,
+      tellDay0: onDay0 !== undefined,
       runawayMargin,
       ...cancel,
     });
     const outcome = await this.#inTurn(wanted, signal, (answer) => {
       if (answer.kind === "progress") onProgress?.(answer.progress);
+      else if (answer.kind === "begun") onDay0?.(new History(answer.text, answer.numbers));
     });
     if (outcome.kind !== "history") throw new Error("the worker answered something else");
     return new History(outcome.text, outcome.numbers);
@@ -106,6 +129,8 @@ export class Solver {
   /** Ends the worker and gives its memory back; a later run starts a new one. */
   close(): void {
     ++this.#closings;
+    this.#awake();
+    this.#compiled();
     this.#worker?.terminate();
     this.#worker = undefined;
     this.#job?.reject(cancelled());
@@ -149,15 +174,19 @@ export class Solver {
 
   #hear(answer: WorkerAnswer): void {
     const job = this.#job;
-    if (answer.kind === "ready") return;
+    if (answer.kind === "awake") this.#awake();
+    if (answer.kind === "compiled") this.#compiled(answer.module);
+    if (answer.kind === "awake" || answer.kind === "compiled" || answer.kind === "ready") return;
     if (answer.kind === "problem" && answer.id === -1) this.#fail(answer.problem.message);
     if (job === undefined || answer.id !== job.id) return;
     if (answer.kind === "problem") job.reject(new CapsimError(answer.problem));
-    else if (answer.kind === "progress" || answer.kind === "counted") job.hear(answer);
+    else if (answer.kind === "progress" || answer.kind === "counted" || answer.kind === "begun") job.hear(answer);
     else job.resolve(answer);
   }
 
   #fail(message: string): void {
+    this.#awake();
+    this.#compiled();
     this.#worker?.terminate();
     this.#worker = undefined;
     this.#job?.reject(new CapsimError({ status: "internal_error", message, violations: [] }));

@@ -5,6 +5,7 @@ import createCapsimEngine from "capsim-engine";
 import { Engine } from "./engine_core.js";
 import { CapsimError, type Problem } from "./errors.js";
 import type { WorkerAnswer, WorkerRequest } from "./messages.js";
+import { compilePacked } from "./unpack.js";
 
 const page = self as unknown as {
   onmessage: ((event: MessageEvent<WorkerRequest>) => void) | null;
@@ -12,10 +13,11 @@ const page = self as unknown as {
 };
 
 let engine: Promise<Engine> | undefined;
+page.postMessage({ kind: "awake" });
 
 page.onmessage = async ({ data }) => {
   if (data.kind === "start") {
-    engine = Engine.create(createCapsimEngine, data.module);
+    engine = started(data.engine);
     engine.then(() => page.postMessage({ kind: "ready" }), fail(-1));
     return;
   }
@@ -28,11 +30,18 @@ page.onmessage = async ({ data }) => {
       const { text, numbers } = ready.sensitivities(data.request);
       return page.postMessage({ kind: "sensitivities", id, text, numbers }, [numbers.buffer as ArrayBuffer]);
     }
-    const { cancelFlag, scenario, reportProgress, runawayMargin } = data;
+    const { cancelFlag, scenario, reportProgress, runawayMargin, tellDay0 } = data;
     let reported = performance.now();
     const history = ready.simulate(scenario, {
       runawayMargin,
       ...(cancelFlag === undefined ? {} : { cancelFlag }),
+      ...(!tellDay0
+        ? {}
+        : {
+            onDay0({ text, numbers }) {
+              page.postMessage({ kind: "begun", id, text, numbers }, [numbers.buffer as ArrayBuffer]);
+            },
+          }),
       ...(!reportProgress
         ? {}
         : {
@@ -49,6 +58,13 @@ page.onmessage = async ({ data }) => {
     fail(id)(error);
   }
 };
+
+async function started(from: WebAssembly.Module | string): Promise<Engine> {
+  if (typeof from !== "string") return Engine.create(createCapsimEngine, from);
+  const module = await compilePacked(from);
+  page.postMessage({ kind: "compiled", module });
+  return Engine.create(createCapsimEngine, module);
+}
 
 function study(ready: Engine, { id, request, cancelFlag }: Extract<WorkerRequest, { kind: "study" }>): void {
   let told = -1;

@@ -2,7 +2,7 @@
 /** The page as one thing: the eyes on screen, what has been computed for them, the clock, and all that shows them. What listens to its
  *  buttons, keys and addresses stands in rooms of its own and acts on it. */
 
-import type { CapsimError, Engine, History, Population, Scenario } from "capsim";
+import type { CapsimError, Engine, History, Population, Scenario, Solver } from "capsim";
 import { type Lesson, lessonOf } from "./lessons/lesson_list.js";
 import { LessonPanel, type Step } from "./lessons/lesson_panel.js";
 import { Controls } from "./panels/controls.js";
@@ -19,7 +19,7 @@ import { keptPlans, type Plan, type Side } from "./state/frame.js";
 import { mirrorEye } from "./state/mirror.js";
 import { Notebook, type Pair } from "./state/notebook.js";
 import { Player } from "./state/player.js";
-import type { Show } from "./state/show.js";
+import { type Show, showsDay0 } from "./state/show.js";
 import { Titles } from "./state/titles.js";
 import { View } from "./stage/view.js";
 import { fromLibrary, t } from "./words/texts.js";
@@ -49,17 +49,19 @@ export class Classroom {
   readonly influence: InfluencePanel;
   readonly kept: KeptPlans;
   readonly #titles = new Titles();
+  #cannotRun = false;
 
   constructor(
     pair: Pair,
     public mode: Mode,
+    quick: Solver,
   ) {
     this.notebook = new Notebook(pair);
     this.player = this.#newPlayer();
     this.panel = this.#newLessonPanel();
     this.view = new View(this.panel, () => this.draw());
     this.answers = this.#newAnswers();
-    this.desk = new Desk(this.answers);
+    this.desk = new Desk(this.answers, quick);
     this.crowdPlans = new CrowdPlans({
       scenario: () => this.notebook.scenario(this.editing),
       population: () => this.spread(),
@@ -151,6 +153,12 @@ export class Classroom {
       engine: () => this.engine,
       spread: () => this.spread(),
       shows: (plan) => this.scenarioOf(plan) !== undefined,
+      begun: (side) => {
+        const onClock = isSide(side) && showsDay0(this.player.day);
+        if (!onClock) return false;
+        this.view.begun(side, this.show());
+        return true;
+      },
       answered: (side, history) => {
         if (isSide(side)) this.#tellStatus(side, history);
         const last = bothSides.map((s) => this.answers.courses[s]?.history.scenario.duration_days ?? 0);
@@ -158,7 +166,7 @@ export class Classroom {
         this.draw();
         if (!this.player.isPlaying) this.tell();
       },
-      failed: (side, error) => isSide(side) && this.#showTrouble(side, error),
+      failed: (side, error) => isSide(side) && !this.#cannotRun && this.#showTrouble(side, error),
       progress: (side, share) => isSide(side) && this.view.level(side, this.answers.levels[side], share),
       changed: (whole) => {
         this.draw();
@@ -168,6 +176,12 @@ export class Classroom {
       noOtherLaw: (why) => void ($("law-status").textContent = why === "" ? "" : t().status.noOtherLaw),
       crowdsGrew: () => this.#tellCrowds(),
     });
+  }
+
+  /** No run will ever come, and that is told in one sentence instead of run by run. */
+  cannotRun(): void {
+    this.#cannotRun = true;
+    for (const side of bothSides) this.trouble.clear(side);
   }
 
   #tellCrowds(): void {
@@ -214,6 +228,7 @@ export class Classroom {
     const cut = bothSides.some((s) => (s === "a" || two) && hasCuts(notebook.scenario(s)));
     return {
       courses: shown(answers.courses),
+      begun: shown(answers.begunCourses),
       crowds: shown(answers.standing),
       otherLaws: shown(answers.otherLaws),
       further: keptPlans.flatMap((plan) => {

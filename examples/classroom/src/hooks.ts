@@ -11,11 +11,14 @@ const name = (word: string, side: Plan): string => `${word}${side.toUpperCase()}
 
 export const hooks = {
   answer(side: Plan, history: History, level: Level, milliseconds: number): void {
-    if (performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
     data()[name("level", side)] = level;
     data()[`milliseconds${level === "coarse" ? "Coarse" : "Standard"}`] = milliseconds.toFixed(1);
     data()[name("opening", side)] = String(history.scenario.opening.diameter_mm);
     data().answers = more("answers");
+  },
+  /** An eye has been drawn from numbers that were computed for it. */
+  pictured(): void {
+    if (performance.getEntriesByName("first-picture").length === 0) performance.mark("first-picture");
   },
   busy(busy: boolean): void {
     if (data().busy === "true" && !busy) data().settled = more("settled");

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The page begins here: first the eyes that its address asks for, then the engine, then what the engine knows. */
+/** The page begins here: first the eyes that its address asks for, then the page's own engine, then what that knows. */
 
-import { loadEngine } from "capsim";
+import { loadEngine, Solver } from "capsim";
 import { Classroom, pairOf } from "./classroom.js";
 import { Exports } from "./exports/exports.js";
 import { hooks } from "./hooks.js";
 import { lessonOf, lessons } from "./lessons/lesson_list.js";
 import type { Step } from "./lessons/lesson_panel.js";
 import { listenToButtons } from "./panels/buttons.js";
-import { readAddress } from "./state/address.js";
+import { type Address, readAddress } from "./state/address.js";
 import { freshPair } from "./state/notebook.js";
 import { listenToAddress, take } from "./state/route.js";
 import { fillPage } from "./stage/page_texts.js";
@@ -18,14 +18,12 @@ import { populationInWords, speak, t } from "./words/texts.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 
-const start = readAddress(location.hash);
-speak(start.language ?? navigator.language.slice(0, 2));
-fillPage();
+/** Lets the browser do what is waiting. */
+const turn = (milliseconds = 0): Promise<void> => new Promise((go) => setTimeout(go, milliseconds));
+/** A worker is not waited for longer than this: the page comes without it, too. */
+const wakingMilliseconds = 50;
 
-const firstLesson = lessonOf(start.lesson) ?? (start.eyes === undefined ? lessons()[0] : undefined);
-const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page");
-
-function listenToWindow(): void {
+function listenToWindow(room: Classroom): void {
   const layOut = (): void => {
     room.view.layOut();
     room.draw();
@@ -35,7 +33,7 @@ function listenToWindow(): void {
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => room.draw());
 }
 
-function listenToExports(): void {
+function listenToExports(room: Classroom): void {
   new Exports({
     show: () => room.show(),
     pair: () => room.notebook.pair,
@@ -53,16 +51,25 @@ function listenToExports(): void {
   });
 }
 
-async function begin(): Promise<void> {
+/** The page as its address wants it: words, controls, and the first lesson's eyes on their way to the worker. */
+async function open(start: Address, quick: Solver): Promise<Classroom> {
+  const firstLesson = lessonOf(start.lesson) ?? (start.eyes === undefined ? lessons()[0] : undefined);
+  const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page", quick);
+  await turn();
   for (const listen of [listenToButtons, listenToClock, listenToRoomKeys, listenToAddress]) listen(room);
-  listenToWindow();
-  listenToExports();
+  listenToWindow(room);
+  listenToExports(room);
   document.body.dataset.mode = room.mode;
   if (start.eyes === undefined) {
     room.panel.take(firstLesson, (start.step ?? 1) as Step);
     room.showPair();
     room.player.go(start.day ?? (room.panel.step > 2 ? firstLesson!.day : 0));
   }
+  return room;
+}
+
+/** What the engine of the page itself says: it draws eyes, checks files and links, and knows the cautions. */
+async function complete(room: Classroom, start: Address): Promise<void> {
   const engine = await loadEngine();
   room.started(engine);
   $<HTMLSelectElement>("spread").append(
@@ -79,8 +86,25 @@ async function begin(): Promise<void> {
   hooks.ready();
 }
 
-begin().catch((error: unknown) => {
-  // A browser that lacks what the engine needs: said in words, with the browser's own reason for those who look.
-  console.warn(error);
-  room.trouble.show("link", t().trouble.tooOld, []);
-});
+async function begin(): Promise<void> {
+  // Before anything else: the engine is unpacked and compiled in the worker while the page is filled.
+  const quick = new Solver(),
+    started = quick.start();
+  await Promise.race([started, turn(wakingMilliseconds)]).catch(() => undefined); // said below
+  const start = readAddress(location.hash);
+  speak(start.language ?? navigator.language.slice(0, 2));
+  fillPage();
+  await turn();
+  const room = await open(start, quick);
+  started.catch(() => room.answers.none()); // no worker: the first run says so, too
+  // The first picture comes before an engine that only later pictures need.
+  if (start.eyes === undefined) await room.answers.first;
+  await complete(room, start).catch((error: unknown) => {
+    // A browser that lacks what the engine needs: said in words, with the browser's own reason for those who look.
+    console.warn(error);
+    room.cannotRun();
+    room.trouble.show("link", t().trouble.tooOld, []);
+  });
+}
+
+void begin();

@@ -13,15 +13,22 @@ import type { Pen } from "./pen.js";
 const edge = (px: number): number => Math.max(0.2 * px, 6);
 const fontOf = (size: number): string => `600 ${size}px system-ui, sans-serif`;
 
-export function drawLabels(g: Pen, scenario: Scenario, moment: Moment, look: EyeLook): void {
-  const size = look.letters ?? Math.max(9, Math.min(17, 0.52 * look.pxPerMm));
+const sizeOf = (look: EyeLook): number => look.letters ?? Math.max(9, Math.min(17, 0.52 * look.pxPerMm));
+
+/** What can be written before anything has been computed. */
+export function drawDial(g: Pen, scenario: Scenario, look: EyeLook): void {
+  const size = sizeOf(look);
   g.textBaseline = "middle";
   g.fillStyle = colour.text;
   hours(g, scenario, look, size);
   g.font = fontOf(size);
   sides(g, scenario, look, size);
   scaleBar(g, look, size);
-  dayAndDiameter(g, moment, look, size);
+}
+
+export function drawLabels(g: Pen, scenario: Scenario, moment: Moment, look: EyeLook): void {
+  drawDial(g, scenario, look);
+  dayAndDiameter(g, moment, look, sizeOf(look));
 }
 
 function hours(g: Pen, scenario: Scenario, look: EyeLook, size: number): void {

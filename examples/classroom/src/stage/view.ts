@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Everything that is drawn and said: pictures on every change of day, words when the clock rests. */
 
+import type { Scenario } from "capsim";
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
+import type { Course } from "../state/course.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
 import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
-import { halfView } from "./eye_look.js";
+import { drawDial } from "./eye_labels.js";
+import { type EyeLook, halfView } from "./eye_look.js";
 import { drawEye } from "./eye_picture.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
@@ -28,7 +31,7 @@ import {
   wholeReading,
 } from "../words/reading.js";
 import { drawn, quantities } from "../state/quantity.js";
-import { commonLoadTop, type Show, sidesOf } from "../state/show.js";
+import { commonLoadTop, picturedCourses, type Show, sidesOf } from "../state/show.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 const paragraphs = (into: HTMLElement, texts: readonly string[], tag = "p"): void =>
@@ -125,7 +128,7 @@ export class View {
     const colours = pageColours();
     const loadTop = commonLoadTop(show.courses),
       loads = this.#loads(show);
-    for (const side of sidesOf(show)) this.#eye(side, show, loadTop);
+    this.#eyes(show);
     for (const quantity of drawn(loads)) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
       if (sidesOf(show).length > 0 && width > 0)
@@ -239,13 +242,35 @@ export class View {
     }
   }
 
-  #eye(side: Side, show: Show, loadTop: number): void {
-    const course = show.courses[side]!;
-    const canvas = $<HTMLCanvasElement>(`eye-${side}`);
-    const { g, width } = ready(canvas);
+  #eyes(show: Show): void {
+    const courses = picturedCourses(show),
+      loadTop = commonLoadTop(courses);
+    for (const side of ["a", "b"] as const) {
+      const course = courses[side];
+      if (course !== undefined) this.#eye(side, course, show.day, loadTop);
+      else this.#dial(side, show.scenarios[side]);
+    }
+    if (Object.keys(courses).length > 0) hooks.pictured();
+  }
+
+  /** Day 0 of an eye is there: whose it is, and that it is the quick answer, stands above it. */
+  begun(side: Side, show: Show): void {
+    this.#eyes(show);
+    this.#name(side, show.begun![side]!);
+    this.level(side, "coarse");
+  }
+  #name(side: Side, course: Course): void {
+    document.querySelector(`.eye[data-side=${side}] .eye-name`)!.textContent = course.history.scenario.name;
+  }
+
+  #field(side: Side): { g: CanvasRenderingContext2D; width: number } {
+    const { g, width } = ready($<HTMLCanvasElement>(`eye-${side}`));
     g.fillStyle = eyeColours.field;
     g.fillRect(0, 0, width, width);
-    drawEye(g, course.history.scenario, course.at(show.day), course.start, {
+    return { g, width };
+  }
+  #look(side: Side, width: number, loadTop: number): EyeLook {
+    return {
       x: width / 2,
       y: width / 2,
       pxPerMm: width / (2 * halfView),
@@ -254,7 +279,19 @@ export class View {
       labels: width > 150,
       ...(document.body.dataset.mode === "present" ? { letters: classLetters } : {}),
       ...(this.#pointing.hour === undefined ? {} : { pointed: this.#pointing.hour }),
-    });
+    };
+  }
+
+  #eye(side: Side, course: Course, day: number, loadTop: number): void {
+    const { g, width } = this.#field(side);
+    drawEye(g, course.history.scenario, course.at(day), course.start, this.#look(side, width, loadTop));
+  }
+  /** The clock hours, until there is an eye between them; fonts are found meanwhile. */
+  #dial(side: Side, scenario: Scenario | null): void {
+    if (scenario === null) return;
+    const { g, width } = this.#field(side),
+      look = this.#look(side, width, 0);
+    if (look.labels) drawDial(g, scenario, look);
   }
 
   #roseEyes(show: Show): RoseEyes {
@@ -337,8 +374,7 @@ export class View {
   #tellPictures(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
     for (const side of sides) {
       const course = show.courses[side]!;
-      const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
-      figure.querySelector(".eye-name")!.textContent = course.history.scenario.name;
+      this.#name(side, course);
       this.level(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }

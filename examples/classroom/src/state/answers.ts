@@ -15,6 +15,8 @@ export interface AnswersPage {
   /** The eyes whose spread the bands show. */
   spread(): Population | undefined;
   shows(side: Plan): boolean;
+  /** Day 0 of an eye is there, of which nothing else is known yet. True when that is what the clock shows. */
+  begun(side: Plan): boolean;
   /** An eye has a new run. */
   answered(side: Plan, history: History): void;
   failed(side: Plan, error: CapsimError): void;
@@ -28,37 +30,61 @@ export interface AnswersPage {
 
 export class Answers implements DeskListener {
   readonly courses: Partial<Record<Plan, Course>> = {};
+  /** Day 0 of the eyes whose course is awaited. */
+  readonly begunCourses: Partial<Record<Plan, Course>> = {};
   readonly levels: Partial<Record<Plan, Level>> = {};
   readonly crowds: Partial<Record<Plan, Crowd>> = {}; // growing
   readonly standing: Partial<Record<Plan, Crowd>> = {}; // as far as they are shown
   readonly otherLaws: Partial<Record<Plan, OtherLaw>> = {};
 
+  /** Until anything at all is known of an eye, or nothing will be. */
+  readonly first: Promise<void>;
+  #known: () => void = () => undefined;
+
   readonly #awaited = new Set<Plan>();
 
-  constructor(private readonly page: AnswersPage) {}
+  constructor(private readonly page: AnswersPage) {
+    this.first = new Promise((known) => (this.#known = known));
+  }
 
   /** Another pair has been put on screen: what stands there until it has run belongs to the one before. */
   await(sides: readonly Plan[]): void {
     this.#awaited.clear();
-    for (const side of sides) this.#awaited.add(side);
+    for (const side of sides) {
+      this.#awaited.add(side);
+      delete this.begunCourses[side];
+    }
   }
   get pending(): boolean {
     return this.#awaited.size > 0;
   }
 
+  begun(side: Plan, history: History): void {
+    if (!this.page.shows(side) || !this.#awaited.has(side)) return;
+    this.begunCourses[side] = new Course(history);
+    if (this.page.begun(side)) this.#known();
+  }
   answer(side: Plan, history: History, level: Level, milliseconds: number): void {
     if (!this.page.shows(side)) return;
     this.#awaited.delete(side);
+    delete this.begunCourses[side];
     if (history.rows > 0) {
       this.courses[side] = new Course(history);
       this.levels[side] = level;
       hooks.answer(side, history, level, milliseconds);
     }
     this.page.answered(side, history);
+    this.#known();
   }
   problem(side: Plan, error: CapsimError): void {
     this.#awaited.delete(side);
+    delete this.begunCourses[side];
     this.page.failed(side, error);
+    this.#known();
+  }
+  /** There is no worker: nothing will come. */
+  none(): void {
+    this.#known();
   }
   busy(busy: boolean): void {
     hooks.busy(busy);

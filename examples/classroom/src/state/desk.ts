@@ -5,31 +5,24 @@
  *  rests, on the standard level and with the margin to runaway, in a second worker. An answer is shown when it is newer, or finer,
  *  than what is shown, and belongs to the scenario on screen: all others are dropped.
  *
- *  When all of that is done the second worker runs the crowds: further eyes like those on screen, coarsely, one
- *  after the other, all plans in turns; and last the eye itself under the other contraction law. A control that moves ends the
- *  run under way; what belongs to it starts again. */
+ *  An eye that has just come on the desk is handed over twice: day 0 as soon as it is at rest, then its whole course.
+ *
+ *  When all of that is done the crowds and the other law are run (`CrowdRuns`). A control that moves ends what is
+ *  under way; what belongs to it starts again. */
 
 import { CapsimError, type History, type Progress, type Scenario, Solver } from "capsim";
-import { crowdSize } from "./crowd.js";
+import { type CrowdListener, CrowdRuns, helpersWanted } from "./crowd_runs.js";
 import { atLevel, type Level } from "./eye_settings.js";
 import type { Plan } from "./frame.js";
 
-export interface DeskListener {
+export interface DeskListener extends CrowdListener {
+  /** The eye as surgery leaves it, while its course is still computed. */
+  begun(side: Plan, history: History): void;
   answer(side: Plan, history: History, level: Level, milliseconds: number): void;
   problem(side: Plan, error: CapsimError): void;
   busy(busy: boolean): void;
   /** The standard answer is on its way: share of its days that are done. */
   progress(side: Plan, share: number): void;
-  /** Eye number `index` of the crowd about a scenario; undefined when there is none to be had. */
-  variant(side: Plan, scenario: Scenario, index: number): Scenario | undefined;
-  /** What came of that eye; undefined when it could not be computed. */
-  crowd(side: Plan, index: number, history: History | undefined): void;
-  /** The same eye under the other contraction law; undefined when it is not to be had. */
-  otherLaw(side: Plan, scenario: Scenario): Scenario | undefined;
-  /** What came of it, and of the eye as it is on the same level; undefined when they could not be computed. */
-  underOtherLaw(side: Plan, own: History | undefined, other: History | undefined): void;
-  /** The crowd so far, and the eye under the other law, stand about a scenario that is gone. */
-  crowdCleared(side: Plan): void;
 }
 
 interface Wish {
@@ -44,10 +37,7 @@ interface Tray {
   coarse: Wish | undefined; // waiting, newest only
   standard: Wish | undefined;
   steady: AbortController | undefined; // the standard run under way
-  crowd: Scenario | undefined; // what the crowd stands about, once its standard answer is shown
-  inCrowd: number; // eyes of it that are in
-  lawTried: boolean; // the eye under the other law has had its turn
-  quick: { version: number; history: History } | undefined; // newest coarse answer, to compare with it
+  quick: { version: number; history: History } | undefined; // newest coarse answer
 }
 
 const newTray = (): Tray => ({
@@ -57,9 +47,6 @@ const newTray = (): Tray => ({
   coarse: undefined,
   standard: undefined,
   steady: undefined,
-  crowd: undefined,
-  inCrowd: 0,
-  lawTried: false,
   quick: undefined,
 });
 const sides = ["a", "b", "c", "d"] as const;
@@ -69,19 +56,21 @@ const restMilliseconds = 220,
   momentMilliseconds = 100;
 
 export class Desk {
-  readonly #quick = new Solver();
   readonly #steady = new Solver();
   readonly #trays: Record<Plan, Tray> = { a: newTray(), b: newTray(), c: newTray(), d: newTray() };
   readonly #running = { coarse: false, standard: false, steady: false };
-  #crowdRun: AbortController | undefined; // or that of the other law
+  readonly #crowds: CrowdRuns;
   #rest: ReturnType<typeof setTimeout> | undefined;
   #resting = true;
   #late = false; // it would rest by now, were its quick answer there
 
-  constructor(private readonly listener: DeskListener) {}
-
-  async start(): Promise<void> {
-    await Promise.all([this.#quick.start(), this.#steady.start()]);
+  /** `quick`: the worker of the quick answers, which may have been started before. */
+  constructor(
+    private readonly listener: DeskListener,
+    private readonly quick: Solver,
+  ) {
+    const helpers = Array.from({ length: helpersWanted(navigator.hardwareConcurrency || 1) }, () => new Solver());
+    this.#crowds = new CrowdRuns(this.#steady, helpers, listener);
   }
 
   /** The control of `side` has moved. `replaced`: another scenario has come on the desk altogether. */
@@ -93,9 +82,9 @@ export class Desk {
       tray.shown = undefined;
     }
     const wish = { scenario: structuredClone(scenario), version: tray.version, epoch: tray.epoch };
-    this.#emptyCrowd(side, undefined);
+    this.#crowds.begin(side, undefined);
     tray.steady?.abort();
-    this.#crowdRun?.abort(); // also an eye of the other side's crowd: it can wait
+    this.#crowds.abort(); // also eyes of the other side's crowd: they can wait
     tray.coarse = wish;
     tray.standard = wish;
     this.#resting = false;
@@ -121,25 +110,16 @@ export class Desk {
   clear(side: Plan): void {
     const tray = this.#trays[side];
     tray.steady?.abort();
-    this.#crowdRun?.abort();
+    this.#crowds.abort();
     this.#trays[side] = { ...newTray(), epoch: tray.epoch + 1, version: tray.version };
-    this.listener.crowdCleared(side);
+    this.#crowds.begin(side, undefined);
     this.#tell();
   }
 
   /** Other eyes are wanted about the scenarios on screen. */
   newCrowds(): void {
-    this.#crowdRun?.abort();
-    for (const side of sides) {
-      const { crowd } = this.#trays[side];
-      this.#emptyCrowd(side, crowd && { ...crowd });
-    }
+    this.#crowds.again();
     if (this.#resting) void this.#solveSteady();
-  }
-
-  #emptyCrowd(side: Plan, about: Scenario | undefined): void {
-    Object.assign(this.#trays[side], { crowd: about, inCrowd: 0, lawTried: false });
-    this.listener.crowdCleared(side);
   }
 
   async #solveCoarse(): Promise<void> {
@@ -148,7 +128,7 @@ export class Desk {
     for (let side = this.#next("coarse"); side !== undefined; side = this.#next("coarse")) {
       const wish = this.#trays[side].coarse!;
       this.#trays[side].coarse = undefined;
-      await this.#solve(side, wish, "coarse", this.#quick);
+      await this.#solve(side, wish, "coarse", this.quick);
     }
     this.#running.coarse = false;
     if (this.#late) this.#restIn(momentMilliseconds);
@@ -161,18 +141,9 @@ export class Desk {
     this.#running.steady = true;
     while (this.#resting) {
       const waiting = this.#next("standard");
-      if (waiting !== undefined) {
-        await this.#solveStandard(waiting);
-        continue;
-      }
-      const crowd = this.#nextCrowd();
-      if (crowd !== undefined) {
-        await this.#solveOneOfCrowd(crowd);
-        continue;
-      }
-      const law = sides.find((side) => this.#trays[side].crowd !== undefined && !this.#trays[side].lawTried);
-      if (law === undefined) break;
-      await this.#solveOtherLaw(law);
+      if (waiting !== undefined) await this.#solveStandard(waiting);
+      else if (!this.#crowds.isDone) await this.#crowds.run();
+      else break;
     }
     this.#running.steady = false;
   }
@@ -187,7 +158,8 @@ export class Desk {
     const shown = await this.#solve(side, wish, "standard", this.#steady, signal, ({ day, durationDays }) => {
       if (!signal.aborted) this.listener.progress(side, day / durationDays);
     });
-    if (shown && wish.version === tray.version) tray.crowd = wish.scenario;
+    const quick = tray.quick?.version === tray.version ? tray.quick.history : undefined;
+    if (shown && wish.version === tray.version) this.#crowds.begin(side, wish.scenario, quick);
     tray.steady = undefined;
     this.#running.standard = false;
     this.#tell();
@@ -195,56 +167,6 @@ export class Desk {
 
   #next(level: Level): Plan | undefined {
     return sides.find((side) => this.#trays[side][level] !== undefined);
-  }
-
-  #nextCrowd(): Plan | undefined {
-    const has = (side: Plan): number => this.#trays[side].inCrowd;
-    return sides
-      .filter((side) => this.#trays[side].crowd !== undefined && has(side) < crowdSize)
-      .sort((p, q) => has(p) - has(q))[0];
-  }
-
-  async #solveOneOfCrowd(side: Plan): Promise<void> {
-    const tray = this.#trays[side],
-      about = tray.crowd!,
-      index = tray.inCrowd;
-    const eye = this.listener.variant(side, atLevel(about, "coarse"), index);
-    if (eye === undefined) {
-      tray.inCrowd = crowdSize;
-      return;
-    }
-    const run = (this.#crowdRun = new AbortController());
-    const history = await this.#inTheBackground(eye, run.signal);
-    this.#crowdRun = undefined;
-    if (run.signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone
-    ++tray.inCrowd;
-    this.listener.crowd(side, index, history);
-  }
-
-  // Compared with the quick answer, since what the two levels differ by has nothing to do with the law.
-  async #solveOtherLaw(side: Plan): Promise<void> {
-    const tray = this.#trays[side],
-      about = tray.crowd!,
-      quick = atLevel(about, "coarse");
-    const eye = this.listener.otherLaw(side, quick);
-    if (eye === undefined) {
-      tray.lawTried = true;
-      return;
-    }
-    const { signal } = (this.#crowdRun = new AbortController());
-    const own = tray.quick?.version === tray.version ? tray.quick.history : await this.#inTheBackground(quick, signal);
-    const other = await this.#inTheBackground(eye, signal);
-    this.#crowdRun = undefined;
-    if (signal.aborted || this.#trays[side].crowd !== about) return; // of a scenario that is gone, or to be tried again
-    tray.lawTried = true;
-    this.listener.underOtherLaw(side, own, other);
-  }
-
-  #inTheBackground(scenario: Scenario, signal: AbortSignal): Promise<History | undefined> {
-    return this.#steady.simulate(scenario, { signal }).catch((error: unknown) => {
-      if (!(error instanceof CapsimError)) throw error;
-      return undefined;
-    });
   }
 
   /** True when the answer was shown. */
@@ -261,6 +183,7 @@ export class Desk {
       const history = await solver.simulate(atLevel(wish.scenario, level), {
         runawayMargin: level === "standard",
         ...(signal ? { signal } : {}),
+        ...(this.#trays[side].shown === undefined ? { onDay0: (history) => this.#begun(side, wish, history) } : {}),
         ...(onProgress ? { onProgress } : {}),
       });
       if (level === "coarse") this.#trays[side].quick = { version: wish.version, history };
@@ -273,6 +196,11 @@ export class Desk {
         this.listener.problem(side, error);
       return false;
     }
+  }
+
+  #begun(side: Plan, wish: Wish, history: History): void {
+    const { epoch, shown } = this.#trays[side];
+    if (wish.epoch === epoch && shown === undefined) this.listener.begun(side, history);
   }
 
   #counts(side: Plan, wish: Wish, level: Level): boolean {

@@ -20,6 +20,7 @@ export interface FurtherPlan {
 
 export interface Show {
   courses: Courses;
+  begun?: Courses; // day 0 of eyes whose course is still computed: for their picture on that day, and nothing else
   crowds: Crowds; // as far as they are to be shown
   otherLaws: OtherLaws;
   further?: FurtherPlan[]; // in the table only
@@ -31,6 +32,13 @@ export interface Show {
 }
 
 export const sidesOf = (show: Show): Side[] => (["a", "b"] as const).filter((side) => show.courses[side] !== undefined);
+
+export const showsDay0 = (day: number): boolean => day < 0.5;
+
+/** What the picture of each eye is made of on the clock's day: of an eye whose course is awaited day 0 may be known. */
+export function picturedCourses({ courses, begun, day }: Show): Courses {
+  return showsDay0(day) ? { ...courses, ...begun } : courses;
+}
 
 /** Largest load of one hour over all shown courses: both eyes are coloured on one scale. */
 export const commonLoadTop = (courses: Courses): number =>
