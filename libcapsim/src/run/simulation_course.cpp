@@ -2,6 +2,11 @@
 // A simulation on its way: time steps, rows, events.
 #include "run/simulation_state.hpp"
 
+#include <algorithm>
+#include <cmath>
+
+#include "capsim/cuts.hpp"
+
 namespace capsim {
 
 bool Simulation::Impl::run_to(double day, const ProgressCallback& progress) {
