@@ -6,18 +6,12 @@
 
 #include "field_path.hpp"
 #include "last_error.hpp"
+#include "scenario/cases.hpp"
 #include "scenario/limits.hpp"
 #include "text/message_text.hpp"
 
 namespace capsim::c_interface {
 namespace {
-
-template <class... Visits>
-struct Cases : Visits... {
-  using Visits::operator()...;
-};
-template <class... Visits>
-Cases(Visits...) -> Cases<Visits...>;
 
 constexpr const char* list_of_numbers = "a list of numbers: set_numbers";
 

@@ -13,13 +13,11 @@
 #include <span>
 #include <vector>
 
-#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
-#include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
-#include "capsim/tension_ring.hpp"
 #include "capsim/zonule.hpp"
+#include "run/bag_filling.hpp"
 #include "run/shape_refusal.hpp"
 #include "run/shape_tangent.hpp"
 #include "run/stress_free_shape.hpp"
@@ -32,9 +30,7 @@ struct RestState {
   ZonuleSpec spec;
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> zonule;
-  std::unique_ptr<Lens> lens;
-  std::unique_ptr<TensionRing> ring;
-  std::unique_ptr<Backing> backing;
+  BagFilling filling;
   std::vector<int> dof;
   Equilibrium equilibrium;
   std::vector<double> x;
