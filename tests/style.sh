@@ -62,14 +62,18 @@ installed() {
   [ -d "$folder" ]
 }
 
-# Files of the repository; of a copy without its history, all that are not built.
+# Files of the repository whose path is like one of the patterns; of a copy without its history, those that are not built.
 files() {
+  local file pattern
   if git -C "$root" rev-parse --is-inside-work-tree >/dev/null 2>&1; then
-    git -C "$root" ls-files --cached --others --exclude-standard -- "$@" | while read -r f; do [ -f "$f" ] && echo "$f"; done
+    git -C "$root" ls-files --cached --others --exclude-standard -- "$@" | while read -r file; do [ -f "$file" ] && echo "$file"; done
   else
-    local name names=()
-    for name in "$@"; do names+=(-o -name "${name##*/}"); done
-    find . \( -name 'build*' -o -name node_modules -o -name .git \) -prune -o -type f \( "${names[@]:1}" \) -print | sed 's#^\./##'
+    find . -type d \( -name build -o -name node_modules -o -name .git -o -path "./${build#"$root"/}" \) -prune -o -type f -print |
+      sed 's#^\./##' |
+      while read -r file; do
+        # shellcheck disable=SC2053  # the right side is a pattern
+        for pattern in "$@"; do [[ "$file" == $pattern ]] && echo "$file" && break; done
+      done
   fi
 }
 

@@ -74,7 +74,8 @@ void EyeParts::tissue_rate(double day, const std::vector<double>& variables, con
 void EyeParts::act(const Model& model, const Action& action, EyeState& state) {
   std::visit(Cases{[](const RelaxingCuts&) {},
                    [&](const ZonuleDamage& damage) {
-                     for (const auto& [hour, strength] : damage.strength_by_hour) state.strength_by_hour[hour] = strength;
+                     for (const auto& [hour, strength] : damage.strength_by_hour)
+                       state.strength_by_hour[hour] = strength;
                      zonule_->set_strength(in_force(model.scenario(), state));
                    },
                    [&](const TensionRingSpec& spec) { insert_ring(model, spec, state); },
