@@ -81,11 +81,13 @@ if [ "$what" = tidy ]; then
   if [ ! -f "$build/compile_commands.json" ]; then
     skipped no_defect_is_found_by_clang_tidy "$build has no compile_commands.json"
   elif installed clang-tidy "$clang_tidy_version"; then
-    mapfile -t sources < <(files 'libcapsim/src/*.cpp' 'bindings/c/src/*.cpp')
+    # Those of the Python package are compiled together, in files that the build writes.
+    mapfile -t sources < <(files 'libcapsim/src/*.cpp' 'bindings/c/src/*.cpp'
+      ls "$build"/bindings/python/CMakeFiles/*/Unity/unity_*_cxx.cxx 2>/dev/null)
     export PYTHONPATH="$tools/clang-tidy-$clang_tidy_version${PYTHONPATH:+:$PYTHONPATH}"
     # shellcheck disable=SC2317  # called by its name
     tidy() {
-      printf '%s\n' "${sources[@]}" | xargs -P "${CAPSIM_JOBS:-1}" -n 4 \
+      printf '%s\0' "${sources[@]}" | xargs -0 -P "${CAPSIM_JOBS:-1}" -n 4 \
         "$tools/clang-tidy-$clang_tidy_version/bin/clang-tidy" -p "$build" --quiet "--checks=$defects" --warnings-as-errors='*'
     }
     test_that no_defect_is_found_by_clang_tidy tidy
