@@ -11,6 +11,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"

@@ -176,8 +176,9 @@ def _python_sections(schema: dict) -> dict[str, dict]:
             found[name] = node
         elif name == "lens":
             found[name] = next(choice for choice in node.get("anyOf", node.get("oneOf")) if "properties" in choice)
-    for name in ("relaxing_cuts", "zonule_damage", "contraction_change"):
-        found[f"events[].{name}"] = event["properties"][name]
+    for name, node in event["properties"].items():
+        if "properties" in node:
+            found[f"events[].{name}"] = node
     found["events[]"] = event
     return found
 

@@ -62,14 +62,18 @@ installed() {
   [ -d "$folder" ]
 }
 
-# Files of the repository; of a copy without its history, all that are not built.
+# Files of the repository whose path is like one of the patterns; of a copy without its history, those that are not built.
 files() {
+  local file pattern
   if git -C "$root" rev-parse --is-inside-work-tree >/dev/null 2>&1; then
-    git -C "$root" ls-files --cached --others --exclude-standard -- "$@" | while read -r f; do [ -f "$f" ] && echo "$f"; done
+    git -C "$root" ls-files --cached --others --exclude-standard -- "$@" | while read -r file; do [ -f "$file" ] && echo "$file"; done
   else
-    local name names=()
-    for name in "$@"; do names+=(-o -name "${name##*/}"); done
-    find . \( -name 'build*' -o -name node_modules -o -name .git \) -prune -o -type f \( "${names[@]:1}" \) -print | sed 's#^\./##'
+    find . -type d \( -name build -o -name node_modules -o -name .git -o -path "./${build#"$root"/}" \) -prune -o -type f -print |
+      sed 's#^\./##' |
+      while read -r file; do
+        # shellcheck disable=SC2053  # the right side is a pattern
+        for pattern in "$@"; do [[ "$file" == $pattern ]] && echo "$file" && break; done
+      done
   fi
 }
 
@@ -77,11 +81,13 @@ if [ "$what" = tidy ]; then
   if [ ! -f "$build/compile_commands.json" ]; then
     skipped no_defect_is_found_by_clang_tidy "$build has no compile_commands.json"
   elif installed clang-tidy "$clang_tidy_version"; then
-    mapfile -t sources < <(files 'libcapsim/src/*.cpp' 'bindings/c/src/*.cpp')
+    # Those of the Python package are compiled together, in files that the build writes.
+    mapfile -t sources < <(files 'libcapsim/src/*.cpp' 'bindings/c/src/*.cpp'
+      ls "$build"/bindings/python/CMakeFiles/*/Unity/unity_*_cxx.cxx 2>/dev/null)
     export PYTHONPATH="$tools/clang-tidy-$clang_tidy_version${PYTHONPATH:+:$PYTHONPATH}"
     # shellcheck disable=SC2317  # called by its name
     tidy() {
-      printf '%s\n' "${sources[@]}" | xargs -P "${CAPSIM_JOBS:-1}" -n 4 \
+      printf '%s\0' "${sources[@]}" | xargs -0 -P "${CAPSIM_JOBS:-1}" -n 4 \
         "$tools/clang-tidy-$clang_tidy_version/bin/clang-tidy" -p "$build" --quiet "--checks=$defects" --warnings-as-errors='*'
     }
     test_that no_defect_is_found_by_clang_tidy tidy

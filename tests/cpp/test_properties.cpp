@@ -7,6 +7,7 @@
 #include <random>
 #include <string>
 
+#include "capsim/backing.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "comparison.hpp"

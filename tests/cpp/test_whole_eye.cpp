@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "capsim/backing.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "part_checks.hpp"

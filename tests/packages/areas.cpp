@@ -24,6 +24,8 @@ std::vector<std::pair<std::string, Scenario>> eyes() {
   ring.events = {{30, RelaxingCuts{{12, 4, 8}, 0.75}}};
   Scenario& fung = all.emplace_back("fung", plain).second;
   fung.capsule.law = CapsuleLaw::fung;
+  Scenario& lock_in = all.emplace_back("lock_in", plain).second;
+  lock_in.contraction.law = ContractionKind::active_lock_in;
   Scenario& empty = all.emplace_back("without_lens", plain).second;
   empty.lens.reset();
   return all;

@@ -20,7 +20,7 @@ PATIENCE_S = 3600  # other work may use the cores
 # force, and mm of the stated opening) leaves open.
 TOLERANCE = 1e-6
 
-WAYS = {"gcc -O2": ("gcc", "g++", "-O2"), "clang -O2": ("clang", "clang++", "-O2")}
+WAYS = {"gcc -O2": ("gcc", "g++", "-O2"), "clang -O2": ("clang", "clang++", "-O2"), "gcc -O0": ("gcc", "g++", "-O0")}
 
 PROJECT = """
 cmake_minimum_required(VERSION 3.25)

@@ -9,6 +9,7 @@ import sys
 
 import capsim
 import pytest
+from invented_fit import fit_of_known_eye, invented_eye
 
 # A shell that starts the tests in the background has them ignore interrupts, and their children, too;
 # the tests of Ctrl-C need it back.
@@ -57,6 +58,18 @@ def history():
     run = capsim.simulate(copy.deepcopy(SMALL))
     run.raise_if_failed()
     return run
+
+
+@pytest.fixture(scope="session")
+def base():
+    """The invented eye that tests of fits start from."""
+    return invented_eye()
+
+
+@pytest.fixture(scope="session")
+def known_eye(base):
+    """A fit of that eye, and the truth behind its data."""
+    return fit_of_known_eye(base)
 
 
 @pytest.fixture

@@ -13,21 +13,11 @@ import numpy as np
 import pytest
 from capsim.calibration.prior import SIZE, priors_for
 from capsim.calibration.response import Response
-from invented_fit import DAYS, MODULUS, RATE, fit_of_known_eye, invented_eye, measured
+from invented_fit import DAYS, MODULUS, RATE, measured
 
 pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
 
 BENT = 7  # a set of three eyes that the normal approximation does not find
-
-
-@pytest.fixture(scope="module")
-def base():
-    return invented_eye()
-
-
-@pytest.fixture(scope="module")
-def known_eye(base):
-    return fit_of_known_eye(base)
 
 
 def eye_from_prior(rng):
@@ -360,6 +350,12 @@ def test_eyes_without_a_usable_visit_are_left_out_by_name(base):
 def test_fit_that_can_not_be_done_is_refused(base, arguments, error, words):
     with pytest.raises(error, match=words):
         capsim.fit(capsim.Visits([1, 30], [18.0, 17.0]), base, **arguments)
+
+
+def test_law_for_which_nothing_is_chosen_asks_what_is_free(base, monkeypatch):
+    monkeypatch.delitem(capsim.calibration.DEFAULT_FREE, "fibre_remodelling")
+    with pytest.raises(capsim.ArgumentError, match="say what is free: nothing is chosen for .* 'fibre_remodelling'"):
+        capsim.fit(capsim.Visits([1, 30], [18.0, 17.0]), base)
 
 
 @pytest.mark.parametrize(("median", "sd", "scale"), [(0, 1, "log"), (1, 1, "share"), (1, 0, "log"), (1, 1, "cube")])

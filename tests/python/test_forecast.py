@@ -5,19 +5,9 @@ import capsim
 import numpy as np
 import pytest
 from capsim.calibration.prior import SIZE
-from invented_fit import MODULUS, RATE, fit_of_known_eye, invented_eye, measured
+from invented_fit import MODULUS, RATE, measured
 
 pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
-
-
-@pytest.fixture(scope="module")
-def base():
-    return invented_eye()
-
-
-@pytest.fixture(scope="module")
-def known_eye(base):
-    return fit_of_known_eye(base)
 
 
 def test_forecast_covers_what_comes(base):

@@ -5,19 +5,9 @@ import capsim
 import numpy as np
 import pytest
 from capsim.calibration.chains import effective_size, split_r_hat
-from invented_fit import MODULUS, fit_of_known_eye, invented_eye
+from invented_fit import MODULUS
 
 pytest.importorskip("scipy.optimize", reason="SciPy is not installed: no fits")
-
-
-@pytest.fixture(scope="module")
-def base():
-    return invented_eye()
-
-
-@pytest.fixture(scope="module")
-def known_eye(base):
-    return fit_of_known_eye(base)
 
 
 def test_profile_agrees_with_the_band_where_the_data_tell_much(known_eye):

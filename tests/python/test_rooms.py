@@ -38,6 +38,13 @@ def test_every_public_header_has_a_room():
     assert set(ROOM_OF_HEADER) == {f"capsim/{path.name}" for path in PUBLIC.glob("*.hpp")} - {"capsim/capsim.hpp"}
 
 
+def test_map_for_contributors_has_the_headers_of_each_room():
+    guide = (LIBRARY.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| `(\w+)` \| [^|]+ \| `([\w ]+)` \|$", guide, re.M)
+    told = [(room, f"capsim/{header}.hpp") for room, headers in rows for header in headers.split()]
+    assert told == [(room, header) for header, room in ROOM_OF_HEADER.items()]
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
 def test_includes_go_leftwards(path):
     here = room_of(path.relative_to(LIBRARY / ("include" if PUBLIC in path.parents else "src")).as_posix())

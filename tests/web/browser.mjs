@@ -103,6 +103,8 @@ export async function lessonByKeyboard(page, key) {
 
 /** The first lesson with its answer out: everything is on the page. */
 export const answered = "#lesson=small&step=3&day=365&lang=en";
+/** As someone finds it who comes without a link. */
+export const begin = { hash: "#lang=en", settle: "drawn" };
 
 /** A fresh page; `settle: false` returns as soon as it is loaded, "drawn" when there are pictures. */
 export async function open({
@@ -127,6 +129,16 @@ export async function open({
   await page.goto(address + hash);
   if (settle) await (settle === "drawn" ? drawn(page) : settled(page));
   return page;
+}
+
+/** A browser for a test file, and the page that its tests share. */
+export async function startWithPage(opened = { settle: "drawn" }) {
+  const started = await startBrowser();
+  return { context: started, page: await open(opened) };
+}
+export async function stopWithPage(page) {
+  await close(page);
+  await stopBrowser();
 }
 
 /** Closes a page; whatever it complained about, or asked the network for, fails the test. */

@@ -16,21 +16,17 @@ import {
   otherLaws,
   settled,
   settles,
-  startBrowser,
-  stopBrowser,
+  startWithPage,
+  stopWithPage,
   text,
 } from "./browser.mjs";
 
 // One page for the tests that look and change nothing that another of them looks at.
 let common;
 before(async () => {
-  await startBrowser();
-  common = await open();
+  ({ page: common } = await startWithPage({}));
 });
-after(async () => {
-  await close(common);
-  await stopBrowser();
-});
+after(() => stopWithPage(common));
 
 test("a_keyboard_is_enough", async () => {
   const page = await open();

@@ -6,14 +6,13 @@ import { join } from "node:path";
 import test, { after, before } from "node:test";
 import { built, capsim } from "./built.mjs";
 import {
-  follow,
   address,
   answered,
-  close,
   crowded,
   dataset,
   drawn,
   eye,
+  follow,
   hashOf,
   open,
   openAll,
@@ -23,20 +22,16 @@ import {
   settled,
   settles,
   slide,
-  startBrowser,
-  stopBrowser,
+  startWithPage,
+  stopWithPage,
   text,
 } from "./browser.mjs";
 
 let context, page;
 before(async () => {
-  context = await startBrowser();
-  page = await open({ settle: "drawn" });
+  ({ context, page } = await startWithPage());
 });
-after(async () => {
-  await close(page);
-  await stopBrowser();
-});
+after(() => stopWithPage(page));
 
 test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async () => {
   const page = await context.newPage();

@@ -4,30 +4,26 @@ import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
 import {
   answered,
-  follow,
   close,
   dataset,
   eye,
+  follow,
   hashOf,
   open,
   openAll,
   otherLaws,
   pixels,
   settles,
-  startBrowser,
-  stopBrowser,
+  startWithPage,
+  stopWithPage,
   text,
 } from "./browser.mjs";
 
 let page;
 before(async () => {
-  await startBrowser();
-  page = await open({ settle: "drawn" });
+  ({ page } = await startWithPage());
 });
-after(async () => {
-  await close(page);
-  await stopBrowser();
-});
+after(() => stopWithPage(page));
 
 test("nothing_moves_before_it_is_asked_to", async () => {
   await follow(page);

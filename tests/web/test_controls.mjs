@@ -3,14 +3,12 @@
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
 import {
-  follow,
   address,
-  close,
   dataset,
   eye,
+  follow,
   hashOf,
   moves,
-  open,
   openAll,
   otherLaws,
   pairIn,
@@ -18,20 +16,16 @@ import {
   settled,
   settles,
   slide,
-  startBrowser,
-  stopBrowser,
+  startWithPage,
+  stopWithPage,
   text,
 } from "./browser.mjs";
 
 let context, page;
 before(async () => {
-  context = await startBrowser();
-  page = await open({ settle: "drawn" });
+  ({ context, page } = await startWithPage());
 });
-after(async () => {
-  await close(page);
-  await stopBrowser();
-});
+after(() => stopWithPage(page));
 
 test("every_control_moves_the_picture", async (t) => {
   await follow(

@@ -6,7 +6,6 @@ import { readFile } from "node:fs/promises";
 import test, { after, before } from "node:test";
 import { capsim } from "./built.mjs";
 import {
-  close,
   crowded,
   download,
   eye,
@@ -16,8 +15,8 @@ import {
   pairIn,
   pixels,
   settles,
-  startBrowser,
-  stopBrowser,
+  startWithPage,
+  stopWithPage,
   text,
 } from "./browser.mjs";
 
@@ -35,16 +34,12 @@ const look = (script, path) => JSON.parse(execFileSync(python, ["-c", script, pa
 
 let page;
 before(async () => {
-  await startBrowser();
-  page = await open({ hash: hashOf({ a: cutEye, b: plain, spread: "age_related_cataract" }) });
+  ({ page } = await startWithPage({ hash: hashOf({ a: cutEye, b: plain, spread: "age_related_cataract" }) }));
   await page.fill("#scrub", "182");
   await crowded(page);
   await otherLaws(page);
 });
-after(async () => {
-  await close(page);
-  await stopBrowser();
-});
+after(() => stopWithPage(page));
 
 test("the_picture_is_a_png_with_caution_and_scenario_in_it", async () => {
   const file = await download(page, "save-png");

@@ -6,6 +6,7 @@ import test, { after, before } from "node:test";
 import { pageModules, page as pageFile } from "./built.mjs";
 import {
   answered,
+  begin,
   close,
   cutOff,
   eye,
@@ -22,8 +23,6 @@ import {
 
 before(() => startBrowser({ hasTouch: true }));
 after(stopBrowser);
-
-const begin = { hash: "#lang=en", settle: "drawn" };
 
 test("from_phone_to_projector_eyes_clock_play_and_verdict_are_on_the_first_screen", async () => {
   for (const hash of [begin.hash, "#lesson=when&step=3&day=365&lang=en"]) {

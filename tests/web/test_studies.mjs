@@ -2,17 +2,13 @@
 // What is asked of many eyes, and which hours matter.
 import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
-import { follow, close, eye, hashOf, open, pixels, slide, startBrowser, stopBrowser, text } from "./browser.mjs";
+import { eye, follow, hashOf, pixels, slide, startWithPage, stopWithPage, text } from "./browser.mjs";
 
 let page;
 before(async () => {
-  await startBrowser();
-  page = await open({ settle: "drawn" });
+  ({ page } = await startWithPage());
 });
-after(async () => {
-  await close(page);
-  await stopBrowser();
-});
+after(() => stopWithPage(page));
 
 test("which_hours_matter_is_told_of_the_eye_that_is_changed_when_its_fold_is_open", async () => {
   const plan = { ...eye(), duration_days: 30, opening: { diameter_mm: 4 }, zonule: { strength_by_hour: { 3: 0.2 } } };

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import test, { after, before } from "node:test";
 import {
   address,
+  begin,
   close,
   cutOff,
   dataset,
@@ -18,8 +19,6 @@ import {
 
 before(() => startBrowser({ hasTouch: true }));
 after(stopBrowser);
-
-const begin = { hash: "#lang=en", settle: "drawn" };
 
 test("every_lesson_goes_from_question_to_reveal_by_keyboard_alone", async () => {
   const page = await open(begin);

@@ -53,7 +53,12 @@ inline capsim_status copy_text(std::string_view text, char* buffer, std::size_t 
 
 /// Bytes from the start of a struct to the end of its member `last`: a struct that grows keeps the
 /// size of its first version, the shortest that callers can have.
-#define CAPSIM_SIZE_UP_TO(type, last) (offsetof(type, last) + sizeof(type::last))
+#define CAPSIM_SIZE_UP_TO(type, last) (offsetof(type, last) + ::capsim::c_interface::size_of_member(&type::last))
+
+template <class Struct, class Member>
+constexpr std::size_t size_of_member(Member Struct::*) noexcept {
+  return sizeof(Member);
+}
 
 /// Fills the caller's struct, which may be shorter or longer than ours. Both start with struct_size.
 template <class Struct>

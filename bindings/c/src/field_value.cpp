@@ -6,22 +6,17 @@
 
 #include "field_path.hpp"
 #include "last_error.hpp"
+#include "scenario/cases.hpp"
 #include "scenario/limits.hpp"
 #include "text/message_text.hpp"
 
 namespace capsim::c_interface {
 namespace {
 
-template <class... Visits>
-struct Cases : Visits... {
-  using Visits::operator()...;
-};
-template <class... Visits>
-Cases(Visits...) -> Cases<Visits...>;
+constexpr const char* list_of_numbers = "a list of numbers: set_numbers";
 
 /// What a place holds, as the limit of a message.
 std::string kind_of(const Place& place) {
-  constexpr const char* numbers = "a list of numbers: set_numbers";
   return std::visit(
       Cases{[](double*) { return std::string("a number"); },
             [](std::optional<double>*) { return std::string("a number or null"); },
@@ -29,9 +24,9 @@ std::string kind_of(const Place& place) {
             [](const ChoicePlace& choice) { return choice.words; },
             [](Point*) { return std::string("two numbers: set_numbers"); },
             [](std::optional<Point>*) { return std::string("two numbers or null: set_numbers"); },
-            [&](std::vector<Point>*) { return std::string(numbers); },
-            [&](std::vector<double>*) { return std::string(numbers); },
-            [&](std::vector<ThicknessKnot>*) { return std::string(numbers); },
+            [](std::vector<Point>*) { return std::string(list_of_numbers); },
+            [](std::vector<double>*) { return std::string(list_of_numbers); },
+            [](std::vector<ThicknessKnot>*) { return std::string(list_of_numbers); },
             [](ByHour*) { return std::string("a number with its hour at the end of the path"); },
             [](const HourPlace&) { return std::string("a number"); },
             [](std::vector<Event>*) { return std::string("events, which have functions of their own"); },

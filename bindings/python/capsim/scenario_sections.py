@@ -141,7 +141,7 @@ class Contraction(Section):
     contact_diameter_mm: float | None = value("Diameter inside which leaf lies on optic [mm]; None: the optic's.")
     cells_beyond_contact: float = value("Share of the band's cells that is there outside the contact zone, too.")
     unloaded_deactivation_per_day: float = value("Extra loss of activity of fibres without load [1/day].")
-    law: str = value("fibre_remodelling or active_lock_in.")
+    law: str = value("What pulls, by the name of its law.")
     active_tension_mN_per_mm: float = value(
         "Active lock-in: hoop pull of fully active cells in full tissue [mN/mm]: how much it contracts."
     )

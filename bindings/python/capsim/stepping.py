@@ -26,7 +26,6 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int32]
 
 TAUT_STATES = ("slack", "wrinkled", "taut")
-ACTIONS = ("relaxing_cuts", "zonule_damage", "tension_ring", "contraction_change")
 
 
 @dataclass(frozen=True)

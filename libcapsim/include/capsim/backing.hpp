@@ -9,8 +9,10 @@
 /// Assumes. Its forces (below 0.02 mN) do not matter beside any other part's. Size: choice, no source.
 
 #include <memory>
+#include <span>
 #include <vector>
 
+#include "capsim/mesh.hpp"
 #include "capsim/part.hpp"
 
 namespace capsim {
@@ -36,5 +38,8 @@ class Backing : public Part {
   std::vector<double> rest_;
   double stiffness_;
 };
+
+/// The vitreous behind a bag that rests at `rest`, x0 y0 x1 y1 ... of all nodes [mm].
+[[nodiscard]] std::unique_ptr<Backing> make_backing(const Mesh& mesh, std::span<const double> rest);
 
 }  // namespace capsim

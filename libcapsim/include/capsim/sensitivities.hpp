@@ -43,11 +43,11 @@ struct SensitivityOptions {
   /// Days on which those series are asked for: rows on either side of each are differentiated, and no others but for
   /// outcomes (NaN). Empty: every row. Without outcomes this saves a run: the history then need not have other rows,
   /// and derivatives are those of a run that does not come to rest for them (within the time tolerance of others).
-  std::vector<double> series_days;
+  std::vector<double> series_days = {};
   /// Called while the model and its neighbours are made (day 0), and as that of `simulate` in the run, which most often
   /// is run twice: alone, and beside its neighbours. False ends it: `message` says so, the history is what there was,
   /// and all derivatives are missing (NaN).
-  ProgressCallback progress;
+  ProgressCallback progress = {};
 };
 
 struct Sensitivities {

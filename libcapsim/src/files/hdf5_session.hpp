@@ -13,17 +13,18 @@
 #include <cstdint>
 #include <limits>
 #include <mutex>
-#include <stdexcept>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "capsim/error.hpp"
+
 namespace capsim::hdf5 {
 
 /// An HDF5 call that failed, or content that is not what it should be.
-class Failure : public std::runtime_error {
+class Failure : public Error {
  public:
-  using std::runtime_error::runtime_error;
+  using Error::Error;
 };
 
 /// The lock and the silence around every use of HDF5.

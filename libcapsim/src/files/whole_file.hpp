@@ -15,17 +15,18 @@
 #include <cstddef>
 #include <cstring>
 #include <filesystem>
-#include <stdexcept>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "capsim/error.hpp"
+
 namespace capsim {
 
 /// What the operating system refused, in words.
-class DiskFailure : public std::runtime_error {
+class DiskFailure : public Error {
  public:
-  using std::runtime_error::runtime_error;
+  using Error::Error;
 };
 
 [[noreturn]] inline void fail_with_errno(const std::string& doing) {

@@ -37,6 +37,13 @@
 #else
 #define CAPSIM_INLINE inline
 #endif
+// The same for a lambda, after its parameters: one that is not inlined hands four doubles over in another way than a
+// function of wide lanes expects them.
+#if defined(__GNUC__) && !defined(_MSC_VER)
+#define CAPSIM_INLINE_LAMBDA __attribute__((always_inline))
+#else
+#define CAPSIM_INLINE_LAMBDA
+#endif
 
 #if CAPSIM_VECTOR_LANES && defined(__x86_64__)
 #define CAPSIM_HAS_WIDE_LANES 1
@@ -196,13 +203,13 @@ template <class Half, class Function>
   return {std::sqrt(a[0]), std::sqrt(a[1]), std::sqrt(a[2]), std::sqrt(a[3])};
 #endif
 }
-[[nodiscard]] inline Lanes exp(const Lanes& a) noexcept {
+[[nodiscard]] CAPSIM_INLINE Lanes exp(const Lanes& a) noexcept {
   return {std::exp(a[0]), std::exp(a[1]), std::exp(a[2]), std::exp(a[3])};
 }
-[[nodiscard]] inline Lanes log(const Lanes& a) noexcept {
+[[nodiscard]] CAPSIM_INLINE Lanes log(const Lanes& a) noexcept {
   return {std::log(a[0]), std::log(a[1]), std::log(a[2]), std::log(a[3])};
 }
-[[nodiscard]] inline Lanes expm1(const Lanes& a) noexcept {
+[[nodiscard]] CAPSIM_INLINE Lanes expm1(const Lanes& a) noexcept {
   return {std::expm1(a[0]), std::expm1(a[1]), std::expm1(a[2]), std::expm1(a[3])};
 }
 

@@ -233,9 +233,9 @@ void Mesh::add_quad(Patch& patch, const Pick& pick, int row, int column) const {
 }
 
 void Mesh::add_anterior_elements() {
-  const int order = plan_.order, cols = columns();
+  const int order = plan_.order;
   anterior_ = quad_patch(order);
-  const auto pick = [&](int row, int column, bool far_side) {
+  const auto pick = [this, cols = columns()](int row, int column, bool far_side) {
     // The element on the counter-clockwise side of a cut holds the twin lip.
     return node(row, column % cols, far_side ? 0 : 1);
   };

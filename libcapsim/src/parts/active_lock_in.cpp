@@ -47,8 +47,9 @@ template <class T>
 CAPSIM_INLINE void natural_rates(const AtPoints& at, std::size_t p) noexcept {
   using Tensor = SymmetricTensorOf<T>;
   const T one(1.0), zero(0.0);
-  const auto state = [&](std::size_t variable) { return load(at.y + variable * at.n + p, one); };
-  const auto stretch = [&](std::size_t family) { return load(at.stretches + family * at.n + p, one); };
+  const auto state = [&](std::size_t variable) CAPSIM_INLINE_LAMBDA { return load(at.y + variable * at.n + p, one); };
+  const auto stretch = [&](std::size_t family)
+                           CAPSIM_INLINE_LAMBDA { return load(at.stretches + family * at.n + p, one); };
   const T hoop = stretch(0), plus = stretch(1), minus = stretch(2), radial = stretch(3);
   const Tensor metric{radial * radial, 0.5 * (plus - minus) * (plus + minus), hoop * hoop};  // right_cauchy_green
   const T m = state(1), f = state(2), df = load(at.dydt + 2 * at.n + p, one);

@@ -4,6 +4,11 @@
 #include <array>
 
 namespace capsim {
+namespace {
+
+constexpr double stiffness_of_vitreous_mN_per_mm = 0.02;
+
+}  // namespace
 
 Backing::Backing(std::vector<int> nodes, std::vector<double> rest, double total_stiffness_mN_per_mm)
     : nodes_(std::move(nodes)),
@@ -56,6 +61,13 @@ void Backing::move_anchors(double angle, Point shift) {
     rest_[2 * i] = p[0];
     rest_[2 * i + 1] = p[1];
   }
+}
+
+std::unique_ptr<Backing> make_backing(const Mesh& mesh, std::span<const double> rest) {
+  std::vector<double> equator;
+  for (const int n : mesh.equator_nodes())
+    for (std::size_t k = 0; k < 2; ++k) equator.push_back(rest[2 * static_cast<std::size_t>(n) + k]);
+  return std::make_unique<Backing>(mesh.equator_nodes(), std::move(equator), stiffness_of_vitreous_mN_per_mm);
 }
 
 }  // namespace capsim

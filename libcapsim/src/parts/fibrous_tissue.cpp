@@ -66,6 +66,8 @@ double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<c
 
 namespace {
 
+constexpr std::size_t most_points_of_an_element = 9;  // of a quadrilateral with eight nodes
+
 // The outer edge xi = 1 of a quadrilateral, or the inner one xi = -1: its Gauss points, and the values there of what is
 // known at the element's points, by the polynomial through those of a line.
 struct LayerEdge {
@@ -136,20 +138,20 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
     for (int e = first_; e < last_; ++e) {
       if (surface::at_rest<n>(patch, shift.data(), e)) continue;
       const std::size_t first = static_cast<std::size_t>(e - first_) * per;
-      double energy[2];
-      for (const int sign : {1, -1}) {
+      const auto energy_moved_by = [&](double distance_mm) {
         each_field(fields_, moved, [&](const std::vector<double>& values, std::vector<double>& changed) {
-          double change[9];  // most points of an element
+          double change[most_points_of_an_element];
           patch.change_along(shift, e, {&values[first], per}, 1, {change, per});
-          for (std::size_t q = 0; q < per; ++q)
-            changed[first + q] = values[first + q] + sign * surface::field_step_mm * change[q];
+          for (std::size_t q = 0; q < per; ++q) changed[first + q] = values[first + q] + distance_mm * change[q];
         });
-        energy[sign < 0] = surface::energy_of_element<n>(patch, x.data(), e, there);
-      }
-      total += (energy[0] - energy[1]) / (2 * surface::field_step_mm);
+        return surface::energy_of_element<n>(patch, x.data(), e, there);
+      };
+      const double ahead = energy_moved_by(surface::field_step_mm);
+      const double behind = energy_moved_by(-surface::field_step_mm);
+      total += (ahead - behind) / (2 * surface::field_step_mm);
       const bool outermost = e >= last_ - around, innermost = first_ > 0 && e < first_ + around;
       if (!outermost && !innermost) continue;
-      double density[9];
+      double density[most_points_of_an_element] = {};
       for (std::size_t q = 0; q < per; ++q)
         density[q] =
             here.energy(surface::OnePoint{first + q}, tensor(deformation_gradient(patch, x, e, static_cast<int>(q))));

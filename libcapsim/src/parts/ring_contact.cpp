@@ -10,10 +10,10 @@ namespace {
 struct Equator {
   std::span<const double> x;
   const std::vector<int>& nodes;
+  int count = static_cast<int>(nodes.size());
   [[nodiscard]] const double* at(int k) const {
-    const int m = static_cast<int>(nodes.size());
-    if (k < -m || k >= 2 * m) k %= m;
-    k = k < 0 ? k + m : k < m ? k : k - m;  // never more than one turn away
+    if (k < -count || k >= 2 * count) k %= count;
+    k = k < 0 ? k + count : k < count ? k : k - count;  // never more than one turn away
     return &x[2 * static_cast<std::size_t>(nodes[static_cast<std::size_t>(k)])];
   }
   [[nodiscard]] double distance2(int k, const double* y) const {
@@ -22,13 +22,13 @@ struct Equator {
   }
   [[nodiscard]] int nearest_of_all(const double* y) const {
     int nearest = 0;
-    for (int k = 1; k < static_cast<int>(nodes.size()); ++k)
+    for (int k = 1; k < count; ++k)
       if (distance2(k, y) < distance2(nearest, y)) nearest = k;
     return nearest;
   }
   // Downhill from a node.
   [[nodiscard]] int nearest_from(int node, const double* y) const {
-    for (std::size_t step = 0; step < nodes.size(); ++step) {
+    for (int step = 0; step < count; ++step) {
       if (distance2(node + 1, y) < distance2(node, y))
         ++node;
       else if (distance2(node - 1, y) < distance2(node, y))
@@ -59,12 +59,11 @@ struct CurvePoint {
 
 TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const {
   const Equator equator{x, support_.equator_nodes};
-  const int m = static_cast<int>(support_.equator_nodes.size());
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
   const int nearest =
       span_.empty() ? equator.nearest_of_all(y) : equator.nearest_from(span_[static_cast<std::size_t>(node)], y);
   // Counted from 0, so that the digits do not depend on how the node was found.
-  double u = ((nearest % m) + m) % m;  // curve parameter, span + t
+  double u = ((nearest % equator.count) + equator.count) % equator.count;  // curve parameter, span + t
   Touch result;
   for (int i = 0; i < 30; ++i) {
     const int span = static_cast<int>(std::floor(u));

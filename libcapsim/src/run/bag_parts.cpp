@@ -11,7 +11,6 @@ namespace capsim {
 namespace {
 
 constexpr double ring_clearance_mm = 0.02;  // between the wire and the nearest node of the equator, when it is laid in
-constexpr double backing_mN_per_mm = 0.02;  // see backing.hpp
 constexpr double most_axial_stiffness = 1e4;  // mN; see make_ring
 
 }  // namespace
@@ -128,13 +127,6 @@ void hold_as_in_a_round_bag(TensionRing& ring, const Mesh& mesh, const TensionRi
     for (std::size_t i = 0; i < 2; ++i) x[2 * static_cast<std::size_t>(mesh.equator_nodes()[c]) + i] = equator[c][i];
   lay_ring(mesh, spec, segments, x);
   ring.hold_where_it_lies(x);
-}
-
-std::unique_ptr<Backing> make_backing(const Mesh& mesh, std::span<const double> rest) {
-  std::vector<double> equator;
-  for (const int n : mesh.equator_nodes())
-    for (std::size_t k = 0; k < 2; ++k) equator.push_back(rest[2 * static_cast<std::size_t>(n) + k]);
-  return std::make_unique<Backing>(mesh.equator_nodes(), std::move(equator), backing_mN_per_mm);
 }
 
 }  // namespace capsim

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  The leaves of a bag on its mesh, what lies in it and behind it, and the index map of all coordinates.
+/// @file  The leaves of a bag on its mesh, what lies in it, and the index map of all coordinates.
 ///
 /// Coordinates.  Nodes of the mesh (x y x y), the optic's centre and rotation, the nodes of the ring's wire.
 
@@ -8,7 +8,6 @@
 #include <span>
 #include <vector>
 
-#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
@@ -46,7 +45,5 @@ void lay_ring(const Mesh& mesh, const TensionRingSpec& spec, int segments, std::
 /// Holds the wire where it would lie in a round bag: at the point of the equator that faced it when it was laid in.
 void hold_as_in_a_round_bag(TensionRing& ring, const Mesh& mesh, const TensionRingSpec& spec, int segments,
                             double equator_radius_mm);
-/// The vitreous behind a bag that rests at `rest`.
-[[nodiscard]] std::unique_ptr<Backing> make_backing(const Mesh& mesh, std::span<const double> rest);
 
 }  // namespace capsim

@@ -2,8 +2,10 @@
 #include "run/eye_parts.hpp"
 
 #include <algorithm>
+#include <variant>
 
 #include "run/bag_parts.hpp"
+#include "scenario/cases.hpp"
 
 namespace capsim {
 namespace {
@@ -69,14 +71,19 @@ void EyeParts::tissue_rate(double day, const std::vector<double>& variables, con
     tissue_.rate(day, variables, stretches, rate);
 }
 
-void EyeParts::damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state) {
-  for (const auto& [hour, strength] : damage.strength_by_hour) state.strength_by_hour[hour] = strength;
-  zonule_->set_strength(in_force(scenario, state));
-}
-
-void EyeParts::change_contraction(const ContractionChange& change, EyeState& state) {
-  state.contraction = one_after_the_other(state.contraction, change);
-  tissue_.change(change);
+void EyeParts::act(const Model& model, const Action& action, EyeState& state) {
+  std::visit(Cases{[](const RelaxingCuts&) {},
+                   [&](const ZonuleDamage& damage) {
+                     for (const auto& [hour, strength] : damage.strength_by_hour)
+                       state.strength_by_hour[hour] = strength;
+                     zonule_->set_strength(in_force(model.scenario(), state));
+                   },
+                   [&](const TensionRingSpec& spec) { insert_ring(model, spec, state); },
+                   [&](const ContractionChange& change) {
+                     state.contraction = one_after_the_other(state.contraction, change);
+                     tissue_.change(change);
+                   }},
+             action);
 }
 
 bool EyeParts::fail_bundles(double elongation_mm, EyeState& state) {

@@ -47,13 +47,11 @@ class EyeParts {
   void tissue_rate(double day, const std::vector<double>& variables, const std::vector<double>& stretches,
                    std::vector<double>& rate) const;
 
-  // ---- actions: each changes the parts and says so in the state
-  void damage_zonule(const Scenario& scenario, const ZonuleDamage& damage, EyeState& state);
-  void change_contraction(const ContractionChange& change, EyeState& state);
+  // ---- each changes the parts and says so in the state
+  /// An event of the scenario or an action of the caller; of cuts nothing, they open the mesh between the parts.
+  void act(const Model& model, const Action& action, EyeState& state);
   /// Fails the bundles that are stretched too far; true when there were any.
   bool fail_bundles(double elongation_mm, EyeState& state);
-  /// Lays a ring into the bag as it lies, concentrically, just inside the equator.
-  void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
   /// The ring of the end of surgery: as it lies in the stated eye, or laid in where that is without it.
   void take_first_ring(const Model& model, EyeState& state);
 
@@ -75,6 +73,9 @@ class EyeParts {
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
+  /// Lays a ring into the bag as it lies, concentrically, just inside the equator.
+  void insert_ring(const Model& model, const TensionRingSpec& spec, EyeState& state);
+
   std::unique_ptr<Leaf> anterior_, posterior_;
   EyeTissue tissue_;
   std::unique_ptr<Zonule> zonule_;

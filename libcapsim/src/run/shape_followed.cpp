@@ -58,18 +58,11 @@ void ShapeSearch::fill(bool with_contents) {
     s->zonule.reset();
     s->dof = nodal_dofs(mesh_, closed);
   }
-  own_.lens.reset();
-  own_.ring.reset();
-  own_.backing.reset();
+  own_.filling = {};
   if (!with_contents) return;
   const BagContents& in = *key_.contents;
   own_.dof = eye_dofs(mesh_, closed, in.lens.has_value(), in.ring_segments, in.ring.has_value());
-  own_.backing =
-      make_backing(mesh_, std::vector<double>(2 * static_cast<std::size_t>(mesh_.nodes())));  // until it rests
-  if (in.lens) own_.lens = make_free_lens(mesh_, *in.lens, key_.equator_radius_mm);
-  if (!in.ring) return;
-  own_.ring = make_ring(mesh_, *in.ring, in.ring_segments, key_.equator_radius_mm);
-  hold_as_in_a_round_bag(*own_.ring, mesh_, *in.ring, in.ring_segments, key_.equator_radius_mm);
+  own_.filling = BagFilling(mesh_, in, key_.equator_radius_mm);
 }
 
 bool ShapeSearch::put_in_contents() {

@@ -10,6 +10,7 @@
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
 #include "capsim/zonule.hpp"
+#include "run/bag_filling.hpp"
 #include "run/bag_parts.hpp"
 #include "run/shape_measures.hpp"
 #include "run/shape_tangent.hpp"
@@ -27,19 +28,11 @@ struct Bag {
   Mesh mesh;
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> healthy, stated;
-  std::unique_ptr<Lens> lens;
-  std::unique_ptr<TensionRing> ring;
-  std::unique_ptr<Backing> backing;
+  BagFilling filling;
   std::vector<double> insertions;
 
   explicit Bag(const ShapeKey& k) : key(&k), mesh(k.plan) {
-    if (!key->contents) return;
-    const BagContents& in = *key->contents;
-    backing = make_backing(mesh, std::vector<double>(2 * static_cast<std::size_t>(mesh.nodes())));  // until it rests
-    if (in.lens) lens = make_free_lens(mesh, *in.lens, key->equator_radius_mm);
-    if (!in.ring) return;
-    ring = make_ring(mesh, *in.ring, in.ring_segments, key->equator_radius_mm);
-    hold_as_in_a_round_bag(*ring, mesh, *in.ring, in.ring_segments, key->equator_radius_mm);
+    if (key->contents) filling = BagFilling(mesh, *key->contents, key->equator_radius_mm);
   }
 
   /// Lays the mesh for the unknowns z.
@@ -72,10 +65,7 @@ struct Bag {
   [[nodiscard]] std::vector<Part*> parts(bool under_healthy) const {
     std::vector<Part*> all{leaf.get(), under_healthy ? healthy.get() : stated.get()};
     if (disc) all.push_back(disc.get());
-    if (under_healthy) return all;
-    for (Part* part :
-         {static_cast<Part*>(backing.get()), static_cast<Part*>(lens.get()), static_cast<Part*>(ring.get())})
-      if (part != nullptr) all.push_back(part);
+    if (!under_healthy) filling.each([&](Part& part) { all.push_back(&part); });
     return all;
   }
 
@@ -129,7 +119,7 @@ struct ShapeResponse::Impl {
     for (const Point& point : shape.rim) z.insert(z.end(), point.begin(), point.end());
     z.insert(z.end(), shape.insertions.begin(), shape.insertions.end());
     bag.lay(z, shape.fractions, unknowns);
-    if (bag.backing) bag.backing->rest_at(shape.rest_healthy);
+    bag.filling.rest_at(shape.rest_healthy);
     connect(healthy, shape.rest_healthy);
     connect(stated, shape.rest_stated);
     make_tangent();
@@ -255,7 +245,7 @@ struct ShapeResponse::Impl {
         bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
       x_healthy_rate = rest_rate(healthy, bags, stencil);
       for (const std::size_t k : {0, 1})
-        if (bags[k].backing) bags[k].backing->rest_at(healthy_beside(stencil.distance(k), x_healthy_rate));
+        if (!bags[k].filling.empty()) bags[k].filling.rest_at(healthy_beside(stencil.distance(k), x_healthy_rate));
       x_stated_rate = one ? x_healthy_rate : rest_rate(stated, bags, stencil);
       std::array<std::vector<double>, 2> missing, next;
       for (const std::size_t k : {0, 1}) {

@@ -197,10 +197,9 @@ void ShapeSearch::connect(RestState& s) {
       std::make_unique<Zonule>(zonule_bundles_at(mesh_, shape_.insertions, pulling(s.spec), key_.equator_radius_mm));
   s.connected = s.zonule->bundles();
   std::vector<Part*> parts{s.leaf.get(), s.zonule.get()};
-  for (Part* part : {static_cast<Part*>(s.disc.get()), static_cast<Part*>(s.backing.get()),
-                     static_cast<Part*>(s.lens.get()), static_cast<Part*>(s.ring.get())})
-    if (part != nullptr) parts.push_back(part);
-  s.equilibrium.settings().step_cap_mm = s.ring ? 0.1 : 0.2;  // as in a run
+  if (s.disc) parts.push_back(s.disc.get());
+  s.filling.each([&](Part& part) { parts.push_back(&part); });
+  s.equilibrium.settings().step_cap_mm = s.filling.ring ? 0.1 : 0.2;  // as in a run
   s.equilibrium.settings().tolerance_mN = key_.force_tolerance * key_.force_scale_mN();
   s.equilibrium.settings().shift_mN_per_mm = 1e-8 * key_.force_scale_mN();
   s.equilibrium.share_patterns(patterns_);
@@ -209,14 +208,14 @@ void ShapeSearch::connect(RestState& s) {
 
 void ShapeSearch::lay(RestState& s, std::vector<double> nodes) {
   s.x = std::move(nodes);
-  if (!s.backing) return;
+  if (s.filling.empty()) return;
   s.x.resize(static_cast<std::size_t>(coordinates_of(mesh_, key_.contents->ring_segments)), 0.0);
-  if (s.ring) lay_ring(mesh_, *key_.contents->ring, key_.contents->ring_segments, s.x);
+  if (s.filling.ring) lay_ring(mesh_, *key_.contents->ring, key_.contents->ring_segments, s.x);
 }
 
 bool ShapeSearch::settle(RestState& s) {
   fill_thickness(*s.leaf, mesh_, key_.capsule, shape_.equator_radius_mm);
-  if (s.backing) s.backing->rest_at(healthy_.x);
+  s.filling.rest_at(healthy_.x);
   if (!s.zonule || !insertions_put(s)) connect(s);
   // Forces need no more digits than the shape has by now; an insertion on a slack leaf moves far by little force.
   const double exact = (shape_.insertions.empty() ? 1 : finer) * key_.force_tolerance * key_.force_scale_mN();

@@ -14,13 +14,11 @@
 #include <span>
 #include <vector>
 
-#include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
-#include "capsim/lens.hpp"
 #include "capsim/mesh.hpp"
-#include "capsim/tension_ring.hpp"
 #include "capsim/zonule.hpp"
+#include "run/bag_filling.hpp"
 #include "run/shape_measures.hpp"
 #include "run/shape_refusal.hpp"
 #include "run/shape_tangent.hpp"
@@ -35,9 +33,7 @@ struct RestState {
   std::unique_ptr<Leaf> leaf, disc;
   std::unique_ptr<Zonule> zonule;
   std::vector<Zonule::Bundle> connected;  // as the equations were made for them
-  std::unique_ptr<Lens> lens;
-  std::unique_ptr<TensionRing> ring;
-  std::unique_ptr<Backing> backing;
+  BagFilling filling;
   std::vector<int> dof;
   Equilibrium equilibrium;
   std::vector<double> x;

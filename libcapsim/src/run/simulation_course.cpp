@@ -2,6 +2,11 @@
 // A simulation on its way: time steps, rows, events.
 #include "run/simulation_state.hpp"
 
+#include <algorithm>
+#include <cmath>
+
+#include "capsim/cuts.hpp"
+
 namespace capsim {
 
 bool Simulation::Impl::run_to(double day, const ProgressCallback& progress) {
@@ -249,12 +254,7 @@ bool Simulation::Impl::act_on_due_events() {
 bool Simulation::Impl::act(std::span<const PlacedAction> actions, std::size_t first_event) {
   for (const PlacedAction& placed : actions) {
     for (const std::size_t cut : placed.cuts) open_cut(cut);
-    if (const auto* damage = std::get_if<ZonuleDamage>(&placed.action))
-      parts_.damage_zonule(scenario_, *damage, now_);
-    else if (const auto* ring = std::get_if<TensionRingSpec>(&placed.action))
-      parts_.insert_ring(*model_, *ring, now_);
-    else if (const auto* change = std::get_if<ContractionChange>(&placed.action))
-      parts_.change_contraction(*change, now_);
+    parts_.act(*model_, placed.action, now_);
   }
   watch(&RunWatcher::acted, first_event, actions.size());
   connect();

@@ -2,6 +2,9 @@
 // How a simulation ends before its time, and what it says of it.
 #include "run/simulation_state.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 namespace capsim {
 
 bool Simulation::Impl::end_by_equilibrium(std::string_view when) {

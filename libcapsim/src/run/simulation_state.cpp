@@ -2,7 +2,14 @@
 // What a simulation holds: how it begins, goes on from a state, and shows itself.
 #include "run/simulation_state.hpp"
 
+#include <algorithm>
+
+#include "capsim/version.hpp"
+#include "text/number_in_text.hpp"
+
 namespace capsim {
+
+std::string Simulation::Impl::number(double v) { return with_numbers("%.4g", {v}); }
 
 void Simulation::Impl::begin(const ProgressCallback& progress) {
   const HostWatch::Call call = listening(progress);

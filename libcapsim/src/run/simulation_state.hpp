@@ -1,21 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
 // All that a simulation holds between two days, and its way from one to the next. Private to simulation*.cpp.
-#include <algorithm>
-#include <chrono>
-#include <cmath>
 #include <memory>
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
-#include "capsim/cuts.hpp"
 #include "capsim/equilibrium.hpp"
 #include "capsim/model.hpp"
-#include "capsim/opening.hpp"
 #include "capsim/simulation.hpp"
-#include "capsim/version.hpp"
 #include "run/eye_parts.hpp"
 #include "run/eye_state.hpp"
 #include "run/host_watch.hpp"
@@ -24,7 +19,6 @@
 #include "run/run_watcher.hpp"
 #include "solve/split_stepper.hpp"
 #include "solve/trail.hpp"
-#include "text/number_in_text.hpp"
 
 namespace capsim {
 
@@ -32,7 +26,8 @@ namespace capsim {
 [[nodiscard]] History never_begun(const Scenario& scenario, const ModelError& why, double seconds);
 
 struct Simulation::Impl {
-  static std::string number(double v) { return with_numbers("%.4g", {v}); }
+  // As messages show it.
+  [[nodiscard]] static std::string number(double v);
 
   /// While it lives, a function changes the simulation; another one, called from inside it, is refused.
   class AtWork {

@@ -85,12 +85,7 @@ void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {
   each([&](Neighbour& n) {
     for (std::size_t i = first_event; i < first_event + count; ++i) {
       n.state.day = n.events[i].day;
-      if (const auto* damage = std::get_if<ZonuleDamage>(&n.events[i].action))
-        n.parts.damage_zonule(n.model->scenario(), *damage, n.state);
-      else if (const auto* ring = std::get_if<TensionRingSpec>(&n.events[i].action))
-        n.parts.insert_ring(*n.model, *ring, n.state);
-      else if (const auto* change = std::get_if<ContractionChange>(&n.events[i].action))
-        n.parts.change_contraction(*change, n.state);
+      n.parts.act(*n.model, n.events[i].action, n.state);
     }
   });
 }

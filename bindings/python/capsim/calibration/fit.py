@@ -31,6 +31,13 @@ DEFAULT_FREE = {
 `contraction.chronic_signal` may be asked for, but change areas less than they are measured to."""
 
 
+def default_free(base: Scenario) -> tuple[str, ...]:
+    """What is fitted when nobody says what; raises `ArgumentError` where nothing is chosen for the base's law."""
+    if base.contraction.law not in DEFAULT_FREE:
+        raise ArgumentError(f"say what is free: nothing is chosen for the contraction law {base.contraction.law!r}")
+    return DEFAULT_FREE[base.contraction.law]
+
+
 class Fit(Mapping[str, EyeFit]):
     """The fits of all eyes by their names, and what they share.
 
@@ -234,7 +241,7 @@ def _priors(
     base: Scenario, free: str | Sequence[str] | None, start: str, given: Mapping[str, Prior | tuple[float, float]]
 ) -> dict[str, Prior]:
     """What is held likely of each free parameter of an eye."""
-    paths = [free] if isinstance(free, str) else DEFAULT_FREE[base.contraction.law] if free is None else free
+    paths = [free] if isinstance(free, str) else default_free(base) if free is None else free
     names = tuple(dict.fromkeys([*paths, *([SIZE] if start == "unknown" else [])]))
     known = priors_for(names, base, given)
     if not known:

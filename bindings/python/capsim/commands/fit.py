@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from .. import calibration
+from ..calibration.fit import default_free
 from ..errors import ScenarioError
 from ..follow_up import VisitsError, read_visits
 from ..population import Population, population
@@ -90,7 +91,7 @@ def execute(options: argparse.Namespace) -> int:
         )
         given: dict[str, Any] = dict(pair_of(text, "--prior") for text in options.prior)
         group = None if options.population is None else population(options.population)
-        free = options.free or list(calibration.DEFAULT_FREE[base.contraction.law])
+        free = options.free or list(default_free(base))
         priors = given if group is None else {**_known(group, base, free), **given}
         found = calibration.fit(visits, base, free, priors, noise_percent=options.noise_percent)
         others: dict[str, calibration.Fit] = {}
