@@ -54,15 +54,19 @@ def normal_eye(known_eye, monkeypatch):
 
 
 def test_chains_of_emcee_are_as_long_as_their_autocorrelation_asks_for(normal_eye):
-    samples = normal_eye.sample(400, seed=3, method="emcee", most_runs=200_000)
-    assert samples.z.shape == (400, 3)
-    assert samples.flags == [] and samples.chains.shape[1] >= 50 * samples.autocorrelation_time
-    assert all(0.99 < r < 1.05 for r in samples.r_hat.values()) and min(samples.effective_size.values()) > 300
     sd = np.sqrt(np.diag(normal_eye.covariance))
-    # Some 400 effective samples: four standard errors of a mean and of a standard deviation.
-    assert (np.abs(samples.z.mean(axis=0) - normal_eye.z) < 0.2 * sd).all()
-    assert (np.abs(samples.z.std(axis=0) / sd - 1) < 0.15).all()
-    assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
+    means, spreads = [], []
+    for seed in (3, 4, 5, 6):  # one alone strays by a quarter of a sigma now and then
+        samples = normal_eye.sample(400, seed=seed, method="emcee", most_runs=200_000)
+        assert samples.z.shape == (400, 3)
+        assert samples.flags == [] and samples.chains.shape[1] >= 50 * samples.autocorrelation_time
+        assert all(0.99 < r < 1.05 for r in samples.r_hat.values()) and min(samples.effective_size.values()) > 300
+        assert samples.runs == samples.chains.shape[0] * (samples.runs // samples.chains.shape[0])
+        means.append((samples.z.mean(axis=0) - normal_eye.z) / sd)
+        spreads.append(samples.z.std(axis=0) / sd)
+    # Some 1,600 effective samples, of which those of a chain depend on each other more than it can tell.
+    assert (np.abs(np.mean(means, axis=0)) < 0.2).all()
+    assert (np.abs(np.mean(spreads, axis=0) - 1) < 0.1).all()
 
 
 def test_chains_along_the_gradient_find_the_posterior_with_few_runs(known_eye, monkeypatch):

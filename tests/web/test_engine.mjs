@@ -214,7 +214,8 @@ test("day_0_is_told_before_the_first_step_in_time_and_is_the_first_row_of_the_ru
 
 test("an_eye_without_rest_has_no_day_0_and_says_why", () => {
   const told = [],
-    lost = { ...quick, capsule: { modulus_kPa: 1 } };
+    hours = [4, 5, 6, 7, 8, 9].map((hour) => [hour, 0]),
+    lost = { ...quick, zonule: { pull_mN: 90, strength_by_hour: Object.fromEntries(hours) } };
   const history = engine.simulate(lost, { onDay0: (begun) => told.push(begun) });
   assert.deepEqual([history.status, history.rows, told], ["no_equilibrium", 0, []]);
   assert.equal(history.message, engine.simulate(lost).message);
