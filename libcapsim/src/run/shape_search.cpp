@@ -38,6 +38,13 @@ SmallStrain small_strain(const ShapeKey& key) {
   return {equator, std::min(own * equator * rim_per_equator, most_guessed)};
 }
 
+bool couple_alike(const std::vector<Zonule::Bundle>& some, const std::vector<Zonule::Bundle>& others) {
+  return std::equal(some.begin(), some.end(), others.begin(), others.end(),
+                    [](const Zonule::Bundle& a, const Zonule::Bundle& b) {
+                      return a.clique == b.clique && a.count == b.count && a.nodes == b.nodes;
+                    });
+}
+
 }  // namespace
 
 ShapeSearch::ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patterns,
@@ -167,17 +174,6 @@ ZonuleSpec ShapeSearch::pulling(const ZonuleSpec& spec) const {
   at_share.pull_mN *= pull_share_;
   return at_share;
 }
-
-namespace {
-
-bool couple_alike(const std::vector<Zonule::Bundle>& some, const std::vector<Zonule::Bundle>& others) {
-  return std::equal(some.begin(), some.end(), others.begin(), others.end(),
-                    [](const Zonule::Bundle& a, const Zonule::Bundle& b) {
-                      return a.clique == b.clique && a.count == b.count && a.nodes == b.nodes;
-                    });
-}
-
-}  // namespace
 
 bool ShapeSearch::as_connected(const std::vector<Zonule::Bundle>& bundles, const RestState& s) {
   return couple_alike(bundles, s.connected);
