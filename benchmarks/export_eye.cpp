@@ -9,7 +9,9 @@
 #include <cstdlib>
 #include <iostream>
 #include <nlohmann/json.hpp>
+#include <span>
 #include <string>
+#include <vector>
 
 #include "capsim/backing.hpp"
 #include "capsim/capsule.hpp"
@@ -32,6 +34,16 @@ double backing_stiffness(const Model& model) {
   return 2 * backing->energy(x);
 }
 
+/// Derivatives of the shape functions by X and Y: element x point x node x 2.
+std::vector<double> shape_gradients(const Patch& patch) {
+  const std::size_t each = 2 * static_cast<std::size_t>(patch.nodes_per_element);
+  std::vector<double> all(each * static_cast<std::size_t>(patch.points()));
+  std::span<double> rest = all;
+  for (int e = 0; e < patch.elements(); ++e)
+    for (int q = 0; q < patch.points_per_element; ++q, rest = rest.subspan(each)) patch.shape_gradients(e, q, rest);
+  return all;
+}
+
 Json leaf_regions(const Leaf& leaf) {
   Json out = Json::array();
   for (const Leaf::Region& region : leaf.regions()) {
@@ -39,7 +51,7 @@ Json leaf_regions(const Leaf& leaf) {
     out.push_back({{"nodes_per_element", p.nodes_per_element},
                    {"points_per_element", p.points_per_element},
                    {"nodes", p.nodes},
-                   {"gradients", p.gradients},
+                   {"gradients", shape_gradients(p)},
                    {"weights_mm2", p.weights},
                    {"thickness_mm", region.thickness_mm}});
   }

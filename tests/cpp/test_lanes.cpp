@@ -95,9 +95,10 @@ void lanes_agree_with_doubles(const Patch& patch, const Vector& x, int first, in
     surface::gather<N>(patch, x.data(), e, position);
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e * patch.points_per_element + q);
-      const double* d = &patch.gradients[p * 2 * N];
+      double d[2 * N];
+      patch.shape_gradients(e, q, d);
       Tensor s;
-      density.stress(surface::OnePoint{p - density.first_point}, surface::deformation<N>(position, d), s);
+      density.stress(surface::OnePoint{p - density.first_point}, surface::deformation<N>(patch, position, e, q), s);
       for (int a = 0; a < N; ++a) {
         const auto node = 2 * static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(e * N + a)]);
         expected[node] += patch.weights[p] * (s.xx * d[2 * a] + s.xy * d[2 * a + 1]);

@@ -27,18 +27,22 @@ struct Patch {
   std::vector<double> shape;           ///< point x node: shape functions (the same in every element).
   std::vector<double> local_gradient;  ///< point x node x 2: derivatives by xi, eta.
   std::vector<double> local_weight;    ///< point: quadrature weight.
-  std::vector<double> gradients;       ///< element x point x node x 2: derivatives by X, Y [1/mm].
   std::vector<double> weights;         ///< element x point: reference area [mm2].
-  /// The same for loops over four elements at a time: group of four x point x (dxi/dX, dxi/dY, deta/dX, deta/dY, area)
-  /// x element of the group. Beyond the last element that one is repeated.
+  /// Derivatives of the local coordinates by the reference position [1/mm] and area, for loops over four elements at a
+  /// time: group of four x point x (dxi/dX, dxi/dY, deta/dX, deta/dY, area) x element of the group. Beyond the last
+  /// element that one is repeated.
   std::vector<double> in_fours;
 
   [[nodiscard]] int elements() const noexcept {
     return nodes_per_element == 0 ? 0 : static_cast<int>(nodes.size()) / nodes_per_element;
   }
   [[nodiscard]] int points() const noexcept { return elements() * points_per_element; }
-  /// Fills gradients, weights and in_fours from reference positions; false when an element is folded.
+  /// Fills weights and in_fours from reference positions; false when an element is folded.
   bool measure(std::span<const double> reference);
+  /// dxi/dX, dxi/dY, deta/dX, deta/dY [1/mm] at Gauss point `point` of `element`.
+  [[nodiscard]] std::array<double, 4> local_by_reference(int element, int point) const noexcept;
+  /// Derivatives of the element's shape functions by X and Y there [1/mm]: node x 2.
+  void shape_gradients(int element, int point, std::span<double> gradients) const noexcept;
   /// Interpolates nodal positions `x` (x0 y0 x1 y1 ...) at Gauss point `point` of `element`.
   [[nodiscard]] Point at(std::span<const double> x, int element, int point) const noexcept;
   /// Rate of change along the nodal field `shift` (x y per node) of a quantity that is known at the

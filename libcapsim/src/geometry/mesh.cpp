@@ -97,39 +97,72 @@ void quad_shape(int order, double xi, double eta, double* shape) noexcept {
         node_xi[a] == 0 ? 0.5 * (1 - xi * xi) * (1 + node_eta[a] * eta) : 0.5 * (1 - eta * eta) * (1 + node_xi[a] * xi);
 }
 
+namespace {
+
+// The point's share of weights and in_fours; false when the element is folded there.
+template <int n>
+bool measure_point(Patch& patch, const double* position, int element, int q) {
+  const double* local = &patch.local_gradient[static_cast<std::size_t>(q) * n * 2];
+  double j[4] = {0, 0, 0, 0};  // dX/dxi, dX/deta, dY/dxi, dY/deta
+  for (int a = 0; a < n; ++a)
+    for (int i = 0; i < 2; ++i)
+      for (int k = 0; k < 2; ++k) j[2 * i + k] += position[2 * a + i] * local[2 * a + k];
+  const double determinant = j[0] * j[3] - j[1] * j[2];
+  const std::size_t point = static_cast<std::size_t>(element) * patch.points_per_element + q;
+  patch.weights[point] = determinant * patch.local_weight[q];
+  const double mine[5] = {j[3] / determinant, -j[1] / determinant, -j[2] / determinant, j[0] / determinant,
+                          patch.weights[point]};
+  double* four = &patch.in_fours[static_cast<std::size_t>(element / 4 * patch.points_per_element + q) * 20];
+  const int last_lane = element + 1 < patch.elements() ? element % 4 : 3;
+  for (int lane = element % 4; lane <= last_lane; ++lane)
+    for (int i = 0; i < 5; ++i) four[4 * i + lane] = mine[i];
+  return determinant > 0;
+}
+
+template <int n>
+bool measure_points(Patch& patch, std::span<const double> reference) {
+  bool sound = true;
+  for (int e = 0; e < patch.elements(); ++e) {
+    double position[2 * n];
+    for (int a = 0; a < n; ++a)
+      for (int i = 0; i < 2; ++i)
+        position[2 * a + i] =
+            reference[2 * static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(e) * n + a]) + i];
+    for (int q = 0; q < patch.points_per_element; ++q) sound = measure_point<n>(patch, position, e, q) && sound;
+  }
+  return sound;
+}
+
+}  // namespace
+
 bool Patch::measure(std::span<const double> reference) {
-  const int n = nodes_per_element;
-  gradients.resize(static_cast<std::size_t>(points()) * n * 2);
   weights.resize(static_cast<std::size_t>(points()));
   const int groups = (elements() + 3) / 4;
   in_fours.resize(static_cast<std::size_t>(groups * points_per_element) * 20);
-  bool sound = true;
-  for (int e = 0; e < elements(); ++e)
-    for (int q = 0; q < points_per_element; ++q) {
-      const double* local = &local_gradient[static_cast<std::size_t>(q) * n * 2];
-      double j[4] = {0, 0, 0, 0};  // dX/dxi, dX/deta, dY/dxi, dY/deta
-      for (int a = 0; a < n; ++a) {
-        const double* position = &reference[2 * static_cast<std::size_t>(nodes[static_cast<std::size_t>(e) * n + a])];
-        for (int i = 0; i < 2; ++i)
-          for (int k = 0; k < 2; ++k) j[2 * i + k] += position[i] * local[2 * a + k];
-      }
-      const double determinant = j[0] * j[3] - j[1] * j[2];
-      sound = sound && determinant > 0;
-      const std::size_t point = static_cast<std::size_t>(e) * points_per_element + q;
-      weights[point] = determinant * local_weight[q];
-      double* gradient = &gradients[point * n * 2];
-      for (int a = 0; a < n; ++a) {
-        gradient[2 * a] = (local[2 * a] * j[3] - local[2 * a + 1] * j[2]) / determinant;
-        gradient[2 * a + 1] = (local[2 * a + 1] * j[0] - local[2 * a] * j[1]) / determinant;
-      }
-      const double mine[5] = {j[3] / determinant, -j[1] / determinant, -j[2] / determinant, j[0] / determinant,
-                              weights[point]};
-      double* four = &in_fours[static_cast<std::size_t>(e / 4 * points_per_element + q) * 20];
-      const int last_lane = e + 1 < elements() ? e % 4 : 3;
-      for (int lane = e % 4; lane <= last_lane; ++lane)
-        for (int i = 0; i < 5; ++i) four[4 * i + lane] = mine[i];
-    }
-  return sound;
+  switch (nodes_per_element) {
+    case 3:
+      return measure_points<3>(*this, reference);
+    case 4:
+      return measure_points<4>(*this, reference);
+    case 6:
+      return measure_points<6>(*this, reference);
+    default:
+      return measure_points<8>(*this, reference);
+  }
+}
+
+std::array<double, 4> Patch::local_by_reference(int element, int point) const noexcept {
+  const double* four = &in_fours[static_cast<std::size_t>(element / 4 * points_per_element + point) * 20];
+  const int lane = element % 4;
+  return {four[lane], four[4 + lane], four[8 + lane], four[12 + lane]};
+}
+
+void Patch::shape_gradients(int element, int point, std::span<double> gradients) const noexcept {
+  const std::array<double, 4> j = local_by_reference(element, point);
+  const std::size_t n = static_cast<std::size_t>(nodes_per_element);
+  const double* local = &local_gradient[static_cast<std::size_t>(point) * n * 2];
+  for (std::size_t a = 0; a < n; ++a)
+    for (std::size_t k = 0; k < 2; ++k) gradients[2 * a + k] = local[2 * a] * j[k] + local[2 * a + 1] * j[2 + k];
 }
 
 Point Patch::at(std::span<const double> x, int element, int point) const noexcept {
@@ -155,16 +188,15 @@ void Patch::change_along(std::span<const double> shift, int element, std::span<c
   for (int i = 0; i < side; ++i)
     for (int j = 0; j < side; ++j) {
       const int p = i * side + j;
-      const std::size_t point = static_cast<std::size_t>(element) * points_per_element + p;
-      double q[2] = {}, xi[2] = {}, eta[2] = {};  // the shift, and the gradients of the local coordinates
+      double d[16], q[2] = {}, xi[2] = {}, eta[2] = {};  // the shift, and the gradients of the local coordinates
+      shape_gradients(element, p, d);
       for (int a = 0; a < n; ++a) {
         const std::size_t node = static_cast<std::size_t>(nodes[static_cast<std::size_t>(element) * n + a]);
         const double s = shape[static_cast<std::size_t>(p) * n + a];
-        const double* d = &gradients[(point * n + a) * 2];
         for (int k = 0; k < 2; ++k) {
           q[k] += s * shift[2 * node + k];
-          xi[k] += node_xi[a] * d[k];
-          eta[k] += node_eta[a] * d[k];
+          xi[k] += node_xi[a] * d[2 * a + k];
+          eta[k] += node_eta[a] * d[2 * a + k];
         }
       }
       const double along_xi = xi[0] * q[0] + xi[1] * q[1], along_eta = eta[0] * q[0] + eta[1] * q[1];

@@ -140,15 +140,12 @@ void Leaf::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
 
 std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const double> x, int element,
                                            int point) noexcept {
-  std::array<double, 4> f{};
-  const std::size_t n = static_cast<std::size_t>(patch.nodes_per_element);
-  const double* d = &patch.gradients[(static_cast<std::size_t>(element) * patch.points_per_element + point) * 2 * n];
-  for (std::size_t a = 0; a < n; ++a) {
-    const std::size_t node = static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(element) * n + a]);
-    for (int i = 0; i < 2; ++i)
-      for (int j = 0; j < 2; ++j) f[2 * i + j] += x[2 * node + i] * d[2 * a + j];
-  }
-  return f;
+  const Tensor f = surface::with_nodes(patch, [&](auto n) {
+    double position[2 * n];
+    surface::gather<n>(patch, x.data(), element, position);
+    return surface::deformation<n>(patch, position, element, point);
+  });
+  return {f.xx, f.xy, f.yx, f.yy};
 }
 
 std::array<double, 2> principal_stretches(const std::array<double, 4>& f) noexcept {

@@ -181,8 +181,7 @@ void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) 
       double position[2 * nodes];
       surface::gather<nodes>(*patch_, x.data(), e, position);
       for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
-        const Tensor f = surface::deformation<nodes>(
-            position, &patch_->gradients[(static_cast<std::size_t>(e) * patch_->points_per_element + q) * 2 * nodes]);
+        const Tensor f = surface::deformation<nodes>(*patch_, position, e, q);
         for (int i = 0; i < fibre_families; ++i) {
           const PlaneVector along = f * direction(i, PlaneVector{hoop_[2 * k], hoop_[2 * k + 1]});
           out[static_cast<std::size_t>(i) * n + k] = std::sqrt(dot(along, along));

@@ -87,14 +87,16 @@ void LeafForceRates::add(const Leaf& leaf, const FourLeafRates& rates, std::span
   for (const Leaf::Region& region : leaf.regions()) {
     const Patch& patch = *region.patch;
     const std::size_t n = static_cast<std::size_t>(patch.nodes_per_element);
-    const double* d = patch.gradients.data();
     for (int e = 0; e < patch.elements(); ++e) {
       VectorOf<Lanes> force[8];
-      for (int q = 0; q < patch.points_per_element; ++q, ++at, h_at += 16, t_at += 4, d += 2 * n) {
+      for (int q = 0; q < patch.points_per_element; ++q, ++at, h_at += 16, t_at += 4) {
         const TensorOf<Lanes> h{Lanes::from(h_at), Lanes::from(h_at + 4), Lanes::from(h_at + 8),
                                 Lanes::from(h_at + 12)};
         const TensorOf<Lanes> s = change_of_stress(*at, h, Lanes::from(t_at));
-        for (std::size_t b = 0; b < n; ++b) force[b] += s * VectorOf<Lanes>{Lanes(d[2 * b]), Lanes(d[2 * b + 1])};
+        const TensorOf<Lanes> by_local = s * transposed(each_lane(tensor(patch.local_by_reference(e, q))));
+        const double* d = &patch.local_gradient[static_cast<std::size_t>(q) * 2 * n];
+        for (std::size_t b = 0; b < n; ++b)
+          force[b] += by_local * VectorOf<Lanes>{Lanes(d[2 * b]), Lanes(d[2 * b + 1])};
       }
       const int* nodes = &patch.nodes[static_cast<std::size_t>(e) * n];
       for (std::size_t b = 0; b < n; ++b) {

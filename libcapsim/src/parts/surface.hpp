@@ -327,7 +327,7 @@ double energy(const Patch& patch, const double* x, int first, int last, const De
 
 /// Compiled for two widths: what steps call, on the elements that eyes are made of.
 template <int N>
-inline constexpr bool worth_widening = CAPSIM_HAS_WIDE_LANES && N == 8;
+inline constexpr bool worth_widening = CAPSIM_HAS_WIDE_LANES && (N == 8 || N == 6);
 
 /// The same, and adds its derivatives by the positions to g; +inf, with g spoilt, when an element is inadmissible.
 template <int N, class Density>
@@ -351,13 +351,14 @@ void hessian(const Patch& patch, const double* x, Curvature curvature, std::size
   FourAtATime<N, Density>::hessian(patch, x, curvature, first_clique, tangent, first, last, density);
 }
 
-/// F of one element at a point, from the places of its nodes and the shape functions' derivatives by X.
+/// F of an element at point q, from the places of its nodes.
 template <int N>
-[[nodiscard]] inline Tensor deformation(const double* position, const double* gradient) noexcept {
-  Tensor f;
+[[nodiscard]] inline Tensor deformation(const Patch& patch, const double* position, int element, int q) noexcept {
+  const double* d = &patch.local_gradient[static_cast<std::size_t>(q) * 2 * N];
+  Tensor by_local;
   for (int a = 0; a < N; ++a)
-    f += dyad(PlaneVector{position[2 * a], position[2 * a + 1]}, PlaneVector{gradient[2 * a], gradient[2 * a + 1]});
-  return f;
+    by_local += dyad(PlaneVector{position[2 * a], position[2 * a + 1]}, PlaneVector{d[2 * a], d[2 * a + 1]});
+  return by_local * tensor(patch.local_by_reference(element, q));
 }
 
 template <int N>
@@ -376,7 +377,7 @@ double energy_of_element(const Patch& patch, const double* x, int element, const
   gather<N>(patch, x, element, position);
   for (int q = 0; q < patch.points_per_element; ++q) {
     const std::size_t p = static_cast<std::size_t>(element) * patch.points_per_element + q;
-    const Tensor f = deformation<N>(position, &patch.gradients[p * 2 * N]);
+    const Tensor f = deformation<N>(patch, position, element, q);
     total += patch.weights[p] * density.energy(OnePoint{p - density.first_point}, f);
   }
   return total;
@@ -403,8 +404,8 @@ double energy_by_reference(const Patch& patch, const double* x, const double* sh
     gather<N>(patch, x, e, position);
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e) * patch.points_per_element + q;
-      const double* d = &patch.gradients[p * 2 * N];
-      const Tensor f = deformation<N>(position, d), grad = deformation<N>(moved, d), by_place = f * grad;
+      const Tensor f = deformation<N>(patch, position, e, q), grad = deformation<N>(patch, moved, e, q),
+                   by_place = f * grad;
       Tensor stress;
       const double w = density.stress(OnePoint{p - density.first_point}, f, stress);
       const double work =

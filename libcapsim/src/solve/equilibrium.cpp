@@ -10,6 +10,7 @@
 #include "solve/assembly.hpp"
 #include "solve/secant_pairs.hpp"
 #include "solve/sparse_factor.hpp"
+#include "solve/vector_sums.hpp"
 
 namespace capsim {
 namespace {
@@ -62,7 +63,6 @@ struct Equilibrium::Impl {
     const auto begin = Clock::now();
     ++counts.evaluations;
     std::fill(full.begin(), full.end(), 0.0);
-    std::fill(reduced.begin(), reduced.end(), 0.0);
     double energy = 0;
     not_finite = nullptr;
     for (Part* part : parts) {
@@ -72,8 +72,8 @@ struct Equilibrium::Impl {
         break;
       }
     }
-    for (std::size_t c = 0; c < full.size(); ++c)
-      if (dof[c] >= 0) reduced[static_cast<std::size_t>(dof[c])] += full[c];
+    for (std::size_t i = 0; i < reduced.size(); ++i) reduced[i] = full[coordinate_[i]];
+    for (const auto& [d, c] : tied_) reduced[d] += full[c];
     if (loaded)
       for (std::size_t c = 0; c < full.size(); ++c)
         if (dof[c] >= 0) energy -= share(c) * load[static_cast<std::size_t>(dof[c])] * (x[c] - start[c]);
@@ -82,25 +82,19 @@ struct Equilibrium::Impl {
     counts.seconds_elements += since(begin);
     return energy;
   }
+  // The first coordinate of each dof; and the dof and place of every other coordinate that is tied to one.
+  std::vector<std::size_t> coordinate_;
+  std::vector<std::pair<std::size_t, std::size_t>> tied_;
   // A dof shared by tied coordinates does its work once.
   std::vector<double> share_;
   [[nodiscard]] double share(std::size_t c) const { return share_[c]; }
-
-  static double largest(const std::vector<double>& v) {
-    double most = 0;
-    for (const double a : v) {
-      if (!(std::abs(a) < infinite)) return infinite;
-      most = std::max(most, std::abs(a));
-    }
-    return most;
-  }
 
   /// The first part with a force at x that is not finite.
   const Part* part_without_force(std::span<const double> x) {
     for (Part* part : parts) {
       std::fill(full.begin(), full.end(), 0.0);
       (void)part->gradient(x, full);
-      if (!(largest(full) < infinite)) return part;
+      if (!(largest_magnitude(full) < infinite)) return part;
     }
     return nullptr;
   }
@@ -210,7 +204,7 @@ struct Equilibrium::Impl {
     Descent at;
     at.cap_mm = settings.step_cap_mm;
     at.energy = at.report.energy = at.first_energy = at.mark = evaluate(x, g);
-    at.first_norm = largest(g);
+    at.first_norm = largest_magnitude(g);
     if (!(at.energy < infinite))
       return at.ended(std::isnan(at.energy) ? EquilibriumEnd::not_finite : EquilibriumEnd::folded, not_finite);
     for (;; ++at.report.iterations) {
@@ -236,7 +230,7 @@ struct Equilibrium::Impl {
   }
 
   bool at_rest_or_out_of_means(std::span<const double> x, Descent& at) {
-    at.norm = at.report.residual_mN = largest(g);
+    at.norm = at.report.residual_mN = largest_magnitude(g);
     at.report.energy = at.energy;
     if (at.norm <= settings.tolerance_mN) return true;
     if (!(at.norm < infinite)) {
@@ -274,15 +268,14 @@ struct Equilibrium::Impl {
     for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
     secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
     counts.seconds_solve += since(begin);
-    return largest(step);
+    return largest_magnitude(step);
   }
 
   /// Goes along the step as far as the energy, or the forces, fall enough; false where they don't.
   bool search_along_step(std::span<double> x, double longest, Descent& at, Tried& tried) {
     double scale = longest > at.cap_mm ? at.cap_mm / longest : 1;
     const bool capped = scale < 1;
-    double slope = 0;
-    for (std::size_t i = 0; i < g.size(); ++i) slope += g[i] * step[i];
+    const double slope = dot_product(g, step);
     const double noise =
         1e-13 * (std::abs(at.energy) + std::abs(slope)) + 1e-3 * settings.tolerance_mN * settings.tolerance_mN;
     for (int halving = 0; halving < 12; ++halving, scale *= 0.5) {
@@ -292,7 +285,7 @@ struct Equilibrium::Impl {
       tried.ever_undefined = tried.ever_undefined || std::isnan(e);
       if (!(e < infinite)) continue;
       tried.ever_finite = true;
-      const double n = largest(trial_g);
+      const double n = largest_magnitude(trial_g);
       if (e <= at.energy + 1e-4 * scale * slope + noise || (n < 0.7 * at.norm && e <= at.energy + 100 * noise)) {
         take_step(x, scale, n / at.norm, n);
         if (at.on_a_long_way()) lengthen(at, halving > 0, capped && at.energy - e > -promised * scale * slope);
@@ -411,7 +404,7 @@ struct Equilibrium::Impl {
       direction[i] = 1 + 0.5 * std::sin(static_cast<double>(7 * i + 1));
     for (int k = 0; k < 4; ++k) {
       factor.solve(direction);
-      const double most = largest(direction);
+      const double most = largest_magnitude(direction);
       if (!(most > 0 && most < infinite)) return false;
       for (double& v : direction) v /= most;
     }
@@ -444,11 +437,21 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   for (const int d : m.dof) m.dofs = std::max(m.dofs, d + 1);
   const std::size_t n = m.dof.size(), r = static_cast<std::size_t>(m.dofs);
   m.share_.assign(n, 0);
-  std::vector<int> tied(r, 0);
-  for (const int d : m.dof)
-    if (d >= 0) ++tied[static_cast<std::size_t>(d)];
+  std::vector<int> sharing(r, 0);
+  m.coordinate_.assign(r, 0);
+  m.tied_.clear();
+  for (std::size_t c = 0; c < n; ++c) {
+    if (m.dof[c] < 0) continue;
+    const std::size_t d = static_cast<std::size_t>(m.dof[c]);
+    if (sharing[d]++ == 0)
+      m.coordinate_[d] = c;
+    else
+      m.tied_.emplace_back(d, c);
+  }
+  for (std::size_t d = 0; d < r; ++d)
+    if (sharing[d] == 0) throw ArgumentError("no coordinate has the degree of freedom " + std::to_string(d));
   for (std::size_t c = 0; c < n; ++c)
-    if (m.dof[c] >= 0) m.share_[c] = 1.0 / tied[static_cast<std::size_t>(m.dof[c])];
+    if (m.dof[c] >= 0) m.share_[c] = 1.0 / sharing[static_cast<std::size_t>(m.dof[c])];
   for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.origin, &m.here}) v->resize(n);
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load, &m.direction}) v->assign(r, 0);
   m.secants.reserve(r);
@@ -484,7 +487,7 @@ void Equilibrium::watch(std::function<bool()> go_on) { impl_->go_on = std::move(
 
 double Equilibrium::residual(std::span<const double> x) {
   impl_->evaluate(x, impl_->g);
-  return Impl::largest(impl_->g);
+  return largest_magnitude(impl_->g);
 }
 
 std::span<const double> Equilibrium::forces(std::span<const double> x) {

@@ -12,6 +12,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "solve/vector_sums.hpp"
+
 namespace capsim {
 
 class SecantPairs {
@@ -26,16 +28,13 @@ class SecantPairs {
   void add(const std::vector<double>& step, double scale, const std::vector<double>& before,
            const std::vector<double>& after) noexcept {
     Pair& pair = pairs_[next_];
-    double work = 0, squares = 0, longest = 0;
     for (std::size_t i = 0; i < step.size(); ++i) {
-      const double s = scale * step[i], y = after[i] - before[i];
-      pair.step[i] = s;
-      pair.force[i] = y;
-      work += s * y;
-      squares += y * y;
-      longest += s * s;
+      pair.step[i] = scale * step[i];
+      pair.force[i] = after[i] - before[i];
     }
-    if (!(work > least_work * std::sqrt(squares * longest))) return;
+    const double work = dot_product(pair.step, pair.force);
+    if (!(work > least_work * std::sqrt(dot_product(pair.force, pair.force) * dot_product(pair.step, pair.step))))
+      return;
     pair.per_work = 1 / work;
     next_ = (next_ + 1) % most;
     if (count_ < most) ++count_;
@@ -46,13 +45,13 @@ class SecantPairs {
     std::array<double, most> along{};
     for (std::size_t k = 0; k < count_; ++k) {  // the latest first
       const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
-      along[k] = pair.per_work * dot(pair.step, v);
+      along[k] = pair.per_work * dot_product(pair.step, v);
       for (std::size_t i = 0; i < v.size(); ++i) v[i] -= along[k] * pair.force[i];
     }
     solve(v);
     for (std::size_t k = count_; k-- > 0;) {
       const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
-      const double more = along[k] - pair.per_work * dot(pair.force, v);
+      const double more = along[k] - pair.per_work * dot_product(pair.force, v);
       for (std::size_t i = 0; i < v.size(); ++i) v[i] += more * pair.step[i];
     }
   }
@@ -66,11 +65,6 @@ class SecantPairs {
     std::vector<double> step, force;
     double per_work = 0;
   };
-  static double dot(const std::vector<double>& a, const std::vector<double>& b) noexcept {
-    double sum = 0;
-    for (std::size_t i = 0; i < a.size(); ++i) sum += a[i] * b[i];
-    return sum;
-  }
   std::array<Pair, most> pairs_;
   std::size_t count_ = 0, next_ = 0;
 };

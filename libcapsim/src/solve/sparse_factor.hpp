@@ -5,7 +5,9 @@
 /// Model.   P A P^T = L D L^T with P an approximate-minimum-degree ordering. Row k of L solves
 ///          L(0..k-1) D l = A(0..k-1, k), column by column, for the columns that have an entry in it.
 ///          Neighbouring columns with the same pattern below the diagonal form a block; a block is dense,
-///          so that its part in a row is a small triangular solve and a product of contiguous columns.
+///          so that its part in a row is a small triangular solve and a product of contiguous columns. P and the blocks
+///          are found for clusters of unknowns that couple to the same others: a quarter of the work where these are
+///          the two coordinates of nodes.
 ///          Up to four neighbouring rows of a block are eliminated together, one in each lane of a vector.
 /// Memory.  A FactorPlan holds P, the blocks and their rows: what the pattern alone determines. It never changes and
 ///          may be shared by any number of factors and threads. attach() takes a factor's own memory; factorize()
@@ -25,6 +27,8 @@ class FactorPlan {
  public:
   FactorPlan(int n, const std::vector<int>& starts, const std::vector<int>& rows);
   [[nodiscard]] int size() const noexcept { return n_; }
+  /// Numbers in L, the blocks' whole triangles counted as squares.
+  [[nodiscard]] std::size_t numbers() const noexcept { return values_; }
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
@@ -45,8 +49,8 @@ class FactorPlan {
   struct Crossing {
     int block, place, count;
   };
-  void permute(const std::vector<int>& starts, const std::vector<int>& rows);
-  void find_blocks();
+  struct Clusters;
+  void find_blocks(const Clusters& clusters);
   void find_groups();
 
   int n_ = 0;

@@ -2,6 +2,7 @@
 #include "solve/system_pattern.hpp"
 
 #include <algorithm>
+#include <span>
 
 namespace capsim {
 
@@ -15,83 +16,125 @@ SystemPattern::SystemPattern(SystemCouplings couplings, std::span<const std::sha
                                       : std::make_shared<const FactorPlan>(couplings_.dofs, starts_, rows_);
 }
 
-SystemPattern::CliquesOfDofs SystemPattern::cliques_of_dofs() const {
-  const Cliques& cliques = couplings_.cliques;
-  const std::vector<int>& dof = couplings_.dof;
-  const std::size_t n = static_cast<std::size_t>(couplings_.dofs);
-  CliquesOfDofs found;
-  std::vector<int>& first = found.first;
+// What the dofs are to the cliques. Dofs that lie in the same ones, like the two coordinates of a node, are a cluster:
+// their columns differ by no more than the rows above the diagonal.
+struct SystemPattern::Incidence {
+  std::vector<int> first, clique;  // clique[first[dof]] ...: those that a dof is in, once for each of its coordinates
+  std::vector<int> cluster_of, lead;  // of each dof; and the first dof of each cluster, and one past the last
+
+  explicit Incidence(const SystemCouplings& couplings);
+  [[nodiscard]] std::span<const int> cliques_of(int dof) const {
+    const auto d = static_cast<std::size_t>(dof);
+    return std::span(clique).subspan(static_cast<std::size_t>(first[d]),
+                                     static_cast<std::size_t>(first[d + 1] - first[d]));
+  }
+  [[nodiscard]] int clusters() const { return static_cast<int>(lead.size()) - 1; }
+};
+
+SystemPattern::Incidence::Incidence(const SystemCouplings& couplings) {
+  const Cliques& cliques = couplings.cliques;
+  const std::vector<int>& dof = couplings.dof;
+  const std::size_t n = static_cast<std::size_t>(couplings.dofs);
   first.assign(n + 1, 0);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
       if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0) ++first[static_cast<std::size_t>(d) + 1];
   for (std::size_t i = 0; i < n; ++i) first[i + 1] += first[i];
-  found.clique.resize(static_cast<std::size_t>(first[n]));
+  clique.resize(static_cast<std::size_t>(first[n]));
   std::vector<int> fill(first.begin(), first.end() - 1);
   for (std::size_t k = 0; k < cliques.size(); ++k)
     for (const int c : cliques[k])
       if (const int d = dof[static_cast<std::size_t>(c)]; d >= 0)
-        found.clique[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
-  return found;
+        clique[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
+
+  for (int d = 0; d < couplings.dofs; ++d) {
+    if (d == 0 || !std::ranges::equal(cliques_of(d - 1), cliques_of(d))) lead.push_back(d);
+    cluster_of.push_back(static_cast<int>(lead.size()) - 1);
+  }
+  lead.push_back(couplings.dofs);
 }
 
-void SystemPattern::add_column(int column, const CliquesOfDofs& of, std::vector<int>& seen) {
-  const std::size_t first = rows_.size();
-  rows_.push_back(column);
-  seen[static_cast<std::size_t>(column)] = column;
-  for (const int k : of[column])
+// Columns of one cluster: the clusters after it that it couples to, in order.
+void SystemPattern::add_columns(int cluster, const Incidence& of, std::vector<int>& seen, std::vector<int>& after) {
+  after.clear();
+  seen[static_cast<std::size_t>(cluster)] = cluster;
+  const int lead = of.lead[static_cast<std::size_t>(cluster)], end = of.lead[static_cast<std::size_t>(cluster) + 1];
+  for (const int k : of.cliques_of(lead))
     for (const int c : couplings_.cliques[static_cast<std::size_t>(k)]) {
       const int d = couplings_.dof[static_cast<std::size_t>(c)];
-      if (d > column && seen[static_cast<std::size_t>(d)] != column) {
-        seen[static_cast<std::size_t>(d)] = column;
-        rows_.push_back(d);
-      }
+      if (d < end) continue;
+      const int other = of.cluster_of[static_cast<std::size_t>(d)];
+      if (seen[static_cast<std::size_t>(other)] == cluster) continue;
+      seen[static_cast<std::size_t>(other)] = cluster;
+      after.push_back(other);
     }
-  std::sort(rows_.begin() + static_cast<std::ptrdiff_t>(first) + 1, rows_.end());
-  starts_.push_back(static_cast<int>(rows_.size()));
+  std::sort(after.begin(), after.end());
+  for (int column = lead; column < end; ++column) {
+    for (int row = column; row < end; ++row) rows_.push_back(row);
+    for (const int other : after)
+      for (int row = of.lead[static_cast<std::size_t>(other)]; row < of.lead[static_cast<std::size_t>(other) + 1];
+           ++row)
+        rows_.push_back(row);
+    starts_.push_back(static_cast<int>(rows_.size()));
+  }
 }
 
-void SystemPattern::find_entries(int column, const CliquesOfDofs& of, const std::vector<int>& slot,
-                                 std::vector<Found>& found) const {
+// Entries of the cliques in the columns of one cluster; `slot` holds where the rows lie in its first column.
+void SystemPattern::add_entries(int cluster, const Incidence& of, const std::vector<int>& slot,
+                                std::vector<std::size_t>& next) {
   const auto dof_of = [this](int c) { return couplings_.dof[static_cast<std::size_t>(c)]; };
+  const int lead = of.lead[static_cast<std::size_t>(cluster)], end = of.lead[static_cast<std::size_t>(cluster) + 1];
   int previous = -1;
-  for (const int k : of[column]) {
+  for (const int k : of.cliques_of(lead)) {
     if (k == previous) continue;  // tied coordinates of one clique are handled together
     previous = k;
     const auto clique = couplings_.cliques[static_cast<std::size_t>(k)];
     const int size = static_cast<int>(clique.size());
     for (int a = 0; a < size; ++a) {
-      if (dof_of(clique[static_cast<std::size_t>(a)]) != column) continue;
+      const int column = dof_of(clique[static_cast<std::size_t>(a)]);
+      if (column < lead || column >= end) continue;
+      // A later column of the cluster begins at its own diagonal.
+      const int shift =
+          starts_[static_cast<std::size_t>(column)] - starts_[static_cast<std::size_t>(lead)] - (column - lead);
       for (int b = 0; b < size; ++b)
         if (const int d = dof_of(clique[static_cast<std::size_t>(b)]); d >= column)
-          found.push_back({static_cast<std::size_t>(k), {a * size + b, slot[static_cast<std::size_t>(d)]}});
+          entries_[next[static_cast<std::size_t>(k)]++] = {a * size + b, slot[static_cast<std::size_t>(d)] + shift};
     }
   }
 }
 
-void SystemPattern::sort_by_clique(const std::vector<Found>& found) {
-  clique_entries_.assign(couplings_.cliques.size() + 1, 0);
-  for (const Found& f : found) ++clique_entries_[f.clique + 1];
-  for (std::size_t k = 0; k < couplings_.cliques.size(); ++k) clique_entries_[k + 1] += clique_entries_[k];
-  entries_.resize(found.size());
-  std::vector<std::size_t> next(clique_entries_.begin(), clique_entries_.end() - 1);
-  for (const Found& f : found) entries_[next[f.clique]++] = f.entry;
+// How many numbers of a clique's matrix lie in the lower triangle of the Hessian; two of tied coordinates both do.
+std::size_t SystemPattern::entries_of(std::span<const int> clique) const {
+  std::size_t count = 0;
+  for (std::size_t a = 0; a < clique.size(); ++a) {
+    const int column = couplings_.dof[static_cast<std::size_t>(clique[a])];
+    if (column < 0) continue;
+    for (const int c : clique) count += couplings_.dof[static_cast<std::size_t>(c)] >= column;
+  }
+  return count;
 }
 
 void SystemPattern::place_entries() {
-  const CliquesOfDofs of = cliques_of_dofs();
-  const std::size_t n = static_cast<std::size_t>(couplings_.dofs);
-  std::vector<int> seen(n, -1), slot(n, 0);
-  std::vector<Found> found;
+  const Incidence of(couplings_);
+  const std::size_t n = static_cast<std::size_t>(couplings_.dofs), cliques = couplings_.cliques.size();
+  clique_entries_.assign(1, 0);
+  clique_entries_.reserve(cliques + 1);
+  for (std::size_t k = 0; k < cliques; ++k)
+    clique_entries_.push_back(clique_entries_.back() + entries_of(couplings_.cliques[k]));
+  entries_.resize(clique_entries_.back());
+  std::vector<std::size_t> next(clique_entries_.begin(), clique_entries_.end() - 1);
+  std::vector<int> seen(static_cast<std::size_t>(of.clusters()), -1), slot(n, 0), after;
   starts_.assign(1, 0);
+  starts_.reserve(n + 1);
   rows_.clear();
-  for (int column = 0; column < couplings_.dofs; ++column) {
+  for (int cluster = 0; cluster < of.clusters(); ++cluster) {
     const std::size_t first = rows_.size();
-    add_column(column, of, seen);
-    for (std::size_t i = first; i < rows_.size(); ++i) slot[static_cast<std::size_t>(rows_[i])] = static_cast<int>(i);
-    find_entries(column, of, slot, found);
+    add_columns(cluster, of, seen, after);
+    const auto one_past =
+        static_cast<std::size_t>(starts_[static_cast<std::size_t>(of.lead[static_cast<std::size_t>(cluster)]) + 1]);
+    for (std::size_t i = first; i < one_past; ++i) slot[static_cast<std::size_t>(rows_[i])] = static_cast<int>(i);
+    add_entries(cluster, of, slot, next);
   }
-  sort_by_clique(found);
 }
 
 std::size_t SystemPattern::memory_bytes() const noexcept {

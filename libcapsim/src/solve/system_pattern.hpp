@@ -46,24 +46,11 @@ class SystemPattern {
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
-  // Which cliques a dof is in: first[dof] .. first[dof + 1] - 1 of `clique`, once for each of its coordinates.
-  struct CliquesOfDofs {
-    std::vector<int> first, clique;
-    [[nodiscard]] std::span<const int> operator[](int dof) const {
-      const auto d = static_cast<std::size_t>(dof);
-      return std::span(clique).subspan(static_cast<std::size_t>(first[d]),
-                                       static_cast<std::size_t>(first[d + 1] - first[d]));
-    }
-  };
-  struct Found {
-    std::size_t clique;
-    Entry entry;
-  };
+  struct Incidence;
   void place_entries();
-  [[nodiscard]] CliquesOfDofs cliques_of_dofs() const;
-  void add_column(int column, const CliquesOfDofs& of, std::vector<int>& seen);
-  void find_entries(int column, const CliquesOfDofs& of, const std::vector<int>& slot, std::vector<Found>& found) const;
-  void sort_by_clique(const std::vector<Found>& found);
+  void add_columns(int cluster, const Incidence& of, std::vector<int>& seen, std::vector<int>& after);
+  void add_entries(int cluster, const Incidence& of, const std::vector<int>& slot, std::vector<std::size_t>& next);
+  [[nodiscard]] std::size_t entries_of(std::span<const int> clique) const;
 
   SystemCouplings couplings_;
   std::vector<int> starts_, rows_;
