@@ -156,6 +156,20 @@ test("an_oval_opening_is_an_oval_in_its_control_and_long_names_and_tables_stay_i
   ]) {
     const page = await open({ width, height, hash, settle: "drawn" });
     assert.match(await text(page, "controls"), /5\.50? (by|×) 4\.50?/);
+    const written = await page.evaluate(() => {
+      const { fillText } = CanvasRenderingContext2D.prototype,
+        all = [];
+      CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
+        if (this.canvas.id === "eye-a") all.push(words);
+        return fillText.call(this, words, ...rest);
+      };
+      document.getElementById("scrub").value = "0";
+      document.getElementById("scrub").dispatchEvent(new Event("input", { bubbles: true }));
+      CanvasRenderingContext2D.prototype.fillText = fillText;
+      return all;
+    });
+    const [, long, short] = /^(\d\.\d\d) × (\d\.\d\d) mm$/.exec(written.find((words) => words.includes("×")));
+    assert.ok(Math.abs(long - 5.5) < 0.03 && Math.abs(short - 4.5) < 0.03, `${long} by ${short}`);
     const outside = await page.evaluate(() =>
       [...document.querySelectorAll("#plans table, #visits table, figcaption, #panel, #result")]
         .filter((e) => e.checkVisibility())

@@ -36,7 +36,7 @@ export function fillHandout(page: HTMLElement, show: Show, about: HandoutWords):
   page.append(ruled(words.predict), strip(show), ruled(words.seen));
   page.append(planTable(show), visitTable(show));
   for (const side of sidesOf(show))
-    page.append(element("p", `${side.toUpperCase()}: ${summary(show.courses[side]!.history.scenario)}.`));
+    page.append(element("p", `${side.toUpperCase()}: ${summary(show.courses[side]!.scenario)}.`));
   for (const caution of show.cautions) page.append(named("p", "caution", caution));
   page.append(foot(show, about));
 }
@@ -62,7 +62,7 @@ function strip(show: Show): HTMLElement {
   for (const side of sidesOf(show)) {
     const course = show.courses[side]!;
     const row = named("figure", "strip-row");
-    row.append(element("figcaption", `${side.toUpperCase()} ${course.history.scenario.name}`));
+    row.append(element("figcaption", `${side.toUpperCase()} ${course.scenario.name}`));
     for (const day of days) row.append(lineArt(course, day));
     table.append(row);
   }
@@ -76,7 +76,7 @@ function lineArt(course: Course, day: number): HTMLElement {
   const d = (points: readonly Point[]): string =>
     `M${points.map(([x, y]) => `${x.toFixed(3)} ${(-y).toFixed(3)}`).join("L")}Z`;
   const cell = named("div", "strip-cell");
-  const lens = course.history.scenario.lens;
+  const lens = course.scenario.lens;
   const optic = lens
     ? `<circle cx="${moment.lens[0]}" cy="${-moment.lens[1]}" r="${(lens.optic_diameter_mm ?? 6) / 2}" stroke-dasharray=".5 .25"/>`
     : "";
