@@ -11,6 +11,7 @@ import { type Address, readAddress } from "./state/address.js";
 import { dayAt, lessonAt, pairOf, stepAt } from "./state/landing.js";
 import { freshPair } from "./state/notebook.js";
 import { listenToAddress, take } from "./state/route.js";
+import { fitTables } from "./stage/fit_tables.js";
 import { fillPage } from "./stage/page_texts.js";
 import { setMode } from "./stage/presenting.js";
 import { listenToClock, listenToRoomKeys } from "./stage/transport.js";
@@ -58,6 +59,7 @@ async function open(start: Address, quick: Solver): Promise<Classroom> {
   await turn();
   for (const listen of [listenToButtons, listenToClock, listenToRoomKeys, listenToAddress]) listen(room);
   listenToWindow(room);
+  fitTables();
   listenToExports(room);
   document.body.dataset.mode = room.mode;
   if (start.eyes === undefined) {

@@ -8,6 +8,7 @@ import { type Course, visits } from "../state/course.js";
 import { summary } from "../state/eye_settings.js";
 import { codeOf } from "../state/address.js";
 import { type Show, sidesOf } from "../state/show.js";
+import { labelled } from "../stage/fit_tables.js";
 import { aboutBands } from "../words/reading.js";
 import { fixed, t } from "../words/texts.js";
 import { endInWords, planRows } from "../words/verdict.js";
@@ -137,7 +138,7 @@ export function planTable(show: Show): HTMLTableElement {
     for (const i of columns) line.insertCell().append(i === own[k] ? element("strong", row[i]) : row[i]!);
   });
   if (note !== "") table.title = note;
-  return table;
+  return labelled(table);
 }
 
 /** The opening at each follow-up visit. */
@@ -183,5 +184,5 @@ export function visitTable(show: Show): HTMLTableElement {
       line.insertCell().textContent = `${fixed(Math.abs(loss) < 0.05 ? 0 : loss, 1)} %`;
     }
   }
-  return table;
+  return labelled(table);
 }

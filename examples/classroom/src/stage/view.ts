@@ -8,6 +8,7 @@ import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
 import { ready } from "./canvas.js";
 import { halfView } from "./eye_look.js";
+import { fit } from "./fit_tables.js";
 import { bothSides } from "../state/frame.js";
 import { drawEyes, nameEye, tellLevel, tellOnly } from "./eyes.js";
 import { planTable, visitTable } from "../exports/handout.js";
@@ -279,6 +280,7 @@ export class View {
     this.#tellReading(show, sides, levels);
     this.#tellPictures(show, sides, levels);
     $("visits").replaceChildren(visitTable(show));
+    fit($("visits"));
     $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.scenario));
     const key = $("key");
     const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
@@ -288,6 +290,7 @@ export class View {
 
   #tellPlans(show: Show): void {
     $("plans").replaceChildren(planTable(show));
+    fit($("plans"));
     $("plans-note").textContent = planRows(show).note;
     const two = show.courses.a !== undefined && show.courses.b !== undefined;
     $("difference").textContent = two ? differenceOf(show.courses.a!, show.courses.b!, show.day) : "";
