@@ -139,7 +139,10 @@ async function firstPictures(what, hash, pages) {
     line(`first picture, ${what}, ms`, list(drawn), "at most a third of the page at b2597cc");
     line("  and its frame, ms", list(shown));
     line("  an answer of the engine in the page, ms", list(answer));
-    line("  over a native run of its first eye", `${(sorted(drawn)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`);
+    line(
+      "  over a native run of its first eye",
+      `${(sorted(drawn)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`,
+    );
   }
 }
 

@@ -62,10 +62,9 @@ const bundle = async (what, capsim) =>
   ).outputFiles[0].text;
 
 const script = async (name) =>
-  (await bundle({ entryPoints: [join(here, "src", name)], minify: true, format: "iife" }, "split/capsim.js")).replaceAll(
-    "</script",
-    "<\\/script",
-  );
+  (
+    await bundle({ entryPoints: [join(here, "src", name)], minify: true, format: "iife" }, "split/capsim.js")
+  ).replaceAll("</script", "<\\/script");
 const style = await build({ entryPoints: [join(here, "page.css")], minify: true, write: false, target: "es2022" });
 
 // The eyes of the lessons, run by the engine that goes into the page.

@@ -101,9 +101,11 @@ const clipped = (page) =>
         const part = document.createRange();
         part.selectNodeContents(cell);
         const own = [...part.getClientRects()];
-        if (own.some((line) => line.left < left - 1 || line.right > right + 1)) wrong.push(`${id}: ${cell.textContent}`);
+        if (own.some((line) => line.left < left - 1 || line.right > right + 1))
+          wrong.push(`${id}: ${cell.textContent}`);
         const lines = new Set(own.map(({ top }) => Math.round(top)));
-        if (id === "plans" && cell.tagName === "TD" && lines.size > 1) wrong.push(`${id}: ${cell.textContent} in two lines`);
+        if (id === "plans" && cell.tagName === "TD" && lines.size > 1)
+          wrong.push(`${id}: ${cell.textContent} in two lines`);
       }
     }
     return wrong;
@@ -137,7 +139,10 @@ test("no_table_clips_when_all_its_columns_are_in", async () => {
         const said = await page.$$eval("#plans tbody td", (all) =>
           all.map((cell) => getComputedStyle(cell, "::before").content),
         );
-        assert.ok(said.every((words) => words.length > 6), "each number says what it is");
+        assert.ok(
+          said.every((words) => words.length > 6),
+          "each number says what it is",
+        );
       }
       if (width === 1920) assert.equal(stacked, false, "with room enough it is a table");
     }

@@ -333,7 +333,10 @@ test("with_nothing_that_holds_the_bag_its_place_and_its_margin_are_withheld_wher
     const { first, rest } = page.wholeReading(loose, 365, crowd, undefined),
       said = [first, ...rest].join(" ");
     const beginning = (text) => text.split(/[\d∅]/)[0].trim();
-    assert.doesNotMatch(said, new RegExp(`${beginning(reading.moved(true, "∅", "", "", ""))}|${reading.central(true)}`));
+    assert.doesNotMatch(
+      said,
+      new RegExp(`${beginning(reading.moved(true, "∅", "", "", ""))}|${reading.central(true)}`),
+    );
     assert.equal(page.marginInWords(loose).length, 0);
     assert.ok(page.marginInWords(new Course(engine.simulate(coarse(lesson.b), { runawayMargin: true }))).length > 0);
     assert.doesNotMatch(said, /pupil|Pupille/, "nor is that of the crowd");

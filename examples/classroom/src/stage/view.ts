@@ -256,10 +256,7 @@ export class View {
 
   #roseEyes(show: Show): RoseEyes {
     return Object.fromEntries(
-      sidesOf(show).map((s) => [
-        s,
-        { scenario: show.courses[s]!.scenario, moment: show.courses[s]!.at(show.day) },
-      ]),
+      sidesOf(show).map((s) => [s, { scenario: show.courses[s]!.scenario, moment: show.courses[s]!.at(show.day) }]),
     );
   }
 
