@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // How long a teacher waits for an answer of the classroom page, beside the native library on the same machine.
 //
-//   node benchmarks/classroom_answer.mjs [folder of the web build]      default build/web; `bash tests/run.sh web` builds it
+//   node benchmarks/classroom_answer.mjs [folder of the web build] [other pages ...]
+//
+// The folder is build/web by default; `bash tests/run.sh web` builds it. Other pages (classroom.html of other commits) take turns with this
+// one for the first picture, and nothing else is measured then.
 //
 // Prints a report and checks nothing. What was aimed at is printed beside what was measured. Runs with the native
 // library take turns with those in the browser, so that a busy moment of the machine hits both; the smallest time
@@ -10,17 +13,20 @@ import { existsSync } from "node:fs";
 import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { cpus, loadavg, tmpdir } from "node:os";
 import { dirname, join, resolve } from "node:path";
-import { fileURLToPath } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
 const root = resolve(dirname(fileURLToPath(import.meta.url)), "..");
 const web = (process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root, "build/web")));
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
-const { capsim, nativeResults } = await import("../tests/web/built.mjs");
-const { answered, crowded, eye, hashOf, open, otherLaws, settled, startBrowser, stopBrowser } = await import(
+const { capsim, nativeResults, page: pageFile } = await import("../tests/web/built.mjs");
+const { answered, crowded, eye, hashOf, open, otherLaws, startBrowser, stopBrowser } = await import(
   "../tests/web/browser.mjs"
 );
 
+let context;
+/** A link to a pair that no lesson has, on its last day. */
+const ownEyes = `${hashOf({ a: eye({ opening: { diameter_mm: 5.45 } }), b: eye({ opening: { diameter_mm: 4.05 } }) })}&day=365`;
 const folder = await mkdtemp(join(tmpdir(), "capsim classroom "));
 const sorted = (times) => [...times].sort((p, q) => p - q);
 const list = (times) =>
@@ -92,25 +98,52 @@ async function margin() {
   );
 }
 
-/** `hash`: where the page is opened. On day 0 the first picture is there before the year is run. */
-async function firstPicture(what, hash) {
-  const times = [],
-    finer = [];
-  for (let i = 0; i < 7; ++i) {
-    const page = await open({ settle: false, hash });
-    await page.waitForFunction(() => performance.getEntriesByName("first-picture").length > 0);
-    times.push(await page.evaluate(() => performance.getEntriesByName("first-picture")[0].startTime));
-    await settled(page);
-    finer.push(await page.evaluate(() => performance.now()));
-    await page.close();
-  }
+/** Marks the end of the task that draws eye A: the one who fills its leaf, of which rim and equator are the edges. And the first frame after it. */
+function markEye() {
+  const { fill } = CanvasRenderingContext2D.prototype;
+  let seen = false;
+  const frame = () => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => performance.mark("eye-shown");
+    port2.postMessage(0);
+  };
+  CanvasRenderingContext2D.prototype.fill = function (...how) {
+    if (!seen && this.canvas.id === "eye-a" && how.includes("evenodd")) {
+      seen = true;
+      queueMicrotask(() => performance.mark("eye-drawn"));
+      requestAnimationFrame(frame);
+    }
+    return fill.apply(this, how);
+  };
+}
+
+/** Pages in turns, opened at `hash`: milliseconds from the call to the first picture, to its frame, and to an answer of the engine. */
+async function firstPictures(what, hash, pages) {
+  const times = pages.map(() => ({ drawn: [], shown: [], answer: [] }));
+  for (let i = 0; i < 7; ++i)
+    for (const [k, file] of pages.entries()) {
+      const page = await context.newPage();
+      await page.addInitScript(markEye);
+      await page.goto(pathToFileURL(file).href + hash);
+      await page.waitForFunction(() => document.body.dataset.levelA !== undefined);
+      times[k].answer.push(await page.evaluate(() => performance.now()));
+      await page.waitForFunction(() => performance.getEntriesByName("eye-shown").length > 0);
+      for (const at of ["drawn", "shown"])
+        times[k][at].push(await page.evaluate((m) => performance.getEntriesByName(`eye-${m}`)[0].startTime, at));
+      await page.close();
+    }
   const best = await quick({ opening: { diameter_mm: 5.5 } });
-  line(`first picture, ${what}, ms`, list(times), "at most 2000");
-  line(
-    "  over a native run of its first eye",
-    `${(sorted(times)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`,
-  );
-  line("  to both standard answers, ms", list(finer));
+  for (const [k, file] of pages.entries()) {
+    if (pages.length > 1) console.log(file);
+    const { drawn, shown, answer } = times[k];
+    line(`first picture, ${what}, ms`, list(drawn), "at most a third of the page at b2597cc");
+    line("  and its frame, ms", list(shown));
+    line("  an answer of the engine in the page, ms", list(answer));
+    line(
+      "  over a native run of its first eye",
+      `${(sorted(drawn)[3] / best).toFixed(1)} (${best.toFixed(0)} ms native)`,
+    );
+  }
 }
 
 async function sliderStep() {
@@ -156,13 +189,19 @@ async function band() {
 
 console.log(`${cpus().length} cores, load ${loadavg()[0].toFixed(1)}; node ${process.version}`);
 try {
-  await wholeYear();
-  await margin();
-  await startBrowser();
-  await firstPicture("the page as it is opened", "#lang=en");
-  await firstPicture("a link to 12 months", answered);
-  await sliderStep();
-  await band();
+  const pages = [pageFile, ...process.argv.slice(3)];
+  if (pages.length === 1) {
+    await wholeYear();
+    await margin();
+  }
+  context = await startBrowser();
+  await firstPictures("the page as it is opened", "", pages);
+  await firstPictures("a link to a lesson at 12 months", answered, pages);
+  await firstPictures("a link to eyes of one's own", ownEyes, pages);
+  if (pages.length === 1) {
+    await sliderStep();
+    await band();
+  }
 } finally {
   await stopBrowser();
   await rm(folder, { recursive: true });

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // Packs the engine, its worker and the API into one module that fetches nothing:
 //   node bindings/web/pack.mjs <build folder>
-import { readFile, writeFile } from "node:fs/promises";
+// leaves it in <build folder>/package; and in <build folder>/split the same in pieces, for a page that is to be there before
+// its engine is read: the API, which looks for the two texts in elements of the page, and each text by itself.
+import { mkdir, readFile, writeFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { dirname, join } from "node:path";
 import { gzipSync } from "node:zlib";
@@ -37,16 +39,25 @@ const workerText = worker.outputFiles[0].text;
 // Packed: less than half of the bytes, and a browser unpacks them in a few milliseconds.
 const binary = gzipSync(await readFile(join(out, "wasm/capsim_engine.wasm")), { level: 9 }).toString("base64");
 
-await build({
-  ...settings,
-  entryPoints: ["src/index.ts"],
-  format: "esm",
-  outfile: join(out, "package/capsim.js"),
-  plugins: [
-    made("capsim-worker-text", `export const workerText = ${JSON.stringify(workerText)};`),
-    made("capsim-engine-binary", `export const engineBinaryBase64 = ${JSON.stringify(binary)};`),
-  ],
-});
+/** The API, with functions that say where its two texts are. */
+const api = (outfile, textOf) =>
+  build({
+    ...settings,
+    entryPoints: ["src/index.ts"],
+    format: "esm",
+    outfile,
+    plugins: [
+      made("capsim-worker-text", `export const workerText = () => ${textOf("worker", workerText)};`),
+      made("capsim-engine-binary", `export const packedEngine = () => ${textOf("engine", binary)};`),
+    ],
+  });
+await api(join(out, "package/capsim.js"), (_, text) => JSON.stringify(text));
+
+const split = join(out, "split");
+await mkdir(split, { recursive: true });
+await api(join(split, "capsim.js"), (name) => `document.getElementById("capsim-${name}").textContent`);
+await writeFile(join(split, "worker.js"), workerText);
+await writeFile(join(split, "engine.base64"), binary);
 
 const { devDependencies, ...manifest } = JSON.parse(await readFile(join(here, "package.json"), "utf8"));
 await writeFile(join(out, "package/package.json"), JSON.stringify(manifest, null, 2) + "\n");

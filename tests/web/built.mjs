@@ -26,6 +26,7 @@ export async function pageModules(exports) {
     alias: {
       capsim: join(built, "package/capsim.js"),
       uqr: join(built, "node_modules/uqr"),
+      fflate: join(built, "node_modules/fflate"),
       "webm-muxer": join(built, "node_modules/webm-muxer"),
     },
     logLevel: "warning",

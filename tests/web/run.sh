@@ -70,7 +70,7 @@ one_file() {
     node --test --test-reporter="$here/junit_reporter.mjs" "$here/test_$1.mjs" >"$web/$1.out" 2>&1
   echo $? >"$web/$1.rc"
 }
-browsing=(exports access teaching answers controls layout links firefox clock languages studies)
+browsing=(exports first_picture access teaching answers controls layout links firefox clock languages studies)
 files=(crowd engine plans lessons engine_studies crowd_runs)
 if [ -x "$chromium" ]; then
   files=("${browsing[@]}" "${files[@]}")

@@ -50,59 +50,6 @@ test("the_first_picture_is_a_quick_answer_that_the_finer_one_replaces", async ()
   await page.close();
 });
 
-/** Opens a page at `hash`, and notes in which order the worker tells of eye A, and the page draws and says it. */
-async function orderOf(hash) {
-  const page = await context.newPage();
-  await page.addInitScript(() => {
-    window.order = [];
-    const note = (what) => {
-      const said = ["verdict", "plans", "reading-first"].map((id) => document.getElementById(id)?.textContent ?? "");
-      const name = document.querySelector(".eye[data-side=a] .eye-name")?.textContent;
-      window.order.push({ what, said: said.join(""), name, picture: document.getElementById("eye-a")?.toDataURL() });
-    };
-    const mark = performance.mark.bind(performance);
-    performance.mark = (name, options) => {
-      note(name);
-      return mark(name, options);
-    };
-    window.Worker = class extends Worker {
-      constructor(...given) {
-        super(...given);
-        this.addEventListener("message", ({ data }) => {
-          if (["begun", "history", "problem"].includes(data.kind)) note(data.kind);
-        });
-      }
-    };
-  });
-  await page.goto(address + hash);
-  await settled(page);
-  const order = await page.evaluate(() => window.order);
-  await page.close();
-  return order;
-}
-
-test("day_0_is_drawn_before_the_year_is_run_and_nothing_is_said_of_the_year", async () => {
-  const order = await orderOf("#lesson=small&step=1&day=0&lang=en");
-  assert.deepEqual(
-    order.slice(0, 3).map(({ what }) => what),
-    ["begun", "first-picture", "history"],
-  );
-  const [before, first, whole] = order;
-  assert.notEqual(first.picture, before.picture, "the eye is drawn");
-  assert.equal(whole.picture, first.picture, "and stands until the year is there");
-  assert.deepEqual([first.said, whole.said], ["", ""], "no number of a year that has not been run");
-  assert.match(whole.name, /\d\.\d|small|large/i, "but whose eye it is");
-});
-
-test("a_page_that_opens_on_a_later_day_draws_nothing_until_that_day_is_computed", async () => {
-  const order = await orderOf(answered);
-  const at = order.findIndex(({ what }) => what === "first-picture");
-  assert.ok(
-    order.slice(0, at).some(({ what }) => what === "history"),
-    "the year is there",
-  );
-});
-
 test("the_margin_to_runaway_is_told_at_rest_and_not_while_a_control_moves", async () => {
   const margin =
     /At 12 months this eye is (far|some way) from closing: the tissue at its rim would have to pull about \d+(\.\d)? times as hard as it does.*does not say whether or when it will.*several-fold\./;

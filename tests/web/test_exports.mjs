@@ -43,7 +43,7 @@ after(() => stopWithPage(page));
 
 test("the_picture_is_a_png_with_caution_and_scenario_in_it", async () => {
   const file = await download(page, "save-png");
-  assert.equal(file.name, "capsule-opening.png");
+  assert.equal(file.name, "capsule-opening-day-182.png");
   const seen = look(
     `import json, sys
 from PIL import Image
@@ -62,7 +62,7 @@ print(json.dumps({"size": image.size, "text": {k: str(v) for k, v in image.text.
 
 test("the_drawing_is_an_svg_that_shows_the_same_as_the_picture", async (t) => {
   const file = await download(page, "save-svg");
-  assert.equal(file.name, "capsule-opening.svg");
+  assert.equal(file.name, "capsule-opening-day-182.svg");
   const words = await readFile(file.path, "utf8");
   assert.match(words, caution);
   assert.match(words, cutCaution);
@@ -93,6 +93,34 @@ test("the_drawing_is_an_svg_that_shows_the_same_as_the_picture", async (t) => {
   assert.deepEqual(seen.size, [1920, 1080]);
   t.diagnostic(`${(100 * seen.differing).toFixed(2)} % of the pixels differ clearly`);
   assert.ok(seen.differing < 0.02, "but for the edges of lines and letters");
+});
+
+test("all_visits_are_one_file_with_both_pictures_of_each", async () => {
+  const file = await download(page, "save-visits");
+  assert.equal(file.name, "capsule-opening-visits.zip");
+  const { names, sizes, captions, drawings } = look(
+    `import io, json, re, sys, zipfile
+from PIL import Image
+archive = zipfile.ZipFile(sys.argv[1]); assert archive.testzip() is None
+names = archive.namelist()
+read = lambda kind: [archive.read(name) for name in names if name.endswith(kind)]
+pictures = [Image.open(io.BytesIO(data)) for data in read("png")]
+drawings = [data.decode("utf8") for data in read("svg")]
+print(json.dumps({"names": names, "sizes": [p.size for p in pictures], "captions": ["not for treating" in p.text["Caution"] for p in pictures],
+  "drawings": [[int(re.search(r"day (\\d+)<", d).group(1)), "retinal detachment" in d, 'viewBox="0 0 1920 1080"' in d or 'width="1920"' in d] for d in drawings]}))`,
+    file.path,
+  );
+  const days = [0, 1, 7, 30, 91, 182, 365]; // the cuts of one eye are made on one of them
+  assert.deepEqual(
+    names,
+    days.flatMap((day) => ["png", "svg"].map((kind) => `capsule-opening-day-${String(day).padStart(3, "0")}.${kind}`)),
+  );
+  for (const size of sizes) assert.deepEqual(size, [1920, 1080]);
+  assert.ok(captions.every((told) => told));
+  assert.deepEqual(
+    drawings,
+    days.map((day) => [day, true, true]),
+  );
 });
 
 let gif; // made once

@@ -59,8 +59,9 @@ inFirefox("in_firefox_pictures_film_numbers_and_handout_are_made", async () => {
     await page.waitForFunction((wanted) => window.taken[wanted] !== undefined, name);
     return page.evaluate((wanted) => window.taken[wanted], name);
   };
-  assert.match((await made("save-png", "capsule-opening.png")).head, /^.PNG/);
-  assert.match((await made("save-svg", "capsule-opening.svg")).head, /<svg[^>]*1920/);
+  assert.match((await made("save-png", "capsule-opening-day-020.png")).head, /^.PNG/);
+  assert.match((await made("save-svg", "capsule-opening-day-020.svg")).head, /<svg[^>]*1920/);
+  assert.match((await made("save-visits", "capsule-opening-visits.zip")).head, /^PK.*day-000\.png/s);
   const gif = await made("save-gif", "capsule-opening.gif");
   assert.match(gif.head, /^GIF89a/);
   assert.ok(gif.size > 50_000, `${gif.size} bytes`);

@@ -7,7 +7,8 @@ import test from "node:test";
 import { capsim, here, pageModules } from "./built.mjs";
 
 const page = await pageModules(`
-  export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js"; export { wholeReading } from "./words/reading.js";
+  export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js"; export * from "./words/reading.js"; export { dayReadOut } from "./words/pointed.js";
+  export { toldOf } from "./state/show.js"; export { quantities } from "./state/quantity.js"; export { curveInWords } from "./stage/curves.js";
   export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { summary } from "./state/eye_settings.js";
   export { published, readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
 const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
@@ -310,12 +311,47 @@ test("the_table_has_a_row_for_each_of_four_plans_with_both_laws_and_marks_where_
   assert.equal(page.planRows({ ...show([]), courses: { a } }).note, "", "one plan differs from none");
 });
 
-test("with_nothing_that_holds_the_bag_its_place_is_withheld", () => {
-  const loose = new Course(runs.get("small").a.history);
-  loose.history.text.scenario = { ...loose.history.text.scenario, zonule: { strength: 0 } };
-  const { rows, note } = page.planRows(showOf({ a: loose }, 365));
-  assert.equal(rows[0][5], "–");
-  assert.match(note, /Nothing holds this bag/);
+test("with_nothing_that_holds_the_bag_its_place_and_its_margin_are_withheld_wherever_they_are_told", () => {
+  const lesson = lessons().find(({ key }) => key === "side"),
+    unheld = { ...lesson.b, zonule: { strength: 0 } };
+  const loose = new Course(engine.simulate(coarse(unheld), { runawayMargin: true })),
+    held = runs.get("side").a,
+    crowd = { at: (key) => (key === "decentration" ? [0.2, 0.3, 0.4] : [10, 11, 12]), eyes: 32, courses: [] };
+  assert.equal(loose.history.status, "completed");
+  assert.ok(loose.unheld && !held.unheld);
+  for (const language of Object.keys(languages)) {
+    speak(language);
+    const { verdict, reading, words, table } = languages[language],
+      show = { ...showOf({ a: held, b: loose }, 182), crowds: { b: crowd } };
+    const { rows, note } = page.planRows(show);
+    assert.deepEqual([rows[0][5] === table.none, rows[1][5]], [false, table.none]);
+    assert.match(note, new RegExp(verdict.unheld.slice(0, -1)));
+    // The verdict of a lesson about a place is then about the area; no answer is right or wrong.
+    assert.equal(page.verdictOf(show, lesson), page.verdictOf(show, undefined));
+    assert.equal(find("offCentre", held, loose, 182), undefined);
+    assert.equal(page.crowdVerdict({ ...show, crowds: {} }, lesson), "");
+    const { first, rest } = page.wholeReading(loose, 365, crowd, undefined),
+      said = [first, ...rest].join(" ");
+    const beginning = (text) => text.split(/[\d∅]/)[0].trim();
+    assert.doesNotMatch(
+      said,
+      new RegExp(`${beginning(reading.moved(true, "∅", "", "", ""))}|${reading.central(true)}`),
+    );
+    assert.equal(page.marginInWords(loose).length, 0);
+    assert.ok(page.marginInWords(new Course(engine.simulate(coarse(lesson.b), { runawayMargin: true }))).length > 0);
+    assert.doesNotMatch(said, /pupil|Pupille/, "nor is that of the crowd");
+    assert.match(said, /8 (of|von) 10/, "but their openings are");
+    assert.doesNotMatch(page.pictureInWords(loose, 182), /off centre|neben der Mitte/);
+    assert.doesNotMatch(page.differenceOf(held, loose, 182), /decentration|Dezentrierung/);
+    assert.match(page.differenceOf(held, held, 182), /decentration|Dezentrierung/);
+    const decentration = page.quantities.find(({ key }) => key === "decentration");
+    const { courses } = page.toldOf("decentration", show);
+    assert.deepEqual(Object.keys(courses), ["a"]);
+    assert.deepEqual(Object.keys(page.toldOf("area", show).courses), ["a", "b"]);
+    assert.doesNotMatch(page.dayReadOut(show, decentration, 30), /\bB\b/);
+    assert.match(page.curveInWords(decentration, {}), new RegExp(words.untold));
+  }
+  speak("en");
 });
 
 test("a_run_of_thirty_days_never_speaks_of_twelve_months", () => {

@@ -2,7 +2,7 @@
 /** Loading the engine: its binary travels inside this module, so nothing is fetched. */
 
 import createCapsimEngine from "capsim-engine";
-import { engineBinaryBase64 } from "capsim-engine-binary";
+import { packedEngine } from "capsim-engine-binary";
 import { Engine } from "./engine_core.js";
 import { compilePacked } from "./unpack.js";
 
@@ -10,7 +10,7 @@ let compiled: Promise<WebAssembly.Module> | undefined;
 
 /** The compiled engine; compiled once, and may be posted to workers. */
 export function compileEngine(): Promise<WebAssembly.Module> {
-  compiled ??= compilePacked(engineBinaryBase64);
+  compiled ??= compilePacked(packedEngine());
   return compiled;
 }
 
@@ -18,9 +18,9 @@ export function compileEngine(): Promise<WebAssembly.Module> {
  *  out: undefined where it did not come at all, and this thread does it. */
 export function engineOrPacked(by: Promise<WebAssembly.Module | undefined>): Promise<WebAssembly.Module> | string {
   if (compiled !== undefined) return compiled;
-  compiled = by.then((module) => module ?? compilePacked(engineBinaryBase64));
+  compiled = by.then((module) => module ?? compilePacked(packedEngine()));
   compiled.catch(() => undefined); // told to whoever asks for it
-  return engineBinaryBase64;
+  return packedEngine();
 }
 
 /** An engine of its own, ready to run. */

@@ -7,11 +7,12 @@ declare module "capsim-engine" {
 }
 
 declare module "capsim-engine-binary" {
-  export const engineBinaryBase64: string;
+  /** The binary, packed, in base 64. */
+  export const packedEngine: () => string;
 }
 
 declare module "capsim-worker-text" {
-  export const workerText: string;
+  export const workerText: () => string;
 }
 
 /** What is used of the library that unpacks where the browser does not; it is bundled in. */

@@ -68,7 +68,7 @@ export class Solver {
   }
 
   #begin(engine: WebAssembly.Module | string): Promise<void> {
-    const url = URL.createObjectURL(new Blob([workerText], { type: "text/javascript" }));
+    const url = URL.createObjectURL(new Blob([workerText()], { type: "text/javascript" }));
     const worker = new Worker(url, { name: "capsim" });
     URL.revokeObjectURL(url);
     worker.onmessage = (event: MessageEvent<WorkerAnswer>) => this.#hear(event.data);

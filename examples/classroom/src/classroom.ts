@@ -12,21 +12,23 @@ import { KeptPlans } from "./panels/kept_plans.js";
 import { Trouble } from "./panels/trouble.js";
 import type { Address, Mode } from "./state/address.js";
 import { Answers } from "./state/answers.js";
+import type { Pictured } from "./state/course.js";
 import { crowdSize } from "./state/crowd.js";
 import { Desk } from "./state/desk.js";
 import { hasCuts, runnable } from "./state/eye_settings.js";
-import { keptPlans, type Plan, type Side } from "./state/frame.js";
+import { bothSides, keptPlans, type Plan, type Side } from "./state/frame.js";
+import { pairOf } from "./state/landing.js";
 import { mirrorEye } from "./state/mirror.js";
 import { Notebook, type Pair } from "./state/notebook.js";
 import { Player } from "./state/player.js";
-import { type Show, showsDay0 } from "./state/show.js";
+import { shipped } from "./state/shipped.js";
+import type { Show } from "./state/show.js";
 import { Titles } from "./state/titles.js";
+import { tellLevel } from "./stage/eyes.js";
 import { View } from "./stage/view.js";
 import { fromLibrary, t } from "./words/texts.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
-export const bothSides = ["a", "b"] as const;
-export const pairOf = (lesson: Lesson): Pair => ({ a: lesson.a, b: lesson.b, lesson: lesson.key });
 
 const isSide = (plan: Plan): plan is Side => plan === "a" || plan === "b";
 
@@ -154,10 +156,7 @@ export class Classroom {
       spread: () => this.spread(),
       shows: (plan) => this.scenarioOf(plan) !== undefined,
       begun: (side) => {
-        const onClock = isSide(side) && showsDay0(this.player.day);
-        if (!onClock) return false;
-        this.view.begun(side, this.show());
-        return true;
+        if (isSide(side)) this.view.eyes(this.show());
       },
       answered: (side, history) => {
         if (isSide(side)) this.#tellStatus(side, history);
@@ -167,7 +166,7 @@ export class Classroom {
         if (!this.player.isPlaying) this.tell();
       },
       failed: (side, error) => isSide(side) && !this.#cannotRun && this.#showTrouble(side, error),
-      progress: (side, share) => isSide(side) && this.view.level(side, this.answers.levels[side], share),
+      progress: (side, share) => isSide(side) && tellLevel(side, this.answers.levels[side], share),
       changed: (whole) => {
         this.draw();
         if (whole && !this.player.isPlaying) this.tell();
@@ -228,7 +227,7 @@ export class Classroom {
     const cut = bothSides.some((s) => (s === "a" || two) && hasCuts(notebook.scenario(s)));
     return {
       courses: shown(answers.courses),
-      begun: shown(answers.begunCourses),
+      begun: shown(answers.begunEyes),
       crowds: shown(answers.standing),
       otherLaws: shown(answers.otherLaws),
       further: keptPlans.flatMap((plan) => {
@@ -311,7 +310,8 @@ export class Classroom {
     }
     if (notebook.pair.lesson !== panel.lesson?.key) panel.take(lessonOf(notebook.pair.lesson), 4);
     panel.edited = panel.lesson !== undefined && !this.untouched;
-    answers.await(two ? bothSides : ["a"]);
+    const known = (side: Side): Pictured | undefined => shipped(notebook.scenario(side));
+    answers.await({ a: known("a"), ...(two ? { b: known("b") } : {}) });
     this.view.layOut();
     this.draw();
     this.tell();

@@ -1,16 +1,17 @@
 // SPDX-License-Identifier: BSD-3-Clause
-/** The page begins here: first the eyes that its address asks for, then the page's own engine, then what that knows. */
+/** The page begins here, when all of it has been read and its first picture stands (`first.ts`): a worker that sets out for the eyes that the
+ *  address asks for, the page around them, then the page's own engine, and what that knows. */
 
 import { loadEngine, Solver } from "capsim";
-import { Classroom, pairOf } from "./classroom.js";
+import { Classroom } from "./classroom.js";
 import { Exports } from "./exports/exports.js";
 import { hooks } from "./hooks.js";
-import { lessonOf, lessons } from "./lessons/lesson_list.js";
-import type { Step } from "./lessons/lesson_panel.js";
 import { listenToButtons } from "./panels/buttons.js";
 import { type Address, readAddress } from "./state/address.js";
+import { dayAt, lessonAt, pairOf, stepAt } from "./state/landing.js";
 import { freshPair } from "./state/notebook.js";
 import { listenToAddress, take } from "./state/route.js";
+import { fitTables } from "./stage/fit_tables.js";
 import { fillPage } from "./stage/page_texts.js";
 import { setMode } from "./stage/presenting.js";
 import { listenToClock, listenToRoomKeys } from "./stage/transport.js";
@@ -53,17 +54,18 @@ function listenToExports(room: Classroom): void {
 
 /** The page as its address wants it: words, controls, and the first lesson's eyes on their way to the worker. */
 async function open(start: Address, quick: Solver): Promise<Classroom> {
-  const firstLesson = lessonOf(start.lesson) ?? (start.eyes === undefined ? lessons()[0] : undefined);
+  const firstLesson = lessonAt(start);
   const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page", quick);
   await turn();
   for (const listen of [listenToButtons, listenToClock, listenToRoomKeys, listenToAddress]) listen(room);
   listenToWindow(room);
+  fitTables();
   listenToExports(room);
   document.body.dataset.mode = room.mode;
   if (start.eyes === undefined) {
-    room.panel.take(firstLesson, (start.step ?? 1) as Step);
+    room.panel.take(firstLesson, stepAt(start));
+    room.player.go(dayAt(start, firstLesson));
     room.showPair();
-    room.player.go(start.day ?? (room.panel.step > 2 ? firstLesson!.day : 0));
   }
   return room;
 }
@@ -87,17 +89,17 @@ async function complete(room: Classroom, start: Address): Promise<void> {
 }
 
 async function begin(): Promise<void> {
-  // Before anything else: the engine is unpacked and compiled in the worker while the page is filled.
+  const start = readAddress(location.hash);
+  speak(start.language ?? navigator.language.slice(0, 2));
+  // The engine is unpacked and compiled in the worker while the page is filled.
   const quick = new Solver(),
     started = quick.start();
   await Promise.race([started, turn(wakingMilliseconds)]).catch(() => undefined); // said below
-  const start = readAddress(location.hash);
-  speak(start.language ?? navigator.language.slice(0, 2));
   fillPage();
   await turn();
   const room = await open(start, quick);
   started.catch(() => room.answers.none()); // no worker: the first run says so, too
-  // The first picture comes before an engine that only later pictures need.
+  // Answers for the eyes on screen come before an engine that only later pictures need.
   if (start.eyes === undefined) await room.answers.first;
   await complete(room, start).catch((error: unknown) => {
     // A browser that lacks what the engine needs: said in words, with the browser's own reason for those who look.

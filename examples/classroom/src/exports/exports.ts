@@ -2,19 +2,16 @@
 /** The buttons that take something along: pictures, films, numbers, the handout, the scenario, the link. */
 
 import type { Scenario } from "capsim";
-import { canFilm, commentOf, makeFilm, makeGif } from "./film.js";
+import { canFilm, makeFilm, makeGif } from "./film.js";
 import { fillHandout } from "./handout.js";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { t } from "../words/texts.js";
 import type { Pair } from "../state/notebook.js";
 import { runnable } from "../state/eye_settings.js";
 import type { Side } from "../stage/palette.js";
-import { withWords } from "./png.js";
-import { drawFrame, sheetSize } from "./sheet.js";
-import { svgOf } from "./svg_pen.js";
+import { drawingOf, nameOf, pngOf, visitsOf } from "./pictures.js";
 import { csvOf, jsonOf } from "./tables.js";
 import { type Show, sidesOf } from "../state/show.js";
-import { verdictOf } from "../words/verdict.js";
 
 export interface ExportsPage {
   show(): Show;
@@ -33,9 +30,11 @@ export class Exports {
   constructor(private readonly page: ExportsPage) {
     const act = (id: string, make: () => Promise<void>): void =>
       $(id).addEventListener("click", () => void this.#guard(id, make));
-    act("save-png", async () => save("capsule-opening.png", await pngOf(page.show(), page.lesson())));
-    act("save-svg", async () =>
-      save("capsule-opening.svg", new Blob([pictureOf(page.show(), page.lesson())], { type: "image/svg+xml" })),
+    act("save-png", async () => save(nameOf(page.show(), "png"), await pngOf(page.show(), page.lesson())));
+    act("save-svg", async () => save(nameOf(page.show(), "svg"), drawingOf(page.show(), page.lesson())));
+    const drawing = (share: number): void => this.#say(t().status.pictures(Math.round(100 * share)));
+    act("save-visits", async () =>
+      save("capsule-opening-visits.zip", await visitsOf(page.show(), page.lesson(), drawing)),
     );
     const filming = (share: number): void => this.#say(t().status.film(Math.round(100 * share)));
     act("save-gif", async () => save("capsule-opening.gif", await makeGif(page.show(), page.lesson(), filming)));
@@ -109,26 +108,6 @@ export class Exports {
   #say(words: string): void {
     $("export-status").textContent = words;
   }
-}
-
-async function pngOf(show: Show, lesson: Lesson | undefined): Promise<Blob> {
-  const canvas = document.createElement("canvas");
-  canvas.width = sheetSize.width;
-  canvas.height = sheetSize.height;
-  drawFrame(canvas.getContext("2d")!, sheetSize.width, sheetSize.height, show, lesson);
-  const blob = await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/png"));
-  if (blob === null) throw new Error("the browser made no picture");
-  const words: Record<string, string> = { Caution: show.cautions.join(" ") };
-  for (const side of sidesOf(show)) words[`Scenario ${side.toUpperCase()}`] = JSON.stringify(show.scenarios[side]);
-  return new Blob([withWords(new Uint8Array(await blob.arrayBuffer()), words)], { type: "image/png" });
-}
-
-/** The same picture in lines. */
-function pictureOf(show: Show, lesson: Lesson | undefined): string {
-  const { width, height } = sheetSize;
-  return svgOf(width, height, verdictOf(show, lesson), commentOf(show), (pen) =>
-    drawFrame(pen, width, height, show, lesson),
-  );
 }
 
 function save(name: string, blob: Blob): void {

@@ -30,6 +30,10 @@ export const restsOf = (show: Show): number[] =>
     ...sidesOf(show).flatMap((side) => (show.scenarios[side]?.events ?? []).map((e) => e.day)),
   ].filter((day) => day > 0 && day < show.duration);
 
+/** The days on which a film rests, from surgery to the last. */
+export const staysOf = (show: Show): number[] =>
+  [...new Set([0, ...restsOf(show), show.duration])].sort((p, q) => p - q);
+
 const breath = (): Promise<void> => new Promise((go) => setTimeout(go, 0));
 
 export async function makeGif(

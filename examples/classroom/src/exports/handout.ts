@@ -8,6 +8,7 @@ import { type Course, visits } from "../state/course.js";
 import { summary } from "../state/eye_settings.js";
 import { codeOf } from "../state/address.js";
 import { type Show, sidesOf } from "../state/show.js";
+import { labelled } from "../stage/fit_tables.js";
 import { aboutBands } from "../words/reading.js";
 import { fixed, t } from "../words/texts.js";
 import { endInWords, planRows } from "../words/verdict.js";
@@ -36,7 +37,7 @@ export function fillHandout(page: HTMLElement, show: Show, about: HandoutWords):
   page.append(ruled(words.predict), strip(show), ruled(words.seen));
   page.append(planTable(show), visitTable(show));
   for (const side of sidesOf(show))
-    page.append(element("p", `${side.toUpperCase()}: ${summary(show.courses[side]!.history.scenario)}.`));
+    page.append(element("p", `${side.toUpperCase()}: ${summary(show.courses[side]!.scenario)}.`));
   for (const caution of show.cautions) page.append(named("p", "caution", caution));
   page.append(foot(show, about));
 }
@@ -62,7 +63,7 @@ function strip(show: Show): HTMLElement {
   for (const side of sidesOf(show)) {
     const course = show.courses[side]!;
     const row = named("figure", "strip-row");
-    row.append(element("figcaption", `${side.toUpperCase()} ${course.history.scenario.name}`));
+    row.append(element("figcaption", `${side.toUpperCase()} ${course.scenario.name}`));
     for (const day of days) row.append(lineArt(course, day));
     table.append(row);
   }
@@ -76,7 +77,7 @@ function lineArt(course: Course, day: number): HTMLElement {
   const d = (points: readonly Point[]): string =>
     `M${points.map(([x, y]) => `${x.toFixed(3)} ${(-y).toFixed(3)}`).join("L")}Z`;
   const cell = named("div", "strip-cell");
-  const lens = course.history.scenario.lens;
+  const lens = course.scenario.lens;
   const optic = lens
     ? `<circle cx="${moment.lens[0]}" cy="${-moment.lens[1]}" r="${(lens.optic_diameter_mm ?? 6) / 2}" stroke-dasharray=".5 .25"/>`
     : "";
@@ -137,7 +138,7 @@ export function planTable(show: Show): HTMLTableElement {
     for (const i of columns) line.insertCell().append(i === own[k] ? element("strong", row[i]) : row[i]!);
   });
   if (note !== "") table.title = note;
-  return table;
+  return labelled(table);
 }
 
 /** The opening at each follow-up visit. */
@@ -183,5 +184,5 @@ export function visitTable(show: Show): HTMLTableElement {
       line.insertCell().textContent = `${fixed(Math.abs(loss) < 0.05 ? 0 : loss, 1)} %`;
     }
   }
-  return table;
+  return labelled(table);
 }

@@ -41,10 +41,10 @@ export function drawFrame(g: Pen, width: number, height: number, show: Show, les
   sides.forEach((side, i) => {
     const course = show.courses[side]!,
       left = i * column + (column - size) / 2;
-    drawTitle(g, side, course.history.scenario.name, left, 6, size);
+    drawTitle(g, side, course.scenario.name, left, 6, size);
     g.fillStyle = eyeColours.field;
     g.fillRect(left, top, size, size);
-    drawEye(g, course.history.scenario, course.at(show.day), course.start, {
+    drawEye(g, course.scenario, course.at(show.day), course.start, {
       x: left + size / 2,
       y: top + size / 2,
       pxPerMm: size / (2 * halfView),

@@ -12,6 +12,9 @@ export type Measure = "lost" | "area" | "offCentre" | "direction" | "half";
 export const alikeWithin = { lost: 2, area: 0.5, offCentre: 0.1 } as const;
 const noticedShift = 0.05; // mm
 
+/** True of what is asked about where something lies. */
+export const isOfPlace = (measure: Measure): boolean => measure === "offCentre" || measure === "direction";
+
 export interface Finding {
   answer: string; // "a", "b", "alike", or what the measure can say
   a: number;
@@ -38,7 +41,7 @@ export function halfDay(course: Course, last: number): number {
 function awayFromGap(course: Course, day: number): number {
   let x = 0,
     y = 0;
-  const held = strengths(course.history.scenario);
+  const held = strengths(course.scenario);
   for (const hour of allHours) {
     const [px, py] = pointAt(hour, Math.max(...held) - held[hour - 1]!);
     x += px;
@@ -55,7 +58,7 @@ export function find(measure: Measure, a: Course, b: Course | undefined, day: nu
     const half = halfDay(a, day);
     return { answer: half <= 30 ? "month" : half <= 91 ? "quarter" : "later", a: half, b: half };
   }
-  if (b === undefined) return undefined;
+  if (b === undefined || (isOfPlace(measure) && (a.unheld || b.unheld))) return undefined;
   if (measure === "direction") {
     const away = awayFromGap(b, day);
     const answer = Math.abs(away) < noticedShift ? "still" : away > 0 ? "away" : "towards";

@@ -424,6 +424,13 @@ export class Controls {
         s.tension_ring = v === 0 ? null : { ...ringOf(s), free_diameter_mm: v };
       },
     );
+    const other = Object.assign(document.createElement("p"), { className: "note", id: "other-ring" });
+    body.append(other);
+    this.#refresh.push(() => {
+      const free = ringOf(this.listener.scenario())?.free_diameter_mm ?? defaults.ringDiameter;
+      other.hidden = ringOf(this.listener.scenario()) === null || ringSizes.some(([d]) => Math.abs(d - free) < 0.01);
+      other.textContent = t().panel.otherRing(inText(String(free)));
+    });
     const gap = this.#number(
       body,
       "ring-gap",

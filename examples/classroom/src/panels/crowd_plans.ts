@@ -17,6 +17,7 @@ import {
   type VisitStudy,
 } from "capsim";
 import { dayInWords } from "../state/course.js";
+import { fit, labelled } from "../stage/fit_tables.js";
 import { atLevel, defaults, weakHours } from "../state/eye_settings.js";
 import { shortNameOf } from "../state/other_law.js";
 import { hourOfDirection, pointAt } from "../state/frame.js";
@@ -237,8 +238,9 @@ function show({ title, head, rows, below }: StudyTable, cautions: readonly strin
     for (const cell of rest) line.insertCell().textContent = cell;
   }
   $("study-result").replaceChildren(
-    table,
+    labelled(table),
     ...below.map((text) => make("p", text)),
     ...cautions.map((text) => Object.assign(make("p", fromLibrary(text)), { className: "caution" })),
   );
+  fit($("study-result"));
 }

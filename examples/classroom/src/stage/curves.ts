@@ -13,7 +13,7 @@ import { dashOf, otherDashOf, type PageColours, type Side } from "./palette.js";
 /** Where the line of the other contraction law is drawn: in the opening itself, which is what the law is about. */
 const showsLaw = ({ key }: Quantity): boolean => key === "area" || key === "diameter";
 const curveOf = (quantity: Quantity, course: Course): { day: number; value: number }[] =>
-  course.curve((v) => quantity.of(v, course.history.scenario.lens !== null) / (quantity.per ?? 1));
+  course.curve((v) => quantity.of(v, course.scenario.lens !== null) / (quantity.per ?? 1));
 /** The band in the unit of the curve. */
 function bandOf({ key, per = 1 }: Quantity, crowd: Crowd): Band {
   const band = crowd.band(key),
@@ -262,7 +262,7 @@ class CurveDrawing {
   /** A small wedge on the axis for each occasion of cuts. */
   #occasions(course: Course): void {
     const { g, bottom } = this;
-    for (const occasion of cutOccasions(course.history.scenario)) {
+    for (const occasion of cutOccasions(course.scenario)) {
       if (occasion.day > course.lastDay) continue;
       const x = this.#x(occasion.day);
       g.beginPath();
@@ -382,5 +382,6 @@ export function curveInWords(quantity: Quantity, courses: Courses, crowds: Crowd
         (law ? say.lawEnds(text(law.instead(course, last)), text(last(course))) : ""),
     ];
   });
-  return say.curve(quantity.name, per === 1 ? quantity.unit : say.timesWhole, parts.join(". "));
+  const told = parts.length > 0 ? parts.join(". ") : say.untold;
+  return say.curve(quantity.name, per === 1 ? quantity.unit : say.timesWhole, told);
 }

@@ -3,6 +3,7 @@
 
 import type { Scenario } from "capsim";
 import type { Moment } from "../state/course.js";
+import { ovalOf } from "../state/eye_settings.js";
 import { allHours, nasalIsRight, pointAt } from "../state/frame.js";
 import { fixed, t } from "../words/texts.js";
 import { ciliaryRadius, type EyeLook, halfView, sparing } from "./eye_look.js";
@@ -28,7 +29,7 @@ export function drawDial(g: Pen, scenario: Scenario, look: EyeLook): void {
 
 export function drawLabels(g: Pen, scenario: Scenario, moment: Moment, look: EyeLook): void {
   drawDial(g, scenario, look);
-  dayAndDiameter(g, moment, look, sizeOf(look));
+  dayAndDiameter(g, scenario, moment, look, sizeOf(look));
 }
 
 function hours(g: Pen, scenario: Scenario, look: EyeLook, size: number): void {
@@ -74,14 +75,16 @@ function scaleBar(g: Pen, look: EyeLook, size: number): void {
   g.fillText("2 mm", x, y - 0.75 * size);
 }
 
-function dayAndDiameter(g: Pen, moment: Moment, look: EyeLook, size: number): void {
+function dayAndDiameter(g: Pen, scenario: Scenario, moment: Moment, look: EyeLook, size: number): void {
   const px = look.pxPerMm,
     x = look.x + halfView * px - edge(px),
     low = look.y + (halfView - 0.35) * px,
     few = sparing(look);
   g.textAlign = "right";
   // Where there is little room the clock below tells the day.
-  if (!few) g.fillText(t().day(moment.day), x, low - 0.1 * size);
-  const unit = look.letters === undefined ? " mm" : "";
-  g.fillText(`Ø ${fixed(moment.diameter, 2)}${unit}`, x, low - (few ? 0.35 : 1.6) * size);
+  const day = !few || look.tellDay === true;
+  if (day) g.fillText(t().day(moment.day), x, low - 0.1 * size);
+  const unit = look.letters === undefined ? " mm" : "",
+    oval = ovalOf(scenario) !== undefined && [moment.largest, moment.smallest].map((mm) => fixed(mm, 2)).join(" × ");
+  g.fillText(oval ? `${oval}${unit}` : `Ø ${fixed(moment.diameter, 2)}${unit}`, x, low - (day ? 1.6 : 0.35) * size);
 }

@@ -17,6 +17,7 @@ export interface EyeLook {
   labels: boolean; // clock hours, nasal/temporal, scale bar
   letters?: number; // height of the letters, px, where the last row is to read them; left out: by the size of the picture
   pointed?: number; // clock hour that is pointed at
+  tellDay?: boolean; // in a small picture too: it is not that of the clock
 }
 
 /** Large letters, or a small picture, leave room for the quarters only. */

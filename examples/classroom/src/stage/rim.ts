@@ -21,21 +21,25 @@ export function rimWay(start: Moment, moment: Moment, hour: number): number {
   return reachTo(start.rim, start.opening, angle) - reachTo(moment.rim, start.opening, angle);
 }
 
-/** Distance from `from` to the nearest crossing with a closed outline in a direction. */
+/** Distance from `from` to the nearest crossing with a closed outline in a direction. Asked some hundred times for each picture, so that it
+ *  makes no points of its own. */
 export function reachTo(outline: readonly Point[], from: Point, angle: number): number {
-  const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  let found = Infinity;
-  outline.forEach((p, i) => {
-    const q = outline[(i + 1) % outline.length]!;
-    const along = (v: Point): [number, number] => [
-      (v[0] - from[0]) * c + (v[1] - from[1]) * s,
-      (v[1] - from[1]) * c - (v[0] - from[0]) * s,
-    ];
-    const [ax, ay] = along(p),
-      [bx, by] = along(q);
-    if (ay > 0 === by > 0) return;
-    const x = ax + ((bx - ax) * ay) / (ay - by);
-    if (x > 0) found = Math.min(found, x);
-  });
+  const c = Math.cos(angle),
+    s = Math.sin(angle),
+    along = ([x, y]: Point): number => (x - from[0]) * c + (y - from[1]) * s,
+    across = ([x, y]: Point): number => (y - from[1]) * c - (x - from[0]) * s;
+  let found = Infinity,
+    last = outline.at(-1)!,
+    lastAcross = outline.length > 0 ? across(last) : 0;
+  for (const point of outline) {
+    const now = across(point);
+    if (now > 0 !== lastAcross > 0) {
+      const start = along(last),
+        x = start + ((along(point) - start) * lastAcross) / (lastAcross - now);
+      if (x > 0) found = Math.min(found, x);
+    }
+    last = point;
+    lastAcross = now;
+  }
   return Number.isFinite(found) ? found : 0;
 }

@@ -85,7 +85,7 @@ class Section {
     private readonly colours: PageColours,
   ) {
     const { course, moment } = eye,
-      lens = lensOf(course.history.scenario),
+      lens = lensOf(course.scenario),
       angle = angleOfHour(hour);
     this.optic = lens ? (lens.optic_diameter_mm ?? defaults.opticDiameter) / 2 : 0;
     this.lens = lens ? moment.lens[0] * Math.cos(angle) + moment.lens[1] * Math.sin(angle) : 0;
@@ -200,7 +200,7 @@ class Section {
   /** Where the run lets the two leaves fuse: from the optic to the clear zone at the equator. */
   #fused(way: -1 | 1): void {
     const { g, eye } = this,
-      bag = eye.course.history.scenario.bag_tissue;
+      bag = eye.course.scenario.bag_tissue;
     const pulls = (bag?.fibre_modulus_kPa ?? 0) > 0 || (bag?.active_tension_mN_per_mm ?? 0) > 0;
     if (!pulls || this.optic === 0) return;
     const equator = this.#reach(eye.moment.equator, way),

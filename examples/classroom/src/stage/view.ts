@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Everything that is drawn and said: pictures on every change of day, words when the clock rests. */
 
-import type { Scenario } from "capsim";
 import { curveInWords, dayAt, drawCurve } from "./curves.js";
-import type { Course } from "../state/course.js";
 import { hasCuts, type Level } from "../state/eye_settings.js";
 import { dotsInWords, drawDots } from "./eye_dots.js";
 import { type Influence, measures, places } from "../state/influence.js";
 import { drawInfluence } from "./influence_rose.js";
-import { drawDial } from "./eye_labels.js";
-import { type EyeLook, halfView } from "./eye_look.js";
-import { drawEye } from "./eye_picture.js";
+import { ready } from "./canvas.js";
+import { halfView } from "./eye_look.js";
+import { fit } from "./fit_tables.js";
+import { bothSides } from "../state/frame.js";
+import { drawEyes, nameEye, tellLevel, tellOnly } from "./eyes.js";
 import { planTable, visitTable } from "../exports/handout.js";
 import { hooks } from "../hooks.js";
 import type { LessonPanel } from "../lessons/lesson_panel.js";
@@ -21,7 +21,7 @@ import { type Loads, loadsOf } from "../state/loads.js";
 import { drawRose, roseInWords, type RoseEyes } from "./load_rose.js";
 import { Pointing } from "./pointing.js";
 import { drawSection, type SectionEye, sectionInWords } from "./side_section.js";
-import { eyeColours, loadColour, pageColours, type Side } from "./palette.js";
+import { loadColour, pageColours, type Side } from "./palette.js";
 import {
   aboutBands,
   crowdDifference,
@@ -31,13 +31,11 @@ import {
   wholeReading,
 } from "../words/reading.js";
 import { drawn, quantities } from "../state/quantity.js";
-import { commonLoadTop, picturedCourses, type Show, sidesOf } from "../state/show.js";
+import { commonLoadTop, picturedEyes, type Show, sidesOf, toldOf } from "../state/show.js";
 
 const $ = <T extends HTMLElement = HTMLElement>(id: string): T => document.getElementById(id) as T;
 const paragraphs = (into: HTMLElement, texts: readonly string[], tag = "p"): void =>
   into.replaceChildren(...texts.map((text) => Object.assign(document.createElement(tag), { textContent: text })));
-/** Letters that the last row of a class can read, px: those of the style sheet for this mode. */
-const classLetters = 28;
 const themes = ["system", "light", "dark"] as const;
 
 export class View {
@@ -128,20 +126,21 @@ export class View {
     const colours = pageColours();
     const loadTop = commonLoadTop(show.courses),
       loads = this.#loads(show);
-    this.#eyes(show);
+    this.eyes(show);
     for (const quantity of drawn(loads)) {
       const { g, width, height } = ready(this.#curves.get(quantity.key)!);
+      const { courses, crowds, otherLaws } = toldOf(quantity.key, show);
       if (sidesOf(show).length > 0 && width > 0)
         drawCurve(
           g,
           { x: 0, y: 0, width, height },
           quantity,
-          show.courses,
+          courses,
           show.day,
           show.duration,
           colours,
-          show.crowds,
-          show.otherLaws,
+          crowds,
+          otherLaws,
           this.#pointing.day,
         );
     }
@@ -242,79 +241,23 @@ export class View {
     }
   }
 
-  #eyes(show: Show): void {
-    const courses = picturedCourses(show),
-      loadTop = commonLoadTop(courses);
-    for (const side of ["a", "b"] as const) {
-      const course = courses[side];
-      if (course !== undefined) this.#eye(side, course, show.day, loadTop);
-      else this.#dial(side, show.scenarios[side]);
+  /** Both pictures. Of an eye that is pictured before its course is there, whose it is and how much is known stands above. */
+  eyes(show: Show): void {
+    const eyes = picturedEyes(show);
+    drawEyes(eyes, show.scenarios, show.day, this.#pointing.hour);
+    for (const side of bothSides) {
+      const eye = show.begun?.[side];
+      if (eye === undefined || eyes[side] !== eye) continue;
+      nameEye(side, eye.scenario.name ?? "");
+      if (eye.shows(show.day)) tellLevel(side, "coarse");
+      else tellOnly(side, eye.at(show.day).day);
     }
-    if (Object.keys(courses).length > 0) hooks.pictured();
-  }
-
-  /** Day 0 of an eye is there: whose it is, and that it is the quick answer, stands above it. */
-  begun(side: Side, show: Show): void {
-    this.#eyes(show);
-    this.#name(side, show.begun![side]!);
-    this.level(side, "coarse");
-  }
-  #name(side: Side, course: Course): void {
-    document.querySelector(`.eye[data-side=${side}] .eye-name`)!.textContent = course.history.scenario.name;
-  }
-
-  #field(side: Side): { g: CanvasRenderingContext2D; width: number } {
-    const { g, width } = ready($<HTMLCanvasElement>(`eye-${side}`));
-    g.fillStyle = eyeColours.field;
-    g.fillRect(0, 0, width, width);
-    return { g, width };
-  }
-  #look(side: Side, width: number, loadTop: number): EyeLook {
-    return {
-      x: width / 2,
-      y: width / 2,
-      pxPerMm: width / (2 * halfView),
-      loadTop,
-      side,
-      labels: width > 150,
-      ...(document.body.dataset.mode === "present" ? { letters: classLetters } : {}),
-      ...(this.#pointing.hour === undefined ? {} : { pointed: this.#pointing.hour }),
-    };
-  }
-
-  #eye(side: Side, course: Course, day: number, loadTop: number): void {
-    const { g, width } = this.#field(side);
-    drawEye(g, course.history.scenario, course.at(day), course.start, this.#look(side, width, loadTop));
-  }
-  /** The clock hours, until there is an eye between them; fonts are found meanwhile. */
-  #dial(side: Side, scenario: Scenario | null): void {
-    if (scenario === null) return;
-    const { g, width } = this.#field(side),
-      look = this.#look(side, width, 0);
-    if (look.labels) drawDial(g, scenario, look);
   }
 
   #roseEyes(show: Show): RoseEyes {
     return Object.fromEntries(
-      sidesOf(show).map((s) => [
-        s,
-        { scenario: show.courses[s]!.history.scenario, moment: show.courses[s]!.at(show.day) },
-      ]),
+      sidesOf(show).map((s) => [s, { scenario: show.courses[s]!.scenario, moment: show.courses[s]!.at(show.day) }]),
     );
-  }
-
-  /** What stands: nothing for the standard answer, else that it is the quick one, and how far the other has come. */
-  level(side: Side, level: Level | undefined, share?: number): void {
-    const quick = level !== "standard";
-    const figure = document.querySelector<HTMLElement>(`.eye[data-side=${side}]`)!;
-    figure.querySelector(".level")!.textContent = quick
-      ? share === undefined
-        ? t().page.quick
-        : t().page.finer(Math.round(100 * share))
-      : "";
-    const bar = figure.querySelector("progress")!;
-    bar.hidden = !quick || share === undefined;
-    bar.value = share ?? 0;
   }
 
   /** The words, for all who read or listen. */
@@ -334,7 +277,8 @@ export class View {
     this.#tellReading(show, sides, levels);
     this.#tellPictures(show, sides, levels);
     $("visits").replaceChildren(visitTable(show));
-    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.history.scenario));
+    fit($("visits"));
+    $("caution-cuts").hidden = !sides.some((side) => hasCuts(show.courses[side]!.scenario));
     const key = $("key");
     const ramp = [0, 0.25, 0.5, 0.75, 1].map((t) => loadColour(t, 1)).join(", ");
     key.innerHTML = `<span class="ramp" style="background:linear-gradient(90deg, ${ramp})"></span> `;
@@ -343,6 +287,7 @@ export class View {
 
   #tellPlans(show: Show): void {
     $("plans").replaceChildren(planTable(show));
+    fit($("plans"));
     $("plans-note").textContent = planRows(show).note;
     const two = show.courses.a !== undefined && show.courses.b !== undefined;
     $("difference").textContent = two ? differenceOf(show.courses.a!, show.courses.b!, show.day) : "";
@@ -374,15 +319,15 @@ export class View {
   #tellPictures(show: Show, sides: readonly Side[], levels: Partial<Record<Side, Level>>): void {
     for (const side of sides) {
       const course = show.courses[side]!;
-      this.#name(side, course);
-      this.level(side, levels[side]);
+      nameEye(side, course.scenario.name);
+      tellLevel(side, levels[side]);
       $(`eye-${side}`).setAttribute("aria-label", pictureInWords(course, show.day));
     }
     const loads = this.#loads(show),
-      curves = drawn(loads).map((quantity): [string, string] => [
-        quantity.key,
-        curveInWords(quantity, show.courses, show.crowds, show.otherLaws),
-      ]),
+      curves = drawn(loads).map((quantity): [string, string] => {
+        const { courses, crowds, otherLaws } = toldOf(quantity.key, show);
+        return [quantity.key, curveInWords(quantity, courses, crowds, otherLaws)];
+      }),
       rose = roseInWords(this.#roseEyes(show), loads),
       section = sectionInWords(this.#sectionEyes(show), 3);
     for (const [key, words] of curves) this.#curves.get(key)!.setAttribute("aria-label", words);
@@ -410,19 +355,4 @@ function tagged(sides: readonly Side[], text: string): HTMLElement {
   }
   p.append(text);
   return p;
-}
-
-/** A canvas cleared and scaled to the pixels of the screen. */
-function ready(canvas: HTMLCanvasElement): { g: CanvasRenderingContext2D; width: number; height: number } {
-  const scale = Math.max(1, devicePixelRatio);
-  const width = canvas.clientWidth,
-    height = canvas.clientHeight;
-  if (canvas.width !== Math.round(width * scale) || canvas.height !== Math.round(height * scale)) {
-    canvas.width = Math.round(width * scale);
-    canvas.height = Math.round(height * scale);
-  }
-  const g = canvas.getContext("2d")!;
-  g.setTransform(scale, 0, 0, scale, 0, 0);
-  g.clearRect(0, 0, width, height);
-  return { g, width, height };
 }

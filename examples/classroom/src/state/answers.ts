@@ -3,7 +3,7 @@
 
 import type { CapsimError, Engine, History, Population, Scenario } from "capsim";
 import { hooks } from "../hooks.js";
-import { Course } from "./course.js";
+import { Course, type Pictured } from "./course.js";
 import { Crowd, crowdBatch } from "./crowd.js";
 import type { DeskListener } from "./desk.js";
 import type { Level } from "./eye_settings.js";
@@ -15,8 +15,8 @@ export interface AnswersPage {
   /** The eyes whose spread the bands show. */
   spread(): Population | undefined;
   shows(side: Plan): boolean;
-  /** Day 0 of an eye is there, of which nothing else is known yet. True when that is what the clock shows. */
-  begun(side: Plan): boolean;
+  /** Something of an eye is there to be pictured, before its course. */
+  begun(side: Plan): void;
   /** An eye has a new run. */
   answered(side: Plan, history: History): void;
   failed(side: Plan, error: CapsimError): void;
@@ -30,14 +30,14 @@ export interface AnswersPage {
 
 export class Answers implements DeskListener {
   readonly courses: Partial<Record<Plan, Course>> = {};
-  /** Day 0 of the eyes whose course is awaited. */
-  readonly begunCourses: Partial<Record<Plan, Course>> = {};
+  /** What is known of the eyes whose course is awaited: what came with the page, or day 0. */
+  readonly begunEyes: Partial<Record<Plan, Pictured>> = {};
   readonly levels: Partial<Record<Plan, Level>> = {};
   readonly crowds: Partial<Record<Plan, Crowd>> = {}; // growing
   readonly standing: Partial<Record<Plan, Crowd>> = {}; // as far as they are shown
   readonly otherLaws: Partial<Record<Plan, OtherLaw>> = {};
 
-  /** Until anything at all is known of an eye, or nothing will be. */
+  /** Until anything at all has been computed of an eye, or nothing will be. */
   readonly first: Promise<void>;
   #known: () => void = () => undefined;
 
@@ -47,12 +47,13 @@ export class Answers implements DeskListener {
     this.first = new Promise((known) => (this.#known = known));
   }
 
-  /** Another pair has been put on screen: what stands there until it has run belongs to the one before. */
-  await(sides: readonly Plan[]): void {
+  /** Another pair has been put on screen: what stands there until it has run belongs to the one before. `known`: what is known of it. */
+  await(known: Partial<Record<Plan, Pictured | undefined>>): void {
     this.#awaited.clear();
-    for (const side of sides) {
+    for (const [side, eye] of Object.entries(known) as [Plan, Pictured | undefined][]) {
       this.#awaited.add(side);
-      delete this.begunCourses[side];
+      if (eye === undefined) delete this.begunEyes[side];
+      else this.begunEyes[side] = eye;
     }
   }
   get pending(): boolean {
@@ -61,13 +62,14 @@ export class Answers implements DeskListener {
 
   begun(side: Plan, history: History): void {
     if (!this.page.shows(side) || !this.#awaited.has(side)) return;
-    this.begunCourses[side] = new Course(history);
-    if (this.page.begun(side)) this.#known();
+    this.begunEyes[side] ??= new Course(history); // what came with the page has that day, too
+    this.page.begun(side);
+    this.#known();
   }
   answer(side: Plan, history: History, level: Level, milliseconds: number): void {
     if (!this.page.shows(side)) return;
     this.#awaited.delete(side);
-    delete this.begunCourses[side];
+    delete this.begunEyes[side];
     if (history.rows > 0) {
       this.courses[side] = new Course(history);
       this.levels[side] = level;
@@ -78,7 +80,7 @@ export class Answers implements DeskListener {
   }
   problem(side: Plan, error: CapsimError): void {
     this.#awaited.delete(side);
-    delete this.begunCourses[side];
+    delete this.begunEyes[side];
     this.page.failed(side, error);
     this.#known();
   }

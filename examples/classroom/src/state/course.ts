@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** A history as a course in time: the eye on any day, between recorded days on a straight line. */
 
-import type { History, Point, SeriesName } from "capsim";
+import type { History, Point, Scenario, SeriesName } from "capsim";
 import { t } from "../words/texts.js";
+import { strengths } from "./eye_settings.js";
 import { allHours } from "./frame.js";
 
 /** Follow-up visits, in the language in use. */
@@ -40,21 +41,42 @@ export interface Moment {
   ring: Point[] | null;
 }
 
-export class Course {
+/** An eye as far as there is a picture of it. */
+export interface Pictured {
+  readonly scenario: Scenario;
+  readonly start: Moment; // day 0
+  readonly loadTop: number; // at the top of the colour scale, mN
+  /** True when it is known how the eye is on that day. */
+  shows(day: number): boolean;
+  /** The eye on a day that it shows; else on the last one before that. */
+  at(day: number): Moment;
+}
+
+export class Course implements Pictured {
   readonly days: Float64Array;
   readonly start: Moment;
   readonly lastDay: number;
   readonly loadTop: number; // largest load of one clock hour, mN
+  /** True when no fibre holds the bag: where it lies, and how far it is from closing, is then not for the model to say. */
+  readonly unheld: boolean;
 
   constructor(readonly history: History) {
     this.days = history.day;
     this.lastDay = this.days[this.days.length - 1] ?? 0;
     this.start = this.at(0);
+    this.unheld = Math.max(...strengths(history.scenario)) < 1e-3;
     this.loadTop = history.values("zonule_load_mN").reduce((most, v) => Math.max(most, v), 0);
   }
 
+  get scenario(): Required<Scenario> {
+    return this.history.scenario;
+  }
   get complete(): boolean {
     return this.history.status === "completed";
+  }
+
+  shows(day: number): boolean {
+    return day < this.lastDay + 0.5;
   }
 
   /** Row before `day` (the side after an event on an event day) and the share of the next row. */
@@ -110,7 +132,7 @@ export class Course {
 
   /** The centre of what decentration is told of: the lens, or the opening where there is none. */
   placeAt(moment: Moment): Point {
-    return this.history.scenario.lens !== null ? moment.lens : moment.opening;
+    return this.scenario.lens !== null ? moment.lens : moment.opening;
   }
 
   /** One series against time, every recorded row; events show as steps. */
@@ -131,6 +153,6 @@ export class Course {
 /** What one clock hour of a whole, healthy zonule carries before surgery [mN]: the unit of "times a healthy hour". Undefined in an eye
  *  whose file says that nothing pulls: there loads are told in millinewton. */
 export function healthyHour(course: Course): number | undefined {
-  const pull = course.history.scenario.zonule.pull_mN ?? 0;
+  const pull = course.scenario.zonule.pull_mN ?? 0;
   return pull > 0 ? pull / allHours.length : undefined;
 }

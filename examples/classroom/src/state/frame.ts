@@ -6,6 +6,7 @@ import { inText, t } from "../words/texts.js";
 
 /** Which of the two eyes on screen. */
 export type Side = "a" | "b";
+export const bothSides = ["a", "b"] as const;
 /** Plans that stand in the table: the two on screen, and up to two more that have been kept. */
 export type Plan = Side | "c" | "d";
 export const keptPlans = ["c", "d"] as const;

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** Between the page and its address: where a link leads, and what the address holds when the page rests. */
 
-import { type Classroom, pairOf } from "../classroom.js";
+import type { Classroom } from "../classroom.js";
 import { lessonOf, lessons } from "../lessons/lesson_list.js";
-import type { Step } from "../lessons/lesson_panel.js";
 import { setMode } from "../stage/presenting.js";
 import { languages, t } from "../words/texts.js";
+import { dayAt, pairOf, stepAt } from "./landing.js";
 import { type Address, published, readAddress, writeAddress } from "./address.js";
 
 const $ = (id: string): HTMLInputElement => document.getElementById(id) as HTMLInputElement;
@@ -34,11 +34,10 @@ export function take(room: Classroom, to: Address): void {
   const refused = to.eyes !== undefined && (given === undefined || wrong.length > 0);
   const lesson = lessonOf(to.lesson) ?? (refused && room.answers.courses.a === undefined ? lessons()[0] : undefined);
   if (!refused || lesson !== undefined) {
-    const step = (lesson ? (to.step ?? 1) : 1) as Step;
-    panel.take(lesson, step);
+    panel.take(lesson, lesson ? stepAt(to) : 1);
     if (!refused && given) room.choose({ ...given, ...(lesson ? { lesson: lesson.key } : {}) });
     else if (lesson) room.choose(pairOf(lesson));
-    player.go(to.day ?? (lesson ? (step > 2 ? lesson.day : 0) : 182));
+    player.go(dayAt(to, lesson));
     room.tell();
   }
   if (refused)

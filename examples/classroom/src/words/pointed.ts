@@ -4,7 +4,7 @@
 import { hoursInWords } from "../state/frame.js";
 import type { Loads } from "../state/loads.js";
 import { type Quantity, valueAt } from "../state/quantity.js";
-import { type Show, sidesOf } from "../state/show.js";
+import { type Show, sidesOf, toldOf } from "../state/show.js";
 import { rimWay } from "../stage/rim.js";
 import { fixed, t } from "./texts.js";
 
@@ -22,7 +22,7 @@ export function hourReadOut(show: Show, hour: number, loads: Loads): string {
 
 /** Of both eyes on one day: one quantity, with its unit. */
 export function dayReadOut(show: Show, quantity: Quantity, day: number): string {
-  const values = sidesOf(show).flatMap((side) => {
+  const values = sidesOf(toldOf(quantity.key, show)).flatMap((side) => {
     const course = show.courses[side]!;
     if (day > course.lastDay) return [];
     return [`${side.toUpperCase()} ${fixed(valueAt(quantity, course, day), quantity.digits)} ${quantity.unit}`];

@@ -41,7 +41,7 @@ export function readingOf(course: Course, day: number, loads: Loads = loadsOf(co
   return [
     openingInWords(course, now),
     ...shapeInWords(course, now),
-    placeInWords(course, now),
+    ...placeInWords(course, now),
     loadInWords(course, now, loads),
     ...cutsInWords(course, now),
   ];
@@ -58,32 +58,29 @@ function openingInWords(course: Course, now: Moment): string {
 
 function shapeInWords(course: Course, now: Moment): string[] {
   if (now.largest - now.smallest <= 0.25) return [];
-  const lobes = cutOccasions(course.history.scenario)
+  const lobes = cutOccasions(course.scenario)
     .filter((e) => e.day <= now.day)
     .reduce((n, e) => n + e.relaxing_cuts.hours.length, 0);
   const both = [fixed(now.smallest, 1), fixed(now.largest, 1)] as const;
   return [lobes > 2 ? t().reading.lobed(...both) : t().reading.oval(...both)];
 }
 
-/** Where lens or opening have gone, and whether that is towards the weak hours. */
-function placeInWords(course: Course, now: Moment): string {
+/** Where lens or opening have gone, and whether that is towards the weak hours. That nothing holds a bag stands below the table. */
+function placeInWords(course: Course, now: Moment): string[] {
   const { scenario } = course.history,
     say = t().reading,
     lens = lensOf(scenario) !== null,
     place = course.placeAt(now),
     shift = Math.hypot(...place);
-  if (shift < central) return say.central(lens);
+  if (course.unheld) return [];
+  if (shift < central) return [say.central(lens)];
   const lack = weakness(strengths(scenario)),
     length = Math.hypot(lack[0], lack[1]);
   const weak = weakHours(scenario);
   const cosine = length > 0.3 && weak.length > 0 ? (place[0] * lack[0] + place[1] * lack[1]) / (shift * length) : 0;
-  return say.moved(
-    lens,
-    fixed(shift, shift < 0.95 ? 2 : 1),
-    directionInWords(place, scenario.eye),
-    cosine < -0.5 ? "away" : cosine > 0.5 ? "towards" : "",
-    hoursInWords(weak),
-  );
+  const mm = fixed(shift, shift < 0.95 ? 2 : 1),
+    way = cosine < -0.5 ? "away" : cosine > 0.5 ? "towards" : "";
+  return [say.moved(lens, mm, directionInWords(place, scenario.eye), way, hoursInWords(weak))];
 }
 
 function loadInWords(course: Course, now: Moment, loads: Loads): string {
@@ -101,7 +98,7 @@ function loadInWords(course: Course, now: Moment, loads: Loads): string {
 
 function cutsInWords(course: Course, now: Moment): string[] {
   const say = t().reading;
-  return cutOccasions(course.history.scenario).flatMap(({ day, relaxing_cuts: { hours, length_mm } }) => {
+  return cutOccasions(course.scenario).flatMap(({ day, relaxing_cuts: { hours, length_mm } }) => {
     if (hours.length === 0 || day > course.lastDay) return [];
     const cuts = say.cuts(hours.length, fixed(length_mm ?? defaults.cutLength, 2), day),
       relief = course.relief(day);
@@ -114,7 +111,7 @@ function cutsInWords(course: Course, now: Moment): string[] {
  *  never does. */
 export function marginInWords(course: Course): string[] {
   const margin = course.history.runawayMargin;
-  if (margin === undefined || margin.end === "not_followed") return []; // the second is among the flags
+  if (course.unheld || margin === undefined || margin.end === "not_followed") return []; // the last is among the flags
   const when = dayInWords(course.lastDay),
     say = t().reading;
   if (margin.end === "nothing_pulls") return [say.nothingPulls(when)];
@@ -137,8 +134,9 @@ export function bandInWords(crowd: Crowd | undefined, course: Course, day: numbe
     say.range(fixed(low, digits), fixed(high, digits), "mm");
   const percent = (left: number): string => fixed(Math.max(0, 100 * (1 - left / start)), 0);
   const lost = start > 0 && area[2] < start ? say.bandLost(percent(area[2]), percent(area[0])) : "";
-  const lens = course.history.scenario.lens !== null;
-  return [say.band(between(crowd.at("diameter", day), 1), lost, lens, off[2] < central ? undefined : between(off, 2))];
+  const lens = course.scenario.lens !== null;
+  const place = course.unheld ? null : off[2] < central ? "" : between(off, 2);
+  return [say.band(between(crowd.at("diameter", day), 1), lost, lens, place)];
 }
 
 /** What is said of one eye: first in a sentence, then the rest in the order in which it is read. */
@@ -181,12 +179,13 @@ export function crowdDifference({ a, b }: Crowds, day: number): string {
 export function differenceOf(a: Course, b: Course, day: number): string {
   const p = a.at(day),
     q = b.at(day);
-  const off = (m: Moment, course: Course): number => Math.hypot(...course.placeAt(m));
+  const off = (m: Moment, course: Course): number => Math.hypot(...course.placeAt(m)),
+    nowhere = a.unheld || b.unheld;
   return t().reading.difference(
     Math.round(day),
     signed(q.area - p.area, 1),
     signed(q.diameter - p.diameter, 2),
-    signed(off(q, b) - off(p, a), 2),
+    nowhere ? "" : signed(off(q, b) - off(p, a), 2),
     signed(q.loadTotal - p.loadTotal, 1),
   );
 }
@@ -203,6 +202,7 @@ export function uncertainties(
   return [
     ...course.history.outcomes.flags
       .filter((f) => f.code !== "no_contraction" || course.start.area > 0)
+      .filter((f) => !course.unheld || !f.code.includes("runaway")) // that is not told of such an eye
       .map(flagInWords),
     ...(level === "coarse" ? [say.coarse] : []),
     crowd ? say.band(crowd.source) : say.noBand,
@@ -228,7 +228,10 @@ export function pictureInWords(course: Course, day: number): string {
   const lens = lensOf(scenario);
   parts.push(
     lens
-      ? say.optic(inText(String(lens.optic_diameter_mm ?? defaults.opticDiameter)), fixed(Math.hypot(...now.lens), 2))
+      ? say.optic(
+          inText(String(lens.optic_diameter_mm ?? defaults.opticDiameter)),
+          course.unheld ? "" : fixed(Math.hypot(...now.lens), 2),
+        )
       : say.noLens,
   );
   if (now.ring) parts.push(say.ring);

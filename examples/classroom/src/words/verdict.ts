@@ -1,17 +1,22 @@
 // SPDX-License-Identifier: BSD-3-Clause
 /** The one sentence, the one number of the crowd and the one table. All of it comes from the runs. */
 
-import { find, lostPercent } from "../lessons/measure.js";
+import { find, isOfPlace, lostPercent, type Measure } from "../lessons/measure.js";
 import type { Lesson } from "../lessons/lesson_list.js";
 import { type Course, dayInWords } from "../state/course.js";
 import { type Crowd, crowdSize } from "../state/crowd.js";
-import { cutOccasions, strengths } from "../state/eye_settings.js";
+import { cutOccasions } from "../state/eye_settings.js";
 import { laws, type OtherLaw } from "../state/other_law.js";
 import { type Show, sidesOf } from "../state/show.js";
 import { fixed, t } from "./texts.js";
 
-/** True when no fibre holds the bag: where it lies then is not for the model to say. */
-export const isUnheld = (course: Course): boolean => Math.max(...strengths(course.history.scenario)) < 1e-3;
+/** What the verdict is about: what the lesson asks, as far as it can be told on that day and of these eyes. */
+function measureOf({ courses: { a, b }, day }: Show, lesson: Lesson | undefined): Measure {
+  if (lesson === undefined) return "lost";
+  const early = lesson.measure === "half" && day < lesson.day - 1,
+    nowhere = isOfPlace(lesson.measure) && [a, b].some((course) => course?.unheld);
+  return early || nowhere ? "lost" : lesson.measure;
+}
 
 /** At most twenty words on the day shown. `lesson`: says it in the terms of its question. */
 export function verdictOf(show: Show, lesson: Lesson | undefined): string {
@@ -23,7 +28,7 @@ export function verdictOf(show: Show, lesson: Lesson | undefined): string {
     return words.start(wide(a), b ? wide(b) : null);
   }
   const when = dayInWords(show.day);
-  const measure = lesson?.measure === "half" && show.day < lesson.day - 1 ? "lost" : (lesson?.measure ?? "lost");
+  const measure = measureOf(show, lesson);
   const found = find(measure, a, b, show.day);
   if (found === undefined) return words.lostOne(when, lostPercent(a, show.day));
   switch (measure) {
@@ -42,7 +47,7 @@ export function crowdVerdict(show: Show, lesson: Lesson | undefined): string {
     crowd = show.crowds.a;
   if (a === undefined || crowd === undefined || show.day < 0.5) return "";
   if (b !== undefined && show.crowds.b === undefined) return "";
-  const measure = lesson?.measure ?? "lost";
+  const measure = lesson?.measure === "half" ? "half" : measureOf(show, lesson);
   const day = measure === "half" && lesson ? lesson.day : show.day;
   const own = find(measure, a, b, day)?.answer;
   if (own === undefined) return "";
@@ -92,28 +97,28 @@ export function planRows(show: Show): { head: string[]; rows: string[][]; own: n
   let part = false;
   const rows = plans.map(({ letter, course, crowd, otherLaw }, i) => {
     const end = course.at(course.lastDay),
-      cuts = cutOccasions(course.history.scenario).map((e) => course.relief(e.day));
+      cuts = cutOccasions(course.scenario).map((e) => course.relief(e.day));
     const other = otherLaw?.instead(course, lostInAll);
     const parts = other !== undefined && Math.abs(other - losses[i]!) > between;
     part ||= parts;
     const place = Math.max(
       0,
-      laws.findIndex((law) => law === course.history.scenario.contraction.law),
+      laws.findIndex((law) => law === course.scenario.contraction.law),
     );
     own.push(firstLaw + place);
     const byLaw = laws.map(() => words.none);
     byLaw[place] = `${whole(losses[i]!)} %`;
     if (other !== undefined) byLaw[1 - place] = `${whole(other)} %${parts ? " ≠" : ""}`;
     return [
-      `${letter} ${course.history.scenario.name}`,
+      `${letter} ${course.scenario.name}`,
       `${fixed(course.start.diameter, 1)} → ${fixed(end.diameter, 1)}`,
       ...byLaw,
       bandOf(crowd),
-      isUnheld(course) || course.history.scenario.lens === null ? words.none : fixed(Math.hypot(...end.lens), 2),
+      course.unheld || course.scenario.lens === null ? words.none : fixed(Math.hypot(...end.lens), 2),
       cuts.length === 0 ? words.none : cuts.map((v) => (v === undefined ? "?" : fixed(v, 1))).join(", "),
     ];
   });
-  const unheld = plans.some(({ course }) => isUnheld(course)) ? `${t().verdict.unheld} ` : "";
+  const unheld = plans.some(({ course }) => course.unheld) ? `${t().verdict.unheld} ` : "";
   return {
     head: [words.plan, words.opening, ...words.byLaw, words.crowd, words.shift, words.cuts],
     rows,

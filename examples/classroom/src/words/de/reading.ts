@@ -72,8 +72,10 @@ export const reading: typeof english = {
     },
     range: (low, high, unit) => (low === high ? `bei ${low} ${unit}` : `zwischen ${low} und ${high} ${unit}`),
     band: (across, lost, lens, off) =>
-      `In 8 von 10 Augen wie diesem liegt die Weite der Öffnung dann ${across}${lost}, und die ${lens ? "Linse" : "Öffnung"} ` +
-      (off === undefined ? "ist in der Mitte." : `liegt ${off} neben der Mitte der Pupille.`),
+      `In 8 von 10 Augen wie diesem liegt die Weite der Öffnung dann ${across}${lost}` +
+      (off === null
+        ? "."
+        : `, und die ${lens ? "Linse" : "Öffnung"} ${off === "" ? "ist in der Mitte." : `liegt ${off} neben der Mitte der Pupille.`}`),
     bandLost: (low, high) => ` (${low} bis ${high} % der Fläche verloren)`,
     noBand: "Kein Band echter Augen ist gezeigt: Lies Richtungen und Vergleiche, keine Millimeter.",
     aboutBand: (source) =>
@@ -84,7 +86,7 @@ export const reading: typeof english = {
     sameEyes: (eyes, low, high, less) =>
       `Dieselben ${eyes} Augen unter beiden Plänen: Fläche ${low} bis ${high} mm² in 8 von 10, kleiner bei B in ${less} von ${eyes}.`,
     difference: (day, area, diameter, off, load) =>
-      `B minus A, Tag ${day}: Fläche ${area} mm², Durchmesser ${diameter} mm, Dezentrierung ${off} mm, Last der Zonula ${load} mN`,
+      `B minus A, Tag ${day}: Fläche ${area} mm², Durchmesser ${diameter} mm, ${off === "" ? "" : `Dezentrierung ${off} mm, `}Last der Zonula ${load} mN`,
     otherLaw: (law, when, what) =>
       `Nach der anderen Vorstellung davon, was zieht (${law}), wäre die Öffnung ${when[0]!.toLowerCase()}${when.slice(1)} ${what} (der Unterschied ist der der schnellen, groben Rechnung).`,
     otherSame: (mm) => `auf ${mm} mm gleich`,

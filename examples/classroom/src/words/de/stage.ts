@@ -40,7 +40,7 @@ export const stage: typeof english = {
     held: "Zonula rundum vorhanden",
     absent: (hours) => `keine Zonula bei ${hours}`,
     weak: (hours) => `schwache Zonula bei ${hours}`,
-    optic: (mm, off) => `Optik von ${mm} mm, ${off} mm neben der Mitte`,
+    optic: (mm, off) => `Optik von ${mm} mm${off === "" ? "" : `, ${off} mm neben der Mitte`}`,
     noLens: "keine Linse",
     ring: "im Sack liegt ein Spannring",
     tissue: (percent) => `fibröses Gewebe unter dem Rand, ${percent} % seiner vollen Dicke`,
@@ -50,6 +50,7 @@ export const stage: typeof english = {
     bandEnds: (low, high) => `; 8 von 10 solchen Augen enden zwischen ${low} und ${high}`,
     lawEnds: (other, own) =>
       `; die dünne Linie, nach der anderen Vorstellung davon, was zieht, endet bei ${other} statt ${own}`,
+    untold: "Nichts hält den Sack",
     curve: (name, unit, parts) => `${name} in ${unit} im Lauf der Zeit. ${parts}.`,
     rose: (unit, parts) => `Last der Zonula je Stunde der Uhr, ${unit}. ${parts}.`,
     times: "in Vielfachen einer gesunden Stunde",
@@ -101,6 +102,7 @@ export const stage: typeof english = {
     share: "Zum Mitnehmen",
     picture: "Bild (PNG)",
     drawing: "Bild (SVG)",
+    visitPictures: "Alle Kontrollen (ZIP)",
     gif: "Film (GIF)",
     webm: "Film (WebM)",
     csv: "Zahlen (CSV)",
@@ -113,6 +115,7 @@ export const stage: typeof english = {
     publicAddress: "Wo die Klasse diese Seite findet (für Verweis und Code)",
     linkNote: "An einem anderen Rechner den Teil ab # hinter die Adresse der Seite dort setzen.",
     quick: "schnell",
+    only: (day: number): string => `bisher nur Tag ${Math.round(day)}`,
     finer: (share) => `schnell; feiner ${share} %`,
     invented: "Alles wird in dieser Seite gerechnet; nichts wird verschickt. Alle Augen sind erfunden.",
     keyWords: (top) =>

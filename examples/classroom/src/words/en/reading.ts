@@ -46,9 +46,12 @@ export const reading = {
     },
     range: (low: string, high: string, unit: string): string =>
       low === high ? `at ${low} ${unit}` : `between ${low} and ${high} ${unit}`,
-    band: (across: string, lost: string, lens: boolean, off: string | undefined): string =>
-      `In 8 of 10 eyes like this one the opening is then ${across} across${lost}, and the ${lens ? "lens" : "opening"} ` +
-      (off === undefined ? "is central." : `lies ${off} from the pupil's centre.`),
+    /** `off`: how far off the centre; "" for not at all, null for what cannot be told. */
+    band: (across: string, lost: string, lens: boolean, off: string | null): string =>
+      `In 8 of 10 eyes like this one the opening is then ${across} across${lost}` +
+      (off === null
+        ? "."
+        : `, and the ${lens ? "lens" : "opening"} ${off === "" ? "is central." : `lies ${off} from the pupil's centre.`}`),
     bandLost: (low: string, high: string): string => ` (${low} to ${high} % of the area lost)`,
     noBand: "No band of real eyes is shown: read directions and comparisons, not millimetres.",
     aboutBand: (source: string): string =>
@@ -59,7 +62,7 @@ export const reading = {
     sameEyes: (eyes: number, low: string, high: string, less: number): string =>
       `The same ${eyes} eyes under both: area ${low} to ${high} mm² in 8 of 10, smaller in B in ${less} of ${eyes}.`,
     difference: (day: number, area: string, diameter: string, off: string, load: string): string =>
-      `B minus A, day ${day}: area ${area} mm², diameter ${diameter} mm, decentration ${off} mm, zonule load ${load} mN`,
+      `B minus A, day ${day}: area ${area} mm², diameter ${diameter} mm, ${off === "" ? "" : `decentration ${off} mm, `}zonule load ${load} mN`,
     otherLaw: (law: string, when: string, what: string): string =>
       `Under the other hypothesis of what pulls (${law}) the opening ${when[0]!.toLowerCase()}${when.slice(1)} would be ${what} (the difference is that of the quick, coarse answer).`,
     otherSame: (mm: string): string => `the same to within ${mm} mm`,

@@ -43,7 +43,7 @@ export const stage = {
     held: "zonule present all round",
     absent: (hours: string): string => `no zonule at ${hours}`,
     weak: (hours: string): string => `weak zonule at ${hours}`,
-    optic: (mm: string, off: string): string => `optic of ${mm} mm, ${off} mm off centre`,
+    optic: (mm: string, off: string): string => `optic of ${mm} mm${off === "" ? "" : `, ${off} mm off centre`}`,
     noLens: "no lens",
     ring: "a tension ring lies in the bag",
     tissue: (percent: number): string => `fibrous tissue at ${percent} % of its full thickness under the rim`,
@@ -53,6 +53,7 @@ export const stage = {
     bandEnds: (low: string, high: string): string => `; 8 of 10 such eyes end between ${low} and ${high}`,
     lawEnds: (other: string, own: string): string =>
       `; the thin line, under the other hypothesis of what pulls, ends at ${other} instead of ${own}`,
+    untold: "Nothing holds the bag",
     curve: (name: string, unit: string, parts: string): string => `${name} in ${unit} over time. ${parts}.`,
     rose: (unit: string, parts: string): string => `Zonule load by clock hour in ${unit}. ${parts}.`,
     times: "multiples of a healthy hour",
@@ -104,6 +105,7 @@ export const stage = {
     share: "Take it along",
     picture: "Picture (PNG)",
     drawing: "Picture (SVG)",
+    visitPictures: "All visits (ZIP)",
     gif: "Film (GIF)",
     webm: "Film (WebM)",
     csv: "Numbers (CSV)",
@@ -116,6 +118,7 @@ export const stage = {
     publicAddress: "Where your class finds this page (for link and code)",
     linkNote: "Opened on another computer, put the part from # on behind the address of the page there.",
     quick: "quick",
+    only: (day: number): string => `so far only day ${Math.round(day)}`,
     finer: (share: number): string => `quick; finer ${share} %`,
     invented: "Everything is computed in this page; nothing is sent anywhere. All eyes are invented.",
     keyWords: (top: string): string =>
