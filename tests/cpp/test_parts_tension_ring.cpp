@@ -129,3 +129,82 @@ TEST_CASE("the_cliques_of_a_ring_say_when_contact_has_left_them", "[parts][tensi
   ring.couplings(y, cliques);
   CHECK(ring.couplings_hold(y));
 }
+
+namespace {
+
+/// Walks a ring's coordinates from one place to another; the largest change of energy that its forces do not explain.
+double largest_jump(const TensionRing& ring, const Vector& from, const Vector& to, int steps) {
+  const auto at = [&](int k) {
+    Vector x = from;
+    for (std::size_t i = 0; i < x.size(); ++i) x[i] += (to[i] - from[i]) * k / steps;
+    return x;
+  };
+  const auto along = [&](const Vector& g) {
+    double sum = 0;
+    for (std::size_t i = 0; i < g.size(); ++i) sum += g[i] * (to[i] - from[i]) / steps;
+    return sum;
+  };
+  double largest = 0, before = ring.energy(from), slope = along(gradient_of(ring, from));
+  for (int k = 1; k <= steps; ++k) {
+    const Vector x = at(k);
+    const double now = ring.energy(x), slope_now = along(gradient_of(ring, x));
+    largest = std::max(largest, std::abs(now - before) - std::abs(slope) - std::abs(slope_now));
+    before = now;
+    slope = slope_now;
+  }
+  return largest;
+}
+
+constexpr int fine = 4000;        // steps of a walk
+constexpr double no_jump = 1e-3;  // mN mm; where the wire passes to another fold the forces change, not the energy
+
+}  // namespace
+
+TEST_CASE("the_energy_of_a_ring_does_not_jump_from_one_fold_of_the_equator_to_the_other", "[parts][tension_ring]") {
+  AnnulusShape shape = small;
+  shape.around = 48;
+  const Mesh mesh = annulus(shape);
+  const TensionRing::Wire wire = wire_at(2 * mesh.nodes(), 30.0);
+  TensionRing::Support support;
+  support.equator_nodes = mesh.equator_nodes();
+  support.contact_stiffness_mN_per_mm2 = 50;
+  TensionRing ring(wire, support);
+  // A valley, drawn in by hours without zonule's pull: its two sides are three millimetres apart at the equator.
+  Vector from = stretched(mesh, 1, 1, 0, 22, wire_coordinates(wire));
+  for (const int node : mesh.equator_nodes()) {
+    double* p = &from[2 * static_cast<std::size_t>(node)];
+    const double angle = std::atan2(p[1], p[0]), depth = 3.6 * std::exp(-std::pow(angle / 0.25, 2));
+    const double r = std::hypot(p[0], p[1]);
+    for (int i = 0; i < 2; ++i) p[i] *= (r - depth) / r;
+  }
+  put_wire(from, wire, 4.99, 0, 23);
+  Vector to = from;
+  for (std::size_t i = static_cast<std::size_t>(wire.first_coordinate); i < to.size(); i += 2) to[i + 1] += 2.5;
+  Cliques cliques;
+  ring.couplings(from, cliques);  // from here on it looks for its places from where they were
+  CHECK(largest_jump(ring, from, to, fine) < no_jump);
+}
+
+TEST_CASE("the_energy_of_a_ring_does_not_jump_where_the_equator_makes_a_loop", "[parts][tension_ring]") {
+  AnnulusShape shape = small;
+  shape.around = 48;
+  const Mesh mesh = annulus(shape);
+  const TensionRing::Wire wire = wire_at(2 * mesh.nodes(), 30.0);
+  TensionRing::Support support;
+  support.equator_nodes = mesh.equator_nodes();
+  support.contact_stiffness_mN_per_mm2 = 50;
+  TensionRing ring(wire, support);
+  Vector from = stretched(mesh, 1, 1, 0, 22, wire_coordinates(wire));
+  put_wire(from, wire, 4.0, 0, 23);
+  // A part of the equator is drawn in towards the wire and turned round, half a turn.
+  Vector to = from;
+  const auto& nodes = mesh.equator_nodes();
+  const Point middle{from[2 * static_cast<std::size_t>(nodes[6])], from[2 * static_cast<std::size_t>(nodes[6]) + 1]};
+  for (int k = 4; k <= 8; ++k) {
+    const std::size_t at = 2 * static_cast<std::size_t>(nodes[static_cast<std::size_t>(k)]);
+    for (std::size_t i = 0; i < 2; ++i) to[at + i] = middle[i] * 0.9 - (from[at + i] - middle[i]);
+  }
+  Cliques cliques;
+  ring.couplings(from, cliques);
+  CHECK(largest_jump(ring, from, to, fine) < no_jump);
+}

@@ -6,6 +6,9 @@
 namespace capsim {
 namespace {
 
+constexpr int pieces = 8;          // of a span, where it matters on which side of the curve a place lies
+constexpr double close_mm = 0.05;  // a wire that lies so close to the equator lies at the nearest place of it
+
 // The nodes of the equator as they lie, counted round and round.
 struct Equator {
   std::span<const double> x;
@@ -19,6 +22,10 @@ struct Equator {
   [[nodiscard]] double distance2(int k, const double* y) const {
     const double* p = at(k);
     return (p[0] - y[0]) * (p[0] - y[0]) + (p[1] - y[1]) * (p[1] - y[1]);
+  }
+  // The longer way to a neighbour.
+  [[nodiscard]] double spacing(int k) const {
+    return std::sqrt(std::max(distance2(k - 1, at(k)), distance2(k + 1, at(k))));
   }
   [[nodiscard]] int nearest_of_all(const double* y) const {
     int nearest = 0;
@@ -40,6 +47,24 @@ struct Equator {
   }
 };
 
+// How often a closed polygon runs round a place, counter-clockwise; `corner(k)` for k = 0 .. count - 1.
+template <class Corner>
+int turns_round(const double* y, int count, const Corner& corner) {
+  int turns = 0;
+  Point a = corner(count - 1);
+  for (int k = 0; k < count; ++k) {
+    const Point b = corner(k);
+    const bool up = a[1] <= y[1];
+    if (up != (b[1] <= y[1])) {
+      const double left = (b[0] - a[0]) * (y[1] - a[1]) - (y[0] - a[0]) * (b[1] - a[1]);
+      if (up && left > 0) ++turns;
+      if (!up && left < 0) --turns;
+    }
+    a = b;
+  }
+  return turns;
+}
+
 // Place, derivative and second derivative of the equator curve.
 struct CurvePoint {
   double c[2] = {0, 0}, d[2] = {0, 0}, dd[2] = {0, 0};
@@ -57,13 +82,10 @@ struct CurvePoint {
 
 }  // namespace
 
-TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const {
+TensionRing::Touch TensionRing::touch_near(std::span<const double> x, const double* y, int node) const {
   const Equator equator{x, support_.equator_nodes};
-  const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
-  const int nearest =
-      span_.empty() ? equator.nearest_of_all(y) : equator.nearest_from(span_[static_cast<std::size_t>(node)], y);
   // Counted from 0, so that the digits do not depend on how the node was found.
-  double u = ((nearest % equator.count) + equator.count) % equator.count;  // curve parameter, span + t
+  double u = ((node % equator.count) + equator.count) % equator.count;  // curve parameter, span + t
   Touch result;
   for (int i = 0; i < 30; ++i) {
     const int span = static_cast<int>(std::floor(u));
@@ -80,6 +102,7 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
       result.speed = std::sqrt(s2);
       result.tangent = {at.d[0] / result.speed, at.d[1] / result.speed};
       result.normal = {result.tangent[1], -result.tangent[0]};
+      result.distance = std::hypot(rx, ry);
       result.gap = rx * result.normal[0] + ry * result.normal[1];
       result.normal_curvature = at.dd[0] * result.normal[0] + at.dd[1] * result.normal[1];
       break;
@@ -87,6 +110,45 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
     u = curve_->moved(span, u - span, step);
   }
   return result;
+}
+
+TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const {
+  const Equator equator{x, support_.equator_nodes};
+  const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
+  const int nearest =
+      span_.empty() ? equator.nearest_of_all(y) : equator.nearest_from(span_[static_cast<std::size_t>(node)], y);
+  Touch result = touch_near(x, y, nearest);
+  if (result.distance < close_mm) return result;
+  const bool inside = lies_inside(x, y, result.gap > 0);
+  if (inside && result.gap > 0) return result;  // it presses on nothing, wherever the nearest place is
+  // Between two folds of the equator a place that is nearer than its neighbours need not be the nearest of all: the
+  // gap would jump where the other fold takes over, and with it the energy.
+  for (int k = 0; k < equator.count; ++k) {
+    const double here = equator.distance2(k, y);
+    if (!(here < equator.distance2(k - 1, y) && here <= equator.distance2(k + 1, y))) continue;
+    if (std::sqrt(here) > result.distance + equator.spacing(k)) continue;
+    const Touch other = touch_near(x, y, k);
+    if (other.distance < result.distance) result = other;
+  }
+  // Where the equator makes a loop its normal turns round, and nothing has gone through the wall.
+  if ((result.gap > 0) != inside) {
+    result.gap = -result.gap;
+    result.normal_curvature = -result.normal_curvature;
+    for (double& n : result.normal) n = -n;
+  }
+  return result;
+}
+
+bool TensionRing::lies_inside(std::span<const double> x, const double* y, bool by_normal) const {
+  const Equator equator{x, support_.equator_nodes};
+  const auto node = [&](int k) { return Point{equator.at(k)[0], equator.at(k)[1]}; };
+  if ((turns_round(y, equator.count, node) > 0) == by_normal) return by_normal;
+  const auto place = [&](int k) {
+    const int span = k / pieces;
+    const CurvePoint at(equator, curve_->at(span, static_cast<double>(k % pieces) / pieces), span);
+    return Point{at.c[0], at.c[1]};
+  };
+  return turns_round(y, pieces * equator.count, place) > 0;
 }
 
 TensionRing::Slip TensionRing::slip(std::span<const double> x) const {

@@ -35,7 +35,7 @@ struct Barrier {
 
 struct TensionRing::Touch {
   int span = 0;
-  double t = 0, gap = 1, speed = 1, normal_curvature = 0;
+  double t = 0, distance = 1, gap = 1, speed = 1, normal_curvature = 0;
   Point tangent{}, normal{};  // normal points out of the bag
   EquatorCurve::Weights basis{};
 };
