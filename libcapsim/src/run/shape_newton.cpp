@@ -152,6 +152,7 @@ bool ShapeSearch::newton(Standing here, int most_creeping) {
     }
     tangent_cost_ = tangent_cost;
     const double step_cost = work() - work_before - (fresh ? tangent_cost : 0);
+    if (creeping >= most_idle) damp_lines(here, next);
     if (slow(next.error_mm, before, step_cost) || next.held != here.held) tangent_.reset();
     fresh = false;
     here = std::move(next);
@@ -181,13 +182,34 @@ bool ShapeSearch::step(const Standing& from, Standing& to, double shortest) {
     return to.error_mm < wanted_mm() || to.error_mm < (1 - 0.1 * scale) * from.error_mm ||
            to.merit_mm() < (1 - 0.1 * scale) * from.merit_mm();
   };
-  if (better(from.next_fractions)) return true;
+  if (better(lines_ahead(from))) return true;
   const bool only_lines = from.error_mm < lines_move * from.lines_mm;
   for (; !only_lines && scale >= shortest; scale *= 0.5) {
     if (better(from.fractions)) return true;
     if (shortest == 1) return false;
   }
   return only_lines && lines_settle(from, to);
+}
+
+std::vector<double> ShapeSearch::lines_ahead(const Standing& from) const {
+  if (line_part_ == 1) return from.next_fractions;
+  std::vector<double> ahead = from.fractions;
+  for (std::size_t i = 0; i < ahead.size(); ++i) ahead[i] += line_part_ * (from.next_fractions[i] - ahead[i]);
+  return ahead;
+}
+
+void ShapeSearch::damp_lines(const Standing& before, const Standing& now) {
+  if (now.lines_mm < lines_settled_mm() || now.lines_mm < lines_shrink * before.lines_mm) return;
+  // Aitken's relaxation: the part that would have left nothing had the lines swung along one direction.
+  double along = 0, turned = 0;
+  for (std::size_t i = 0; i < now.fractions.size(); ++i) {
+    const double asked = before.next_fractions[i] - before.fractions[i];
+    const double change = asked - (now.next_fractions[i] - now.fractions[i]);
+    along += asked * change;
+    turned += change * change;
+  }
+  if (before.fractions == now.fractions || !(turned > 0)) return;
+  line_part_ = std::clamp(line_part_ * along / turned, least_part, 1.0);
 }
 
 bool ShapeSearch::lines_settle(const Standing& from, Standing& to) {
@@ -279,8 +301,8 @@ bool ShapeSearch::rates(RestState& s, const Standing& here, std::vector<std::vec
   result = rest_shape_rates(
       mesh_, unknowns_, s.dof, here.z, steps, [&](std::span<const double> z) { return forces_at(s, z, x); },
       [&](std::vector<double>& b) {
-        s.equilibrium.apply_inverse(b);
-        tangent_work_ += solve_work;
+        s.equilibrium.apply_inverse_four(b);
+        tangent_work_ += four_work;
       });
   return true;
 }

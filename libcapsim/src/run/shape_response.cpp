@@ -145,23 +145,13 @@ struct ShapeResponse::Impl {
     std::vector<double> steps(unknowns.size(), share_of_eye * key.equator_radius_mm);
     for (std::size_t i = 0; i < unknowns.insertions; ++i) steps[unknowns.insertion(i)] = share_of_eye;
     const auto rates = [&](State& state) {
-      auto all = rest_shape_rates(
+      return rest_shape_rates(
           bag.mesh, unknowns, state.dof, z, steps,
           [&](std::span<const double> there) {
             bag.lay(there, shape.fractions, unknowns);
             return state.equilibrium.forces(*state.x);
           },
-          [](std::vector<double>&) {});
-      std::vector<double> four(4 * state.dofs);
-      for (std::size_t first = 0; first < all.size(); first += 4) {
-        const std::size_t count = std::min<std::size_t>(4, all.size() - first);
-        for (std::size_t lane = 0; lane < count; ++lane)
-          for (std::size_t i = 0; i < state.dofs; ++i) four[4 * i + lane] = all[first + lane][i];
-        state.equilibrium.apply_inverse_four(four);
-        for (std::size_t lane = 0; lane < count; ++lane)
-          for (std::size_t i = 0; i < state.dofs; ++i) all[first + lane][i] = four[4 * i + lane];
-      }
-      return all;
+          [&](std::vector<double>& four) { state.equilibrium.apply_inverse_four(four); });
     };
     const auto by_healthy = rates(healthy);
     const auto by_stated = key.two_states() ? rates(stated) : by_healthy;

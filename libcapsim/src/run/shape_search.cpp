@@ -303,6 +303,7 @@ double ShapeSearch::insertion_radius_mm(std::size_t i) const {
 
 bool ShapeSearch::search() {
   tangent_.reset();
+  line_part_ = 1;
   start();
   if (!settle_all()) return false;
   return newton(accelerated(measured()));

@@ -58,17 +58,19 @@ class ShapeSearch {
   static constexpr double longest_correction = 0.25;  // mm
   static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
   static constexpr double least_for_one = 50;         // factorizations, however small the budget
-  static constexpr double share_of_outline = 0.25;    // of the budget, for the outline as it is stated
+  static constexpr double share_of_outline = 0.2;     // of the budget, for the outline as it is stated
   static constexpr int most_mean_corrections = 60;    // where only area and centre are met
   static constexpr int outline_pieces = 8;            // of a rim edge, where distances from the outline are measured
   static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
   static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
+  static constexpr double four_work = 1.0 / 8;        // with a factor, for four right-hand sides at once
   static constexpr double finer = 0.1;                // forces, where the zonule inserts on the leaf
   static constexpr double loose = 1e-3;               // forces over their scale, for an error of one millimetre
   static constexpr double quick = 0.3;                // errors that shrink like this never ask for a new tangent
   static constexpr double slowest = 0.9;              // errors that shrink less are taken for these
   static constexpr double least_scale = 1.0 / 64;     // of a Newton step
   static constexpr double least_part = 1.0 / 8;       // of the way of mesh lines
+  static constexpr double lines_shrink = 0.5;         // of what lines are off, with each step; else they go less far
   static constexpr double least_share = 1.0 / 256;    // of the pull, from one solution to the next
 
   /// Where the search stands: unknowns, mesh lines, both rest shapes, and how far they are from what is stated.
@@ -178,6 +180,11 @@ class ShapeSearch {
   /// the first try; where that fails they stay, since what they do does not shrink with the step.
   bool step(const Standing& from, Standing& to, double shortest);
 
+  /// Where the lines go with the next step: all the way that is asked for, or the part of it that serves best.
+  [[nodiscard]] std::vector<double> lines_ahead(const Standing& from) const;
+  /// Lines that swing to and fro, since the rest shape follows them, go a smaller part of their way from now on.
+  void damp_lines(const Standing& before, const Standing& now);
+
   /// Where rim and equator lie better than the lines: these move alone, all their way or a part of it.
   bool lines_settle(const Standing& from, Standing& to);
 
@@ -285,6 +292,7 @@ class ShapeSearch {
   RestState healthy_, own_;
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent_;
   std::optional<Eigen::Matrix2d> size_answer_;  // of the sizes at rest to the unloaded ones
+  double line_part_ = 1;                        // of the way that is asked of mesh lines, that they go
   double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
   double tangent_cost_ = 0;       // of the latest, in factorizations
   double rest_tolerance_ = 1e-4;  // over the force scale

@@ -67,14 +67,12 @@ std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const
   return groups;
 }
 
-std::vector<std::vector<double>> rest_shape_rates(
-    const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
-    std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
-    const std::function<void(std::vector<double>&)>& solve) {
-  const int dofs = dof.empty() ? 0 : 1 + *std::max_element(dof.begin(), dof.end()), cols = mesh.columns();
-  // Degrees of freedom of each column of the anterior leaf, lips included.
-  std::vector<std::vector<std::size_t>> dofs_of(static_cast<std::size_t>(cols));
-  for (int c = 0; c < cols; ++c)
+namespace {
+
+// Degrees of freedom of each column of the anterior leaf, lips included.
+std::vector<std::vector<std::size_t>> dofs_of_columns(const Mesh& mesh, std::span<const int> dof) {
+  std::vector<std::vector<std::size_t>> dofs_of(static_cast<std::size_t>(mesh.columns()));
+  for (int c = 0; c < mesh.columns(); ++c)
     for (int r = 0; r < mesh.rows(); ++r)
       for (const int lip : {0, 1}) {
         const int node = mesh.node(r, c, lip);
@@ -83,6 +81,30 @@ std::vector<std::vector<double>> rest_shape_rates(
           if (const int d = dof[2 * static_cast<std::size_t>(node) + i]; d >= 0)
             dofs_of[static_cast<std::size_t>(c)].push_back(static_cast<std::size_t>(d));
       }
+  return dofs_of;
+}
+
+void solve_all(std::vector<std::vector<double>>& rates, const std::function<void(std::vector<double>&)>& solve_four) {
+  const std::size_t dofs = rates.empty() ? 0 : rates[0].size();
+  std::vector<double> four(4 * dofs);
+  for (std::size_t first = 0; first < rates.size(); first += 4) {
+    const std::size_t count = std::min<std::size_t>(4, rates.size() - first);
+    for (std::size_t lane = 0; lane < count; ++lane)
+      for (std::size_t i = 0; i < dofs; ++i) four[4 * i + lane] = rates[first + lane][i];
+    solve_four(four);
+    for (std::size_t lane = 0; lane < count; ++lane)
+      for (std::size_t i = 0; i < dofs; ++i) rates[first + lane][i] = four[4 * i + lane];
+  }
+}
+
+}  // namespace
+
+std::vector<std::vector<double>> rest_shape_rates(
+    const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
+    std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
+    const std::function<void(std::vector<double>&)>& solve_four) {
+  const int dofs = dof.empty() ? 0 : 1 + *std::max_element(dof.begin(), dof.end()), cols = mesh.columns();
+  const std::vector<std::vector<std::size_t>> dofs_of = dofs_of_columns(mesh, dof);
   std::vector<std::vector<double>> rates(unknowns.size());
   std::vector<double> there(z.begin(), z.end()), ahead(static_cast<std::size_t>(dofs));
   for (const auto& group : independent_groups(mesh, unknowns)) {
@@ -104,9 +126,9 @@ std::vector<std::vector<double>> rest_shape_rates(
           for (const std::size_t d : dofs_of[static_cast<std::size_t>(((reach.first + k) % cols + cols) % cols)])
             take(d);
       }
-      solve(rate);
     }
   }
+  solve_all(rates, solve_four);
   return rates;
 }
 

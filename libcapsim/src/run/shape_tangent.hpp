@@ -44,10 +44,11 @@ inline constexpr double least_insertion = 0.02, most_insertion = 0.999;
 [[nodiscard]] std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const ShapeUnknowns& unknowns);
 
 /// dx / dz for every unknown z in turn, as degrees of freedom. `forces_at(z)` are the forces (by degree of freedom) on
-/// the bag held at its rest shape while its unloaded shape is z; `solve` applies K^-1 in place.
+/// the bag held at its rest shape while its unloaded shape is z; `solve_four` applies K^-1 to four columns in place,
+/// b[4 * dof + k].
 [[nodiscard]] std::vector<std::vector<double>> rest_shape_rates(
     const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
     std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
-    const std::function<void(std::vector<double>&)>& solve);
+    const std::function<void(std::vector<double>&)>& solve_four);
 
 }  // namespace capsim
