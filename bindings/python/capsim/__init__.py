@@ -10,6 +10,9 @@ For research and teaching, not for treating a patient; decisions belong to the l
 and local protocols.
 """
 
+from . import start_up  # noqa: F401  before anything else loads what is compiled
+
+# isort: split
 from . import plot
 from ._core import build, commit
 from ._core import version as __version__
