@@ -87,8 +87,6 @@ class TensionRing : public Part {
   struct Touch;  // closest point of one wire node on the equator curve
   struct Slip;   // of the held node along the equator
   [[nodiscard]] Touch touch(std::span<const double> x, int node) const;
-  [[nodiscard]] Touch touch_near(std::span<const double> x, const double* y, int equator_node) const;
-  [[nodiscard]] bool lies_inside(std::span<const double> x, const double* y, bool by_normal) const;
   [[nodiscard]] Slip slip(std::span<const double> x) const;
   [[nodiscard]] double node_length(int node) const noexcept;
   [[nodiscard]] int spans_between(int from, int to) const noexcept;  // the short way round

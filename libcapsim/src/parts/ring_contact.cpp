@@ -80,21 +80,20 @@ struct CurvePoint {
   }
 };
 
-}  // namespace
-
-TensionRing::Touch TensionRing::touch_near(std::span<const double> x, const double* y, int node) const {
-  const Equator equator{x, support_.equator_nodes};
+// The place of the curve that is nearest to y among those about a node.
+template <class Touch>
+Touch touch_near(const EquatorCurve& curve, const Equator& equator, const double* y, int node) {
   // Counted from 0, so that the digits do not depend on how the node was found.
   double u = ((node % equator.count) + equator.count) % equator.count;  // curve parameter, span + t
   Touch result;
   for (int i = 0; i < 30; ++i) {
     const int span = static_cast<int>(std::floor(u));
-    const EquatorCurve::Weights b = curve_->at(span, u - span);
+    const EquatorCurve::Weights b = curve.at(span, u - span);
     const CurvePoint at(equator, b, span);
     const double rx = at.c[0] - y[0], ry = at.c[1] - y[1];
     const double slope = rx * at.d[0] + ry * at.d[1], s2 = at.d[0] * at.d[0] + at.d[1] * at.d[1];
-    const double curve = s2 + rx * at.dd[0] + ry * at.dd[1];
-    const double step = std::clamp(-slope / (curve > 0.1 * s2 ? curve : s2), -0.5, 0.5);
+    const double turning = s2 + rx * at.dd[0] + ry * at.dd[1];
+    const double step = std::clamp(-slope / (turning > 0.1 * s2 ? turning : s2), -0.5, 0.5);
     if (std::abs(step) < 1e-13 || i == 29) {
       result.span = span;
       result.t = u - span;
@@ -107,19 +106,34 @@ TensionRing::Touch TensionRing::touch_near(std::span<const double> x, const doub
       result.normal_curvature = at.dd[0] * result.normal[0] + at.dd[1] * result.normal[1];
       break;
     }
-    u = curve_->moved(span, u - span, step);
+    u = curve.moved(span, u - span, step);
   }
   return result;
 }
+
+// Whether y lies inside the curve; where the polygon of the nodes and the normal at the nearest place agree, they are
+// right.
+bool lies_inside(const EquatorCurve& curve, const Equator& equator, const double* y, bool by_normal) {
+  const auto node = [&](int k) { return Point{equator.at(k)[0], equator.at(k)[1]}; };
+  if ((turns_round(y, equator.count, node) > 0) == by_normal) return by_normal;
+  const auto place = [&](int k) {
+    const int span = k / pieces;
+    const CurvePoint at(equator, curve.at(span, static_cast<double>(k % pieces) / pieces), span);
+    return Point{at.c[0], at.c[1]};
+  };
+  return turns_round(y, pieces * equator.count, place) > 0;
+}
+
+}  // namespace
 
 TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const {
   const Equator equator{x, support_.equator_nodes};
   const double* y = &x[static_cast<std::size_t>(wire_.first_coordinate + 2 * node)];
   const int nearest =
       span_.empty() ? equator.nearest_of_all(y) : equator.nearest_from(span_[static_cast<std::size_t>(node)], y);
-  Touch result = touch_near(x, y, nearest);
+  Touch result = touch_near<Touch>(*curve_, equator, y, nearest);
   if (result.distance < close_mm) return result;
-  const bool inside = lies_inside(x, y, result.gap > 0);
+  const bool inside = lies_inside(*curve_, equator, y, result.gap > 0);
   if (inside && result.gap > 0) return result;  // it presses on nothing, wherever the nearest place is
   // Between two folds of the equator a place that is nearer than its neighbours need not be the nearest of all: the
   // gap would jump where the other fold takes over, and with it the energy.
@@ -127,7 +141,7 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
     const double here = equator.distance2(k, y);
     if (!(here < equator.distance2(k - 1, y) && here <= equator.distance2(k + 1, y))) continue;
     if (std::sqrt(here) > result.distance + equator.spacing(k)) continue;
-    const Touch other = touch_near(x, y, k);
+    const Touch other = touch_near<Touch>(*curve_, equator, y, k);
     if (other.distance < result.distance) result = other;
   }
   // Where the equator makes a loop its normal turns round, and nothing has gone through the wall.
@@ -137,18 +151,6 @@ TensionRing::Touch TensionRing::touch(std::span<const double> x, int node) const
     for (double& n : result.normal) n = -n;
   }
   return result;
-}
-
-bool TensionRing::lies_inside(std::span<const double> x, const double* y, bool by_normal) const {
-  const Equator equator{x, support_.equator_nodes};
-  const auto node = [&](int k) { return Point{equator.at(k)[0], equator.at(k)[1]}; };
-  if ((turns_round(y, equator.count, node) > 0) == by_normal) return by_normal;
-  const auto place = [&](int k) {
-    const int span = k / pieces;
-    const CurvePoint at(equator, curve_->at(span, static_cast<double>(k % pieces) / pieces), span);
-    return Point{at.c[0], at.c[1]};
-  };
-  return turns_round(y, pieces * equator.count, place) > 0;
 }
 
 TensionRing::Slip TensionRing::slip(std::span<const double> x) const {
