@@ -191,6 +191,7 @@ TEST_CASE("a_start_with_a_folded_element_is_reported_as_folded", "[equilibrium]"
   const std::vector<double> before = bag.x;
   const EquilibriumReport report = bag.equilibrium.solve(bag.x);
   CHECK(report.end == EquilibriumEnd::folded);
+  CHECK(report.load_steps == 0);  // no part of the load mends the start
   CHECK(bag.x == before);
 }
 

@@ -26,6 +26,9 @@ constexpr int creeping = 6;
 // mN/mm; from a soft turn of the bag to a stiff leaf. The first climb is in steps of shift_ratio; later ones begin at
 // what was enough before.
 constexpr double least_shift = 1e-5, most_shift = 1e3, shift_ratio = 4;
+// An exact Hessian that was not positive is likely not to be so after the next step, either: after k of them in a row,
+// and far from rest, so many, up to these, are not tried without the shift.
+constexpr int most_passed_over = 4;
 constexpr int most_saddles = 4;       // left in one solve
 constexpr double step_off_mm = 0.02;  // the first try of a step off a saddle; halved while it leads uphill
 constexpr int least_step_off = 10;    // halvings
@@ -52,6 +55,7 @@ struct Equilibrium::Impl {
   bool have_pattern = false, have_factor = false;
   bool factor_is_exact = false;  // the factor kept is that of an exact Hessian, without more than the settings' shift
   double near_shift = least_shift;  // near a saddle: what was enough last
+  int in_a_row = 0, pass_over = 0;  // near a saddle: exact Hessians not positive; those not to be tried without shift
   double work_at_start = 0;         // of this solve
   std::function<bool()> go_on;
   const Part* not_finite = nullptr;  // whose energy ended the last evaluation
@@ -111,12 +115,18 @@ struct Equilibrium::Impl {
     counts.seconds_factor += since(begin);
   }
 
-  bool renew(std::span<const double> x, bool near_saddle) {
+  bool renew(std::span<const double> x, bool near_saddle, bool near_rest) {
     find_pattern(x);
     assemble(x, Curvature::exact);
-    if (factorize(settings.shift_mN_per_mm)) {
+    const bool passed_over = near_saddle && !near_rest && pass_over > 0;
+    if (passed_over) {
+      --pass_over;
+    } else if (factorize(settings.shift_mN_per_mm)) {
+      in_a_row = 0;
       factor_is_exact = true;
       return have_factor = true;
+    } else if (near_saddle) {
+      pass_over = std::min(++in_a_row, most_passed_over);
     }
     factor_is_exact = false;
     if (near_saddle && factorize_shifted()) return have_factor = true;
@@ -202,6 +212,7 @@ struct Equilibrium::Impl {
   /// Quasi-Newton steps from x down to rest, with a new factor where steps with the old one get short.
   EquilibriumReport direct(std::span<double> x) {
     Descent at;
+    in_a_row = pass_over = 0;
     at.cap_mm = settings.step_cap_mm;
     at.energy = at.report.energy = at.first_energy = at.mark = evaluate(x, g);
     at.first_norm = largest_magnitude(g);
@@ -256,7 +267,7 @@ struct Equilibrium::Impl {
 
   bool renew_factor(std::span<double> x, Descent& at) {
     const long projected_before = counts.projected;
-    if (!renew(x, at.projected_here >= creeping)) return false;
+    if (!renew(x, at.projected_here >= creeping, at.norm < nearly_there * at.first_norm)) return false;
     at.fresh = true;
     if (counts.projected > projected_before) ++at.projected_here;
     return true;
