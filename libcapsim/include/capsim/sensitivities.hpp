@@ -48,6 +48,9 @@ struct SensitivityOptions {
   /// is run twice: alone, and beside its neighbours. False ends it: `message` says so, the history is what there was,
   /// and all derivatives are missing (NaN).
   ProgressCallback progress = {};
+  /// Unloaded shapes and patterns of equations that were found before, for many runs of similar eyes (a fit); no digit
+  /// depends on it. Null: none.
+  std::shared_ptr<ModelLibrary> library = {};
 };
 
 struct Sensitivities {
