@@ -57,7 +57,8 @@ struct Sensitivities {
   History history;    ///< The run itself, as `simulate` gives it; see series_days.
   Outcomes outcomes;  ///< Of that run, when they are asked for.
   std::vector<SensitivityParameter> parameters;
-  /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides.
+  /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides,
+  /// or is a clock hour that jumps.
   std::vector<double> by_outcome;
   /// Derivatives of one series: [(row * columns + column) * parameters + p].
   struct OfSeries {

@@ -196,7 +196,8 @@ History beside(const History& run, const std::vector<Series>& rows, const std::v
 /// A clock hour that was found among the twelve, or among chords: the place stays where it is, unless it moves.
 bool another_place(const Outcome& here, const std::array<const Outcome*, 2>& beside) {
   constexpr double far = 0.01;  // hours; a neighbour is a millionth of the parameter's size away
-  return here.unit == "h" && (std::abs(beside[0]->value - here.value) > far || std::abs(beside[1]->value - here.value) > far);
+  return here.unit == "h" &&
+         (std::abs(beside[0]->value - here.value) > far || std::abs(beside[1]->value - here.value) > far);
 }
 
 void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen, Sensitivities& result) {
