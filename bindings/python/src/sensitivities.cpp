@@ -54,7 +54,7 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
 void bind_sensitivities(py::module_& module) {
   module.def("sensitivities", &sensitivities_of, py::arg("scenario"), py::arg("parameters"), py::arg("series"),
              py::arg("outcomes") = true, py::arg("series_days") = std::vector<double>{},
-             py::arg("library") = std::shared_ptr<ModelLibrary>{});
+             py::arg("library") = py::none());
   module.def("check_sensitivity_parameters", [](const Scenario& scenario, const std::vector<std::string>& parameters) {
     capsim::check_sensitivity_parameters(scenario, parameters);
   });
