@@ -20,7 +20,7 @@ namespace capsim {
 namespace {
 
 constexpr int most_rounds = 40;
-constexpr double settled = 1e-6;       // change of a round over the largest rate; the next one would change a tenth
+constexpr double settled = 1e-7;       // change of a round over the largest rate; the next one would change a tenth
 constexpr int least_rounds = 3;
 constexpr double differences_leave = 1e-9;  // of rates: rounding of the eye's radius over the step
 constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
