@@ -252,6 +252,17 @@ TEST_CASE("a_turned_and_a_mirrored_eye_have_turned_and_mirrored_derivatives", "[
     }
 }
 
+TEST_CASE("a_clock_hour_that_jumps_to_another_has_no_derivative", "[sensitivities]") {
+  Scenario s = tight_eye();  // even all round: any hour may have the largest load
+  s.numerics = {};
+  const std::string by = "zonule.strength_by_hour.8";
+  const Sensitivities found = sensitivities(s, std::vector<std::string>{by});
+  for (const std::string name : {"zonule_load_max_hour", "rim_overlap_min_hour"}) {
+    const double here = derivative(found, name, by);
+    CHECK((std::isnan(here) || std::abs(here) < 100));
+  }
+}
+
 TEST_CASE("the_run_that_is_differentiated_is_the_plain_run_to_the_last_bit", "[sensitivities]") {
   Scenario s;
   s.mesh = MeshSpec::coarse();

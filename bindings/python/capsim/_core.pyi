@@ -125,6 +125,7 @@ def sensitivities(
     series: list[str],
     outcomes: bool = True,
     series_days: list[float] = ...,
+    library: ModelLibrary | None = None,
 ) -> tuple[
     History,
     list[tuple[str, float, bool, float]],

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "bindings.hpp"
+#include "capsim/model_library.hpp"
 #include "step_watcher.hpp"
 
 namespace py = pybind11;
@@ -25,12 +26,13 @@ py::array_t<double> array_of(const std::vector<double>& values, const std::vecto
 
 /// (history, parameters, outcomes by parameter, {series: rows by columns by parameter}, message).
 py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::string>& parameters,
-                           const std::vector<std::string>& series, bool outcomes, const std::vector<double>& days) {
+                           const std::vector<std::string>& series, bool outcomes, const std::vector<double>& days,
+                           const std::shared_ptr<ModelLibrary>& library) {
   Sensitivities found;
   {
     StepWatcher signals{py::none()};
     const py::gil_scoped_release others_may_run;
-    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days, std::ref(signals)});
+    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days, std::ref(signals), library});
   }
   const auto count = static_cast<py::ssize_t>(found.parameters.size());
   py::list by, names;
@@ -51,7 +53,8 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
 
 void bind_sensitivities(py::module_& module) {
   module.def("sensitivities", &sensitivities_of, py::arg("scenario"), py::arg("parameters"), py::arg("series"),
-             py::arg("outcomes") = true, py::arg("series_days") = std::vector<double>{});
+             py::arg("outcomes") = true, py::arg("series_days") = std::vector<double>{},
+             py::arg("library") = py::none());
   module.def("check_sensitivity_parameters", [](const Scenario& scenario, const std::vector<std::string>& parameters) {
     capsim::check_sensitivity_parameters(scenario, parameters);
   });

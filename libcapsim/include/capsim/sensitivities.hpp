@@ -48,13 +48,17 @@ struct SensitivityOptions {
   /// is run twice: alone, and beside its neighbours. False ends it: `message` says so, the history is what there was,
   /// and all derivatives are missing (NaN).
   ProgressCallback progress = {};
+  /// Unloaded shapes and patterns of equations that were found before, for many runs of similar eyes (a fit); no digit
+  /// depends on it. Null: none.
+  std::shared_ptr<ModelLibrary> library = {};
 };
 
 struct Sensitivities {
   History history;    ///< The run itself, as `simulate` gives it; see series_days.
   Outcomes outcomes;  ///< Of that run, when they are asked for.
   std::vector<SensitivityParameter> parameters;
-  /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides.
+  /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides,
+  /// or is a clock hour that jumps.
   std::vector<double> by_outcome;
   /// Derivatives of one series: [(row * columns + column) * parameters + p].
   struct OfSeries {

@@ -8,6 +8,7 @@
 #include <set>
 
 #include "capsim/model.hpp"
+#include "capsim/model_library.hpp"
 #include "capsim/simulation.hpp"
 #include "run/model_neighbours.hpp"
 #include "run/simulation_state.hpp"
@@ -192,6 +193,13 @@ History beside(const History& run, const std::vector<Series>& rows, const std::v
                            std::move(cuts), std::move(series));
 }
 
+/// A clock hour that was found among the twelve, or among chords: the place stays where it is, unless it moves.
+bool another_place(const Outcome& here, const std::array<const Outcome*, 2>& beside) {
+  constexpr double far = 0.01;  // hours; a neighbour is a millionth of the parameter's size away
+  return here.unit == "h" &&
+         (std::abs(beside[0]->value - here.value) > far || std::abs(beside[1]->value - here.value) > far);
+}
+
 void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen, Sensitivities& result) {
   const std::size_t count = chosen.size(), values = result.outcomes.values.size();
   result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
@@ -201,8 +209,10 @@ void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>
     for (std::size_t o = 0; o < values; ++o) {
       // The same list on both sides, where the day in a name may be another by a hair.
       if (side[0].values.size() != values || side[1].values.size() != values) continue;
+      const Outcome& here = result.outcomes.values[o];
+      if (another_place(here, {&side[0].values[o], &side[1].values[o]})) continue;  // a jump has no derivative
       result.by_outcome[o * count + p] =
-          chosen[p].stencil.of(result.outcomes.values[o].value, side[0].values[o].value, side[1].values[o].value);
+          chosen[p].stencil.of(here.value, side[0].values[o].value, side[1].values[o].value);
     }
   }
 }
@@ -312,7 +322,7 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   std::shared_ptr<const Model> model;
   std::vector<TangentRun::Direction> directions;
   try {
-    model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, nullptr, go_on);
+    model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, options.library, go_on);
     directions = directions_of(*model, chosen, go_on);
   } catch (const ModelError& error) {
     if (error.status() != Status::cancelled) throw;

@@ -14,12 +14,15 @@
 #include "run/bag_parts.hpp"
 #include "run/shape_measures.hpp"
 #include "run/shape_tangent.hpp"
+#include "solve/affine_fixed_points.hpp"
 
 namespace capsim {
 namespace {
 
 constexpr int most_rounds = 40;
-constexpr double settled = 1e-6;       // change of a round over the largest rate; the next one would change a tenth
+constexpr double settled = 1e-7;       // change of a round over the largest rate; the next one would change a tenth
+constexpr int least_rounds = 3;
+constexpr double differences_leave = 1e-9;  // of rates: rounding of the eye's radius over the step
 constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
 
 /// The bag of one key: a mesh to be laid, its parts under both zonules, and what lies in the bag under the stated one.
@@ -106,6 +109,8 @@ struct ShapeResponse::Impl {
   };
   State healthy{true, nullptr, {}, 0, {}}, stated{false, nullptr, {}, 0, {}};
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent;
+  AffineFixedPoints rates;  // of unknowns and lines, by every parameter
+  std::vector<double> missing_here, lines_here;  // of the shape itself
 
   Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)
       : key(k), shape(s), patterns(std::move(p)), bag(key) {
@@ -124,6 +129,8 @@ struct ShapeResponse::Impl {
     connect(stated, shape.rest_stated);
     make_tangent();
     bag.lay(z, shape.fractions, unknowns);
+    missing_here = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
+    lines_here = lines_in_situ(key, bag.mesh, shape.rest_stated, shape.fractions);
   }
 
   void connect(State& state, const std::vector<double>& x) {
@@ -221,18 +228,20 @@ struct ShapeResponse::Impl {
     std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
     const bool one = !key.two_states() && !keys[0].two_states() && !keys[1].two_states();
     const std::size_t n = unknowns.size(), lines = shape.fractions.size();
-    Eigen::VectorXd z_rate = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(n));
-    std::vector<double> line_rate(lines, 0.0), x_healthy_rate, x_stated_rate;
-    const std::vector<double> missing_here = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
-    const std::vector<double> lines_here = lines_in_situ(key, bag.mesh, shape.rest_stated, shape.fractions);
-    const auto moved = [&](const std::vector<double>& from, const auto& rate, std::size_t k) {
+    const auto unknown = static_cast<Eigen::Index>(n), all = static_cast<Eigen::Index>(n + lines);
+    Eigen::VectorXd rate = Eigen::VectorXd::Zero(all), residual(all);  // of the unknowns, then of the lines
+    const double *z_rate = rate.data(), *line_rate = z_rate + n;
+    std::vector<double> x_healthy_rate, x_stated_rate;
+    const auto moved = [&](const std::vector<double>& from, const double* rates_of, std::size_t k) {
       std::vector<double> there = from;
-      for (std::size_t i = 0; i < there.size(); ++i) there[i] += stencil.distance(k) * rate[static_cast<long>(i)];
+      for (std::size_t i = 0; i < there.size(); ++i) there[i] += stencil.distance(k) * rates_of[i];
       return there;
     };
+    rates.begin();
+    double change = 0;
     for (int round = 0; round < most_rounds; ++round) {
       for (const std::size_t k : {0, 1})
-        bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate.begin(), k), unknowns);
+        bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate, k), unknowns);
       x_healthy_rate = rest_rate(healthy, bags, stencil);
       for (const std::size_t k : {0, 1})
         if (!bags[k].filling.empty()) bags[k].filling.rest_at(healthy_beside(stencil.distance(k), x_healthy_rate));
@@ -241,22 +250,21 @@ struct ShapeResponse::Impl {
       for (const std::size_t k : {0, 1}) {
         const std::vector<double> x_stated = stated_beside(stencil.distance(k), x_stated_rate);
         missing[k] = bags[k].missing(healthy_beside(stencil.distance(k), x_healthy_rate), x_stated, unknowns);
-        next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate.begin(), k));
+        next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate, k));
       }
-      Eigen::VectorXd error(static_cast<Eigen::Index>(n));
+      Eigen::VectorXd error(unknown);
       for (std::size_t i = 0; i < n; ++i)
         error[static_cast<Eigen::Index>(i)] = stencil.of(missing_here[i], missing[0][i], missing[1][i]);
       for (const std::size_t i : held) error[static_cast<Eigen::Index>(i)] = 0;
-      const Eigen::VectorXd correction = tangent->solve(error);
-      z_rate += correction;
-      double change = correction.cwiseAbs().maxCoeff(), most = z_rate.cwiseAbs().maxCoeff();
-      for (std::size_t i = 0; i < lines; ++i) {
-        const double rate = stencil.of(lines_here[i], next[0][i], next[1][i]);
-        change = std::max(change, std::abs(rate - line_rate[i]));
-        most = std::max(most, std::abs(rate));
-        line_rate[i] = rate;
-      }
-      if (!(change > settled * most)) break;
+      residual.head(unknown) = tangent->solve(error);
+      for (std::size_t i = 0; i < lines; ++i)
+        residual[unknown + static_cast<Eigen::Index>(i)] =
+            stencil.of(lines_here[i], next[0][i], next[1][i]) - line_rate[i];
+      const double before = change;
+      change = residual.cwiseAbs().maxCoeff();
+      rate.head(all) = rates.next(rate, residual);  // in its place: z_rate and line_rate point there
+      if (!(change > settled * rate.cwiseAbs().maxCoeff()) || change < differences_leave) break;
+      if (round > least_rounds && change > 0.5 * before) break;  // of a parameter that does nearly nothing to the shape
     }
     std::array<StressFreeShape, 2> shapes;
     for (const std::size_t k : {0, 1}) {
@@ -267,7 +275,7 @@ struct ShapeResponse::Impl {
       for (std::size_t c = 0; c < unknowns.columns; ++c)
         s.rim[c] = {there[ShapeUnknowns::rim(c, 0)], there[ShapeUnknowns::rim(c, 1)]};
       s.insertions.assign(there.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), there.end());
-      s.fractions = moved(shape.fractions, line_rate.begin(), k);
+      s.fractions = moved(shape.fractions, line_rate, k);
       s.rest_healthy = healthy_beside(stencil.distance(k), x_healthy_rate);
       s.rest_stated = stated_beside(stencil.distance(k), x_stated_rate);
     }

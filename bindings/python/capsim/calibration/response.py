@@ -38,6 +38,7 @@ class Response:
         self.base = base
         self.priors = dict(priors)
         self.threads = threads
+        self._library = _core.ModelLibrary()  # one mesh: what a run found of its equations serves the next
         self._differenced: set[str] = set()  # parameters that a run can't be differentiated by
 
     def scenario(self, z: Sequence[float], last_day: float, events: Sequence[Mapping[str, Any]] = ()) -> Scenario:
@@ -58,7 +59,7 @@ class Response:
         last_day = max([1.0, float(days.max()), *(float(event["day"]) for event in events)])
         try:
             found = _core.sensitivities(
-                native(self.scenario(z, last_day, events)), [], ["opening_area_mm2"], False, days.tolist()
+                native(self.scenario(z, last_day, events)), [], ["opening_area_mm2"], False, days.tolist(), self._library
             )
         except ScenarioError:
             return np.full(len(days), np.nan, dtype=np.float64)
@@ -93,7 +94,7 @@ class Response:
             return np.full(len(days), np.nan), np.full((len(days), len(z)), np.nan)
         wanted = [path for name in exact for path, _ in paths[name]]
         try:
-            found = _core.sensitivities(native(scenario), wanted, ["opening_area_mm2"], False, days.tolist())
+            found = _core.sensitivities(native(scenario), wanted, ["opening_area_mm2"], False, days.tolist(), self._library)
         except ScenarioError as error:
             refused = [name for name in exact if {path for path, _ in paths[name]} & {v.path for v in error.violations}]
             if not refused:

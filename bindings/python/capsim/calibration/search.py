@@ -71,7 +71,7 @@ def most_probable(
     for _ in range(_ROUNDS if free else 0):
         looked = x
         done = optimize.least_squares(
-            values, x, jac=jacobian, bounds=(-_REACH, _REACH), xtol=3e-3, ftol=3e-4, gtol=3e-3, max_nfev=40
+            values, x, jac=jacobian, bounds=(-_REACH, _REACH), xtol=1e-2, ftol=3e-3, gtol=1e-2, max_nfev=40
         )  # of a standard deviation, a unit of log posterior
         x = np.asarray(done.x, dtype=np.float64)
         if _longest(x - looked, jacobian(x)) > _BESIDE:
