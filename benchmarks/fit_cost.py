@@ -86,14 +86,16 @@ def main():
             "opening.diameter_mm": 4.8 * np.exp(0.03 * random.standard_normal()),
         }
         history = capsim.simulate(base.with_({**truth, "duration_days": DAYS[-1], "output_every_days": 1}))
-        areas = np.interp(DAYS, history.day, history.opening_area_mm2) * np.exp(0.03 * random.standard_normal(len(DAYS)))
+        areas = np.interp(DAYS, history.day, history.opening_area_mm2) * np.exp(
+            0.03 * random.standard_normal(len(DAYS))
+        )
         visits = capsim.Visits(DAYS, areas)
         known = capsim.fit(visits, base).only
         start = np.zeros(len(known.z))
         searches = {
-            "derivatives": lambda known=known, start=start: most_probable(
-                Response(base, known.response.priors), known.visits, known.sigma, start
-            ).z,
+            "derivatives": lambda known=known, start=start: (
+                most_probable(Response(base, known.response.priors), known.visits, known.sigma, start).z
+            ),
             "differences": lambda known=known, start=start: by_differences(
                 Response(base, known.response.priors), known.visits, known.sigma, start
             ),

@@ -279,19 +279,22 @@ TEST_CASE("an_event_that_finds_no_rest_keeps_the_days_before_it", "[simulation][
 }
 
 TEST_CASE("a_ring_far_too_strong_spreads_the_bag_until_it_rests", "[simulation][failure]") {
-  // A steel rod as thick as a millimetre, bent from 25 mm into the bag: the way to its rest is millimetres long.
-  Scenario s = quick_eye();
-  s.mesh = {12, 2, 1};
-  s.duration_days = 60;
-  TensionRingSpec rod;
-  rod.free_diameter_mm = 25;
-  rod.wire_diameter_mm = 1;
-  rod.modulus_kPa = 1e8;
-  s.events.push_back({30, rod});
-  s.numerics.max_work = 1e6;
-  const History h = sound(s);
-  REQUIRE(h.status() == Status::completed);
-  CHECK(h.value("equator_diameter_mm", h.rows() - 1) == Approx(rod.free_diameter_mm).epsilon(0.05));
+  // Rods of 0.8 mm, of steel and of a fifth of its stiffness, bent from 25 mm into the bag: the way to their rest is
+  // millimetres long, through folds of the equator.
+  for (const double modulus_kPa : {1e8, 2e7}) {
+    Scenario s = quick_eye();
+    s.mesh = {12, 2, 1};
+    s.duration_days = 60;
+    TensionRingSpec rod;
+    rod.free_diameter_mm = 25;
+    rod.wire_diameter_mm = 0.8;
+    rod.modulus_kPa = modulus_kPa;
+    s.events.push_back({30, rod});
+    s.numerics.max_work = 1e6;
+    const History h = sound(s);
+    REQUIRE(h.status() == Status::completed);
+    CHECK(h.value("equator_diameter_mm", h.rows() - 1) == Approx(rod.free_diameter_mm).epsilon(0.05));
+  }
 }
 
 TEST_CASE("an_eye_whose_zonule_all_fails_goes_on_without_it", "[simulation][failure]") {

@@ -176,7 +176,8 @@ TEST_CASE("the_opening_gets_short_towards_the_gap_and_stays_wide_across_it", "[s
   CHECK(ovality > 1.2);
   CHECK(ovality < 1.6);
   // The longest chord runs across the gap's axis (12 - 6 o'clock), within the 1 degree of the search.
-  CHECK(std::abs(last(h, "opening_max_meridian_hour") - 6) < 0.05);
+  // A meridian names both of its ends: 0 and 6 are the same line.
+  CHECK(std::abs(std::remainder(last(h, "opening_max_meridian_hour"), 6)) < 0.05);
 }
 
 TEST_CASE("uneven_cells_hardly_shift_the_opening_and_an_uneven_zonule_does", "[simulation]") {

@@ -20,10 +20,10 @@ namespace capsim {
 namespace {
 
 constexpr int most_rounds = 40;
-constexpr double settled = 1e-7;       // change of a round over the largest rate; the next one would change a tenth
+constexpr double settled = 1e-7;  // change of a round over the largest rate; the next one would change a tenth
 constexpr int least_rounds = 3;
 constexpr double differences_leave = 1e-9;  // of rates: rounding of the eye's radius over the step
-constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
+constexpr double share_of_eye = 1e-6;       // step of the differences that make M, over the equator's radius
 
 /// The bag of one key: a mesh to be laid, its parts under both zonules, and what lies in the bag under the stated one.
 struct Bag {
@@ -109,7 +109,7 @@ struct ShapeResponse::Impl {
   };
   State healthy{true, nullptr, {}, 0, {}}, stated{false, nullptr, {}, 0, {}};
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent;
-  AffineFixedPoints rates;  // of unknowns and lines, by every parameter
+  AffineFixedPoints rates;                       // of unknowns and lines, by every parameter
   std::vector<double> missing_here, lines_here;  // of the shape itself
 
   Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)

@@ -14,7 +14,7 @@ bool Simulation::Impl::end_by_equilibrium(std::string_view when) {
     return false;
   }
   find_worst_element(now_.diagnostics);
-  now_.status = status_of(last_report_);
+  now_.status = tissue_is_finite() ? status_of(last_report_) : Status::non_finite;
   const std::string failed = what_failed() + " " + std::string(when), why = why_it_failed(), remedy = what_to_try();
   keep_last_day();
   now_.message = failed + " (last good day " + number(now_.diagnostics.last_good_day) + "): " + why + "; " + remedy;

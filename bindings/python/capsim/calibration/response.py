@@ -59,7 +59,12 @@ class Response:
         last_day = max([1.0, float(days.max()), *(float(event["day"]) for event in events)])
         try:
             found = _core.sensitivities(
-                native(self.scenario(z, last_day, events)), [], ["opening_area_mm2"], False, days.tolist(), self._library
+                native(self.scenario(z, last_day, events)),
+                [],
+                ["opening_area_mm2"],
+                False,
+                days.tolist(),
+                self._library,
             )
         except ScenarioError:
             return np.full(len(days), np.nan, dtype=np.float64)
@@ -94,7 +99,9 @@ class Response:
             return np.full(len(days), np.nan), np.full((len(days), len(z)), np.nan)
         wanted = [path for name in exact for path, _ in paths[name]]
         try:
-            found = _core.sensitivities(native(scenario), wanted, ["opening_area_mm2"], False, days.tolist(), self._library)
+            found = _core.sensitivities(
+                native(scenario), wanted, ["opening_area_mm2"], False, days.tolist(), self._library
+            )
         except ScenarioError as error:
             refused = [name for name in exact if {path for path, _ in paths[name]} & {v.path for v in error.violations}]
             if not refused:
