@@ -22,7 +22,7 @@ def interrupts_wait() -> Iterator[None]:
         yield
         return
     waiting: list[tuple[int, Any]] = []
-    signal.signal(signal.SIGINT, lambda *interrupt: waiting.append(interrupt))
+    signal.signal(signal.SIGINT, lambda number, frame: waiting.append((number, frame)))
     try:
         yield
     finally:

@@ -127,6 +127,9 @@ void bind_sweep_rows(py::module_& module) {
   py::class_<StopFlag>(module, "StopFlag").def(py::init<>()).def("raise_", [](StopFlag& flag) { flag.raised = true; });
   py::class_<ModelLibrary, std::shared_ptr<ModelLibrary>>(module, "ModelLibrary")
       .def(py::init<>())
+      // It travels to another process empty: what it holds is found again there.
+      .def(py::pickle([](const ModelLibrary&) { return py::tuple(); },
+                      [](const py::tuple&) { return std::make_shared<ModelLibrary>(); }))
       .def("shapes_searched", &ModelLibrary::shapes_searched)
       .def("shapes_found", &ModelLibrary::shapes_found);
   module.def("run_rows", &run_rows, py::arg("scenarios"), py::arg("outcomes"), py::arg("series"), py::arg("columns"),
