@@ -5,9 +5,9 @@
 /// Bits.    A sum has sixteen partial sums on every machine, see lanes.hpp.
 
 #include <algorithm>
-#include <bit>
 #include <cstddef>
 #include <cstdint>
+#include <cstring>
 #include <limits>
 #include <span>
 
@@ -32,13 +32,17 @@ namespace capsim {
   constexpr std::uint64_t magnitude = ~(std::uint64_t{1} << 63);
   std::uint64_t most[4] = {};
   const auto see = [&](std::size_t i, std::size_t k) {
-    most[k] = std::max(most[k], std::bit_cast<std::uint64_t>(v[i]) & magnitude);
+    std::uint64_t bits = 0;
+    std::memcpy(&bits, &v[i], sizeof bits);
+    most[k] = std::max(most[k], bits & magnitude);
   };
   std::size_t i = 0;
   for (; i + 4 <= v.size(); i += 4)
     for (std::size_t k = 0; k < 4; ++k) see(i + k, k);
   for (; i < v.size(); ++i) see(i, 0);
-  const double largest = std::bit_cast<double>(std::max(std::max(most[0], most[1]), std::max(most[2], most[3])));
+  const std::uint64_t bits = std::max(std::max(most[0], most[1]), std::max(most[2], most[3]));
+  double largest = 0;
+  std::memcpy(&largest, &bits, sizeof largest);
   constexpr double infinite = std::numeric_limits<double>::infinity();
   return largest < infinite ? largest : infinite;
 }
