@@ -48,7 +48,11 @@ SystemPattern::Incidence::Incidence(const SystemCouplings& couplings) {
         clique[static_cast<std::size_t>(fill[static_cast<std::size_t>(d)]++)] = static_cast<int>(k);
 
   for (int d = 0; d < couplings.dofs; ++d) {
-    if (d == 0 || !std::ranges::equal(cliques_of(d - 1), cliques_of(d))) lead.push_back(d);
+    const auto alike = [this](int a, int b) {
+      const auto of_a = cliques_of(a), of_b = cliques_of(b);
+      return std::equal(of_a.begin(), of_a.end(), of_b.begin(), of_b.end());
+    };
+    if (d == 0 || !alike(d - 1, d)) lead.push_back(d);
     cluster_of.push_back(static_cast<int>(lead.size()) - 1);
   }
   lead.push_back(couplings.dofs);
