@@ -205,9 +205,10 @@ for (const [what, hash] of [
     assert.match(history.name, /\d\.\d|small|large/i, "whose eye it is");
     assert.equal(history.level, "quick");
     // The quick answer of the engine draws the same once more: but for the last digits of what was shipped.
-    const { most } = await apart(first.picture, whole.picture);
+    // A year that ends in other digits moves single pixels of an edge or a caption.
+    const { share } = await apart(first.picture, whole.picture);
     assert.equal(first.box, whole.box, "the picture stays in its place while the page fills");
-    assert.ok(most <= 12, `a pixel differs by ${most} of 255`);
+    assert.ok(share <= 0.01, `${share} of the pixels differ clearly`);
     await close(page);
   });
 
