@@ -73,6 +73,13 @@ class DoubleWell : public Part {
 
 }  // namespace
 
+TEST_CASE("degree_of_freedom_that_no_coordinate_has_is_refused", "[equilibrium]") {
+  DoubleWell well;
+  Equilibrium equilibrium;
+  CHECK_THROWS_AS(equilibrium.set_system({&well}, {1}), ArgumentError);
+  CHECK_THROWS_WITH(equilibrium.set_system({&well}, {3, -1, 0, 1}), Catch::Contains("freedom 2"));
+}
+
 TEST_CASE("balanced_forces_on_a_saddle_are_left_downhill", "[equilibrium][saddle]") {
   DoubleWell well;
   Equilibrium equilibrium;

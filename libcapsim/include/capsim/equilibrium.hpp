@@ -83,8 +83,9 @@ class Equilibrium {
   Equilibrium& operator=(Equilibrium&&) noexcept;
 
   /// Sets the parts (not owned, must outlive the next solve) and the index map: dof of every
-  /// coordinate, -1 where it is fixed; tied coordinates share a dof. Throws ArgumentError for a null part; the first
-  /// solve throws it for a part that reports a clique outside these coordinates, or a Hessian of none of its cliques.
+  /// coordinate, -1 where it is fixed; tied coordinates share a dof. Throws ArgumentError for a null part
+  /// and for a dof below the largest that no coordinate has; the first solve throws it for a part that reports a clique
+  /// outside these coordinates, or a Hessian of none of its cliques.
   void set_system(std::vector<Part*> parts, std::vector<int> dof_of_coordinate);
   /// Where patterns of the equations are found again, see Model::patterns(); without one they are made anew. The
   /// digits are the same either way.

@@ -79,19 +79,16 @@ struct Equilibrium::Impl {
     for (std::size_t i = 0; i < reduced.size(); ++i) reduced[i] = full[coordinate_[i]];
     for (const auto& [d, c] : tied_) reduced[d] += full[c];
     if (loaded)
-      for (std::size_t c = 0; c < full.size(); ++c)
-        if (dof[c] >= 0) energy -= share(c) * load[static_cast<std::size_t>(dof[c])] * (x[c] - start[c]);
-    if (loaded)
-      for (std::size_t i = 0; i < reduced.size(); ++i) reduced[i] -= load[i];
+      for (std::size_t i = 0; i < reduced.size(); ++i) {
+        energy -= load[i] * (x[coordinate_[i]] - start[coordinate_[i]]);  // tied coordinates move together
+        reduced[i] -= load[i];
+      }
     counts.seconds_elements += since(begin);
     return energy;
   }
   // The first coordinate of each dof; and the dof and place of every other coordinate that is tied to one.
   std::vector<std::size_t> coordinate_;
   std::vector<std::pair<std::size_t, std::size_t>> tied_;
-  // A dof shared by tied coordinates does its work once.
-  std::vector<double> share_;
-  [[nodiscard]] double share(std::size_t c) const { return share_[c]; }
 
   /// The first part with a force at x that is not finite.
   const Part* part_without_force(std::span<const double> x) {
@@ -448,22 +445,18 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
   m.dofs = 0;
   for (const int d : m.dof) m.dofs = std::max(m.dofs, d + 1);
   const std::size_t n = m.dof.size(), r = static_cast<std::size_t>(m.dofs);
-  m.share_.assign(n, 0);
-  std::vector<int> sharing(r, 0);
-  m.coordinate_.assign(r, 0);
+  m.coordinate_.assign(r, n);  // none yet
   m.tied_.clear();
   for (std::size_t c = 0; c < n; ++c) {
     if (m.dof[c] < 0) continue;
     const std::size_t d = static_cast<std::size_t>(m.dof[c]);
-    if (sharing[d]++ == 0)
+    if (m.coordinate_[d] == n)
       m.coordinate_[d] = c;
     else
       m.tied_.emplace_back(d, c);
   }
   for (std::size_t d = 0; d < r; ++d)
-    if (sharing[d] == 0) throw ArgumentError("no coordinate has the degree of freedom " + std::to_string(d));
-  for (std::size_t c = 0; c < n; ++c)
-    if (m.dof[c] >= 0) m.share_[c] = 1.0 / sharing[static_cast<std::size_t>(m.dof[c])];
+    if (m.coordinate_[d] == n) throw ArgumentError("no coordinate has the degree of freedom " + std::to_string(d));
   for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.origin, &m.here}) v->resize(n);
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load, &m.direction}) v->assign(r, 0);
   m.secants.reserve(r);
@@ -526,10 +519,11 @@ std::size_t Equilibrium::memory_bytes() const noexcept {
   const Impl& m = *impl_;
   std::size_t doubles = 0;
   for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.origin,
-                        &m.first_load, &m.here, &m.direction, &m.share_})
+                        &m.first_load, &m.here, &m.direction})
     doubles += v->capacity();
   doubles += m.secants.size();
-  return doubles * sizeof(double) + m.assembly.memory_bytes() + m.factor.memory_bytes();
+  return doubles * sizeof(double) + m.coordinate_.capacity() * sizeof(std::size_t) +
+         m.tied_.capacity() * sizeof(m.tied_[0]) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }
 int Equilibrium::dofs() const noexcept { return impl_->dofs; }
 

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "capsim/part.hpp"
-#include "solve/sparse_factor.hpp"
+#include "solve/factor_plan.hpp"
 
 namespace capsim {
 

@@ -53,19 +53,16 @@ class Response:
         changes["events"] = sorted([*kept, *added], key=lambda event: float(event["day"]))
         return self.base.with_(changes)
 
+    def _run(self, scenario: Scenario, by: list[str], days: FloatArray) -> Any:
+        """What the library finds of the areas on the days, and of their derivatives by some paths."""
+        return _core.sensitivities(native(scenario), by, ["opening_area_mm2"], False, days.tolist(), self._library)
+
     def areas(self, z: Sequence[float], days: FloatArray, events: Sequence[Mapping[str, Any]] = ()) -> FloatArray:
         """Areas on the days [mm2], [days]; NaN from where the run failed. The run does not come to rest for rows that no
         day needs, which takes half the time of one that does."""
         last_day = max([1.0, float(days.max()), *(float(event["day"]) for event in events)])
         try:
-            found = _core.sensitivities(
-                native(self.scenario(z, last_day, events)),
-                [],
-                ["opening_area_mm2"],
-                False,
-                days.tolist(),
-                self._library,
-            )
+            found = self._run(self.scenario(z, last_day, events), [], days)
         except ScenarioError:
             return np.full(len(days), np.nan, dtype=np.float64)
         return on_days(History(found[0]), "opening_area_mm2", days)
@@ -99,9 +96,7 @@ class Response:
             return np.full(len(days), np.nan), np.full((len(days), len(z)), np.nan)
         wanted = [path for name in exact for path, _ in paths[name]]
         try:
-            found = _core.sensitivities(
-                native(scenario), wanted, ["opening_area_mm2"], False, days.tolist(), self._library
-            )
+            found = self._run(scenario, wanted, days)
         except ScenarioError as error:
             refused = [name for name in exact if {path for path, _ in paths[name]} & {v.path for v in error.violations}]
             if not refused:

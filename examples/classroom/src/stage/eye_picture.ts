@@ -10,7 +10,7 @@ import { drawLabels } from "./eye_labels.js";
 import { ciliaryRadius, type EyeLook, halfView } from "./eye_look.js";
 import type { Pen } from "./pen.js";
 import { eyeColours as colour, loadColour } from "./palette.js";
-import { farthestNear, reachTo, rimWay } from "./rim.js";
+import { farthestNear, hourOfLongestWay, reachTo, rimWay } from "./rim.js";
 
 /** Draws one eye on one day, layer by layer from the back to the front. */
 export function drawEye(g: Pen, scenario: Scenario, moment: Moment, start: Moment, look: EyeLook): void {
@@ -158,13 +158,12 @@ class EyeDrawing {
   /** The rim where it has moved most, up to six times as large, with its way in millimetres; cuts tell their own way. */
   #inset(): void {
     const { g, moment, start, look, px } = this;
-    const way = (hour: number): number => rimWay(start, moment, hour);
     const cut = cutOccasions(this.scenario)
       .filter((occasion) => moment.day >= occasion.day - 1e-9)
       .flatMap((occasion) => occasion.relaxing_cuts.hours);
     const whole = allHours.filter((h) => cut.every((c) => Math.min(Math.abs(c - h), 12 - Math.abs(c - h)) > 0.6));
-    const hour = whole.reduce((most, h) => (Math.abs(way(h)) > Math.abs(way(most)) ? h : most), whole[0] ?? 12);
-    const moved = way(hour);
+    const hour = hourOfLongestWay(start, moment, whole) ?? 12;
+    const moved = rimWay(start, moment, hour);
     if (Math.abs(moved) < 0.02) return;
     const side = (look.letters === undefined ? 2.9 : 4.2) * px,
       x = look.x - (halfView - 0.2) * px,

@@ -21,6 +21,15 @@ export function rimWay(start: Moment, moment: Moment, hour: number): number {
   return reachTo(start.rim, start.opening, angle) - reachTo(moment.rim, start.opening, angle);
 }
 
+/** Of some hours the one at which the rim has come farthest. Where it has come as far at several, to a micrometre, the first of them: the last
+ *  digits of a run, which no picture shows, do not decide. */
+export function hourOfLongestWay(start: Moment, moment: Moment, hours: readonly number[]): number | undefined {
+  const alike = 1e-3, // mm
+    ways = hours.map((hour) => Math.abs(rimWay(start, moment, hour))),
+    longest = Math.max(...ways);
+  return hours[ways.findIndex((way) => way > longest - alike)];
+}
+
 /** Distance from `from` to the nearest crossing with a closed outline in a direction. Asked some hundred times for each picture, so that it
  *  makes no points of its own. */
 export function reachTo(outline: readonly Point[], from: Point, angle: number): number {
