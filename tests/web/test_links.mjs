@@ -145,3 +145,34 @@ test("more_links_made_to_break_the_page_are_refused_in_words_that_name_the_eye_a
   }
   await close(page);
 });
+
+test("a_link_followed_while_the_page_comes_up_is_where_it_comes_up", async () => {
+  const own = hashOf({ a: { ...eye(), name: "Followed", opening: { diameter_mm: 4.4 } }, b: null });
+  // Before the page listens, when it has just begun to (its engine is not there to check an eye), and for each a lesson and an eye.
+  for (const moment of ["read", "listening"])
+    for (const link of ["#lesson=when&step=1&day=91", own]) {
+      const page = await open({ hash: "#lesson=small", settle: false });
+      await page.addInitScript(
+        ([when, to]) => {
+          if (location.hash !== "#lesson=small") return;
+          const go = () => (location.hash = to);
+          if (when === "read") return document.addEventListener("DOMContentLoaded", go);
+          const listen = window.addEventListener;
+          window.addEventListener = (what, ...rest) => {
+            listen.call(window, what, ...rest);
+            if (what === "hashchange") setTimeout(go);
+          };
+        },
+        [moment, link],
+      );
+      await page.evaluate(() => (history.replaceState(null, "", "#lesson=small"), location.reload()));
+      await page.waitForFunction(
+        (whole) => (whole ? document.body.dataset.eyes === "1" : location.hash.includes("lesson=when")),
+        link === own,
+      );
+      await drawn(page);
+      assert.equal((await text(page, "trouble")).trim(), "", `${moment}, ${link}`);
+      if (link === own) assert.match(await text(page, "plans"), /Followed/, moment);
+      await close(page);
+    }
+});

@@ -52,11 +52,19 @@ function listenToExports(room: Classroom): void {
   });
 }
 
+/** A link that is followed while the page comes up is where it comes up: nothing stands on it yet that could be lost. */
+async function stillAsked(hash: string): Promise<void> {
+  if (location.hash === hash) return;
+  location.reload();
+  await new Promise(() => undefined);
+}
+
 /** The page as its address wants it: words, controls, and the first lesson's eyes on their way to the worker. */
-async function open(start: Address, quick: Solver): Promise<Classroom> {
+async function open(hash: string, start: Address, quick: Solver): Promise<Classroom> {
   const firstLesson = lessonAt(start);
   const room = new Classroom(firstLesson ? pairOf(firstLesson) : freshPair(), start.mode ?? "page", quick);
   await turn();
+  await stillAsked(hash);
   for (const listen of [listenToButtons, listenToClock, listenToRoomKeys, listenToAddress]) listen(room);
   listenToWindow(room);
   fitTables();
@@ -89,7 +97,8 @@ async function complete(room: Classroom, start: Address): Promise<void> {
 }
 
 async function begin(): Promise<void> {
-  const start = readAddress(location.hash);
+  const { hash } = location,
+    start = readAddress(hash);
   speak(start.language ?? navigator.language.slice(0, 2));
   // The engine is unpacked and compiled in the worker while the page is filled.
   const quick = new Solver(),
@@ -97,7 +106,7 @@ async function begin(): Promise<void> {
   await Promise.race([started, turn(wakingMilliseconds)]).catch(() => undefined); // said below
   fillPage();
   await turn();
-  const room = await open(start, quick);
+  const room = await open(hash, start, quick);
   started.catch(() => room.answers.none()); // no worker: the first run says so, too
   // Answers for the eyes on screen come before an engine that only later pictures need.
   if (start.eyes === undefined) await room.answers.first;

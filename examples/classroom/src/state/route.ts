@@ -53,8 +53,9 @@ export function listenToAddress(room: Classroom): void {
   room.rested = () => keep(room);
   addEventListener("hashchange", () => {
     const to = readAddress(location.hash);
-    if (to.language !== undefined && Object.hasOwn(languages, to.language) && to.language !== t().locale)
-      return location.reload(); // words are put in once
+    const otherWords = to.language !== undefined && Object.hasOwn(languages, to.language) && to.language !== t().locale;
+    // Words are put in once; and eyes that come before the engine that checks them are those of a page that starts.
+    if (otherWords || (to.eyes !== undefined && room.engine === undefined)) return location.reload();
     take(room, to);
     if (to.mode !== undefined && to.mode !== room.mode) setMode(room, to.mode);
   });
