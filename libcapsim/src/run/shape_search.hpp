@@ -56,9 +56,9 @@ class ShapeSearch {
   static constexpr double still_good_mm = 1e-3;       // a search that stalls this close is taken
   static constexpr double on_the_way_mm = 1e-3;       // from one pull to the next
   static constexpr double longest_correction = 0.25;  // mm
-  static constexpr double share_of_one = 0.1;         // of the budget, for one equilibrium
+  static constexpr double share_of_one = 0.035;       // of the budget, for one equilibrium
   static constexpr double least_for_one = 50;         // factorizations, however small the budget
-  static constexpr double share_of_outline = 0.2;     // of the budget, for the outline as it is stated
+  static constexpr double share_of_outline = 0.12;    // of the budget, for the outline as it is stated
   static constexpr int most_mean_corrections = 60;    // where only area and centre are met
   static constexpr int outline_pieces = 8;            // of a rim edge, where distances from the outline are measured
   static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
