@@ -14,6 +14,7 @@ Prints three tables and checks nothing. Processor times of one thread, the least
 """
 
 import argparse
+import importlib.util
 import json
 import resource
 import subprocess
@@ -27,6 +28,8 @@ sys.path.insert(0, str(ROOT / "tests" / "oracle"))
 import calculix  # noqa: E402
 import compare  # noqa: E402
 
+PEER = ROOT / "benchmarks" / "peers" / "numpy_year.py"
+PEER_NEEDS = ("numpy", "scipy")
 PEER_EYES = ("default", "weak", "sector", "lock_in")
 MESHES = ("coarse", "standard")
 LEAVES = ("large_pull", "off_centre_opening", "half_the_zonule_missing", "large_contracting_band", "everything")
@@ -34,6 +37,11 @@ LEAVES = ("large_pull", "off_centre_opening", "half_the_zonule_missing", "large_
 
 def said(*command, **options):
     return subprocess.run([str(part) for part in command], check=True, capture_output=True, text=True, **options).stdout
+
+
+def missing_modules(needed=PEER_NEEDS):
+    """Names of the modules that the peer needs and this Python, which it is started with, does not have."""
+    return [name for name in needed if importlib.util.find_spec(name) is None]
 
 
 def child_ms(work):
@@ -49,7 +57,6 @@ def years_and_kernels(build, rounds):
 
 
 def years_and_peer(build, rounds, peer_rounds):
-    peer = ROOT / "benchmarks" / "peers" / "numpy_year.py"
     print(
         f"{'eye without lens':17} {'mesh':9} {'year ms':>9} {'chord':>9} {'times':>6} {'full':>9} {'times':>6} {'apart':>9}"
     )
@@ -60,8 +67,8 @@ def years_and_peer(build, rounds, peer_rounds):
                 file.write(text)
                 file.flush()
                 ours = json.loads(text)["year_ms"]
-                chord = [json.loads(said(sys.executable, peer, file.name)) for _ in range(peer_rounds)]
-                full = [json.loads(said(sys.executable, peer, file.name, "--full-newton")) for _ in range(peer_rounds)]
+                chord = [json.loads(said(sys.executable, PEER, file.name)) for _ in range(peer_rounds)]
+                full = [json.loads(said(sys.executable, PEER, file.name, "--full-newton")) for _ in range(peer_rounds)]
             chord_ms, full_ms = (min(run["year_ms"] for run in runs) for runs in (chord, full))
             apart = max(run["largest_area_difference"] for run in chord + full)
             print(
@@ -97,6 +104,11 @@ def main():
     parser.add_argument("--rounds", type=int, default=9)
     parser.add_argument("--peer-rounds", type=int, default=2)
     options = parser.parse_args()
+    if missing := missing_modules():
+        parser.error(
+            f"{PEER.name} needs {' and '.join(missing)}, which {sys.executable} does not have:"
+            " install what is missing, or start this program with another Python"
+        )
     build = options.build.resolve()
     years_and_kernels(build, options.rounds)
     years_and_peer(build, options.rounds, options.peer_rounds)

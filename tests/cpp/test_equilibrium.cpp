@@ -71,7 +71,49 @@ class DoubleWell : public Part {
   }
 };
 
+/// Two coordinates that a stiff spring ties, pulled, and held by a soft one of `held` times its stiffness.
+class TiedAndHeld : public Part {
+ public:
+  explicit TiedAndHeld(double held) : held_(held) {}
+  [[nodiscard]] std::string_view name() const noexcept override { return "tied and held"; }
+  [[nodiscard]] std::unique_ptr<Part> clone() const override { return std::make_unique<TiedAndHeld>(*this); }
+  void couplings(std::span<const double>, Cliques& cliques) override { cliques.add(std::vector<int>{0, 1}); }
+  [[nodiscard]] double energy(std::span<const double> x) const override {
+    return 0.5 * (x[0] - x[1]) * (x[0] - x[1]) + held_ * (0.5 * x[0] * x[0] - 0.1 * x[1]);
+  }
+  double gradient(std::span<const double> x, std::span<double> g) const override {
+    g[0] += (x[0] - x[1]) + held_ * x[0];
+    g[1] += (x[1] - x[0]) - 0.1 * held_;
+    return energy(x);
+  }
+  void hessian(std::span<const double>, Curvature, Tangent& tangent) const override {
+    const double h[4] = {1 + held_, -1, -1, 1};
+    tangent.add(0, h);
+  }
+
+ private:
+  double held_;
+};
+
 }  // namespace
+
+TEST_CASE("what_single_precision_can_not_hold_is_found_at_once_all_the_same", "[equilibrium][rough]") {
+  // A float has seven digits: of a spring of 1e-8 beside one of 1 it knows nothing.
+  for (const double held : {1e-1, 1e-4, 1e-6, 1e-8}) {
+    TiedAndHeld part(held);
+    Equilibrium equilibrium;
+    equilibrium.settings().tolerance_mN = 1e-4 * held;
+    equilibrium.settings().shift_mN_per_mm = 0;
+    equilibrium.set_system({&part}, {0, 1});
+    std::vector<double> x{0.0, 0.0};
+    const EquilibriumReport report = equilibrium.solve(x);
+    INFO("held by " << held);
+    REQUIRE(report.converged());
+    CHECK(x[0] == Approx(0.1).epsilon(1e-3));
+    CHECK(report.iterations <= 2);
+    CHECK(equilibrium.counts().factorizations == 1);
+  }
+}
 
 TEST_CASE("degree_of_freedom_that_no_coordinate_has_is_refused", "[equilibrium]") {
   DoubleWell well;

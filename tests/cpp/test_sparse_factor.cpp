@@ -175,6 +175,59 @@ TEST_CASE("narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor]") {
     }
 }
 
+TEST_CASE("in_single_precision_narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor][rough]") {
+  for (const int n : {1, 3, 9, 30, 150, 400})
+    for (const double density : {0.02, 0.3, 1.0}) {
+      const SparseMatrix m = random_matrix(n, density, 0.5, static_cast<unsigned>(n));
+      RoughFactor wide, narrow;
+      narrow.use_narrow_lanes();
+      std::vector<double> b(static_cast<std::size_t>(n), 1.0), c = b;
+      for (RoughFactor* factor : {&wide, &narrow}) {
+        factor->analyze(m.n, m.starts, m.rows);
+        REQUIRE(factor->factorize(m.values, 0.1));
+        factor->solve(factor == &wide ? b : c);
+      }
+      CHECK(b == c);
+      CHECK(wide.least_pivot() == narrow.least_pivot());
+    }
+}
+
+TEST_CASE("in_single_precision_a_factor_has_the_digits_of_a_float", "[sparse_factor][rough]") {
+  std::mt19937 random(4);
+  std::normal_distribution<double> normal;
+  for (const int n : {1, 2, 7, 40, 150})
+    for (const double density : {0.0, 0.03, 0.2, 1.0}) {
+      const SparseMatrix m = of_nodes(random_matrix(n, density, 0.5, static_cast<unsigned>(n)), 11);
+      RoughFactor factor;
+      factor.analyze(m.n, m.starts, m.rows);
+      REQUIRE(factor.factorize(m.values, 2.5));
+      std::vector<double> b(static_cast<std::size_t>(m.n));
+      for (double& v : b) v = normal(random);
+      std::vector<double> x = b;
+      factor.solve(x);
+      const double residual = largest_residual(m.dense() + 2.5 * Eigen::MatrixXd::Identity(m.n, m.n), x, b);
+      INFO(m.n << " unknowns, density " << density);
+      CHECK(residual < 6e-7 * (10 + m.n));   // as in double precision, with the float's rounding
+      if (m.n > 7) CHECK(residual > 1e-10);  // and no better: it is no double in disguise
+    }
+}
+
+TEST_CASE("a_pivot_that_has_lost_its_digits_is_refused_where_that_is_asked", "[sparse_factor][rough]") {
+  // Two unknowns, tied by a spring of 1 and held by one of `held`: the second pivot is about that.
+  for (const double held : {1e-2, 1e-4, 1e-6, 1e-9}) {
+    const std::vector<int> starts{0, 2, 3}, rows{0, 1, 1};
+    const std::vector<double> values{1 + held, -1, 1};
+    SparseFactor factor;
+    RoughFactor rough;
+    factor.analyze(2, starts, rows);
+    rough.analyze(2, starts, rows);
+    INFO("held by " << held);
+    CHECK(factor.factorize(values, 0));
+    CHECK(factor.factorize(values, 0, 1e-5) == (held > 1e-5));
+    CHECK(rough.factorize(values, 0, 1e-5) == (held > 1e-5));
+  }
+}
+
 TEST_CASE("unknowns_that_couple_alike_are_eliminated_together_and_rightly", "[sparse_factor]") {
   std::mt19937 random(5);
   std::normal_distribution<double> normal;

@@ -79,12 +79,22 @@ struct LaneMask {
 
 /// Four doubles, lane by lane.
 struct Lanes {
+  static constexpr int count = 4;
   typedef double Four __attribute__((vector_size(32), aligned(8), may_alias));
   Four v{};
 
   Lanes() = default;
   CAPSIM_INLINE Lanes(Four four) noexcept : v(four) {}
-  CAPSIM_INLINE Lanes(double a) noexcept : v{a, a, a, a} {}
+  // Spelt out so that a copy is one register: as plain memory it goes by halves, and whoever reads it back whole waits.
+  CAPSIM_INLINE Lanes(const Lanes& b) noexcept : v(b.v) {}
+  CAPSIM_INLINE Lanes& operator=(const Lanes& b) noexcept {
+    v = b.v;
+    return *this;
+  }
+  // One after the other, which compilers see through; of a list of four in a function of wide lanes they do not.
+  CAPSIM_INLINE Lanes(double a) noexcept {
+    for (int lane = 0; lane < count; ++lane) v[lane] = a;
+  }
   CAPSIM_INLINE Lanes(double a, double b, double c, double d) noexcept : v{a, b, c, d} {}
   static CAPSIM_INLINE Lanes from(const double* p) noexcept { return {*reinterpret_cast<const Four*>(p)}; }
   static CAPSIM_INLINE Lanes all(double a) noexcept { return {a}; }
@@ -95,6 +105,7 @@ struct Lanes {
   friend CAPSIM_INLINE Lanes operator-(const Lanes& a, const Lanes& b) noexcept { return {a.v - b.v}; }
   friend CAPSIM_INLINE Lanes operator*(const Lanes& a, const Lanes& b) noexcept { return {a.v * b.v}; }
   friend CAPSIM_INLINE Lanes operator/(const Lanes& a, const Lanes& b) noexcept { return {a.v / b.v}; }
+  friend CAPSIM_INLINE Lanes operator*(double a, const Lanes& b) noexcept { return {a * b.v}; }
   CAPSIM_INLINE Lanes operator-() const noexcept { return {-v}; }
   friend CAPSIM_INLINE LaneMask operator<(const Lanes& a, const Lanes& b) noexcept {
     return {(LaneMask::Four)(a.v < b.v)};
@@ -116,6 +127,7 @@ struct LaneMask {
 };
 
 struct Lanes {
+  static constexpr int count = 4;
   double v[4] = {};
 
   Lanes() = default;
@@ -138,6 +150,7 @@ struct Lanes {
   friend Lanes operator/(const Lanes& a, const Lanes& b) noexcept {
     return {a.v[0] / b.v[0], a.v[1] / b.v[1], a.v[2] / b.v[2], a.v[3] / b.v[3]};
   }
+  friend Lanes operator*(double a, const Lanes& b) noexcept { return Lanes(a) * b; }
   Lanes operator-() const noexcept { return {-v[0], -v[1], -v[2], -v[3]}; }
   friend LaneMask operator<(const Lanes& a, const Lanes& b) noexcept {
     return {{a.v[0] < b.v[0], a.v[1] < b.v[1], a.v[2] < b.v[2], a.v[3] < b.v[3]}};

@@ -17,6 +17,7 @@
 #include "capsim/capsule.hpp"
 #include "geometry/lanes.hpp"
 #include "geometry/tensor.hpp"
+#include "parts/element_polynomial.hpp"
 
 namespace capsim::surface {
 
@@ -150,7 +151,7 @@ template <class At>
 /// these are fewer, others whose numbers must not count.
 template <int N>
 struct FourElements {
-  static constexpr int points = N == 8 ? 9 : N == 4 ? 4 : N == 6 ? 3 : 1;
+  static constexpr int points = points_of(N);
   VectorOf<Lanes> x[N];
   const int* nodes[4];
   FourPoints at;
@@ -183,14 +184,6 @@ struct FourElements {
     const double* at = geometry + 20 * q;
     return {Lanes::from(at), Lanes::from(at + 4), Lanes::from(at + 8), Lanes::from(at + 12)};
   }
-  /// F = dx/d(xi, eta) j, where `local` has the derivatives of the shape functions and j is local_by_reference.
-  [[nodiscard]] CAPSIM_INLINE TensorOf<Lanes> deformation(const double* local, int q,
-                                                          const TensorOf<Lanes>& j) const noexcept {
-    const double* d = local + 2 * N * q;
-    TensorOf<Lanes> by_local = dyad(x[0], {Lanes(d[0]), Lanes(d[1])});
-    for (int a = 1; a < N; ++a) by_local += dyad(x[a], {Lanes(d[2 * a]), Lanes(d[2 * a + 1])});
-    return by_local * j;
-  }
   [[nodiscard]] CAPSIM_INLINE Lanes area(int q) const noexcept { return Lanes::from(geometry + 20 * q + 16); }
   CAPSIM_INLINE void next_point() noexcept {
     for (std::size_t& p : at.point) ++p;
@@ -214,8 +207,10 @@ struct FourAtATime {
     Lanes total(0.0);
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
+      alignas(32) TensorOf<Lanes> by_local[points];
+      derivatives_at_points<N>(elements.x, patch.local_gradient.data(), by_local);
       for (int q = 0; q < points; ++q, elements.next_point()) {
-        const TensorOf<Lanes> f = elements.deformation(patch.local_gradient.data(), q, elements.local_by_reference(q));
+        const TensorOf<Lanes> f = by_local[q] * elements.local_by_reference(q);
         total += pick(elements.counted, elements.area(q) * density.energy(elements.at, f), Lanes(0.0));
       }
     }
@@ -229,78 +224,85 @@ struct FourAtATime {
     Lanes total(0.0);
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
-      alignas(32) TensorOf<Lanes> t[points];  // derivatives of the energy by those of x by xi and eta
+      alignas(32) TensorOf<Lanes> t[points];  // derivatives of x by xi and eta; then those of the energy by these
+      derivatives_at_points<N>(elements.x, local, t);
       Lanes sum(0.0);
       for (int q = 0; q < points; ++q, elements.next_point()) {
         const TensorOf<Lanes> j = elements.local_by_reference(q);
         TensorOf<Lanes> p;
         const Lanes area = elements.area(q);
-        sum += area * density.stress(elements.at, elements.deformation(local, q, j), p);
+        sum += area * density.stress(elements.at, t[q] * j, p);
         p *= area;
         t[q] = p * transposed(j);
       }
       total += elements.whole() ? sum : pick(elements.counted, sum, zero);
-      for (int a = 0; a < N; ++a) {
-        VectorOf<Lanes> f;
-        for (int q = 0; q < points; ++q) f += t[q] * shape_gradient(local, q, a);
+      alignas(32) VectorOf<Lanes> force[N];
+      forces_at_nodes<N>(t, local, force);
+      for (int a = 0; a < N; ++a)
         for (int lane = elements.from; lane < elements.to; ++lane) {
-          double* force = g + 2 * elements.nodes[lane][a];
-          force[0] += f.x[lane];
-          force[1] += f.y[lane];
+          double* target = g + 2 * elements.nodes[lane][a];
+          target[0] += force[a].x[lane];
+          target[1] += force[a].y[lane];
         }
-      }
     }
     const double energy = total.sum();
     return energy < std::numeric_limits<double>::infinity() ? energy : std::numeric_limits<double>::infinity();
   }
 
-  // The second derivatives by dx/d(xi, eta) and by the place of a node: one vector for each pair of coordinates.
-  struct Column {
-    VectorOf<Lanes> xx, xy, yx, yy;
-  };
-  // A = d2W/dF2 of a point becomes the second derivatives by dx/d(xi, eta), and these times the shape functions'
-  // derivatives of every node.
-  static CAPSIM_INLINE void columns(const Moduli<Lanes>& a, const TensorOf<Lanes>& j, const double* local, int q,
-                                    Column* column) noexcept {
-    const TensorOf<Lanes> to = transposed(j);
-    const TensorOf<Lanes> xx = j * a.block(0, 0) * to, xy = j * a.block(0, 1) * to, yy = j * a.block(1, 1) * to;
-    const TensorOf<Lanes> yx = transposed(xy);
-    for (int b = 0; b < N; ++b) {
-      const VectorOf<Lanes> d = shape_gradient(local, q, b);
-      column[b] = {xx * d, xy * d, yx * d, yy * d};
+  // A = d2W/dF2 of a point as the second derivatives by dx/d(xi, eta), for each pair of coordinates.
+  struct ByLocal {
+    TensorOf<Lanes> xx, xy, yx, yy;
+    CAPSIM_INLINE void set(const Moduli<Lanes>& a, const TensorOf<Lanes>& j) noexcept {
+      const TensorOf<Lanes> to = transposed(j);
+      xx = j * a.block(0, 0) * to;
+      xy = j * a.block(0, 1) * to;
+      yx = transposed(xy);
+      yy = j * a.block(1, 1) * to;
     }
+    // What the place of a node changes in the derivatives of the energy by dx/d(xi, eta), d being its shape function's.
+    CAPSIM_INLINE void of_node(const VectorOf<Lanes>& d, TensorOf<Lanes>& by_x, TensorOf<Lanes>& by_y) const noexcept {
+      const VectorOf<Lanes> a = xx * d, b = yx * d, c = xy * d, e = yy * d;
+      by_x = {a.x, a.y, b.x, b.y};
+      by_y = {c.x, c.y, e.x, e.y};
+    }
+  };
+
+  // Columns 2 b and 2 b + 1 of the elements' matrices, down to their diagonal, and the rows that mirror them.
+  static CAPSIM_INLINE void put_columns(int b, const VectorOf<Lanes> (&by_x)[N], const VectorOf<Lanes> (&by_y)[N],
+                                        double (&k)[4][n * n]) noexcept {
+    for (int c = 0; c <= b; ++c)
+      for (int lane = 0; lane < 4; ++lane) {
+        double* e = k[lane];
+        e[2 * c * n + 2 * b] = e[2 * b * n + 2 * c] = by_x[c].x[lane];
+        e[(2 * c + 1) * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c + 1] = by_y[c].y[lane];
+        e[2 * c * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c] = by_y[c].x[lane];
+        if (c < b) e[(2 * c + 1) * n + 2 * b] = e[2 * b * n + 2 * c + 1] = by_x[c].y[lane];
+      }
   }
 
   static CAPSIM_INLINE void hessian(const Patch& patch, const double* x, Curvature curvature, std::size_t first_clique,
                                     Tangent& tangent, int first, int last, const Density& density) {
     const double* local = patch.local_gradient.data();
-    alignas(32) Column column[points][N];
+    alignas(32) ByLocal moduli[points];
+    alignas(32) TensorOf<Lanes> by_x[points], by_y[points];  // first of all the derivatives of x by xi and eta
+    alignas(32) VectorOf<Lanes> force_by_x[N], force_by_y[N];
     double k[4][n * n];
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
+      derivatives_at_points<N>(elements.x, local, by_x);
       for (int q = 0; q < points; ++q, elements.next_point()) {
         const TensorOf<Lanes> j = elements.local_by_reference(q);
         Moduli<Lanes> a;
-        density.tangent(elements.at, elements.deformation(local, q, j), curvature, a);
+        density.tangent(elements.at, by_x[q] * j, curvature, a);
         a *= elements.area(q);
-        columns(a, j, local, q, column[q]);
+        moduli[q].set(a, j);
       }
-      for (int b = 0; b < N; ++b)
-        for (int c = 0; c <= b; ++c) {
-          TensorOf<Lanes> h;
-          for (int q = 0; q < points; ++q) {
-            const VectorOf<Lanes> d = shape_gradient(local, q, c);
-            const Column& m = column[q][b];
-            h += {dot(d, m.xx), dot(d, m.xy), dot(d, m.yx), dot(d, m.yy)};
-          }
-          for (int lane = 0; lane < 4; ++lane) {
-            double* e = k[lane];
-            e[2 * c * n + 2 * b] = e[2 * b * n + 2 * c] = h.xx[lane];
-            e[2 * c * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c] = h.xy[lane];
-            e[(2 * c + 1) * n + 2 * b] = e[2 * b * n + 2 * c + 1] = h.yx[lane];
-            e[(2 * c + 1) * n + 2 * b + 1] = e[(2 * b + 1) * n + 2 * c + 1] = h.yy[lane];
-          }
-        }
+      for (int b = 0; b < N; ++b) {
+        for (int q = 0; q < points; ++q) moduli[q].of_node(shape_gradient(local, q, b), by_x[q], by_y[q]);
+        forces_at_nodes<N>(by_x, local, force_by_x);
+        forces_at_nodes<N>(by_y, local, force_by_y);
+        put_columns(b, force_by_x, force_by_y, k);
+      }
       for (int lane = elements.from; lane < elements.to; ++lane)
         tangent.add(first_clique + static_cast<std::size_t>(4 * group + lane - first), k[lane]);
     }

@@ -8,8 +8,7 @@
 
 #include "capsim/error.hpp"
 #include "solve/assembly.hpp"
-#include "solve/secant_pairs.hpp"
-#include "solve/sparse_factor.hpp"
+#include "solve/kept_factor.hpp"
 #include "solve/vector_sums.hpp"
 
 namespace capsim {
@@ -50,8 +49,7 @@ struct Equilibrium::Impl {
   int dofs = 0;
   std::shared_ptr<PatternStore> patterns;
   Assembly assembly;
-  SparseFactor factor;
-  SecantPairs secants;  // since the factorization
+  KeptFactor factor;
   bool have_pattern = false, have_factor = false;
   bool factor_is_exact = false;  // the factor kept is that of an exact Hessian, without more than the settings' shift
   double near_shift = least_shift;  // near a saddle: what was enough last
@@ -118,7 +116,7 @@ struct Equilibrium::Impl {
     const bool passed_over = near_saddle && !near_rest && pass_over > 0;
     if (passed_over) {
       --pass_over;
-    } else if (factorize(settings.shift_mN_per_mm)) {
+    } else if (factorize_for_steps(settings.shift_mN_per_mm)) {
       in_a_row = 0;
       factor_is_exact = true;
       return have_factor = true;
@@ -131,7 +129,7 @@ struct Equilibrium::Impl {
     double shift = settings.shift_mN_per_mm;
     for (int retry = 0; retry < 5; ++retry, shift *= 100) {
       if (retry == 0) ++counts.projected;
-      if (factorize(shift)) return have_factor = true;
+      if (factorize_for_steps(shift)) return have_factor = true;
     }
     return have_factor = false;
   }
@@ -143,10 +141,16 @@ struct Equilibrium::Impl {
   }
 
   bool factorize(double shift) {
-    secants.clear();
+    return count_factorization([&] { return factor.factorize(assembly.values(), shift); });
+  }
+  bool factorize_for_steps(double shift) {
+    return count_factorization([&] { return factor.factorize_for_steps(assembly.values(), shift); });
+  }
+  template <class Factorize>
+  bool count_factorization(const Factorize& factorize) {
     const auto begin = Clock::now();
     ++counts.factorizations;
-    const bool good = factor.factorize(assembly.values(), shift);
+    const bool good = factorize();
     counts.seconds_factor += since(begin);
     return good;
   }
@@ -210,6 +214,7 @@ struct Equilibrium::Impl {
   EquilibriumReport direct(std::span<double> x) {
     Descent at;
     in_a_row = pass_over = 0;
+    factor.let_rough_serve(true);
     at.cap_mm = settings.step_cap_mm;
     at.energy = at.report.energy = at.first_energy = at.mark = evaluate(x, g);
     at.first_norm = largest_magnitude(g);
@@ -221,12 +226,12 @@ struct Equilibrium::Impl {
       const double longest = find_step();
       if (!(longest < infinite)) {
         have_factor = false;
-        if (at.fresh) return at.ended(EquilibriumEnd::not_finite);
+        if (at.fresh && !factor.leave_rough()) return at.ended(EquilibriumEnd::not_finite);
         continue;
       }
       Tried tried;
       if (search_along_step(x, longest, at, tried)) continue;
-      if (at.fresh || at.tried_fresh_here) {
+      if ((at.fresh || at.tried_fresh_here) && !factor.leave_rough()) {
         // Stalled at the rounding of the energy: accept when the forces are nearly balanced.
         if (at.norm <= 10 * settings.tolerance_mN) return at.ended(EquilibriumEnd::converged);
         if (tried.ever_finite) return at.ended(EquilibriumEnd::line_search_stalled);
@@ -264,6 +269,7 @@ struct Equilibrium::Impl {
 
   bool renew_factor(std::span<double> x, Descent& at) {
     const long projected_before = counts.projected;
+    if (at.on_a_long_way()) factor.let_rough_serve(false);
     if (!renew(x, at.projected_here >= creeping, at.norm < nearly_there * at.first_norm)) return false;
     at.fresh = true;
     if (counts.projected > projected_before) ++at.projected_here;
@@ -274,7 +280,7 @@ struct Equilibrium::Impl {
   double find_step() {
     const auto begin = Clock::now();
     for (std::size_t i = 0; i < g.size(); ++i) step[i] = -g[i];
-    secants.apply_inverse(step, [this](std::vector<double>& v) { factor.solve(v); });
+    factor.solve_taught(step);
     counts.seconds_solve += since(begin);
     return largest_magnitude(step);
   }
@@ -318,7 +324,7 @@ struct Equilibrium::Impl {
     // At this rate, would more chord steps be needed than a new factorization costs?
     const double left = std::log(settings.tolerance_mN / norm) / std::log(std::min(rate, 0.999));
     const bool slow = norm > settings.tolerance_mN && left > settings.chord_steps_worth;
-    secants.add(step, scale, g, trial_g);
+    factor.learn(step, scale, g, trial_g);
     std::copy(trial.begin(), trial.end(), x.begin());
     std::swap(g, trial_g);
     if (slow) have_factor = false;
@@ -459,7 +465,7 @@ void Equilibrium::set_system(std::vector<Part*> parts, std::vector<int> dof) {
     if (m.coordinate_[d] == n) throw ArgumentError("no coordinate has the degree of freedom " + std::to_string(d));
   for (auto* v : {&m.full, &m.trial, &m.start, &m.before, &m.origin, &m.here}) v->resize(n);
   for (auto* v : {&m.g, &m.step, &m.trial_g, &m.load, &m.first_load, &m.direction}) v->assign(r, 0);
-  m.secants.reserve(r);
+  m.factor.reserve(r);
   m.have_pattern = m.have_factor = false;
 }
 
@@ -503,7 +509,6 @@ std::span<const double> Equilibrium::forces(std::span<const double> x) {
 bool Equilibrium::factorize_at(std::span<const double> x) {
   Impl& m = *impl_;
   m.find_pattern(x);
-  m.secants.clear();
   m.assembly.assemble(m.parts, x, Curvature::exact);
   ++m.counts.factorizations;
   return m.have_factor = m.factor_is_exact = m.factor.factorize(m.assembly.values(), m.settings.shift_mN_per_mm);
@@ -513,7 +518,10 @@ void Equilibrium::apply_inverse(std::vector<double>& b) { impl_->factor.solve(b)
 
 void Equilibrium::apply_inverse_four(std::vector<double>& b) { impl_->factor.solve_four(b); }
 
-void Equilibrium::forget_factor() noexcept { impl_->have_factor = false; }
+void Equilibrium::forget_factor() noexcept {
+  impl_->have_factor = false;
+  impl_->factor.forget();
+}
 const EquilibriumCounts& Equilibrium::counts() const noexcept { return impl_->counts; }
 std::size_t Equilibrium::memory_bytes() const noexcept {
   const Impl& m = *impl_;
@@ -521,7 +529,6 @@ std::size_t Equilibrium::memory_bytes() const noexcept {
   for (const auto* v : {&m.full, &m.g, &m.step, &m.trial, &m.trial_g, &m.start, &m.load, &m.before, &m.origin,
                         &m.first_load, &m.here, &m.direction})
     doubles += v->capacity();
-  doubles += m.secants.size();
   return doubles * sizeof(double) + m.coordinate_.capacity() * sizeof(std::size_t) +
          m.tied_.capacity() * sizeof(m.tied_[0]) + m.assembly.memory_bytes() + m.factor.memory_bytes();
 }

@@ -149,12 +149,14 @@ void FactorPlan::find_blocks(const Clusters& clusters) {
     for (int k = c; k <= last; ++k) block_of[at(k)] = static_cast<int>(blocks_.size());
     block_of_.insert(block_of_.end(), at(width), static_cast<int>(blocks_.size()));
     last_of.push_back(last);
-    blocks_.push_back({first, width, height, rows, values, values + at(width) * at(width)});
+    const int stride = (width + height + group_rows - 1) / group_rows * group_rows;
+    blocks_.push_back({first, width, height, stride, rows, values});
     rows += at(height);
-    values += at(width) * at(width + height);
+    values += at(width) * at(stride);
+    numbers_ += at(width) * at(width + height);
     first += width;
     c = last + 1;
-    tallest_ = std::max(tallest_, height);
+    tallest_ = std::max(tallest_, stride);
   }
   rows_of_blocks_.assign(rows, 0);
   values_ = values;
@@ -173,12 +175,12 @@ void FactorPlan::find_blocks(const Clusters& clusters) {
   }
 }
 
-// The rows of a block in fours; and for each group the earlier blocks that its rows have entries in.
+// The rows of a block in eights; and for each group the earlier blocks that its rows have entries in.
 void FactorPlan::find_groups() {
   std::vector<int> group_of(at(n_), 0);
   for (const Block& block : blocks_)
-    for (int k = block.first; k < block.first + block.width; k += 4) {
-      const int count = std::min(4, block.first + block.width - k);
+    for (int k = block.first; k < block.first + block.width; k += group_rows) {
+      const int count = std::min(group_rows, block.first + block.width - k);
       for (int r = 0; r < count; ++r) group_of[at(k + r)] = static_cast<int>(groups_.size());
       groups_.push_back({k, count, 0});
     }

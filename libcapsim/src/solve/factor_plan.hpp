@@ -6,8 +6,8 @@
 /// diagonal
 ///          form a block; a block is dense, so that its part in a row is a small triangular solve and a product of
 ///          contiguous columns. P and the blocks are found for clusters of unknowns that couple to the same others: a
-///          quarter of the work where these are the two coordinates of nodes. Up to four neighbouring rows of a block
-///          are eliminated together, see sparse_factor.hpp.
+///          quarter of the work where these are the two coordinates of nodes. Up to eight neighbouring rows of a
+///          block are eliminated together, see sparse_factor.hpp.
 /// Memory.  A plan never changes and may be shared by any number of factors and threads.
 /// Reference. [davis2005]; blocks as in supernodal methods.
 
@@ -22,19 +22,22 @@ class FactorPlan {
   FactorPlan(int n, const std::vector<int>& starts, const std::vector<int>& rows);
   [[nodiscard]] int size() const noexcept { return n_; }
   /// Numbers in L, the blocks' whole triangles counted as squares.
-  [[nodiscard]] std::size_t numbers() const noexcept { return values_; }
+  [[nodiscard]] std::size_t numbers() const noexcept { return numbers_; }
   [[nodiscard]] std::size_t memory_bytes() const noexcept;
 
  private:
-  friend class SparseFactor;
-  /// Columns first .. first + width - 1 of L: their dense triangle, and the rows below it.
+  template <class Number>
+  friend class SparseFactorOf;
+  /// Rows of a group, at most; and the whole vectors that a column of a panel is filled up to.
+  static constexpr int group_rows = 8;
+  /// Columns first .. first + width - 1 of L: a panel of their dense triangle and, from panel row `width` on, the
+  /// `height` rows below it.
   struct Block {
-    int first, width, height;
-    std::size_t rows;      // in rows_of_blocks_: `height` of them
-    std::size_t triangle;  // in the values: entry (i, j) at i * width + j
-    std::size_t below;     // in the values: entry (row p, column j) at j * height + p
+    int first, width, height, stride;
+    std::size_t rows;   // in rows_of_blocks_: those below
+    std::size_t panel;  // in the values: entry (panel row p, column j) at j * stride + p
   };
-  /// Up to four neighbouring rows of one block.
+  /// Up to eight neighbouring rows of one block.
   struct Group {
     int first, count;
     std::size_t crossings;  // in crossings_, up to those of the next group
@@ -56,8 +59,8 @@ class FactorPlan {
   std::vector<int> rows_of_blocks_;
   std::vector<Group> groups_;  // and one past the last
   std::vector<Crossing> crossings_;
-  std::size_t values_ = 0;  // numbers in L
-  int tallest_ = 0;         // rows below a block, at most
+  std::size_t numbers_ = 0, values_ = 0;  // in L, and with what fills its panels up
+  int tallest_ = 0;                       // stride of a panel, at most
 };
 
 }  // namespace capsim

@@ -46,13 +46,12 @@ class SecantPairs {
     for (std::size_t k = 0; k < count_; ++k) {  // the latest first
       const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
       along[k] = pair.per_work * dot_product(pair.step, v);
-      for (std::size_t i = 0; i < v.size(); ++i) v[i] -= along[k] * pair.force[i];
+      add_scaled(-along[k], pair.force, v);
     }
     solve(v);
     for (std::size_t k = count_; k-- > 0;) {
       const Pair& pair = pairs_[(next_ + most - 1 - k) % most];
-      const double more = along[k] - pair.per_work * dot_product(pair.force, v);
-      for (std::size_t i = 0; i < v.size(); ++i) v[i] += more * pair.step[i];
+      add_scaled(along[k] - pair.per_work * dot_product(pair.force, v), pair.step, v);
     }
   }
   [[nodiscard]] std::size_t size() const noexcept { return 2 * most * pairs_.front().step.capacity(); }

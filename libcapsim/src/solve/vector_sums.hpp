@@ -15,8 +15,9 @@
 
 namespace capsim {
 
-/// Of two vectors of one length.
-[[nodiscard]] inline double dot_product(std::span<const double> a, std::span<const double> b) noexcept {
+namespace vector_sums {
+
+[[nodiscard]] CAPSIM_INLINE double dot_product(std::span<const double> a, std::span<const double> b) noexcept {
   Lanes sum[4];
   std::size_t i = 0;
   for (; i + 16 <= a.size(); i += 16)
@@ -24,6 +25,40 @@ namespace capsim {
   double rest = ((sum[0] + sum[1]) + (sum[2] + sum[3])).sum();
   for (; i < a.size(); ++i) rest += a[i] * b[i];
   return rest;
+}
+
+CAPSIM_INLINE void add_scaled(double scale, std::span<const double> a, std::span<double> sum) noexcept {
+  std::size_t i = 0;
+  for (; i + 4 <= a.size(); i += 4) (Lanes::from(&sum[i]) + scale * Lanes::from(&a[i])).to(&sum[i]);
+  for (; i < a.size(); ++i) sum[i] += scale * a[i];
+}
+
+#if CAPSIM_HAS_WIDE_LANES
+[[nodiscard]] CAPSIM_WIDE_LANES inline double dot_product_wide(std::span<const double> a,
+                                                               std::span<const double> b) noexcept {
+  return dot_product(a, b);
+}
+CAPSIM_WIDE_LANES inline void add_scaled_wide(double scale, std::span<const double> a, std::span<double> sum) noexcept {
+  add_scaled(scale, a, sum);
+}
+#endif
+
+}  // namespace vector_sums
+
+/// Of two vectors of one length.
+[[nodiscard]] inline double dot_product(std::span<const double> a, std::span<const double> b) noexcept {
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes()) return vector_sums::dot_product_wide(a, b);
+#endif
+  return vector_sums::dot_product(a, b);
+}
+
+/// sum += scale a
+inline void add_scaled(double scale, std::span<const double> a, std::span<double> sum) noexcept {
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes()) return vector_sums::add_scaled_wide(scale, a, sum);
+#endif
+  vector_sums::add_scaled(scale, a, sum);
 }
 
 /// The largest magnitude of a vector; +inf when a number of it is not finite.
