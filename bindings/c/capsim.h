@@ -875,7 +875,12 @@ typedef struct capsim_sensitivity_parameter {
   size_t struct_size;
   double value;
   int32_t one_sided;    /**< 1: at the low end of what it may be: towards larger values. */
-  double nearest_slack; /**< Its change at which a bundle of the zonule goes slack or taut; infinity: none does. */
+  /** Its change, to first order, that reaches the next kink of a kind on day 0, beside an event or on the last day;
+   * infinity: none. Here a bundle of the zonule goes slack or taut. */
+  double nearest_slack;
+  double nearest_wrinkle; /**< A point of a leaf or of tissue goes slack, wrinkles or gets taut. */
+  double nearest_contact; /**< A haptic or a tension ring begins or ends to press. */
+  double nearest_jump;    /**< Another meridian, place or hour has the smallest or the largest of a row. */
 } capsim_sensitivity_parameter;
 CAPSIM_FUNCTION size_t capsim_sensitivities_parameter_count(const capsim_sensitivities* sensitivities);
 CAPSIM_FUNCTION capsim_status capsim_sensitivities_parameter(const capsim_sensitivities* sensitivities, size_t index,
@@ -894,6 +899,13 @@ CAPSIM_FUNCTION capsim_status capsim_sensitivities_of_outcome(const capsim_sensi
 CAPSIM_FUNCTION capsim_status capsim_sensitivities_of_series(const capsim_sensitivities* sensitivities,
                                                              const char* name, double* values, size_t size,
                                                              size_t* needed);
+/** How many kinks the run went through between its rests. */
+typedef struct capsim_kink_counts {
+  size_t struct_size;
+  int64_t slack, wrinkle, contact; /**< As nearest_slack, nearest_wrinkle and nearest_contact. */
+} capsim_kink_counts;
+CAPSIM_FUNCTION capsim_status capsim_sensitivities_kinks_passed(const capsim_sensitivities* sensitivities,
+                                                                capsim_kink_counts* counts);
 /** Empty, or why derivatives are missing from some day on. */
 CAPSIM_FUNCTION capsim_status capsim_sensitivities_message(const capsim_sensitivities* sensitivities, char* text,
                                                            size_t size, size_t* needed);

@@ -55,10 +55,19 @@ TEST_CASE("c_sensitivities_are_those_of_the_library_bit_for_bit", "[c_interface]
     CHECK(one.value == wanted.parameters[p].value);
     CHECK((one.one_sided == 1) == wanted.parameters[p].one_sided);
     CHECK(one.nearest_slack == wanted.parameters[p].nearest_slack);
+    CHECK(one.nearest_wrinkle == wanted.parameters[p].nearest_wrinkle);
+    CHECK(one.nearest_contact == wanted.parameters[p].nearest_contact);
+    CHECK(one.nearest_jump == wanted.parameters[p].nearest_jump);
     CHECK(text_by([&](auto... to) { return capsim_sensitivities_parameter_path(s.get(), p, to...); }) == by[p]);
     CHECK(text_by([&](auto... to) { return capsim_sensitivities_parameter_unit(s.get(), p, to...); }) ==
           wanted.parameters[p].unit);
   }
+  capsim_kink_counts passed{};
+  passed.struct_size = sizeof passed;
+  REQUIRE(capsim_sensitivities_kinks_passed(s.get(), &passed) == CAPSIM_OK);
+  CHECK(passed.slack == wanted.kinks_passed.slack);
+  CHECK(passed.wrinkle == wanted.kinks_passed.wrinkle);
+  CHECK(passed.contact == wanted.kinks_passed.contact);
   REQUIRE_FALSE(wanted.outcomes.values.empty());
   for (std::size_t o = 0; o < wanted.outcomes.values.size(); ++o) {
     const char* name = wanted.outcomes.values[o].name.c_str();

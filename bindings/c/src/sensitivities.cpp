@@ -115,7 +115,8 @@ capsim_status capsim_sensitivities_parameter(const capsim_sensitivities* handle,
   return with_parameter(handle, index, [&](const capsim::SensitivityParameter& one) {
     return fill_struct(parameter,
                        capsim_sensitivity_parameter{sizeof(capsim_sensitivity_parameter), one.value,
-                                                    one.one_sided ? 1 : 0, one.nearest_slack},
+                                                    one.one_sided ? 1 : 0, one.nearest_slack, one.nearest_wrinkle,
+                                                    one.nearest_contact, one.nearest_jump},
                        CAPSIM_SIZE_UP_TO(capsim_sensitivity_parameter, nearest_slack));
   });
 }
@@ -147,6 +148,14 @@ capsim_status capsim_sensitivities_of_series(const capsim_sensitivities* handle,
     for (const auto& series : found.by_series)
       if (series.name == name) return copy_numbers(series.values, values, size, needed);
     return CAPSIM_NOT_FOUND;
+  });
+}
+capsim_status capsim_sensitivities_kinks_passed(const capsim_sensitivities* handle, capsim_kink_counts* counts) {
+  return with_found(handle, [&](const capsim::Sensitivities& found) -> capsim_status {
+    const capsim::KinkCounts& passed = found.kinks_passed;
+    return fill_struct(counts,
+                       capsim_kink_counts{sizeof(capsim_kink_counts), passed.slack, passed.wrinkle, passed.contact},
+                       CAPSIM_SIZE_UP_TO(capsim_kink_counts, contact));
   });
 }
 capsim_status capsim_sensitivities_message(const capsim_sensitivities* handle, char* text, size_t size,

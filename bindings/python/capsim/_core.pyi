@@ -128,11 +128,12 @@ def sensitivities(
     library: ModelLibrary | None = None,
 ) -> tuple[
     History,
-    list[tuple[str, float, bool, float]],
+    list[tuple[str, float, bool, float, float, float, float]],
     list[tuple[str, str, str]],
     NDArray[np.float64],
     dict[str, NDArray[np.float64]],
     str,
+    tuple[int, int, int],
 ]: ...
 def simulate(scenario: Scenario, callback: Callable[[float, float, float], bool] | None) -> History: ...
 def compare(

@@ -21,8 +21,9 @@ PLACES = {"zonule": "zonule.strength_by_hour", "cells": "contraction.cells_left_
 SHARE = 0.1
 """Change in an hour that sentences and pictures speak of: a tenth of a full zonule, of all cells."""
 
-# A change that a picture would call none: hours that differ by less are said to be alike.
-_ALIKE = 1e-6
+# A change that a picture would call none, and more than rounding leaves of a derivative: hours that differ by less are said
+# to be alike.
+_ALIKE = 1e-5
 
 
 class Influence(Mapping[str, Mapping[str, NDArray[np.float64]]]):
@@ -75,6 +76,8 @@ class Influence(Mapping[str, Mapping[str, NDArray[np.float64]]]):
         change = f"{SHARE * by_hour[hour]:+.3g} {self.units[outcome]} for a tenth more"
         if lower:
             mover = outcome.removesuffix("_decentration_mm")
+            if not by_hour[hour] < 0:  # it lies in the middle: whatever makes hours differ moves it off
+                return f"The {mover} would not move back if {what} at any hour {noun}."
             return f"The {mover} would move back most if {what} at {hour or 12} o'clock {noun}: {change}."
         way = "grow" if by_hour[hour] > 0 else "fall"
         return f"{outcome} would {way} most if {what} at {hour or 12} o'clock {noun}: {change}."
@@ -93,7 +96,7 @@ def influence(
     opening_area_mm2 would fall most if the cells at ... o'clock were more: ...
     """
     paths = [f"{path}.{hour or 12}" for path in PLACES.values() for hour in range(12)]
-    native_history, _, names, of_outcomes, _, message = _core.sensitivities(native(scenario), paths, [])
+    native_history, _, names, of_outcomes, _, message, _ = _core.sensitivities(native(scenario), paths, [])
     history = History(native_history)
     history.raise_if_failed()
     if message:

@@ -21,6 +21,13 @@ from .units import quotients
 if TYPE_CHECKING:
     import xarray
 
+KINKS = {
+    "slack": "a bundle of the zonule goes slack or taut",
+    "wrinkle": "a point of a leaf or of tissue goes slack, wrinkles or gets taut",
+    "contact": "a haptic or a tension ring begins or ends to press",
+    "jump": "another meridian, place or hour has the smallest or the largest of a row",
+}
+
 
 def sensitivities(
     scenario: Scenario | Mapping[str, Any] | str | os.PathLike[str],
@@ -33,9 +40,12 @@ def sensitivities(
     `parameters` are dotted paths; an hour is one parameter: ``zonule.strength_by_hour.4``. The Dataset holds, under its
     own name, the derivative of each outcome (all, or those asked for) with the dimension ``parameter``, and of each
     series in `series` with its own dimensions and ``parameter``; of two that share a name and are both asked for, the
-    series is called ``<name>_by_row``. Their units are quotients. ``nearest_slack`` is how
-    much a parameter would have to change for a bundle of the zonule to go slack or taut: derivatives are those of the
-    branch that the run has taken. ``one_sided`` marks parameters at the low end of what they may be.
+    series is called ``<name>_by_row``. Their units are quotients. Derivatives are those of the branch that the run has
+    taken; how much a parameter would have to change for another on day 0, beside an event or on the last day is told by kind of kink: ``nearest_slack`` (a bundle of
+    the zonule goes slack or taut), ``nearest_wrinkle`` (a point of a leaf or of tissue goes slack, wrinkles or gets
+    taut), ``nearest_contact`` (a haptic or a tension ring begins or ends to press) and ``nearest_jump`` (another meridian,
+    place or hour has the smallest or the largest of a row). ``kinks_passed`` (dimension ``kink``) is how many the run
+    went through on its way. ``one_sided`` marks parameters at the low end of what they may be.
 
     Raises `ScenarioError` for a wrong scenario, and for parameters that are not there or by which a run can't be
     differentiated, all at once; `ArgumentError` for unknown outcomes and series.
@@ -47,7 +57,7 @@ def sensitivities(
     if isinstance(parameters, str):
         raise ArgumentError("sensitivities: parameters must be a list of paths, not one text")
     xarray_ = needed("xarray", "derivatives as labelled arrays")
-    native_history, by, names, of_outcomes, of_series, message = _core.sensitivities(
+    native_history, by, names, of_outcomes, of_series, message, passed = _core.sensitivities(
         native(scenario), list(parameters), list(series)
     )
     history = History(native_history)
@@ -78,14 +88,14 @@ def sensitivities(
     if of_series:
         for name in ("day", "event_side"):
             coordinates[name] = ("row", np.array(history.array(name)), {"units": history.unit(name)})
-    variables["nearest_slack"] = (
-        "parameter",
-        [slack for *_, slack in by],
-        {"long_name": "Change of the parameter at which a bundle of the zonule goes slack or taut."},
-    )
+    for index, (kink, what) in enumerate(KINKS.items()):
+        attrs = {"long_name": f"Change of the parameter, to first order, at which {what}."}
+        variables[f"nearest_{kink}"] = ("parameter", [one[3 + index] for one in by], attrs)
+    coordinates["kink"] = ("kink", np.array(list(KINKS)[: len(passed)], dtype=object), {"long_name": "Kind of kink."})
+    variables["kinks_passed"] = ("kink", list(passed), {"long_name": "Kinks that the run went through on its way."})
     variables["one_sided"] = (
         "parameter",
-        [sided for _, _, sided, _ in by],
+        [one[2] for one in by],
         {"long_name": "Whether the derivative is towards larger values only."},
     )
     attributes = attributes_of(history)

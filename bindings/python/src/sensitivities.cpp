@@ -24,7 +24,7 @@ py::array_t<double> array_of(const std::vector<double>& values, const std::vecto
   return array;
 }
 
-/// (history, parameters, outcomes by parameter, {series: rows by columns by parameter}, message).
+/// (history, parameters, names, outcomes by parameter, {series: rows by columns by parameter}, message, kinks passed).
 py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::string>& parameters,
                            const std::vector<std::string>& series, bool outcomes, const std::vector<double>& days,
                            const std::shared_ptr<ModelLibrary>& library) {
@@ -32,12 +32,13 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
   {
     StepWatcher signals{py::none()};
     const py::gil_scoped_release others_may_run;
-    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days, std::ref(signals), library});
+    found = capsim::sensitivities(scenario, parameters, {series, outcomes, days, std::ref(signals), library, {}, {}});
   }
   const auto count = static_cast<py::ssize_t>(found.parameters.size());
   py::list by, names;
   for (const SensitivityParameter& p : found.parameters)
-    by.append(py::make_tuple(p.path, p.value, p.one_sided, p.nearest_slack));
+    by.append(py::make_tuple(p.path, p.value, p.one_sided, p.nearest_slack, p.nearest_wrinkle, p.nearest_contact,
+                              p.nearest_jump));
   for (const Outcome& o : found.outcomes.values) names.append(py::make_tuple(o.name, o.unit, o.description));
   py::dict of_series;
   for (const Sensitivities::OfSeries& s : found.by_series)
@@ -46,7 +47,9 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
   const py::array_t<double> of_outcomes =
       array_of(found.by_outcome, {outcomes ? static_cast<py::ssize_t>(found.outcomes.values.size()) : 0, count});
   return py::make_tuple(std::make_shared<History>(std::move(found.history)), by, names, of_outcomes, of_series,
-                        found.message);
+                        found.message,
+                        py::make_tuple(found.kinks_passed.slack, found.kinks_passed.wrinkle,
+                                       found.kinks_passed.contact));
 }
 
 }  // namespace

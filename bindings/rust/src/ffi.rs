@@ -260,6 +260,15 @@ pub struct capsim_sensitivity_parameter {
     pub value: f64,
     pub one_sided: i32,
     pub nearest_slack: f64,
+    pub nearest_wrinkle: f64,
+    pub nearest_contact: f64,
+    pub nearest_jump: f64,
+}
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct capsim_kink_counts {
+    pub struct_size: usize,
+    pub contact: i64,
 }
 
 unsafe extern "C" {
@@ -434,6 +443,7 @@ unsafe extern "C" {
     pub fn capsim_sensitivities_parameter_unit(sensitivities: *const capsim_sensitivities, index: usize, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_sensitivities_of_outcome(sensitivities: *const capsim_sensitivities, name: *const c_char, values: *mut f64, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_sensitivities_of_series(sensitivities: *const capsim_sensitivities, name: *const c_char, values: *mut f64, size: usize, needed: *mut usize) -> capsim_status;
+    pub fn capsim_sensitivities_kinks_passed(sensitivities: *const capsim_sensitivities, counts: *mut capsim_kink_counts) -> capsim_status;
     pub fn capsim_sensitivities_message(sensitivities: *const capsim_sensitivities, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_sensitivities_error(sensitivities: *const capsim_sensitivities, text: *mut c_char, size: usize, needed: *mut usize) -> capsim_status;
     pub fn capsim_sensitivities_violation_count(sensitivities: *const capsim_sensitivities) -> usize;

@@ -27,6 +27,7 @@
 #include "capsim/opening.hpp"
 
 // parts: what stores energy in the eye, and what changes with time.
+#include "capsim/kinks.hpp"
 #include "capsim/part.hpp"
 #include "capsim/part_check.hpp"
 #include "capsim/capsule.hpp"

@@ -77,6 +77,7 @@ class Leaf : public Part {
   [[nodiscard]] double energy(std::span<const double> x) const override;
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
+  void kinks(std::span<const double> x, KinkValues& values) const override;
 
   /// Derivative of the energy [mN] when the reference positions move by `shift` (x y per node) and the
   /// deformed ones stay; thickness and growth keep their place in space. Outside the fan. See cuts.hpp.

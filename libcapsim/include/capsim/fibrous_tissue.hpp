@@ -68,6 +68,7 @@ class FibrousTissue : public Part {
   [[nodiscard]] double energy(std::span<const double> x) const override;
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
+  void kinks(std::span<const double> x, KinkValues& values) const override;
 
   [[nodiscard]] std::size_t points() const noexcept { return fields_.fraction.size(); }
   [[nodiscard]] const Fields& fields() const noexcept { return fields_; }

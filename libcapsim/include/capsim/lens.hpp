@@ -63,6 +63,7 @@ class Lens : public Part {
   [[nodiscard]] double energy(std::span<const double> x) const override;
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
+  void kinks(std::span<const double> x, KinkValues& values) const override;
   void set_day(double day) override;
   [[nodiscard]] double energy_by_tip_growth(std::span<const double> x, std::span<const double> shift) const override;
 

@@ -21,6 +21,7 @@
 #include <vector>
 
 #include "capsim/frame.hpp"
+#include "capsim/kinks.hpp"
 
 namespace capsim {
 
@@ -94,6 +95,13 @@ class Part {
     (void)x;
     (void)shift;
     return 0;
+  }
+
+  /// Adds the numbers whose signs say on which branch of its forces the part stands at x, see kinks.hpp: as many at every
+  /// x. Nothing by default.
+  virtual void kinks(std::span<const double> x, KinkValues& values) const {
+    (void)x;
+    (void)values;
   }
 
   /// Sets explicit dependence on time [day] (relaxation, creep); nothing by default.

@@ -11,16 +11,22 @@
 ///          (`zonule.strength_by_hour.4`), listed or not. Refused by name: what shapes the mesh or the method (`mesh`,
 ///          `numerics`, rows and days of the run), hours of cuts and of a ring's eyelet, events that share their day,
 ///          zonules whose bundles fail, and cells or tissue at zero where none can form.
-/// Kinks.   Where a bundle goes slack, a leaf wrinkles, or another chord becomes the smallest, the derivative is that
-///          of the branch the run has taken. nearest_slack says how far that is from changing.
+/// Kinks.   Where a bundle goes slack, a leaf wrinkles, a contact opens, or another chord becomes the smallest, the
+///          derivative is that of the branch the run has taken. nearest_slack, nearest_wrinkle, nearest_contact and
+///          nearest_jump say how far that is from changing; kinks_passed, how often it changed on the way.
+/// Host.    Parts and laws of a host go along: made anew for the eye beside each parameter, and differenced, or told by
+///          a derivative of their own.
 /// Reference. Theory: section 16.
 
+#include <functional>
 #include <memory>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "capsim/history.hpp"
+#include "capsim/kinks.hpp"
 #include "capsim/outcomes.hpp"
 #include "capsim/scenario.hpp"
 #include "capsim/simulation.hpp"
@@ -33,9 +39,19 @@ struct SensitivityParameter {
   std::string unit;
   double value = 0;
   bool one_sided = false;    ///< At the low end of what it may be: towards larger values.
-  double nearest_slack = 0;  ///< Change of the parameter at which a bundle of the zonule goes slack or taut on one of
-                             ///< the rows that were differentiated, to first order; infinity: none does.
+  /// Change of the parameter, to first order, that reaches the next kink of a kind (kinks.hpp) on day 0, on either side of
+  /// an event, or on the last day: a bundle of the zonule goes slack or taut; infinity: none does.
+  double nearest_slack = 0;
+  double nearest_wrinkle = 0;  ///< Likewise: a point of a leaf or of tissue goes slack, wrinkles or gets taut.
+  double nearest_contact = 0;  ///< Likewise: a haptic or a tension ring begins or ends to press.
+  double nearest_jump = 0;     ///< Likewise: another meridian, place or hour has the smallest or the largest of a row.
 };
+
+/// The derivative of the forces of one of the host's parts by the parameter with that path: added to `rate` (mN per unit
+/// of the parameter, one for each coordinate) at held positions x, `part` counting from 0 in the order of the extras and
+/// `here` being the run's copy of it, on its day. False: it is not known, and the part is differenced.
+using HostForceRate = std::function<bool(std::string_view path, std::size_t part, const Part& here,
+                                         std::span<const double> x, std::span<double> rate)>;
 
 struct SensitivityOptions {
   std::vector<std::string> series;  ///< Series whose derivatives are asked for.
@@ -51,6 +67,12 @@ struct SensitivityOptions {
   /// Unloaded shapes and patterns of equations that were found before, for many runs of similar eyes (a fit); no digit
   /// depends on it. Null: none.
   std::shared_ptr<ModelLibrary> library = {};
+  /// What a host adds to the eye, made for the model it is called with: that of the run, then those of the eyes beside
+  /// it, whose scenarios differ in one parameter and whose meshes lie a hair elsewhere. As many parts each time. Null:
+  /// nothing.
+  std::function<SimulationExtras(const Model& model)> extras = {};
+  /// What the host's parts tell of their own derivatives. Null: they are differenced, as its law is.
+  HostForceRate host_force_rate = {};
 };
 
 struct Sensitivities {
@@ -67,6 +89,9 @@ struct Sensitivities {
     std::vector<double> values;
   };
   std::vector<OfSeries> by_series;
+  /// Kinks that the run went through between its rests: derivatives jump there in time, so that beside them they hang on
+  /// where the steps lie (decisions/tangent_of_a_run.md).
+  KinkCounts kinks_passed;
   /// Empty, or why derivatives are missing (NaN) from some day on.
   std::string message;
 };

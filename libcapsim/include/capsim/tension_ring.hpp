@@ -64,6 +64,7 @@ class TensionRing : public Part {
   [[nodiscard]] double energy(std::span<const double> x) const override;
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
+  void kinks(std::span<const double> x, KinkValues& values) const override;
   void set_day(double day) override;
   void move_anchors(double angle, Point shift) override;
   /// Holds the wire against turning at the point of the equator nearest to its held node at x.

@@ -50,6 +50,7 @@ class Zonule : public Part {
   [[nodiscard]] double energy(std::span<const double> x) const override;
   double gradient(std::span<const double> x, std::span<double> g) const override;
   void hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const override;
+  void kinks(std::span<const double> x, KinkValues& values) const override;
   void move_anchors(double angle, Point shift) override;
 
   [[nodiscard]] const std::vector<Bundle>& bundles() const noexcept { return bundles_; }

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "parts/leaf_density.hpp"
+#include "parts/membrane_kinks.hpp"
 #include "parts/surface.hpp"
 
 namespace capsim {
@@ -135,6 +136,20 @@ void Leaf::hessian(std::span<const double> x, Curvature curvature, Tangent& tang
                           density_of(membrane_, region));
     });
     clique += static_cast<std::size_t>(region.patch->elements());
+  }
+}
+
+void Leaf::kinks(std::span<const double> x, KinkValues& values) const {
+  if (membrane_.compression_fraction >= 1) return;  // the full law everywhere
+  for (const Region& region : regions_) {
+    const Patch& patch = *region.patch;
+    const LeafDensity density = density_of(membrane_, region);
+    const std::span<double> here = values.add(Kink::wrinkle, 2 * static_cast<std::size_t>(patch.points()));
+    surface::with_nodes(patch, [&](auto n) {
+      surface::each_four_points<n>(patch, x.data(), 0, patch.elements(), 0, [&](const auto& elements, const auto& f) {
+        put_membrane_kinks(membrane_, elements, density.grown(elements.at, f).f, here);
+      });
+    });
   }
 }
 

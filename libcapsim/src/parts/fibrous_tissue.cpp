@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <utility>
 
+#include "parts/membrane_kinks.hpp"
 #include "parts/tissue_density.hpp"
 
 namespace capsim {
@@ -173,22 +175,69 @@ double FibrousTissue::area_mm2(std::size_t p) const noexcept {
   return patch_->weights[static_cast<std::size_t>(first_) * patch_->points_per_element + p];
 }
 
+namespace {
+
+// Stretch of every family at `count` points, those of the elements first..last-1.
+template <int N>
+CAPSIM_INLINE void put_stretches(const Patch& patch, const double* x, int first, int last, const double* hoop,
+                                 std::size_t count, double* out) noexcept {
+  const std::size_t first_point = static_cast<std::size_t>(first) * patch.points_per_element;
+  surface::each_four_points<N>(patch, x, first, last, first_point,
+                               [&](const auto& elements, const TensorOf<Lanes>& f) CAPSIM_INLINE_LAMBDA {
+                                 const VectorOf<Lanes> along_hoop = surface::vector_at(elements.at, hoop);
+                                 for (int i = 0; i < fibre_families; ++i) {
+                                   const VectorOf<Lanes> along = f * direction(i, along_hoop);
+                                   const Lanes stretch = sqrt(dot(along, along));
+                                   double* family = out + static_cast<std::size_t>(i) * count;
+                                   for (int lane = elements.from; lane < elements.to; ++lane)
+                                     family[elements.at.point[lane]] = stretch[lane];
+                                 }
+                               });
+}
+
+#if CAPSIM_HAS_WIDE_LANES
+template <int N>
+CAPSIM_WIDE_LANES void put_stretches_wide(const Patch& patch, const double* x, int first, int last, const double* hoop,
+                                          std::size_t count, double* out) noexcept {
+  put_stretches<N>(patch, x, first, last, hoop, count, out);
+}
+#endif
+
+}  // namespace
+
 void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) const {
-  const std::size_t n = points();
-  surface::with_nodes(*patch_, [&](auto nodes) {
-    std::size_t k = 0;
-    for (int e = first_; e < last_; ++e) {
-      double position[2 * nodes];
-      surface::gather<nodes>(*patch_, x.data(), e, position);
-      for (int q = 0; q < patch_->points_per_element; ++q, ++k) {
-        const Tensor f = surface::deformation<nodes>(*patch_, position, e, q);
-        for (int i = 0; i < fibre_families; ++i) {
-          const PlaneVector along = f * direction(i, PlaneVector{hoop_[2 * k], hoop_[2 * k + 1]});
-          out[static_cast<std::size_t>(i) * n + k] = std::sqrt(dot(along, along));
-        }
-      }
-    }
+  surface::with_nodes(*patch_, [&](auto n) {
+#if CAPSIM_HAS_WIDE_LANES
+    if constexpr (surface::worth_widening<n>)
+      if (wide_lanes())
+        return put_stretches_wide<n>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
+#endif
+    put_stretches<n>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
   });
+}
+
+void FibrousTissue::kinks(std::span<const double> x, KinkValues& values) const {
+  const std::size_t n = points(), first_point = static_cast<std::size_t>(first_) * patch_->points_per_element;
+  const TissueDensity density{*this, fields_, first_point};
+  const std::span<double> fibres = values.add(Kink::wrinkle, fibre_families * n);
+  stretches(x, fibres);
+  for (std::size_t i = 0; i < fibre_families; ++i)
+    for (std::size_t p = 0; p < n; ++p) {
+      const bool pulls = stiffness_[i] > 0 && fields_.fraction[p] > no_tissue;
+      double& value = fibres[i * n + p];
+      value = pulls ? value / fields_.natural[i][p] - 1 : std::numeric_limits<double>::quiet_NaN();
+    }
+  if (!density.has_matrix() && !density.has_sheet()) return;
+  const std::span<double> sheet = values.add(Kink::wrinkle, 2 * n);
+  surface::with_nodes(*patch_, [&](auto nodes) {
+    surface::each_four_points<nodes>(
+        *patch_, x.data(), first_, last_, first_point, [&](const auto& elements, const auto& f) {
+          const auto elastic = density.has_sheet() ? f * density.inverse_of_natural(elements.at) : f;
+          put_membrane_kinks(density.has_sheet() ? sheet_->unit : matrix_, elements, elastic, sheet);
+        });
+  });
+  for (std::size_t p = 0; p < n; ++p)
+    if (fields_.fraction[p] <= no_tissue) sheet[2 * p] = sheet[2 * p + 1] = std::numeric_limits<double>::quiet_NaN();
 }
 
 double FibrousTissue::tension_mN_per_mm(std::size_t p, int family, double stretch) const noexcept {

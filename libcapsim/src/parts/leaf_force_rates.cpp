@@ -15,12 +15,12 @@ std::size_t points_of(const Leaf& leaf) {
   return points;
 }
 
-TensorOf<Lanes> each_lane(const Tensor& a) noexcept { return {Lanes(a.xx), Lanes(a.xy), Lanes(a.yx), Lanes(a.yy)}; }
+CAPSIM_INLINE TensorOf<Lanes> each_lane(const Tensor& a) noexcept { return {Lanes(a.xx), Lanes(a.xy), Lanes(a.yx), Lanes(a.yy)}; }
 
 // Adds A : dF.
-void add_contracted(const Moduli<double>& a, const TensorOf<Lanes>& df, TensorOf<Lanes>& s) noexcept {
+CAPSIM_INLINE void add_contracted(const Moduli<double>& a, const TensorOf<Lanes>& df, TensorOf<Lanes>& s) noexcept {
   using namespace entry;
-  const auto row = [&](int i, Lanes& sum) {
+  const auto row = [&](int i, Lanes& sum) CAPSIM_INLINE_LAMBDA {
     sum += Lanes(a(i, xx)) * df.xx;
     sum += Lanes(a(i, xy)) * df.xy;
     sum += Lanes(a(i, yx)) * df.yx;
@@ -71,7 +71,7 @@ void LeafForceRates::look_at(const Leaf& leaf, std::span<const double> x) {
 }
 
 // tr H P + A : dF + P dh/h - P H^T, times the weight, with dF = -F H.
-TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, const TensorOf<Lanes>& h, const Lanes& thickness) {
+CAPSIM_INLINE TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, const TensorOf<Lanes>& h, const Lanes& thickness) {
   const TensorOf<Lanes> f = each_lane(p.f), stress = each_lane(p.stress), df = -f * h;
   TensorOf<Lanes> s = stress;
   s *= h.xx + h.yy + thickness;
@@ -81,7 +81,8 @@ TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, const TensorOf<
   return s;
 }
 
-void LeafForceRates::add(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const {
+CAPSIM_INLINE void LeafForceRates::add_in_lanes(const Leaf& leaf, const FourLeafRates& rates,
+                                               std::span<double> forces) const {
   auto at = points_.begin();
   const double *h_at = rates.gradient.data(), *t_at = rates.thickness.data();
   for (const Leaf::Region& region : leaf.regions()) {
@@ -106,6 +107,20 @@ void LeafForceRates::add(const Leaf& leaf, const FourLeafRates& rates, std::span
       }
     }
   }
+}
+
+#if CAPSIM_HAS_WIDE_LANES
+CAPSIM_WIDE_LANES void LeafForceRates::add_wide(const Leaf& leaf, const FourLeafRates& rates,
+                                                std::span<double> forces) const {
+  add_in_lanes(leaf, rates, forces);
+}
+#endif
+
+void LeafForceRates::add(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const {
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes()) return add_wide(leaf, rates, forces);
+#endif
+  add_in_lanes(leaf, rates, forces);
 }
 
 }  // namespace capsim

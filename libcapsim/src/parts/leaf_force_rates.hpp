@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "capsim/capsule.hpp"
+#include "geometry/lanes.hpp"
 #include "geometry/tensor.hpp"
 
 namespace capsim {
@@ -43,6 +44,10 @@ class LeafForceRates {
   };
   [[nodiscard]] static TensorOf<Lanes> change_of_stress(const Point& p, const TensorOf<Lanes>& h,
                                                         const Lanes& thickness);
+  void add_in_lanes(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const;
+#if CAPSIM_HAS_WIDE_LANES
+  CAPSIM_WIDE_LANES void add_wide(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const;
+#endif
   std::vector<Point> points_;
 };
 

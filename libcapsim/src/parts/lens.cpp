@@ -123,6 +123,11 @@ void Lens::fuse(std::span<const double> x, double stiffness) {
 
 std::unique_ptr<Part> Lens::clone() const { return std::make_unique<Lens>(*this); }
 
+void Lens::kinks(std::span<const double> x, KinkValues& values) const {
+  for (const Contact& k : contacts_)
+    values.add(Kink::contact, Press(k, x.data(), &x[static_cast<std::size_t>(first_)], free_radius_).depth);
+}
+
 void Lens::set_day(double day) {
   factor_ = relaxed_fraction_ + (1 - relaxed_fraction_) * std::exp(-day / relaxation_days_);
 }

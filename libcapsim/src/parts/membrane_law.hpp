@@ -128,13 +128,18 @@ CAPSIM_INLINE StretchResponseOf<T> uniaxial(const M& m, const T& l1, const T& ha
   return r;
 }
 
+/// Of the sign of the lesser principal stress of the full law, l1 being > 1.
+template <class M, class T>
+CAPSIM_INLINE T taut_across(const M& m, const T& l1, const T& l2) noexcept {
+  return m.law == CapsuleLaw::neo_hookean
+             ? l2 * l2 * l1 - 1.0
+             : m.a1 * stretch_strain<Derivatives::first>(l2).e + m.a2 * (0.5 * (l1 * l1 - 1.0));
+}
+
 /// Where both principal stresses of the full law are tensile, l1 being > 1 as well.
 template <class M, class T>
 CAPSIM_INLINE auto is_taut(const M& m, const T& l1, const T& l2) noexcept {
-  const auto across = m.law == CapsuleLaw::neo_hookean
-                          ? l2 * l2 * l1 >= T(1.0)
-                          : m.a1 * stretch_strain<Derivatives::first>(l2).e + m.a2 * (0.5 * (l1 * l1 - 1.0)) >= T(0.0);
-  return (l1 > T(1.0)) & across;
+  return (l1 > T(1.0)) & (taut_across(m, l1, l2) >= T(0.0));
 }
 
 /// What is stored of the full law where the sheet is taut and where it is loose, and of uniaxial tension where it is

@@ -190,6 +190,18 @@ struct FourElements {
   }
 };
 
+/// Shows F at the Gauss points of the elements first..last-1, four at a time: visit(elements, F), where the lanes
+/// elements.from..elements.to-1 count.
+template <int N, class Visit>
+CAPSIM_INLINE void each_four_points(const Patch& patch, const double* x, int first, int last, std::size_t first_point,
+                                    const Visit& visit) {
+  for (int group = first / 4; 4 * group < last; ++group) {
+    FourElements<N> elements(patch, x, group, first, last, first_point);
+    for (int q = 0; q < FourElements<N>::points; ++q, elements.next_point())
+      visit(elements, elements.deformation(patch.local_gradient.data(), q, elements.local_by_reference(q)));
+  }
+}
+
 /// The loops in the width of the function that they are inlined into.
 template <int N, class Density>
 struct FourAtATime {

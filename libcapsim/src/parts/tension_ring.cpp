@@ -31,6 +31,11 @@ TensionRing::TensionRing(const TensionRing&) = default;
 
 std::unique_ptr<Part> TensionRing::clone() const { return std::make_unique<TensionRing>(*this); }
 
+void TensionRing::kinks(std::span<const double> x, KinkValues& values) const {
+  if (support_.equator_nodes.empty()) return;
+  for (int node = 0; node <= wire_.segments; ++node) values.add(Kink::contact, touch(x, node).gap);
+}
+
 void TensionRing::set_day(double day) {
   creep_ = wire_.creep_fraction +
            (1 - wire_.creep_fraction) * std::exp(-std::max(day - insertion_day_, 0.0) / wire_.creep_days);

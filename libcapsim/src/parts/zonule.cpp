@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "parts/equator_arc.hpp"
 
@@ -82,6 +83,12 @@ void Zonule::couplings(std::span<const double>, Cliques& cliques) {
     }
     cliques.add({coordinates.data(), 2 * static_cast<std::size_t>(b.count)});
   }
+}
+
+void Zonule::kinks(std::span<const double> x, KinkValues& values) const {
+  for (const Bundle& bundle : bundles_)
+    values.add(Kink::slack,
+               bundle.strength > 0 ? elongation_mm(bundle, x) : std::numeric_limits<double>::quiet_NaN());
 }
 
 double Zonule::elongation_mm(const Bundle& b, std::span<const double> x) const noexcept {

@@ -31,32 +31,23 @@ bool ModelNeighbours::same_tissue(const Model& other) const {
                     other.bag_sites_.end(), same_site);
 }
 
-std::array<std::shared_ptr<const Model>, 2> ModelNeighbours::of(const std::array<Scenario, 2>& scenarios,
-                                                                const DifferenceStencil& stencil) {
-  std::array<std::shared_ptr<Model>, 2> models;
-  for (const std::size_t k : {0, 1}) {
-    models[k] = std::shared_ptr<Model>(new Model(*here_, scenarios[k]));
-    if (!same_lines(*models[k])) return {};
-  }
-  const ShapeKey key = here_->shape_key();
-  const std::array<ShapeKey, 2> keys{models[0]->shape_key(), models[1]->shape_key()};
-  std::array<std::shared_ptr<const StressFreeShape>, 2> shapes{here_->shape_, here_->shape_};
-  if (!(keys[0] == key && keys[1] == key)) {
+std::shared_ptr<const Model> ModelNeighbours::of(const Scenario& scenario, const ParameterStep& step) {
+  const auto model = std::shared_ptr<Model>(new Model(*here_, scenario));
+  if (!same_lines(*model)) return {};
+  const ShapeKey key = here_->shape_key(), beside = model->shape_key();
+  std::shared_ptr<const StressFreeShape> shape = here_->shape_;
+  if (!(beside == key)) {
     if (here_->shape_->outline_off_mm > 0)
       throw ArgumentError(
           "no derivatives by what decides the unloaded shape: the opening of this eye can't lie as stated "
           "(diagnostics.outline_off_mm), and only its area is met; take contraction or events as parameters, or "
           "opening.measured_under \"full_strength_zonule\"");
     if (!response_) response_ = std::make_unique<ShapeResponse>(key, *here_->shape_, here_->patterns_);
-    auto beside = response_->beside(keys, stencil);
-    for (const std::size_t k : {0, 1}) shapes[k] = std::make_shared<const StressFreeShape>(std::move(beside[k]));
+    shape = std::make_shared<const StressFreeShape>(response_->beside(beside, step));
   }
-  for (const std::size_t k : {0, 1}) {
-    models[k]->take_shape(shapes[k]);
-    models[k]->place_tissue();
-    if (!same_tissue(*models[k])) return {};
-  }
-  return {models[0], models[1]};
+  model->take_shape(std::move(shape));
+  model->place_tissue();
+  return same_tissue(*model) ? model : nullptr;
 }
 
 }  // namespace capsim

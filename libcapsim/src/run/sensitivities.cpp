@@ -22,9 +22,10 @@ namespace capsim {
 /// A run that somebody goes along with.
 class WatchedRun {
  public:
-  static History run(std::shared_ptr<const Model> model, RunWatcher& watcher, const ProgressCallback& progress) {
+  static History run(std::shared_ptr<const Model> model, const SimulationExtras& extras, RunWatcher& watcher,
+                     const ProgressCallback& progress) {
     const double last = model->scenario().duration_days;
-    EyeParts parts(*model, law_of(model->scenario(), {}), {});
+    EyeParts parts(*model, law_of(model->scenario(), extras), extras.parts);
     Recorder recorder(*model);
     EyeState state = at_end_of_surgery(*model, parts.tissue());
     Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
@@ -37,8 +38,9 @@ class WatchedRun {
 
 namespace {
 
-// Of a parameter's size: the step of its stencil. Points closer to a kink than this have the mean of both its sides.
-constexpr double share_of_value = 1e-6;
+// Of a parameter's size: the step to its neighbour. Half of it times the second derivative is what derivatives are off,
+// and rounding over it; a point closer to a kink than this may take the other branch.
+constexpr double share_of_value = 2e-7;
 
 /// What a parameter changes by when it changes much: its value, or what is usual for numbers of its unit.
 double size_of(std::string_view unit, double value) {
@@ -68,11 +70,11 @@ std::string not_differentiable(const Scenario& scenario, std::string_view path) 
 
 struct Chosen {
   SensitivityParameter parameter;
-  DifferenceStencil stencil;
-  std::array<Scenario, 2> scenarios;
+  ParameterStep step;
+  Scenario beside;
 };
 
-/// Stencil and nearby scenarios of every parameter; throws with all that are wrong.
+/// Step and nearby scenario of every parameter; throws with all that are wrong.
 std::vector<Chosen> choose(const Scenario& scenario, std::span<const std::string> paths) {
   std::vector<Chosen> all;
   std::vector<Violation> wrong;
@@ -88,13 +90,11 @@ std::vector<Chosen> choose(const Scenario& scenario, std::span<const std::string
     Chosen c;
     c.parameter = {path, std::string(number.unit), *number.value};
     const double step = share_of_value * size_of(number.unit, *number.value);
-    const bool at_low_end = *number.value - step < number.limits.low;
-    c.stencil = at_low_end ? DifferenceStencil::forward(step) : DifferenceStencil::central(step);
-    c.parameter.one_sided = at_low_end;
-    for (const std::size_t k : {0, 1}) {
-      c.scenarios[k] = scenario;
-      *number_at(c.scenarios[k], path).value += c.stencil.distance(k);
-    }
+    c.parameter.one_sided = *number.value - step < number.limits.low;
+    c.beside = scenario;
+    double& beside = *number_at(c.beside, path).value;
+    beside += step;
+    c.step.size = beside - *number.value;  // as it came out
     all.push_back(std::move(c));
   }
   if (!wrong.empty()) throw ScenarioError(std::move(wrong));
@@ -194,48 +194,59 @@ History beside(const History& run, const std::vector<Series>& rows, const std::v
 }
 
 /// A clock hour that was found among the twelve, or among chords: the place stays where it is, unless it moves.
-bool another_place(const Outcome& here, const std::array<const Outcome*, 2>& beside) {
-  constexpr double far = 0.01;  // hours; a neighbour is a millionth of the parameter's size away
-  return here.unit == "h" &&
-         (std::abs(beside[0]->value - here.value) > far || std::abs(beside[1]->value - here.value) > far);
+bool another_place(const Outcome& here, const Outcome& beside) {
+  constexpr double far = 0.01;  // hours; a neighbour is far less away than that
+  return here.unit == "h" && std::abs(beside.value - here.value) > far;
 }
 
-void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen, Sensitivities& result) {
+/// The rows of the run that its neighbours have too, series by series.
+std::vector<Series> rows_beside(const History& watched, const TangentRun& tangent) {
+  std::vector<Series> rows = watched.all_series();
+  for (Series& series : rows) {
+    std::vector<double> kept;
+    for (std::size_t r = 0; r < watched.rows(); ++r)
+      if (tangent.recorded_rows()[r].beside)
+        kept.insert(kept.end(), series.values.begin() + static_cast<std::ptrdiff_t>(r * series.columns),
+                    series.values.begin() + static_cast<std::ptrdiff_t>((r + 1) * series.columns));
+    series.values = std::move(kept);
+  }
+  return rows;
+}
+
+void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen,
+                            const std::vector<Series>& run_rows, Sensitivities& result) {
   const std::size_t count = chosen.size(), values = result.outcomes.values.size();
   result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
+  const Outcomes here = outcomes(beside(result.history, run_rows, tangent.wanted()));
   for (std::size_t p = 0; p < count; ++p) {
-    std::array<Outcomes, 2> side;
-    for (const std::size_t k : {0, 1}) side[k] = outcomes(beside(result.history, tangent.rows(p, k), tangent.wanted()));
-    for (std::size_t o = 0; o < values; ++o) {
-      // The same list on both sides, where the day in a name may be another by a hair.
-      if (side[0].values.size() != values || side[1].values.size() != values) continue;
-      const Outcome& here = result.outcomes.values[o];
-      if (another_place(here, {&side[0].values[o], &side[1].values[o]})) continue;  // a jump has no derivative
-      result.by_outcome[o * count + p] =
-          chosen[p].stencil.of(here.value, side[0].values[o].value, side[1].values[o].value);
-    }
+    const Outcomes there = outcomes(beside(result.history, tangent.rows(p), tangent.wanted()));
+    // The same list at both, where the day in a name may be another by a hair.
+    if (here.values.size() != values || there.values.size() != values) continue;
+    for (std::size_t o = 0; o < values; ++o)
+      if (!another_place(here.values[o], there.values[o]))  // a jump has no derivative
+        result.by_outcome[o * count + p] = chosen[p].step.of(here.values[o].value, there.values[o].value);
   }
 }
 
 void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
                           const std::vector<std::string>& names, const std::vector<char>& wanted,
-                          Sensitivities& result) {
+                          const std::vector<Series>& run_rows, Sensitivities& result) {
   const std::vector<Series>& all = result.history.all_series();
   for (const std::string& name : names) {
     const auto s = static_cast<std::size_t>(
         std::find_if(all.begin(), all.end(), [&](const Series& x) { return x.name == name; }) - all.begin());
-    const std::vector<double>& here = all[s].values;
     Sensitivities::OfSeries of{name, all[s].columns, {}};
-    of.values.assign(here.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
+    of.values.assign(all[s].values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
+    const std::vector<double>& here = run_rows[s].values;
     for (std::size_t p = 0; p < chosen.size(); ++p) {
-      const std::vector<double>&first = tangent.rows(p, 0)[s].values, &second = tangent.rows(p, 1)[s].values;
+      const std::vector<double>& there = tangent.rows(p)[s].values;
       std::size_t next = 0;  // the neighbours have those rows that were wanted
       for (std::size_t r = 0; r < wanted.size(); ++r) {
         if (wanted[r] == 0) continue;
-        if ((next + 1) * of.columns > std::min(first.size(), second.size())) break;
+        if ((next + 1) * of.columns > std::min(here.size(), there.size())) break;
         for (std::size_t c = 0; c < of.columns; ++c)
-          of.values[(r * of.columns + c) * chosen.size() + p] = chosen[p].stencil.of(
-              here[r * of.columns + c], first[next * of.columns + c], second[next * of.columns + c]);
+          of.values[(r * of.columns + c) * chosen.size() + p] =
+              chosen[p].step.of(here[next * of.columns + c], there[next * of.columns + c]);
         ++next;
       }
     }
@@ -256,8 +267,8 @@ std::vector<TangentRun::Direction> directions_of(const Model& model, const std::
   std::vector<Violation> wrong;
   for (const Chosen& c : chosen) {
     if (!go_on()) throw ModelError("cancelled while the eyes beside it were made", Status::cancelled, 0);
-    directions.push_back({c.stencil, neighbours.of(c.scenarios, c.stencil)});
-    if (!directions.back().models[0])
+    directions.push_back({c.step, neighbours.of(c.beside, c.step), {}, {}});
+    if (!directions.back().model)
       wrong.push_back({c.parameter.path, number_text(c.parameter.value), "a value beside which the mesh stays as it is",
                        "change it a little"});
   }
@@ -265,13 +276,57 @@ std::vector<TangentRun::Direction> directions_of(const Model& model, const std::
   return directions;
 }
 
+/// What the host adds to the eye of a model.
+SimulationExtras extras_for(const std::shared_ptr<const Model>& model, const SensitivityOptions& options) {
+  if (!options.extras) return {};
+  SimulationExtras extras = options.extras(*model);
+  refuse_null(model, extras);
+  return extras;
+}
+
+/// What the host adds to the run, and, put into the directions, to the eyes beside it.
+SimulationExtras take_extras(const std::shared_ptr<const Model>& model, const std::vector<Chosen>& chosen,
+                             const SensitivityOptions& options, std::vector<TangentRun::Direction>& directions) {
+  SimulationExtras here = extras_for(model, options);
+  for (std::size_t p = 0; p < directions.size(); ++p) {
+    TangentRun::Direction& direction = directions[p];
+    direction.extras = extras_for(direction.model, options);
+    if (direction.extras.parts.size() != here.parts.size())
+      throw ArgumentError("sensitivities: the extras have " + std::to_string(here.parts.size()) +
+                          " parts for the run and " + std::to_string(direction.extras.parts.size()) +
+                          " for the eye beside it by " + chosen[p].parameter.path);
+    if (options.host_force_rate)
+      direction.host_rate = [&tell = options.host_force_rate, &path = chosen[p].parameter.path](
+                                std::size_t part, const Part& at, std::span<const double> x, std::span<double> rate) {
+        return tell(path, part, at, x, rate);
+      };
+  }
+  return here;
+}
+
+void put_nearest(const KinkDistances& nearest, SensitivityParameter& parameter) {
+  parameter.nearest_slack = nearest.slack;
+  parameter.nearest_wrinkle = nearest.wrinkle;
+  parameter.nearest_contact = nearest.contact;
+  parameter.nearest_jump = nearest.jump;
+}
+
 /// What a run was found to be beside its outcomes; `beside`: which rows of the history the neighbours have.
 void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const std::vector<std::string>& series,
-            const std::vector<char>& beside, Sensitivities& result) {
+            const std::vector<char>& beside, const std::vector<Series>& run_rows, Sensitivities& result) {
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
-  for (std::size_t p = 0; p < chosen.size(); ++p) result.parameters[p].nearest_slack = tangent.nearest_slack(p);
-  differentiate_series(tangent, chosen, series, beside, result);
+  for (std::size_t p = 0; p < chosen.size(); ++p) put_nearest(tangent.nearest_kinks(p), result.parameters[p]);
+  result.kinks_passed = tangent.kinks_passed();
+  differentiate_series(tangent, chosen, series, beside, run_rows, result);
+}
+
+History plain_run(const std::shared_ptr<const Model>& model, const SimulationExtras& extras,
+                  const ProgressCallback& progress) {
+  Simulation simulation(model, extras, progress);
+  if (simulation.status() == Status::completed)
+    static_cast<void>(simulation.advance_to(model->scenario().duration_days, progress));
+  return simulation.history();
 }
 
 /// Why there are no derivatives where the run that carries them ended and the plain one went on.
@@ -298,7 +353,7 @@ Sensitivities without_derivatives(const SensitivityOptions& options, Sensitiviti
     }
     result.by_series.push_back(std::move(all));
   }
-  for (SensitivityParameter& p : result.parameters) p.nearest_slack = missing;
+  for (SensitivityParameter& p : result.parameters) put_nearest({missing, missing, missing, missing}, p);
   return result;
 }
 
@@ -321,9 +376,11 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   const auto go_on = [&] { return !options.progress || options.progress({0, scenario.duration_days, 0}); };
   std::shared_ptr<const Model> model;
   std::vector<TangentRun::Direction> directions;
+  SimulationExtras extras;
   try {
     model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, options.library, go_on);
     directions = directions_of(*model, chosen, go_on);
+    extras = take_extras(model, chosen, options, directions);
   } catch (const ModelError& error) {
     if (error.status() != Status::cancelled) throw;
     result.history = never_begun(scenario, error, 0);
@@ -333,34 +390,35 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
 
   // Where the rows that count are known beforehand, one run gives all.
-  if (!options.outcomes && !options.series_days.empty()) {
+  if (!options.outcomes && !options.series_days.empty() && !options.extras) {
     const std::vector<double> days = planned_days(scenario);
     std::vector<char> wanted(days.size(), 0);
     want_days(days, options.series_days, wanted);
     TangentRun tangent(model, directions, std::move(wanted), energy);
-    result.history = WatchedRun::run(model, tangent, options.progress);
+    result.history = WatchedRun::run(model, extras, tangent, options.progress);
     if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
     if (as_planned(result.history, tangent, days)) {
       check_series(result.history, options.series);
       std::vector<char> beside;
       for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside.push_back(row.beside ? 1 : 0);
-      finish(tangent, chosen, options.series, beside, result);
+      finish(tangent, chosen, options.series, beside, rows_beside(result.history, tangent), result);
       return result;
     }
   }
 
-  result.history = simulate(model, options.progress);
+  result.history = plain_run(model, extras, options.progress);
   result.outcomes = outcomes(result.history);
   if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
   check_series(result.history, options.series);
   TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
-  const History watched = WatchedRun::run(model, tangent, options.progress);
+  const History watched = WatchedRun::run(model, extras, tangent, options.progress);
   if (watched.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-  finish(tangent, chosen, options.series, tangent.wanted(), result);
+  const std::vector<Series> run_rows = rows_beside(watched, tangent);
+  finish(tangent, chosen, options.series, tangent.wanted(), run_rows, result);
   // That run rests on fewer days. Where it ends before the plain one, rows are missing that outcomes are made of.
   const bool whole = watched.status() == result.history.status();
   if (!whole && result.message.empty()) result.message = ended_early(watched);
-  if (options.outcomes && whole && tangent.followed()) differentiate_outcomes(tangent, chosen, result);
+  if (options.outcomes && whole && tangent.followed()) differentiate_outcomes(tangent, chosen, run_rows, result);
   if (options.outcomes && !(whole && tangent.followed()))
     result.by_outcome.assign(result.outcomes.values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
   return result;

@@ -111,6 +111,7 @@ struct ShapeResponse::Impl {
   std::optional<Eigen::PartialPivLU<Eigen::MatrixXd>> tangent;
   AffineFixedPoints rates;                       // of unknowns and lines, by every parameter
   std::vector<double> missing_here, lines_here;  // of the shape itself
+  std::vector<double> forces_healthy, forces_stated;
 
   Impl(const ShapeKey& k, const StressFreeShape& s, std::shared_ptr<PatternStore> p)
       : key(k), shape(s), patterns(std::move(p)), bag(key) {
@@ -131,6 +132,8 @@ struct ShapeResponse::Impl {
     bag.lay(z, shape.fractions, unknowns);
     missing_here = bag.missing(shape.rest_healthy, shape.rest_stated, unknowns);
     lines_here = lines_in_situ(key, bag.mesh, shape.rest_stated, shape.fractions);
+    forces_healthy = forces_on(bag, healthy);
+    forces_stated = forces_on(bag, stated);
   }
 
   void connect(State& state, const std::vector<double>& x) {
@@ -194,20 +197,20 @@ struct ShapeResponse::Impl {
       if (held_at_an_edge(shape.insertions[i], missing[unknowns.insertion(i)])) held.push_back(unknowns.insertion(i));
   }
 
-  /// Adds weight times the forces on a bag held at rest.
-  void add_forces(const Bag& of, const State& state, double weight, std::vector<double>& sum) {
-    if (weight == 0) return;
+  /// Forces on a bag held at rest, by degree of freedom.
+  std::vector<double> forces_on(const Bag& of, const State& state) {
     full.assign(state.x->size(), 0.0);
     for (Part* part : of.parts(state.under_healthy)) part->gradient(*state.x, full);
+    std::vector<double> forces(state.dofs, 0.0);
     for (std::size_t c = 0; c < full.size(); ++c)
-      if (state.dof[c] >= 0) sum[static_cast<std::size_t>(state.dof[c])] += weight * full[c];
+      if (state.dof[c] >= 0) forces[static_cast<std::size_t>(state.dof[c])] += full[c];
+    return forces;
   }
 
-  /// Rate of the rest positions, by degree of freedom, for neighbours that have been laid.
-  std::vector<double> rest_rate(State& state, const std::array<Bag, 2>& bags, const DifferenceStencil& stencil) {
-    std::vector<double> rate(state.dofs, 0.0);
-    for (const std::size_t k : {0, 1}) add_forces(bags[k], state, -stencil.weight[k] / stencil.step, rate);
-    add_forces(bag, state, -stencil.here / stencil.step, rate);
+  /// Rate of the rest positions, by degree of freedom, for a neighbour that has been laid.
+  std::vector<double> rest_rate(State& state, const std::vector<double>& here, const Bag& beside, ParameterStep step) {
+    std::vector<double> rate = forces_on(beside, state);
+    for (std::size_t d = 0; d < rate.size(); ++d) rate[d] = -step.of(here[d], rate[d]);
     state.equilibrium.apply_inverse(rate);
     return rate;
   }
@@ -224,62 +227,52 @@ struct ShapeResponse::Impl {
     return x;
   }
 
-  std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys, const DifferenceStencil& stencil) {
-    std::array<Bag, 2> bags{Bag(keys[0]), Bag(keys[1])};
-    const bool one = !key.two_states() && !keys[0].two_states() && !keys[1].two_states();
+  StressFreeShape beside(const ShapeKey& neighbour, const ParameterStep& step) {
+    Bag there(neighbour);
+    const bool one = !key.two_states() && !neighbour.two_states();
     const std::size_t n = unknowns.size(), lines = shape.fractions.size();
     const auto unknown = static_cast<Eigen::Index>(n), all = static_cast<Eigen::Index>(n + lines);
     Eigen::VectorXd rate = Eigen::VectorXd::Zero(all), residual(all);  // of the unknowns, then of the lines
     const double *z_rate = rate.data(), *line_rate = z_rate + n;
     std::vector<double> x_healthy_rate, x_stated_rate;
-    const auto moved = [&](const std::vector<double>& from, const double* rates_of, std::size_t k) {
-      std::vector<double> there = from;
-      for (std::size_t i = 0; i < there.size(); ++i) there[i] += stencil.distance(k) * rates_of[i];
-      return there;
+    const auto moved = [&](const std::vector<double>& from, const double* rates_of) {
+      std::vector<double> to = from;
+      for (std::size_t i = 0; i < to.size(); ++i) to[i] += step.size * rates_of[i];
+      return to;
     };
     rates.begin();
     double change = 0;
     for (int round = 0; round < most_rounds; ++round) {
-      for (const std::size_t k : {0, 1})
-        bags[k].lay(moved(z, z_rate, k), moved(shape.fractions, line_rate, k), unknowns);
-      x_healthy_rate = rest_rate(healthy, bags, stencil);
-      for (const std::size_t k : {0, 1})
-        if (!bags[k].filling.empty()) bags[k].filling.rest_at(healthy_beside(stencil.distance(k), x_healthy_rate));
-      x_stated_rate = one ? x_healthy_rate : rest_rate(stated, bags, stencil);
-      std::array<std::vector<double>, 2> missing, next;
-      for (const std::size_t k : {0, 1}) {
-        const std::vector<double> x_stated = stated_beside(stencil.distance(k), x_stated_rate);
-        missing[k] = bags[k].missing(healthy_beside(stencil.distance(k), x_healthy_rate), x_stated, unknowns);
-        next[k] = lines_in_situ(keys[k], bags[k].mesh, x_stated, moved(shape.fractions, line_rate, k));
-      }
+      there.lay(moved(z, z_rate), moved(shape.fractions, line_rate), unknowns);
+      x_healthy_rate = rest_rate(healthy, forces_healthy, there, step);
+      const std::vector<double> x_healthy = healthy_beside(step.size, x_healthy_rate);
+      if (!there.filling.empty()) there.filling.rest_at(x_healthy);
+      x_stated_rate = one ? x_healthy_rate : rest_rate(stated, forces_stated, there, step);
+      const std::vector<double> x_stated = stated_beside(step.size, x_stated_rate);
+      const std::vector<double> missing = there.missing(x_healthy, x_stated, unknowns);
+      const auto next = lines_in_situ(neighbour, there.mesh, x_stated, moved(shape.fractions, line_rate));
       Eigen::VectorXd error(unknown);
-      for (std::size_t i = 0; i < n; ++i)
-        error[static_cast<Eigen::Index>(i)] = stencil.of(missing_here[i], missing[0][i], missing[1][i]);
+      for (std::size_t i = 0; i < n; ++i) error[static_cast<Eigen::Index>(i)] = step.of(missing_here[i], missing[i]);
       for (const std::size_t i : held) error[static_cast<Eigen::Index>(i)] = 0;
       residual.head(unknown) = tangent->solve(error);
       for (std::size_t i = 0; i < lines; ++i)
-        residual[unknown + static_cast<Eigen::Index>(i)] =
-            stencil.of(lines_here[i], next[0][i], next[1][i]) - line_rate[i];
+        residual[unknown + static_cast<Eigen::Index>(i)] = step.of(lines_here[i], next[i]) - line_rate[i];
       const double before = change;
       change = residual.cwiseAbs().maxCoeff();
       rate.head(all) = rates.next(rate, residual);  // in its place: z_rate and line_rate point there
       if (!(change > settled * rate.cwiseAbs().maxCoeff()) || change < differences_leave) break;
       if (round > least_rounds && change > 0.5 * before) break;  // of a parameter that does nearly nothing to the shape
     }
-    std::array<StressFreeShape, 2> shapes;
-    for (const std::size_t k : {0, 1}) {
-      StressFreeShape& s = shapes[k];
-      s = shape;
-      const std::vector<double> there = moved(z, z_rate, k);
-      s.equator_radius_mm = there[ShapeUnknowns::radius()];
-      for (std::size_t c = 0; c < unknowns.columns; ++c)
-        s.rim[c] = {there[ShapeUnknowns::rim(c, 0)], there[ShapeUnknowns::rim(c, 1)]};
-      s.insertions.assign(there.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), there.end());
-      s.fractions = moved(shape.fractions, line_rate, k);
-      s.rest_healthy = healthy_beside(stencil.distance(k), x_healthy_rate);
-      s.rest_stated = stated_beside(stencil.distance(k), x_stated_rate);
-    }
-    return shapes;
+    StressFreeShape s = shape;
+    const std::vector<double> to = moved(z, z_rate);
+    s.equator_radius_mm = to[ShapeUnknowns::radius()];
+    for (std::size_t c = 0; c < unknowns.columns; ++c)
+      s.rim[c] = {to[ShapeUnknowns::rim(c, 0)], to[ShapeUnknowns::rim(c, 1)]};
+    s.insertions.assign(to.begin() + static_cast<std::ptrdiff_t>(unknowns.insertion(0)), to.end());
+    s.fractions = moved(shape.fractions, line_rate);
+    s.rest_healthy = healthy_beside(step.size, x_healthy_rate);
+    s.rest_stated = stated_beside(step.size, x_stated_rate);
+    return s;
   }
 };
 
@@ -287,12 +280,10 @@ ShapeResponse::ShapeResponse(const ShapeKey& key, const StressFreeShape& shape, 
     : impl_(std::make_unique<Impl>(key, shape, std::move(patterns))) {}
 ShapeResponse::~ShapeResponse() = default;
 
-std::array<StressFreeShape, 2> ShapeResponse::beside(const std::array<ShapeKey, 2>& keys,
-                                                     const DifferenceStencil& stencil) {
-  if (impl_->key.unloaded) {  // nothing was searched for: laying the mesh is smooth as it is
-    return {find_stress_free_shape(keys[0], impl_->patterns), find_stress_free_shape(keys[1], impl_->patterns)};
-  }
-  return impl_->beside(keys, stencil);
+StressFreeShape ShapeResponse::beside(const ShapeKey& neighbour, const ParameterStep& step) {
+  // Where nothing was searched for, laying the mesh is smooth as it is.
+  if (impl_->key.unloaded) return find_stress_free_shape(neighbour, impl_->patterns);
+  return impl_->beside(neighbour, step);
 }
 
 }  // namespace capsim

@@ -7,13 +7,12 @@
 ///          parameter p the derivatives dz, df, dx of that point follow from linear equations, solved by
 ///            dx = -K^-1 (dg at held x),   dz += M^-1 d(m_stated - m),   df = dL
 ///          with K and M = dm/dz exact and taken once. M leaves out that moved mesh lines discretise the bag anew, so
-///          that the iteration gains some digits each time. dg, dm and dL are differences between two neighbouring
-///          keys at held or linearly moved positions: nothing is searched for, so they are smooth.
+///          that the iteration gains some digits each time. dg, dm and dL are differences between the key and its
+///          neighbour at held or linearly moved positions: nothing is searched for, so they are smooth.
 
-#include <array>
 #include <memory>
 
-#include "run/difference_stencil.hpp"
+#include "run/parameter_step.hpp"
 #include "run/stress_free_shape.hpp"
 
 namespace capsim {
@@ -24,9 +23,8 @@ class ShapeResponse {
   ShapeResponse(const ShapeKey& key, const StressFreeShape& shape, std::shared_ptr<PatternStore> patterns);
   ~ShapeResponse();
 
-  /// The shapes of two neighbouring keys, on the tangent of the searched shape.
-  [[nodiscard]] std::array<StressFreeShape, 2> beside(const std::array<ShapeKey, 2>& keys,
-                                                      const DifferenceStencil& stencil);
+  /// The shape of a neighbouring key, on the tangent of the searched shape.
+  [[nodiscard]] StressFreeShape beside(const ShapeKey& neighbour, const ParameterStep& step);
 
  private:
   struct Impl;

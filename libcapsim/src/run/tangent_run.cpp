@@ -3,11 +3,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <utility>
 
 #include "capsim/contraction_law.hpp"
-#include "capsim/zonule.hpp"
+#include "run/simulation_state.hpp"
 #include "solve/trail.hpp"
 
 namespace capsim {
@@ -21,14 +20,13 @@ struct TangentRun::Neighbour {
   std::vector<PlacedAction> events;
   std::vector<std::pair<double, double>> moved_days;  // days of the run's events that are others here
   StretchTrail trail, kept;
-  std::vector<Part*> all;
-  std::vector<Part*> moving;  // whose forces may differ from those of the run's parts
-  std::vector<double> tried, corrected;
+  std::vector<Part*> all;  // in the order of the run's
+  std::vector<double> tried, corrected, start_rate;
   std::vector<std::vector<double>> row_tissue;  // inside the step under way
 
-  Neighbour(std::shared_ptr<const Model> m, const std::vector<PlacedAction>& run_events)
-      : model(std::move(m)),
-        parts(*model, std::shared_ptr<const ContractionLaw>(make_contraction_law(model->scenario().contraction)), {}),
+  Neighbour(const Direction& d, const std::vector<PlacedAction>& run_events)
+      : model(d.model),
+        parts(*model, law_of(model->scenario(), d.extras), d.extras.parts),
         state(at_end_of_surgery(*model, parts.tissue())),
         recorder(*model),
         events(placed_events(*model)) {
@@ -45,35 +43,33 @@ struct TangentRun::Neighbour {
 
 /// One parameter on its way.
 struct TangentRun::Carried {
-  DifferenceStencil stencil;
-  std::array<Neighbour, 2> neighbours;
-  std::vector<Part*> moving_here;  // the run's own parts that stand beside the neighbours' moving ones
-  double nearest_slack = std::numeric_limits<double>::infinity();
+  ParameterStep step;
+  Neighbour neighbour;
+  std::vector<std::size_t> moving;  // parts whose forces may differ from those of the run's
+  HostRate host_rate;
+  KinkDistances nearest;
 };
 
 TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions,
                        std::vector<char> wanted, bool with_energy)
-    : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy) {
+    : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy), kinks_(*model_) {
   const std::vector<PlacedAction> events = placed_events(*model_);
   carried_.reserve(directions.size());
-  for (const Direction& d : directions)
-    may_pass_over_ = may_pass_over_ && !d.stencil.one_sided();  // needs its own rows
-  for (const Direction& d : directions)
-    carried_.push_back({d.stencil, {Neighbour(d.models[0], events), Neighbour(d.models[1], events)}, {}});
+  for (const Direction& d : directions) carried_.push_back({d.step, Neighbour(d, events), {}, d.host_rate, {}});
   tangent_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
   tangent_.share_patterns(model_->patterns());
   full_.resize(static_cast<std::size_t>(model_->coordinates()));
+  told_.resize(full_.size());
 }
 TangentRun::~TangentRun() = default;
 
-const std::vector<Series>& TangentRun::rows(std::size_t direction, std::size_t neighbour) const {
-  return carried_[direction].neighbours[neighbour].recorder.series();
+const std::vector<Series>& TangentRun::rows(std::size_t direction) const {
+  return carried_[direction].neighbour.recorder.series();
 }
-double TangentRun::nearest_slack(std::size_t direction) const { return carried_[direction].nearest_slack; }
+const KinkDistances& TangentRun::nearest_kinks(std::size_t direction) const { return carried_[direction].nearest; }
 
 void TangentRun::each(const EachNeighbour& visit) {
-  for (Carried& carried : carried_)
-    for (Neighbour& n : carried.neighbours) visit(n);
+  for (Carried& carried : carried_) visit(carried.neighbour);
 }
 
 // ---- jumps -----------------------------------------------------------------------------------------------------
@@ -93,9 +89,10 @@ void TangentRun::acted(const Eye&, std::size_t first_event, std::size_t count) {
 // Parts whose numbers are those of the run's eye leave the difference of the forces as it is.
 void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
   const Scenario& run = model_->scenario();
-  const auto differs = [&](const Neighbour& n, const Part* part) {
-    const Scenario& here = n.model->scenario();
-    const bool shape = n.model->mesh().reference() != model_->mesh().reference();
+  Neighbour& n = carried.neighbour;
+  const Scenario& here = n.model->scenario();
+  const bool shape = n.model->mesh().reference() != model_->mesh().reference();
+  const auto differs = [&](const Part* part) {
     if (part == &n.parts.anterior()) return !(here.capsule == run.capsule) || n.parts.law()->grows_leaf();
     if (part == n.parts.posterior()) return !(here.capsule == run.capsule);
     if (part == &n.parts.zonule())
@@ -107,59 +104,42 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
     if (part == n.parts.tissue().rim()) return true;
     bool fused = false;
     n.parts.tissue().each_beside_rim([&](const Part& beside) { fused = fused || part == &beside; });
-    if (fused) return true;
+    if (fused || n.parts.is_from_host(*part)) return true;
     return n.model->rest_full_strength() != model_->rest_full_strength();  // the backing
   };
-  std::vector<char> moves;
-  for (Neighbour& n : carried.neighbours) {
-    std::size_t i = 0;
-    n.all.clear();
-    n.parts.each([&](Part& part) {
-      n.all.push_back(&part);
-      if (i == moves.size()) moves.push_back(0);
-      if (differs(n, &part)) moves[i] = 1;
-      ++i;
-    });
-  }
-  const auto take = [&moves](const EyeParts& parts, std::vector<Part*>& taken) {
-    taken.clear();
-    std::size_t i = 0;
-    parts.each([&](Part& part) {
-      if (moves[i++] != 0) taken.push_back(&part);
-    });
-  };
-  for (Neighbour& n : carried.neighbours) take(n.parts, n.moving);
-  take(eye.parts, carried.moving_here);
+  n.all.clear();
+  carried.moving.clear();
+  n.parts.each([&](Part& part) {
+    if (differs(&part)) carried.moving.push_back(n.all.size());
+    n.all.push_back(&part);
+  });
 }
 
 // Leaves of the same material on another reference: exact, four parameters at a time.
 void TangentRun::find_leaf_rates(const Eye& eye) {
   leaf_rates_.resize((carried_.size() + 3) / 4);
-  const auto put = [&](const Leaf& here, std::array<const Leaf*, 2> leaves, const DifferenceStencil& s,
+  const auto put = [&](const Leaf& here, const Leaf& beside, const ParameterStep& step,
                        const std::vector<double>& velocity, std::size_t lane, FourLeafRates& rates) {
     std::vector<std::vector<double>> thickness;
     for (std::size_t r = 0; r < here.regions().size(); ++r) {
       thickness.emplace_back();
       for (std::size_t p = 0; p < here.regions()[r].thickness_mm.size(); ++p)
-        thickness.back().push_back(s.of(here.regions()[r].thickness_mm[p], leaves[0]->regions()[r].thickness_mm[p],
-                                        leaves[1]->regions()[r].thickness_mm[p]));
+        thickness.back().push_back(step.of(here.regions()[r].thickness_mm[p], beside.regions()[r].thickness_mm[p]));
     }
     put_leaf_rate(here, velocity, thickness, lane, rates);
   };
   for (std::size_t i = 0; i < carried_.size(); ++i) {
     const Carried& c = carried_[i];
-    const Neighbour &a = c.neighbours[0], &b = c.neighbours[1];
-    const std::vector<double>&here = model_->mesh().reference(), &there = a.model->mesh().reference();
-    if (there == here || !(a.model->scenario().capsule == model_->scenario().capsule)) continue;
+    const Neighbour& n = c.neighbour;
+    const std::vector<double>&here = model_->mesh().reference(), &there = n.model->mesh().reference();
+    if (there == here || !(n.model->scenario().capsule == model_->scenario().capsule)) continue;
     std::vector<double> velocity(here.size());
-    for (std::size_t k = 0; k < here.size(); ++k)
-      velocity[k] = c.stencil.of(here[k], there[k], b.model->mesh().reference()[k]);
+    for (std::size_t k = 0; k < here.size(); ++k) velocity[k] = c.step.of(here[k], there[k]);
     LeafRates& rates = leaf_rates_[i / 4];
     rates.any = true;
-    put(eye.parts.anterior(), {&a.parts.anterior(), &b.parts.anterior()}, c.stencil, velocity, i % 4, rates.anterior);
+    put(eye.parts.anterior(), n.parts.anterior(), c.step, velocity, i % 4, rates.anterior);
     if (eye.parts.posterior() != nullptr)
-      put(*eye.parts.posterior(), {a.parts.posterior(), b.parts.posterior()}, c.stencil, velocity, i % 4,
-          rates.posterior);
+      put(*eye.parts.posterior(), *n.parts.posterior(), c.step, velocity, i % 4, rates.posterior);
   }
 }
 
@@ -177,8 +157,12 @@ void TangentRun::add_leaf_rates(const Eye& eye, std::size_t group) {
 
 void TangentRun::settled(const Eye& eye) {
   if (carried_.empty()) return;
-  std::vector<Part*> parts;
-  eye.parts.each([&parts](Part& part) { parts.push_back(&part); });
+  run_parts_.clear();
+  eye.parts.each([this](Part& part) { run_parts_.push_back(&part); });
+  first_of_host_ = static_cast<std::size_t>(
+      std::find_if(run_parts_.begin(), run_parts_.end(), [&](const Part* p) { return eye.parts.is_from_host(*p); }) -
+      run_parts_.begin());
+  std::vector<Part*> parts = run_parts_;
   // A part in contact keeps the couplings that it told last, and the run's own equilibrium goes by them: a copy tells
   // ours.
   ring_.reset();
@@ -197,25 +181,41 @@ void TangentRun::settled(const Eye& eye) {
     n.parts.put_tissue(n.state.tissue);
     n.parts.set_day(n.state.day);
   });
+  kinks_.forget();
+  kinks_.follow(eye.parts, eye.state.positions);
   respond(eye, eye.state.day, eye.state.positions);
 }
 
 // ---- one rest --------------------------------------------------------------------------------------------------
-void TangentRun::add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight,
-                            std::size_t lane) {
+void TangentRun::find_forces_here(std::span<const double> x) {
+  forces_here_.resize(run_parts_.size());
+  for (std::vector<double>& forces : forces_here_) forces.clear();
+  for (const Carried& carried : carried_)
+    for (const std::size_t i : carried.moving) {
+      if (!forces_here_[i].empty()) continue;
+      forces_here_[i].assign(full_.size(), 0.0);
+      run_parts_[i]->gradient(x, forces_here_[i]);
+    }
+}
+
+void TangentRun::add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane) {
   std::fill(full_.begin(), full_.end(), 0.0);
-  for (Part* part : parts) part->gradient(x, full_);
+  std::fill(told_.begin(), told_.end(), 0.0);
+  for (const std::size_t i : carried.moving) {
+    if (i >= first_of_host_ && carried.host_rate &&
+        carried.host_rate(i - first_of_host_, *run_parts_[i], x, told_))
+      continue;
+    carried.neighbour.all[i]->gradient(x, full_);
+    for (std::size_t c = 0; c < full_.size(); ++c) full_[c] -= forces_here_[i][c];
+  }
   for (std::size_t c = 0; c < full_.size(); ++c)
-    if (dof_[c] >= 0) sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] += weight * full_[c];
+    if (dof_[c] >= 0) sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] -= full_[c] / carried.step.size + told_[c];
 }
 
 void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t lane) {
-  for (const std::size_t k : {0, 1}) {
-    std::vector<double>& there = carried.neighbours[k].state.positions;
-    const double distance = carried.stencil.distance(k);
-    for (std::size_t c = 0; c < x.size(); ++c)
-      there[c] = dof_[c] >= 0 ? x[c] + distance * sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] : x[c];
-  }
+  std::vector<double>& there = carried.neighbour.state.positions;
+  for (std::size_t c = 0; c < x.size(); ++c)
+    there[c] = dof_[c] >= 0 ? x[c] + carried.step.size * sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] : x[c];
 }
 
 // The eye's parts and the neighbours' hold the day and the tissue of this rest.
@@ -230,15 +230,11 @@ void TangentRun::respond(const Eye& eye, double day, std::span<const double> x) 
     anterior_.look_at(eye.parts.anterior(), x);
     if (eye.parts.posterior() != nullptr) posterior_.look_at(*eye.parts.posterior(), x);
   }
+  find_forces_here(x);
   for (std::size_t first = 0; first < carried_.size(); first += 4) {
     const std::size_t count = std::min<std::size_t>(4, carried_.size() - first);
     std::fill(sides_.begin(), sides_.end(), 0.0);
-    for (std::size_t lane = 0; lane < count; ++lane) {
-      const Carried& carried = carried_[first + lane];
-      const DifferenceStencil& s = carried.stencil;
-      for (const std::size_t k : {0, 1}) add_forces(carried.neighbours[k].moving, x, -s.weight[k] / s.step, lane);
-      if (s.one_sided()) add_forces(carried.moving_here, x, -s.here / s.step, lane);
-    }
+    for (std::size_t lane = 0; lane < count; ++lane) add_force_rates(carried_[first + lane], x, lane);
     add_leaf_rates(eye, first / 4);
     tangent_.apply_inverse_four(sides_);
     for (std::size_t lane = 0; lane < count; ++lane) place(carried_[first + lane], x, lane);
@@ -269,10 +265,14 @@ void TangentRun::integrate(Neighbour& n, const StretchTrail& trail, std::size_t 
     trail.at(day, points, polynomial_);
     n.parts.tissue_rate(day, tissue, polynomial_, change);
   };
-  steps_.integrate(n.state.day, n.state.tissue, ends_, rate, end, rows,
-                   [&n](std::size_t row, const std::vector<double>& tissue) {
+  if (points != StretchTrail::depth) {  // the prediction: where it starts, every polynomial has the stretches found there
+    n.start_rate.resize(n.state.tissue.size());
+    rate(n.state.day, n.state.tissue, n.start_rate);
+  }
+  steps_.integrate(n.state.day, n.state.tissue, n.start_rate, ends_, rate, end, rows,
+                   [&n](std::size_t row) -> std::vector<double>& {
                      if (row == n.row_tissue.size()) n.row_tissue.emplace_back();
-                     n.row_tissue[row] = tissue;
+                     return n.row_tissue[row];
                    });
 }
 
@@ -299,6 +299,7 @@ void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop)
     });
     respond(eye, steps.day(), found.x);
     const bool last = rest + 1 == rests;
+    if (last) kinks_.follow(eye.parts, found.x);
     each([&](Neighbour& n) {
       n.parts.stretches(n.state.positions, stretches_);
       if (!last) n.kept = n.trail;
@@ -347,7 +348,8 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
   recorded_.push_back({rows_, wanted && followed_});
   ++rows_;
   if (!wanted || !followed_) return;
-  find_slack(eye);
+  const double last = model_->scenario().duration_days;
+  if (side != EventSide::none || recorded_.size() == 1 || eye.state.day >= last - same_day) find_kinks(eye);
   each([&](Neighbour& n) {
     Snapshot s = n.parts.seen();
     s.day = n.day_of(eye.state.day);
@@ -361,19 +363,12 @@ void TangentRun::recorded(const Eye& eye, EventSide side) {
   });
 }
 
-void TangentRun::find_slack(const Eye& eye) {
-  const Zonule& zonule = eye.parts.zonule();
+void TangentRun::find_kinks(const Eye& eye) {
+  kinks_.look(eye.parts, eye.state.positions, eye.open_layers, kinks_here_);
   for (Carried& carried : carried_) {
-    const auto elongation = [&](std::size_t k, std::size_t b) {
-      const Neighbour& n = carried.neighbours[k];
-      return n.parts.zonule().elongation_mm(n.parts.zonule().bundles()[b], n.state.positions);
-    };
-    for (std::size_t b = 0; b < zonule.bundles().size(); ++b) {
-      if (!(zonule.bundles()[b].strength > 0)) continue;
-      const double here = zonule.elongation_mm(zonule.bundles()[b], eye.state.positions);
-      const double rate = carried.stencil.of(here, elongation(0, b), elongation(1, b));
-      if (std::abs(here) < carried.nearest_slack * std::abs(rate)) carried.nearest_slack = std::abs(here / rate);
-    }
+    const Neighbour& n = carried.neighbour;
+    kinks_.look(n.parts, n.state.positions, eye.open_layers, kinks_beside_);
+    KinkWatch::take_nearest(kinks_here_, kinks_beside_, carried.step, carried.nearest);
   }
 }
 

@@ -2,27 +2,28 @@
 #pragma once
 /// @file  The tangent of a run: goes along with it and carries the derivatives by every parameter.
 ///
-/// Model.   Each parameter p has two neighbours, eyes at p + o step (difference_stencil.hpp). Their tissue is
-///          integrated over the very steps that the run takes, outer and inner, with their own law and their own
-///          polynomials. They never search for a rest: where the run has found one, g(x, y, p) = 0,
-///            dx/dp = -K^-1 (dg/dp at held x),   x_neighbour = x + o step dx/dp,
-///          with K factorized at x, once for all parameters. dg/dp is the difference of the neighbours' forces at x,
-///          and holds what changes with p: stress-free shape, parts, tissue. So every neighbour stays on the tangent of
-///          the discrete solution, and whatever is measured at both has a derivative, smooth in p.
-/// Error.   Of second order in the step, which is so small that rounding is what is left: about 1e-9 of a quantity.
-/// Kinks.   Slack bundles, wrinkles and contact keep the branch that the run has taken, but for Gauss points that lie
-///          within a step of the kink, where it is the mean of both sides. nearest_slack tells how far the next
-///          bundle is from going slack or taut.
+/// Model.   Each parameter p has a neighbour, an eye at p + step. Its tissue is integrated over the very steps that the
+///          run takes, outer and inner, with its own law and its own polynomials. It never searches for a rest: where
+///          the run has found one, g(x, y, p) = 0,
+///            dx/dp = -K^-1 (dg/dp at held x),   x_neighbour = x + step dx/dp,
+///          with K factorized at x, once for all parameters. dg/dp is the difference of the neighbour's forces at x and
+///          the run's, and holds what changes with p: stress-free shape, parts, tissue. So every neighbour stays on the
+///          tangent of the discrete solution, and whatever is measured at both has a derivative, smooth in p.
+/// Error.   Half the step times the second derivative, and rounding over the step: see decisions/tangent_of_a_run.md.
+/// Kinks.   Slack bundles, wrinkles and contact keep the branch that the run has taken, but for what lies within a step
+///          of the kink. KinkWatch tells how far the next ones are.
 
 #include <array>
 #include <functional>
 #include <memory>
-#include <string>
+#include <span>
 #include <vector>
 
 #include "capsim/equilibrium.hpp"
+#include "capsim/simulation.hpp"
 #include "parts/leaf_force_rates.hpp"
-#include "run/difference_stencil.hpp"
+#include "run/kink_watch.hpp"
+#include "run/parameter_step.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
 #include "run/run_watcher.hpp"
@@ -32,10 +33,15 @@ namespace capsim {
 
 class TangentRun final : public RunWatcher {
  public:
-  /// One parameter: its stencil and the models of its neighbours.
+  /// Adds the derivative of the forces of a host's part, which stands as `here` in the run; false: it is not told.
+  using HostRate =
+      std::function<bool(std::size_t part, const Part& here, std::span<const double> x, std::span<double> rate)>;
+  /// One parameter: its step, the model of its neighbour, and what a host adds to that.
   struct Direction {
-    DifferenceStencil stencil;
-    std::array<std::shared_ptr<const Model>, 2> models;
+    ParameterStep step;
+    std::shared_ptr<const Model> model;
+    SimulationExtras extras;
+    HostRate host_rate;  ///< Null: parts of the host are differenced.
   };
   /// `wanted` says for each row of the run whether its derivatives are asked for; `with_energy`, whether that of the
   /// energy is among them.
@@ -44,7 +50,7 @@ class TangentRun final : public RunWatcher {
   ~TangentRun() override;
 
   /// Rows of a neighbour: those that were wanted, in order.
-  [[nodiscard]] const std::vector<Series>& rows(std::size_t direction, std::size_t neighbour) const;
+  [[nodiscard]] const std::vector<Series>& rows(std::size_t direction) const;
   [[nodiscard]] const std::vector<char>& wanted() const noexcept { return wanted_; }
   /// For each row that the run recorded, which of its rows that is, those that were passed over counted too, and
   /// whether the neighbours have it.
@@ -53,12 +59,13 @@ class TangentRun final : public RunWatcher {
     bool beside = false;
   };
   [[nodiscard]] const std::vector<Recorded>& recorded_rows() const noexcept { return recorded_; }
-  /// How much parameter `direction` would have to change for the next bundle of the zonule to go slack or taut on some
-  /// row, to first order.
-  [[nodiscard]] double nearest_slack(std::size_t direction) const;
-  /// False from where the exact tangent was not positive definite: rows after that are missing.
+  /// How much parameter `direction` would have to change for the next kink of each kind on some row, to first order.
+  [[nodiscard]] const KinkDistances& nearest_kinks(std::size_t direction) const;
+  /// How many kinks of each kind the run went through from one of its rests to the next.
+  [[nodiscard]] const KinkCounts& kinks_passed() const noexcept { return kinks_.passed(); }
   /// True where the run need not come to rest for its next row, since nobody asks for it.
-  [[nodiscard]] bool passes_over_row() const noexcept override { return may_pass_over_ && !next_row_wanted(); }
+  [[nodiscard]] bool passes_over_row() const noexcept override { return !next_row_wanted(); }
+  /// False from where the exact tangent was not positive definite: rows after that are missing.
   [[nodiscard]] bool followed() const noexcept { return followed_; }
 
   void ring_laid(const Eye& eye) override;
@@ -85,9 +92,10 @@ class TangentRun final : public RunWatcher {
   void find_leaf_rates(const Eye& eye);
   void add_leaf_rates(const Eye& eye, std::size_t group);
   void respond(const Eye& eye, double day, std::span<const double> x);
-  void add_forces(const std::vector<Part*>& parts, std::span<const double> x, double weight, std::size_t lane);
+  void find_forces_here(std::span<const double> x);
+  void add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
-  void find_slack(const Eye& eye);
+  void find_kinks(const Eye& eye);
   [[nodiscard]] bool next_row_wanted() const noexcept { return rows_ < wanted_.size() && wanted_[rows_] != 0; }
   [[nodiscard]] std::vector<double> rows_inside(const Eye& eye, const SplitStepper& steps, double stop) const;
   void integrate(Neighbour& n, const StretchTrail& trail, std::size_t points, std::span<const double> ends,
@@ -96,7 +104,7 @@ class TangentRun final : public RunWatcher {
   std::shared_ptr<const Model> model_;
   std::vector<Carried> carried_;
   std::vector<char> wanted_;
-  bool with_energy_, followed_ = true, may_pass_over_ = true;
+  bool with_energy_, followed_ = true;
   std::size_t rows_ = 0, row_in_step_ = 0;
   std::vector<Recorded> recorded_;
   Equilibrium tangent_;
@@ -111,7 +119,12 @@ class TangentRun final : public RunWatcher {
   };
   std::vector<LeafRates> leaf_rates_;
   LeafForceRates anterior_, posterior_;
-  std::vector<double> full_, sides_, leaf_forces_, polynomial_, stretches_, ends_;
+  KinkWatch kinks_;
+  KinksSeen kinks_here_, kinks_beside_;
+  std::vector<Part*> run_parts_;
+  std::size_t first_of_host_ = 0;                 // among them
+  std::vector<std::vector<double>> forces_here_;  // of each of them, where some neighbour's is another
+  std::vector<double> full_, told_, sides_, leaf_forces_, polynomial_, stretches_, ends_;
 };
 
 }  // namespace capsim

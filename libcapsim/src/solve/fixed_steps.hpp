@@ -3,11 +3,12 @@
 /// @file  Dormand-Prince steps whose ends are given, with dense output: what TimeStepper does once its steps are
 /// chosen.
 
-#include <boost/numeric/odeint/algebra/range_algebra.hpp>
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <span>
 #include <utility>
 #include <vector>
+
+#include "solve/array_algebra.hpp"
 
 namespace capsim {
 
@@ -15,33 +16,35 @@ class FixedSteps {
  public:
   using State = std::vector<double>;
 
-  /// Integrates rate(day, y, dydt) from y at day `from` over steps that end at `ends`; `seen(i, state)` is called with
-  /// the state on day rows[i], in order, for rows inside the steps.
-  template <class Rate, class Seen>
-  void integrate(double from, const State& y, std::span<const double> ends, const Rate& rate, State& end,
-                 std::span<const double> rows, const Seen& seen) {
+  /// Integrates rate(day, y, dydt) from y at day `from`, where it is `rate_there`, over steps that end at `ends`.
+  /// `row(i)` is where the state on day rows[i] goes, asked for in order, for rows inside the steps.
+  template <class Rate, class Row>
+  void integrate(double from, const State& y, const State& rate_there, std::span<const double> ends, const Rate& rate,
+                 State& end, std::span<const double> rows, const Row& row) {
     const auto system = [&](const State& state, State& dydt, double day) { rate(day, state, dydt); };
-    for (State* v : {&y_new_, &dydt_, &dydt_new_, &error_, &row_}) v->resize(y.size());
-    y_ = y;
+    for (State* v : {&y_, &y_new_, &dydt_, &dydt_new_}) v->resize(y.size());
     stepper_.adjust_size(y);
-    rate(from, y_, dydt_);
-    std::size_t row = 0;
+    const State *at = &y, *rate_at = &rate_there;
+    std::size_t next = 0;
     for (const double to : ends) {
-      stepper_.do_step(system, y_, dydt_, from, y_new_, dydt_new_, to - from, error_);
-      for (; row < rows.size() && rows[row] < to; ++row) {
-        stepper_.calc_state(rows[row], row_, y_, dydt_, from, y_new_, dydt_new_, to);
-        seen(row, row_);
+      stepper_.do_step(system, *at, *rate_at, from, y_new_, dydt_new_, to - from);
+      for (; next < rows.size() && rows[next] < to; ++next) {
+        State& state = row(next);
+        state.resize(y.size());
+        stepper_.calc_state(rows[next], state, *at, *rate_at, from, y_new_, dydt_new_, to);
       }
       std::swap(y_, y_new_);
       std::swap(dydt_, dydt_new_);
+      at = &y_;
+      rate_at = &dydt_;
       from = to;
     }
-    end = y_;
+    std::swap(end, y_);
   }
 
  private:
-  boost::numeric::odeint::runge_kutta_dopri5<State> stepper_;
-  State y_, y_new_, dydt_, dydt_new_, error_, row_;
+  boost::numeric::odeint::runge_kutta_dopri5<State, double, State, double, ArrayAlgebra> stepper_;
+  State y_, y_new_, dydt_, dydt_new_;
 };
 
 }  // namespace capsim

@@ -9,12 +9,14 @@
 #include <span>
 #include <vector>
 
+#include "geometry/lanes.hpp"
+
 namespace capsim {
 
 /// At most `depth` equilibria, the latest last. After reserve() a push takes no memory.
 class StretchTrail {
  public:
-  static constexpr std::size_t depth = 4;  // as many as add_up is made for
+  static constexpr std::size_t depth = 4;  // as many as add_up_points is made for
   struct Found {
     double day = 0;
     std::vector<double> stretches;
@@ -60,16 +62,10 @@ class StretchTrail {
         if (j != i) weight[i] *= (day - found_[j].day) / (found_[i].day - found_[j].day);
     }
     stretches.resize(found_[first].stretches.size());
-    switch (count_ - first) {
-      case 1:
-        return add_up<1>(first, weight, stretches);
-      case 2:
-        return add_up<2>(first, weight, stretches);
-      case 3:
-        return add_up<3>(first, weight, stretches);
-      default:
-        return add_up<4>(first, weight, stretches);
-    }
+#if CAPSIM_HAS_WIDE_LANES
+    if (wide_lanes()) return add_up_wide(first, weight, stretches);
+#endif
+    add_up(first, weight, stretches);
   }
   /// Numbers it has memory for.
   [[nodiscard]] std::size_t size() const noexcept {
@@ -79,11 +75,32 @@ class StretchTrail {
   }
 
  private:
+  CAPSIM_INLINE void add_up(std::size_t first, const std::array<double, depth>& weight,
+                            std::vector<double>& stretches) const noexcept {
+    switch (count_ - first) {
+      case 1:
+        return add_up_points<1>(first, weight, stretches);
+      case 2:
+        return add_up_points<2>(first, weight, stretches);
+      case 3:
+        return add_up_points<3>(first, weight, stretches);
+      default:
+        return add_up_points<4>(first, weight, stretches);
+    }
+  }
+#if CAPSIM_HAS_WIDE_LANES
+  CAPSIM_WIDE_LANES void add_up_wide(std::size_t first, const std::array<double, depth>& weight,
+                                     std::vector<double>& stretches) const noexcept {
+    add_up(first, weight, stretches);
+  }
+#endif
   // In one pass: the stretches of a bag do not fit into the nearest cache. The sum has one order, from the first on.
   template <std::size_t points>
-  void add_up(std::size_t first, const std::array<double, depth>& weight, std::vector<double>& sum) const noexcept {
-    const auto from = [&](std::size_t i) { return found_[first + std::min(i, points - 1)].stretches.data(); };
-    const auto share = [&](std::size_t i) { return weight[first + std::min(i, points - 1)]; };
+  CAPSIM_INLINE void add_up_points(std::size_t first, const std::array<double, depth>& weight, std::vector<double>& sum) const noexcept {
+    const auto from = [&](std::size_t i) CAPSIM_INLINE_LAMBDA {
+      return found_[first + std::min(i, points - 1)].stretches.data();
+    };
+    const auto share = [&](std::size_t i) CAPSIM_INLINE_LAMBDA { return weight[first + std::min(i, points - 1)]; };
     const double *a = from(0), *b = from(1), *c = from(2), *d = from(3);
     const double wa = share(0), wb = share(1), wc = share(2), wd = share(3);
     double* __restrict out = sum.data();
