@@ -874,7 +874,7 @@ CAPSIM_FUNCTION capsim_status capsim_sensitivities_history(const capsim_sensitiv
 typedef struct capsim_sensitivity_parameter {
   size_t struct_size;
   double value;
-  int32_t one_sided;    /**< 1: at the low end of what it may be: towards larger values. */
+  int32_t one_sided; /**< 1: at the low end of what it may be: towards larger values. */
   /** Its change, to first order, that reaches the next kink of a kind on day 0, beside an event or on the last day;
    * infinity: none. Here a bundle of the zonule goes slack or taut. */
   double nearest_slack;

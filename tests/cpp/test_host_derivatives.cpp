@@ -174,9 +174,7 @@ TEST_CASE("extras_that_are_not_the_same_for_every_eye_are_refused", "[sensitivit
   const Scenario s = tight_eye();
   SensitivityOptions options;
   int called = 0;
-  options.extras = [&](const Model& model) {
-    return ++called == 1 ? host_adds(model) : SimulationExtras{};
-  };
+  options.extras = [&](const Model& model) { return ++called == 1 ? host_adds(model) : SimulationExtras{}; };
   CHECK_THROWS_WITH(sensitivities(s, by, options), Catch::Contains("1 parts for the run and 0"));
   options.extras = [](const Model&) { return SimulationExtras{{nullptr}, nullptr}; };
   CHECK_THROWS_WITH(sensitivities(s, by, options), Catch::Contains("part 0"));

@@ -105,7 +105,8 @@ TEST_CASE("the_next_kink_of_a_parameter_is_where_eyes_beside_it_change_their_bra
       *number_at(there, p.path).value += change;
       return seen_at_rest(there);
     };
-    for (const auto& [kind, nearest] : {std::pair{Kink::slack, p.nearest_slack}, {Kink::wrinkle, p.nearest_wrinkle},
+    for (const auto& [kind, nearest] : {std::pair{Kink::slack, p.nearest_slack},
+                                        {Kink::wrinkle, p.nearest_wrinkle},
                                         {Kink::contact, p.nearest_contact}}) {
       INFO(p.path << " kind " << static_cast<int>(kind) << " nearest " << nearest);
       CHECK(nearest > 0);

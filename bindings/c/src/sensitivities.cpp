@@ -113,11 +113,11 @@ size_t capsim_sensitivities_parameter_count(const capsim_sensitivities* handle) 
 capsim_status capsim_sensitivities_parameter(const capsim_sensitivities* handle, size_t index,
                                              capsim_sensitivity_parameter* parameter) {
   return with_parameter(handle, index, [&](const capsim::SensitivityParameter& one) {
-    return fill_struct(parameter,
-                       capsim_sensitivity_parameter{sizeof(capsim_sensitivity_parameter), one.value,
-                                                    one.one_sided ? 1 : 0, one.nearest_slack, one.nearest_wrinkle,
-                                                    one.nearest_contact, one.nearest_jump},
-                       CAPSIM_SIZE_UP_TO(capsim_sensitivity_parameter, nearest_slack));
+    return fill_struct(
+        parameter,
+        capsim_sensitivity_parameter{sizeof(capsim_sensitivity_parameter), one.value, one.one_sided ? 1 : 0,
+                                     one.nearest_slack, one.nearest_wrinkle, one.nearest_contact, one.nearest_jump},
+        CAPSIM_SIZE_UP_TO(capsim_sensitivity_parameter, nearest_slack));
   });
 }
 capsim_status capsim_sensitivities_parameter_path(const capsim_sensitivities* handle, size_t index, char* text,

@@ -38,7 +38,7 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
   py::list by, names;
   for (const SensitivityParameter& p : found.parameters)
     by.append(py::make_tuple(p.path, p.value, p.one_sided, p.nearest_slack, p.nearest_wrinkle, p.nearest_contact,
-                              p.nearest_jump));
+                             p.nearest_jump));
   for (const Outcome& o : found.outcomes.values) names.append(py::make_tuple(o.name, o.unit, o.description));
   py::dict of_series;
   for (const Sensitivities::OfSeries& s : found.by_series)
@@ -46,10 +46,9 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
         s.values, {static_cast<py::ssize_t>(found.history.rows()), static_cast<py::ssize_t>(s.columns), count});
   const py::array_t<double> of_outcomes =
       array_of(found.by_outcome, {outcomes ? static_cast<py::ssize_t>(found.outcomes.values.size()) : 0, count});
-  return py::make_tuple(std::make_shared<History>(std::move(found.history)), by, names, of_outcomes, of_series,
-                        found.message,
-                        py::make_tuple(found.kinks_passed.slack, found.kinks_passed.wrinkle,
-                                       found.kinks_passed.contact));
+  return py::make_tuple(
+      std::make_shared<History>(std::move(found.history)), by, names, of_outcomes, of_series, found.message,
+      py::make_tuple(found.kinks_passed.slack, found.kinks_passed.wrinkle, found.kinks_passed.contact));
 }
 
 }  // namespace

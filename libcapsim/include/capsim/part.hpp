@@ -97,8 +97,8 @@ class Part {
     return 0;
   }
 
-  /// Adds the numbers whose signs say on which branch of its forces the part stands at x, see kinks.hpp: as many at every
-  /// x. Nothing by default.
+  /// Adds the numbers whose signs say on which branch of its forces the part stands at x, see kinks.hpp: as many at
+  /// every x. Nothing by default.
   virtual void kinks(std::span<const double> x, KinkValues& values) const {
     (void)x;
     (void)values;

@@ -38,18 +38,18 @@ struct SensitivityParameter {
   std::string path;
   std::string unit;
   double value = 0;
-  bool one_sided = false;    ///< At the low end of what it may be: towards larger values.
-  /// Change of the parameter, to first order, that reaches the next kink of a kind (kinks.hpp) on day 0, on either side of
-  /// an event, or on the last day: a bundle of the zonule goes slack or taut; infinity: none does.
+  bool one_sided = false;  ///< At the low end of what it may be: towards larger values.
+  /// Change of the parameter, to first order, that reaches the next kink of a kind (kinks.hpp) on day 0, on either side
+  /// of an event, or on the last day: a bundle of the zonule goes slack or taut; infinity: none does.
   double nearest_slack = 0;
   double nearest_wrinkle = 0;  ///< Likewise: a point of a leaf or of tissue goes slack, wrinkles or gets taut.
   double nearest_contact = 0;  ///< Likewise: a haptic or a tension ring begins or ends to press.
   double nearest_jump = 0;     ///< Likewise: another meridian, place or hour has the smallest or the largest of a row.
 };
 
-/// The derivative of the forces of one of the host's parts by the parameter with that path: added to `rate` (mN per unit
-/// of the parameter, one for each coordinate) at held positions x, `part` counting from 0 in the order of the extras and
-/// `here` being the run's copy of it, on its day. False: it is not known, and the part is differenced.
+/// The derivative of the forces of one of the host's parts by the parameter with that path: added to `rate` (mN per
+/// unit of the parameter, one for each coordinate) at held positions x, `part` counting from 0 in the order of the
+/// extras and `here` being the run's copy of it, on its day. False: it is not known, and the part is differenced.
 using HostForceRate = std::function<bool(std::string_view path, std::size_t part, const Part& here,
                                          std::span<const double> x, std::span<double> rate)>;
 
@@ -89,8 +89,8 @@ struct Sensitivities {
     std::vector<double> values;
   };
   std::vector<OfSeries> by_series;
-  /// Kinks that the run went through between its rests: derivatives jump there in time, so that beside them they hang on
-  /// where the steps lie (decisions/tangent_of_a_run.md).
+  /// Kinks that the run went through between its rests: derivatives jump there in time, so that beside them they hang
+  /// on where the steps lie (decisions/tangent_of_a_run.md).
   KinkCounts kinks_passed;
   /// Empty, or why derivatives are missing (NaN) from some day on.
   std::string message;

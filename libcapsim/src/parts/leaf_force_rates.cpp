@@ -15,7 +15,9 @@ std::size_t points_of(const Leaf& leaf) {
   return points;
 }
 
-CAPSIM_INLINE TensorOf<Lanes> each_lane(const Tensor& a) noexcept { return {Lanes(a.xx), Lanes(a.xy), Lanes(a.yx), Lanes(a.yy)}; }
+CAPSIM_INLINE TensorOf<Lanes> each_lane(const Tensor& a) noexcept {
+  return {Lanes(a.xx), Lanes(a.xy), Lanes(a.yx), Lanes(a.yy)};
+}
 
 // Adds A : dF.
 CAPSIM_INLINE void add_contracted(const Moduli<double>& a, const TensorOf<Lanes>& df, TensorOf<Lanes>& s) noexcept {
@@ -71,7 +73,8 @@ void LeafForceRates::look_at(const Leaf& leaf, std::span<const double> x) {
 }
 
 // tr H P + A : dF + P dh/h - P H^T, times the weight, with dF = -F H.
-CAPSIM_INLINE TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, const TensorOf<Lanes>& h, const Lanes& thickness) {
+CAPSIM_INLINE TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, const TensorOf<Lanes>& h,
+                                                               const Lanes& thickness) {
   const TensorOf<Lanes> f = each_lane(p.f), stress = each_lane(p.stress), df = -f * h;
   TensorOf<Lanes> s = stress;
   s *= h.xx + h.yy + thickness;
@@ -82,7 +85,7 @@ CAPSIM_INLINE TensorOf<Lanes> LeafForceRates::change_of_stress(const Point& p, c
 }
 
 CAPSIM_INLINE void LeafForceRates::add_in_lanes(const Leaf& leaf, const FourLeafRates& rates,
-                                               std::span<double> forces) const {
+                                                std::span<double> forces) const {
   auto at = points_.begin();
   const double *h_at = rates.gradient.data(), *t_at = rates.thickness.data();
   for (const Leaf::Region& region : leaf.regions()) {

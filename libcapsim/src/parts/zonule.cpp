@@ -87,8 +87,7 @@ void Zonule::couplings(std::span<const double>, Cliques& cliques) {
 
 void Zonule::kinks(std::span<const double> x, KinkValues& values) const {
   for (const Bundle& bundle : bundles_)
-    values.add(Kink::slack,
-               bundle.strength > 0 ? elongation_mm(bundle, x) : std::numeric_limits<double>::quiet_NaN());
+    values.add(Kink::slack, bundle.strength > 0 ? elongation_mm(bundle, x) : std::numeric_limits<double>::quiet_NaN());
 }
 
 double Zonule::elongation_mm(const Bundle& b, std::span<const double> x) const noexcept {

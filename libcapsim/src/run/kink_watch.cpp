@@ -49,8 +49,7 @@ void KinkWatch::follow(const EyeParts& parts, std::span<const double> x) {
 }
 
 // Chords through the centroid, as rows measure them.
-void KinkWatch::put_chords(std::span<const Point> nodes, int order, KinksSeen::Places& least,
-                           KinksSeen::Places& most) {
+void KinkWatch::put_chords(std::span<const Point> nodes, int order, KinksSeen::Places& least, KinksSeen::Places& most) {
   if (chord_rays_.empty()) chord_rays_ = ray_directions(2 * static_cast<int>(meridians));
   rim_polygon(nodes, order, 4, polygon_);
   radial_profile(polygon_, measure_opening(nodes, order, false).center_mm, chord_rays_, profile_);

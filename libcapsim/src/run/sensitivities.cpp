@@ -48,7 +48,9 @@ double size_of(std::string_view unit, double value) {
   if (unit == "um" || unit == "kPa" || unit == "day" || unit == "mN/mm" || unit == "clock hour") usual = 1;
   if (unit == "1/day") usual = 0.01;
   if (unit == "degree") usual = 10;
-  return unit == "clock hour" ? usual : std::max(std::abs(value), usual);
+  if (unit == "clock hour") return usual;
+  const double size = std::max(std::abs(value), usual);
+  return unit == "mm" ? std::min(size, 1.0) : size;  // tissue ends within hundredths of a millimetre
 }
 
 /// Why a run has no derivative by a number that is there, or empty.

@@ -202,8 +202,7 @@ void TangentRun::add_force_rates(const Carried& carried, std::span<const double>
   std::fill(full_.begin(), full_.end(), 0.0);
   std::fill(told_.begin(), told_.end(), 0.0);
   for (const std::size_t i : carried.moving) {
-    if (i >= first_of_host_ && carried.host_rate &&
-        carried.host_rate(i - first_of_host_, *run_parts_[i], x, told_))
+    if (i >= first_of_host_ && carried.host_rate && carried.host_rate(i - first_of_host_, *run_parts_[i], x, told_))
       continue;
     carried.neighbour.all[i]->gradient(x, full_);
     for (std::size_t c = 0; c < full_.size(); ++c) full_[c] -= forces_here_[i][c];
@@ -265,7 +264,8 @@ void TangentRun::integrate(Neighbour& n, const StretchTrail& trail, std::size_t 
     trail.at(day, points, polynomial_);
     n.parts.tissue_rate(day, tissue, polynomial_, change);
   };
-  if (points != StretchTrail::depth) {  // the prediction: where it starts, every polynomial has the stretches found there
+  if (points !=
+      StretchTrail::depth) {  // the prediction: where it starts, every polynomial has the stretches found there
     n.start_rate.resize(n.state.tissue.size());
     rate(n.state.day, n.state.tissue, n.start_rate);
   }

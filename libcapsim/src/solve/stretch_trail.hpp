@@ -96,10 +96,10 @@ class StretchTrail {
 #endif
   // In one pass: the stretches of a bag do not fit into the nearest cache. The sum has one order, from the first on.
   template <std::size_t points>
-  CAPSIM_INLINE void add_up_points(std::size_t first, const std::array<double, depth>& weight, std::vector<double>& sum) const noexcept {
-    const auto from = [&](std::size_t i) CAPSIM_INLINE_LAMBDA {
-      return found_[first + std::min(i, points - 1)].stretches.data();
-    };
+  CAPSIM_INLINE void add_up_points(std::size_t first, const std::array<double, depth>& weight,
+                                   std::vector<double>& sum) const noexcept {
+    const auto from = [&](std::size_t i)
+                          CAPSIM_INLINE_LAMBDA { return found_[first + std::min(i, points - 1)].stretches.data(); };
     const auto share = [&](std::size_t i) CAPSIM_INLINE_LAMBDA { return weight[first + std::min(i, points - 1)]; };
     const double *a = from(0), *b = from(1), *c = from(2), *d = from(3);
     const double wa = share(0), wb = share(1), wc = share(2), wd = share(3);
