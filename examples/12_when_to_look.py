@@ -9,7 +9,7 @@
                      1 week   1 month ...
 
 An early sign is a measurement at an early visit that tells who will cross; it is judged on eyes that did
-not help to choose it.
+not help to choose it. The eyes are those of a population with a weak zonule whose whole bag contracts.
 
 Run:  python 12_when_to_look.py [-o FOLDER] [--small]
 """
@@ -28,18 +28,17 @@ def main(arguments: Sequence[str] | None = None) -> capsim.VisitStudy:
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh and few eyes, for trying out")
     options = parser.parse_args(arguments)
-    plan = capsim.Scenario(
+    eyes = capsim.population("pseudoexfoliation_whole_bag")
+    invented = capsim.Scenario(
         name="invented eye, 4.5 mm",
         eye="right",
         opening={"diameter_mm": 4.5},
-        zonule={"strength": 0.2},
-        contraction={"chronic_signal": 0.1},
         duration_days=60 if options.small else 365,
         mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
     )
     result = capsim.visits(
-        plan,
-        "pseudoexfoliation",
+        eyes.typical(invented),
+        eyes,
         below={"clear_circle_diameter_mm": 4.0},
         schedules={"1 week, 1 month, 2 months": [7, 30, 60]} if options.small else None,
         eyes=4 if options.small else 32,

@@ -5,6 +5,7 @@
 
 #include "capsim/cuts.hpp"
 #include "capsim/equilibrium.hpp"
+#include "capsim/fibre_remodelling.hpp"
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "comparison.hpp"
@@ -35,6 +36,16 @@ Scenario fusing_eye(ContractionKind law = ContractionKind::fibre_remodelling) {
 
 double bag_loss_percent(const History& h, double day) {
   return 100 * (1 - h.value("equator_diameter_mm", h.row_at(day)) / h.value("equator_diameter_mm", 0));
+}
+
+double mean_radius_of(const Mesh& mesh, const Vector& x, bool equator) {
+  double sum = 0;
+  for (int c = 0; c < mesh.columns(); ++c) {
+    const std::size_t n =
+        2 * static_cast<std::size_t>(equator ? mesh.equator_nodes()[static_cast<std::size_t>(c)] : mesh.node(0, c));
+    sum += std::hypot(x[n], x[n + 1]) / mesh.columns();
+  }
+  return sum;
 }
 
 History run(const Scenario& s) {
@@ -97,7 +108,7 @@ TEST_CASE("tissue_on_the_posterior_leaf_is_a_sound_part", "[parts][fibrosis][bag
   const Model model(s);
   REQUIRE(model.bag_sites().size() == 2);
   const TissueSite& site = model.bag_sites()[1];
-  REQUIRE(site.patch == &model.mesh().posterior_ring());
+  REQUIRE(site.patch->nodes == model.mesh().posterior_ring().nodes);
   const auto tissue = model.make_tissue(site, tissue_material(site.spec));
   tissue->fields().fraction.assign(tissue->points(), 0.6);
   for (auto& natural : tissue->fields().natural) natural.assign(tissue->points(), 0.9);
@@ -139,6 +150,57 @@ TEST_CASE("mesh_lines_of_both_leaves_lie_on_the_edge_of_the_optic", "[model][bag
   CHECK(on_edge(front, mesh.node(front.first / around * order, 0)) == Approx(3).margin(1e-3));
   const int layers = mesh.plan().posterior_layers - back.first / around;
   CHECK(on_edge(back, mesh.posterior_node(layers * order, 0)) == Approx(3).margin(0.03));
+}
+
+TEST_CASE("tissue_outside_the_optic_ends_on_its_edge_also_in_a_bag_that_lies_further_in", "[model][bag_tissue]") {
+  // The posterior leaf is meshed for a bag of normal anatomy; under a weak zonule its lines lie inside the optic's
+  // edge.
+  constexpr double of_polygon = 5e-3;
+  Scenario s = fusing_eye();
+  s.mesh = GENERATE(MeshSpec::coarse(), MeshSpec::standard());
+  s.opening.measured_under = MeasuredUnder::own_zonule;
+  s.zonule.strength = GENERATE(1.0, 0.1);
+  const bool ring = GENERATE(false, true);
+  if (ring) s.tension_ring.emplace();
+  const Model model(s);
+  const std::vector<double>& x = model.rest_as_stated();
+  const double equator = mean_radius_of(model.mesh(), x, true);
+  const double outer =
+      ring ? std::min(equator, model.anatomical_equator_radius_mm() - s.bag_tissue.clear_zone_mm) : equator;
+  REQUIRE(model.bag_sites().size() == 2);
+  for (const TissueSite& site : model.bag_sites()) {
+    CAPTURE(s.zonule.strength, ring, site.first);
+    const int per = site.patch->points_per_element;
+    double covered = 0;
+    for (std::size_t p = 0; p < site.cells.size(); ++p) {
+      if (!(site.cells[p] > 0)) continue;
+      const int e = site.first + static_cast<int>(p) / per, q = static_cast<int>(p) % per;
+      const auto f = deformation_gradient(*site.patch, x, e, q);
+      covered += site.patch->weights[static_cast<std::size_t>(e * per + q)] * (f[0] * f[3] - f[1] * f[2]);
+    }
+    CHECK(covered == Approx(pi * (outer * outer - 9)).epsilon(of_polygon));
+  }
+}
+
+TEST_CASE("the_rim_beyond_the_contact_has_fewer_points_unless_its_law_grows_the_leaf", "[model][bag_tissue]") {
+  struct Growing : FibreRemodelling {
+    using FibreRemodelling::FibreRemodelling;
+    [[nodiscard]] bool grows_leaf() const noexcept override { return true; }
+  };
+  Scenario s = fusing_eye();
+  s.contraction.band_width_mm = 0.2;
+  CHECK_FALSE(Model(s).rim_beyond());
+  s.contraction.cells_beyond_contact = 1;
+  const Model model(s);
+  const auto beyond = model.rim_beyond();
+  REQUIRE(beyond);
+  const auto inside = model.make_fibrous_tissue();
+  CHECK(beyond->first == inside->last_element());
+  CHECK(beyond->last == model.tissue_layers() * model.mesh().plan().around);
+  CHECK(beyond->cells.size() == static_cast<std::size_t>(4 * (beyond->last - beyond->first)));
+  const Growing growing(s.contraction);
+  CHECK_FALSE(model.rim_beyond(&growing));
+  CHECK(model.make_fibrous_tissue(&growing)->points() == model.initial_cells().size());
 }
 
 TEST_CASE("no_tissue_outside_the_optic_without_modulus_posterior_leaf_or_lens", "[model][bag_tissue]") {
@@ -197,16 +259,6 @@ Contracted disc_and_annulus(double a, double c, double equator, double modulus_k
   right(6) = -2 * pull;
   const Eigen::Matrix<double, 7, 1> found = m.fullPivLu().solve(right);
   return {found(0) * a + found(1) / a, found(2) * equator + found(3) / equator};
-}
-
-double mean_radius_of(const Mesh& mesh, const Vector& x, bool equator) {
-  double sum = 0;
-  for (int c = 0; c < mesh.columns(); ++c) {
-    const std::size_t n =
-        2 * static_cast<std::size_t>(equator ? mesh.equator_nodes()[static_cast<std::size_t>(c)] : mesh.node(0, c));
-    sum += std::hypot(x[n], x[n + 1]) / mesh.columns();
-  }
-  return sum;
 }
 
 }  // namespace

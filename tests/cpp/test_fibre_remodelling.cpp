@@ -251,6 +251,27 @@ TEST_CASE("fibres_whose_matrix_takes_their_pull_lose_their_activity_faster_when_
   CHECK(active_after(0.05, 1.0) == Approx(active_after(0, 1.0)).epsilon(0.02));  // loaded: as before
 }
 
+TEST_CASE("without_the_families_that_have_no_weight_the_others_change_alike", "[fibrosis]") {
+  ContractionSpec spec;
+  CHECK(FibreRemodelling(spec).without_idle_variables()->variables() == variables - 1);  // radial
+  spec.hoop_weight = 0.6, spec.diagonal_weight = 0, spec.radial_weight = 0.4;
+  const FibreRemodelling whole(spec);
+  const auto lean = whole.without_idle_variables();
+  REQUIRE(lean != nullptr);
+  REQUIRE(lean->variables() == 5);
+  CHECK(lean->without_idle_variables() == nullptr);
+  CHECK(lean->changed({})->variables() == 5);
+  const std::size_t n = 3, kept[] = {0, 1, 2, 3, 6};  // c, m, f, hoop, radial
+  std::vector<double> y(variables * n), few(5 * n), dydt(y.size()), rate(few.size()), stretches(fibre_families * n);
+  for (std::size_t i = 0; i < y.size(); ++i) y[i] = 0.3 + 0.02 * static_cast<double>(i);
+  for (std::size_t i = 0; i < stretches.size(); ++i) stretches[i] = 1 + 0.01 * static_cast<double>(i);
+  for (std::size_t v = 0; v < 5; ++v) std::copy_n(&y[kept[v] * n], n, &few[v * n]);
+  whole.rate(20, y, stretches, dydt);
+  lean->rate(20, few, stretches, rate);
+  for (std::size_t v = 0; v < 5; ++v)
+    for (std::size_t p = 0; p < n; ++p) CHECK(rate[v * n + p] == dydt[kept[v] * n + p]);
+}
+
 TEST_CASE("natural_stretch_has_a_floor_and_the_law_hands_on_finite_numbers", "[fibrosis]") {
   const Mesh mesh = annulus({});
   const ContractionSpec spec;

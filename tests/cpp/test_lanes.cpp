@@ -59,6 +59,8 @@ Vector spread(std::size_t n, double mean, double by) {
   return v;
 }
 
+constexpr surface::ElementKind whole{8, 9};
+
 struct Collected : Tangent {
   Vector entries;
   std::size_t size;
@@ -66,30 +68,31 @@ struct Collected : Tangent {
   void add(std::size_t, const double* matrix) override { entries.insert(entries.end(), matrix, matrix + size); }
 };
 
-template <int N, class Density>
+template <surface::ElementKind kind, class Density>
 void widths_agree(const Patch& patch, const Vector& x, int first, int last, const Density& density) {
-  using Loops = surface::FourAtATime<N, Density>;
+  using Loops = surface::FourAtATime<kind, Density>;
   Vector narrow(x.size(), 0.0), either(x.size(), 0.0);
   CHECK(Loops::gradient(patch, x.data(), narrow.data(), first, last, density) ==
-        surface::gradient<N>(patch, x.data(), either.data(), first, last, density));
+        surface::gradient<kind>(patch, x.data(), either.data(), first, last, density));
   CHECK(narrow == either);
   for (const Curvature curvature : {Curvature::exact, Curvature::positive}) {
-    Collected a(N), b(N);
+    Collected a(kind.nodes), b(kind.nodes);
     Loops::hessian(patch, x.data(), curvature, 0, a, first, last, density);
-    surface::hessian<N>(patch, x.data(), curvature, 0, b, first, last, density);
+    surface::hessian<kind>(patch, x.data(), curvature, 0, b, first, last, density);
     CHECK(a.entries == b.entries);
     CHECK(a.entries.size() == a.size * static_cast<std::size_t>(last - first));
   }
 }
 
-template <int N, class Density>
+template <surface::ElementKind kind, class Density>
 void lanes_agree_with_doubles(const Patch& patch, const Vector& x, int first, int last, const Density& density) {
+  constexpr int N = kind.nodes;
   double energy = 0;
-  for (int e = first; e < last; ++e) energy += surface::energy_of_element<N>(patch, x.data(), e, density);
-  CHECK(surface::energy<N>(patch, x.data(), first, last, density) == Approx(energy).epsilon(other_order));
+  for (int e = first; e < last; ++e) energy += surface::energy_of_element<kind>(patch, x.data(), e, density);
+  CHECK(surface::energy<kind>(patch, x.data(), first, last, density) == Approx(energy).epsilon(other_order));
   // The stress of every point, element by element.
   Vector g(x.size(), 0.0), expected(x.size(), 0.0);
-  surface::gradient<N>(patch, x.data(), g.data(), first, last, density);
+  surface::gradient<kind>(patch, x.data(), g.data(), first, last, density);
   for (int e = first; e < last; ++e) {
     double position[2 * N];
     surface::gather<N>(patch, x.data(), e, position);
@@ -115,8 +118,7 @@ void lanes_agree_with_doubles(const Patch& patch, const Vector& x, int first, in
 
 // Calls check(patch, first, last, density) for leaves of both laws, grown and not, and for tissue of every kind.
 template <class Check>
-void each_density(const Ring& ring, Check&& check) {
-  const Patch& patch = ring.mesh.anterior();
+void each_density(const Ring& ring, const Patch& patch, Check&& check) {
   const std::size_t points = static_cast<std::size_t>(patch.points());
   for (const CapsuleLaw law : {CapsuleLaw::neo_hookean, CapsuleLaw::fung})
     for (const bool grown : {false, true}) {
@@ -199,29 +201,31 @@ TEST_CASE("the_flip_mode_is_the_slope_between_the_stretches_and_has_a_limit", "[
 
 TEST_CASE("narrow_and_wide_elements_give_the_same_bits", "[lanes]") {
   const Ring ring(2);
-  each_density(ring, [&](const Patch& patch, int first, int last, const auto& density) {
-    widths_agree<8>(patch, ring.x, first, last, density);
-  });
+  const auto agree = [&](const Patch& patch, int first, int last, const auto& density) {
+    surface::with_kind(patch, [&](auto kind) { widths_agree<kind.value>(patch, ring.x, first, last, density); });
+  };
+  each_density(ring, ring.mesh.anterior(), agree);
+  each_density(ring, ring.mesh.anterior().with_four_points(ring.mesh.reference()), agree);
 }
 
 TEST_CASE("four_elements_at_a_time_give_what_one_after_another_gives", "[lanes]") {
   for (const int order : {1, 2}) {
     const Ring ring(order);
-    each_density(ring, [&](const Patch& patch, int first, int last, const auto& density) {
-      if (order == 1)
-        lanes_agree_with_doubles<4>(patch, ring.x, first, last, density);
-      else
-        lanes_agree_with_doubles<8>(patch, ring.x, first, last, density);
-    });
+    const auto agree = [&](const Patch& patch, int first, int last, const auto& density) {
+      surface::with_kind(patch,
+                         [&](auto kind) { lanes_agree_with_doubles<kind.value>(patch, ring.x, first, last, density); });
+    };
+    each_density(ring, ring.mesh.anterior(), agree);
+    each_density(ring, ring.mesh.anterior().with_four_points(ring.mesh.reference()), agree);
     // Triangles of the fan, seven of them.
     const Patch& fan = ring.mesh.posterior_fan();
     const Vector thickness = spread(static_cast<std::size_t>(fan.points()), 0.005, 0.001);
     const Membrane membrane;
     const LeafDensity density{membrane, thickness.data(), nullptr};
     if (order == 1)
-      lanes_agree_with_doubles<3>(fan, ring.x, 0, fan.elements(), density);
+      lanes_agree_with_doubles<surface::ElementKind{3, 1}>(fan, ring.x, 0, fan.elements(), density);
     else
-      lanes_agree_with_doubles<6>(fan, ring.x, 0, fan.elements(), density);
+      lanes_agree_with_doubles<surface::ElementKind{6, 3}>(fan, ring.x, 0, fan.elements(), density);
   }
 }
 
@@ -239,10 +243,10 @@ TEST_CASE("a_folded_element_in_any_lane_is_refused_and_one_outside_the_range_is_
     const int element = ring.mesh.element(0, folded - 4);
     Vector g(x.size(), 0.0);
     const LeafDensity density{membrane, thickness.data(), nullptr};
-    CHECK(std::isinf(surface::gradient<8>(patch, x.data(), g.data(), 0, patch.elements(), density)));
-    CHECK(std::isinf(surface::energy<8>(patch, x.data(), 0, patch.elements(), density)));
+    CHECK(std::isinf(surface::gradient<whole>(patch, x.data(), g.data(), 0, patch.elements(), density)));
+    CHECK(std::isinf(surface::energy<whole>(patch, x.data(), 0, patch.elements(), density)));
     std::fill(g.begin(), g.end(), 0.0);
-    CHECK(std::isfinite(surface::gradient<8>(patch, x.data(), g.data(), element + 1, patch.elements(), density)));
+    CHECK(std::isfinite(surface::gradient<whole>(patch, x.data(), g.data(), element + 1, patch.elements(), density)));
     for (const double v : g) REQUIRE(std::isfinite(v));
   }
 }

@@ -61,6 +61,8 @@ class ContractionLaw {
     (void)change;
     return nullptr;
   }
+  /// The same law without variables that nothing comes of, as those of fibres without weight. Null: all count.
+  [[nodiscard]] virtual std::unique_ptr<ContractionLaw> without_idle_variables() const { return nullptr; }
   /// A law under which the capsule itself grows or shrinks says so, and writes the leaf's growth tensor Fg
   /// (11 12 21 22 in the axes x y of the reference, determinant positive) at every point of the tissue. It is the
   /// identity before the first call; see capsule.hpp.

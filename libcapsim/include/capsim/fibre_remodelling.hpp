@@ -14,6 +14,9 @@
 ///          share, the rate of lock-in and the modulus of the locked tissue play no part.
 /// Reference. Theory: section 3.
 
+#include <utility>
+#include <vector>
+
 #include "capsim/contraction_law.hpp"
 
 namespace capsim {
@@ -21,21 +24,26 @@ namespace capsim {
 /// The default law: fibres laid down and remodelled at a constant stretch.
 class FibreRemodelling : public ContractionLaw {
  public:
-  explicit FibreRemodelling(const ContractionSpec& spec) : spec_(spec) {}
+  explicit FibreRemodelling(const ContractionSpec& spec) : FibreRemodelling(spec, {0, 1, 2, 3}) {}
   [[nodiscard]] std::string_view name() const noexcept override { return "fibre_remodelling"; }
-  [[nodiscard]] std::size_t variables() const noexcept override { return 3 + fibre_families; }
+  [[nodiscard]] std::size_t variables() const noexcept override { return 3 + families_.size(); }
   [[nodiscard]] std::optional<TissueMaterial> material() const override;
   [[nodiscard]] double force_scale_mN_per_mm() const noexcept override;
   [[nodiscard]] std::unique_ptr<ContractionLaw> changed(const ContractionChange& change) const override;
+  /// Only the families that have a weight: c, m, f, then their f v.
+  [[nodiscard]] std::unique_ptr<ContractionLaw> without_idle_variables() const override;
   void start(std::span<const double> cells, std::span<double> y) const override;
   void rate(double day, std::span<const double> y, std::span<const double> stretches,
             std::span<double> dydt) const override;
   void apply(std::span<const double> y, FibrousTissue::Fields& fields) const override;
 
  private:
+  FibreRemodelling(const ContractionSpec& spec, std::vector<std::size_t> families)
+      : spec_(spec), families_(std::move(families)) {}
   void let_go(std::span<const double> y, std::span<const double> stretches, std::span<double> dm) const;
 
   ContractionSpec spec_;
+  std::vector<std::size_t> families_;  // those that have variables
 };
 
 }  // namespace capsim

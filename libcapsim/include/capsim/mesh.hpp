@@ -19,6 +19,13 @@
 
 namespace capsim {
 
+/// Two or three Gauss points on a line from -1 to 1.
+struct GaussLine {
+  int count;
+  double at[3], weight[3];
+  explicit GaussLine(int points) noexcept;
+};
+
 /// Elements of one kind with their precomputed reference geometry.
 struct Patch {
   int nodes_per_element = 0;
@@ -39,6 +46,10 @@ struct Patch {
   [[nodiscard]] int points() const noexcept { return elements() * points_per_element; }
   /// Fills weights and in_fours from reference positions; false when an element is folded.
   bool measure(std::span<const double> reference);
+  /// The same quadrilaterals, measured at `reference`, with 2 x 2 Gauss points in each.
+  [[nodiscard]] Patch with_four_points(std::span<const double> reference) const;
+  /// Leaves `share`, 0..1, of the area of a point, where only so much of it is covered.
+  void cover(int element, int point, double share) noexcept;
   /// dxi/dX, dxi/dY, deta/dX, deta/dY [1/mm] at Gauss point `point` of `element`.
   [[nodiscard]] std::array<double, 4> local_by_reference(int element, int point) const noexcept;
   /// Derivatives of the element's shape functions by X and Y there [1/mm]: node x 2.

@@ -15,6 +15,7 @@
 #include <array>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "capsim/capsule.hpp"
@@ -46,6 +47,8 @@ struct PlannedCut {
 };
 
 /// Where tissue lies: elements first..last-1 of a patch, kinetics and material, and the cells c(0) at each point.
+/// Outside the optic the patch has fewer points than the leaf, whose own keep its elements from folding up, and only
+/// the area that tissue covers.
 struct TissueSite {
   const Patch* patch = nullptr;
   int first = 0, last = 0;
@@ -118,8 +121,12 @@ class Model {
   [[nodiscard]] std::unique_ptr<Leaf> make_anterior_leaf() const;
   [[nodiscard]] std::unique_ptr<Leaf> make_posterior_leaf() const;  ///< Null without a posterior leaf.
   [[nodiscard]] std::unique_ptr<Zonule> make_zonule(const ZonuleSpec& spec) const;
-  /// Null without contact. Made of what `law` says, or of what the law that the scenario names says.
+  /// Null without contact. Made of what `law` says, or of what the law that the scenario names says. Where its cells go
+  /// on beyond the zone of contact it ends with that zone, and rim_beyond() is the rest; under a law that grows the
+  /// leaf it is all of it, at the leaf's own points.
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_fibrous_tissue(const ContractionLaw* law = nullptr) const;
+  /// Tissue of the rim beyond the zone of contact, if it does not go with that inside.
+  [[nodiscard]] std::optional<TissueSite> rim_beyond(const ContractionLaw* law = nullptr) const;
   /// Where the leaves fuse outside the optic: the anterior leaf first, then the posterior one; empty: nowhere.
   [[nodiscard]] const std::vector<TissueSite>& bag_sites() const noexcept { return bag_sites_; }
   [[nodiscard]] std::unique_ptr<FibrousTissue> make_tissue(const TissueSite& site,
@@ -139,6 +146,8 @@ class Model {
   void take_shape(std::shared_ptr<const StressFreeShape> shape);
   void place_tissue();
   void fill_cells();
+  [[nodiscard]] std::vector<double> rim_cells(const Patch& leaf, int first_layer, int last_layer) const;
+  [[nodiscard]] int rim_layers(const ContractionLaw* law) const noexcept;
   void plan_posterior(MeshPlan& plan);
   void find_bag_sites();
   /// Radius inside which the leaves are apart [mm]; infinite where they do not fuse.
@@ -159,6 +168,8 @@ class Model {
   std::vector<double> insertions_;  // of a split zonule on the leaf, see zonule_bundles_at
   int tissue_layers_ = 0, contact_layers_ = 0;
   std::vector<double> cells_;
+  std::unique_ptr<const Patch> beyond_;              // the leaf as tissue of the rim beyond the zone of contact has it
+  std::vector<std::unique_ptr<const Patch>> fused_;  // both leaves as the tissue that fuses them has them
   std::vector<TissueSite> bag_sites_;
   int paired_rows_ = 0;  // layer lines, from the equator inward, that both leaves have at the same place
   double force_scale_ = 1;

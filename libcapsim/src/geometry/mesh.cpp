@@ -37,22 +37,20 @@ void quad_gradient(int order, double xi, double eta, double* d) {
   }
 }
 
-Patch quad_patch(int order) {
+// Quadrilaterals without elements, with `side` Gauss points along either local coordinate.
+Patch quad_patch(int order, int side) {
   Patch patch;
   patch.nodes_per_element = order == 1 ? 4 : 8;
-  const int n = order + 1;
-  patch.points_per_element = n * n;
-  const double g = order == 1 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
-  const double at[3] = {-g, order == 1 ? g : 0, g};
-  const double w[3] = {order == 1 ? 1.0 : 5.0 / 9, order == 1 ? 1.0 : 8.0 / 9, 5.0 / 9};
-  for (int i = 0; i < n; ++i)
-    for (int j = 0; j < n; ++j) {
+  patch.points_per_element = side * side;
+  const GaussLine line(side);
+  for (int i = 0; i < side; ++i)
+    for (int j = 0; j < side; ++j) {
       double shape[8], gradient[16];
-      quad_shape(order, at[i], at[j], shape);
-      quad_gradient(order, at[i], at[j], gradient);
+      quad_shape(order, line.at[i], line.at[j], shape);
+      quad_gradient(order, line.at[i], line.at[j], gradient);
       patch.shape.insert(patch.shape.end(), shape, shape + patch.nodes_per_element);
       patch.local_gradient.insert(patch.local_gradient.end(), gradient, gradient + 2 * patch.nodes_per_element);
-      patch.local_weight.push_back(w[i] * w[j]);
+      patch.local_weight.push_back(line.weight[i] * line.weight[j]);
     }
   return patch;
 }
@@ -135,6 +133,28 @@ bool measure_points(Patch& patch, std::span<const double> reference) {
 
 }  // namespace
 
+GaussLine::GaussLine(int points) noexcept : count(points), at{}, weight{1, 1, 0} {
+  const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+  at[0] = -g;
+  at[1] = points == 2 ? g : 0;
+  at[2] = g;
+  if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
+}
+
+Patch Patch::with_four_points(std::span<const double> reference) const {
+  Patch patch = quad_patch(nodes_per_element == 4 ? 1 : 2, 2);
+  patch.nodes = nodes;
+  static_cast<void>(patch.measure(reference));  // folded where this one is
+  return patch;
+}
+
+void Patch::cover(int element, int point, double share) noexcept {
+  weights[static_cast<std::size_t>(element * points_per_element + point)] *= share;
+  double* four = &in_fours[static_cast<std::size_t>(element / 4 * points_per_element + point) * 20];
+  const int last_lane = element + 1 < elements() ? element % 4 : 3;
+  for (int lane = element % 4; lane <= last_lane; ++lane) four[16 + lane] *= share;
+}
+
 bool Patch::measure(std::span<const double> reference) {
   weights.resize(static_cast<std::size_t>(points()));
   const int groups = (elements() + 3) / 4;
@@ -179,8 +199,8 @@ Point Patch::at(std::span<const double> x, int element, int point) const noexcep
 
 void Patch::change_along(std::span<const double> shift, int element, std::span<const double> values, int width,
                          std::span<double> change) const noexcept {
-  const int n = nodes_per_element, side = n == 4 ? 2 : 3;
-  const double g = side == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
+  const int n = nodes_per_element, side = points_per_element == 4 ? 2 : 3;
+  const double g = GaussLine(side).at[side - 1];
   // Slopes at each of the points on a line of the polynomial through all of them.
   const double two[2][2] = {{-0.5 / g, 0.5 / g}, {-0.5 / g, 0.5 / g}};
   const double three[3][3] = {{-1.5 / g, 2 / g, -0.5 / g}, {-0.5 / g, 0, 0.5 / g}, {0.5 / g, -2 / g, 1.5 / g}};
@@ -266,7 +286,7 @@ void Mesh::add_quad(Patch& patch, const Pick& pick, int row, int column) const {
 
 void Mesh::add_anterior_elements() {
   const int order = plan_.order;
-  anterior_ = quad_patch(order);
+  anterior_ = quad_patch(order, order + 1);
   const auto pick = [this, cols = columns()](int row, int column, bool far_side) {
     // The element on the counter-clockwise side of a cut holds the twin lip.
     return node(row, column % cols, far_side ? 0 : 1);
@@ -298,7 +318,7 @@ void Mesh::number_disc_nodes() {
 void Mesh::add_disc_elements() {
   const int order = plan_.order, cols = columns(), ring_rows = plan_.posterior_layers * order;
   const auto disc = [&](int row, int column) { return disc_[static_cast<std::size_t>(row) * cols + column]; };
-  posterior_ring_ = quad_patch(order);
+  posterior_ring_ = quad_patch(order, order + 1);
   // Local xi must point outward: the element's first row is the inner one.
   const auto pick = [&](int row, int column, bool) { return disc(ring_rows - row, column % cols); };
   for (int l = 0; l < plan_.posterior_layers; ++l)

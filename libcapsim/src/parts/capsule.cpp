@@ -88,8 +88,9 @@ void Leaf::couplings(std::span<const double>, Cliques& cliques) {
 double Leaf::energy(std::span<const double> x) const {
   double total = 0;
   for (const Region& region : regions_)
-    total += surface::with_nodes(*region.patch, [&](auto n) {
-      return surface::energy<n>(*region.patch, x.data(), 0, region.patch->elements(), density_of(membrane_, region));
+    total += surface::with_kind(*region.patch, [&](auto kind) {
+      return surface::energy<kind.value>(*region.patch, x.data(), 0, region.patch->elements(),
+                                         density_of(membrane_, region));
     });
   return total;
 }
@@ -97,9 +98,9 @@ double Leaf::energy(std::span<const double> x) const {
 double Leaf::gradient(std::span<const double> x, std::span<double> g) const {
   double total = 0;
   for (const Region& region : regions_)
-    total += surface::with_nodes(*region.patch, [&](auto n) {
-      return surface::gradient<n>(*region.patch, x.data(), g.data(), 0, region.patch->elements(),
-                                  density_of(membrane_, region));
+    total += surface::with_kind(*region.patch, [&](auto kind) {
+      return surface::gradient<kind.value>(*region.patch, x.data(), g.data(), 0, region.patch->elements(),
+                                           density_of(membrane_, region));
     });
   return total;
 }
@@ -110,18 +111,19 @@ double Leaf::energy_by_reference(std::span<const double> x, std::span<const doub
   for (const Region& region : regions_) {
     const Patch& patch = *region.patch;
     if (patch.nodes_per_element != 4 && patch.nodes_per_element != 8) continue;
-    total += surface::with_nodes(patch, [&](auto n) {
+    total += surface::with_kind(patch, [&](auto kind) {
       const int last = patch.elements();
       // Thickness and growth stay in space: what a moved point meets is their value there.
       ahead = behind = region;
       for (auto [side, step] :
            {std::pair{&ahead, surface::field_step_mm}, std::pair{&behind, -surface::field_step_mm}}) {
-        surface::follow_field<n>(patch, shift, 0, last, 1, step, side->thickness_mm);
-        surface::follow_field<n>(patch, shift, 0, last, 4, step, side->growth);
+        surface::follow_field<kind.value.nodes>(patch, shift, 0, last, 1, step, side->thickness_mm);
+        surface::follow_field<kind.value.nodes>(patch, shift, 0, last, 4, step, side->growth);
       }
-      return surface::energy_by_reference<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, region)) +
-             surface::energy_between<n>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, ahead),
-                                        density_of(membrane_, behind)) /
+      return surface::energy_by_reference<kind.value>(patch, x.data(), shift.data(), 0, last,
+                                                      density_of(membrane_, region)) +
+             surface::energy_between<kind.value>(patch, x.data(), shift.data(), 0, last, density_of(membrane_, ahead),
+                                                 density_of(membrane_, behind)) /
                  (2 * surface::field_step_mm);
     });
   }
@@ -131,9 +133,9 @@ double Leaf::energy_by_reference(std::span<const double> x, std::span<const doub
 void Leaf::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   std::size_t clique = 0;
   for (const Region& region : regions_) {
-    surface::with_nodes(*region.patch, [&](auto n) {
-      surface::hessian<n>(*region.patch, x.data(), curvature, clique, tangent, 0, region.patch->elements(),
-                          density_of(membrane_, region));
+    surface::with_kind(*region.patch, [&](auto kind) {
+      surface::hessian<kind.value>(*region.patch, x.data(), curvature, clique, tangent, 0, region.patch->elements(),
+                                   density_of(membrane_, region));
     });
     clique += static_cast<std::size_t>(region.patch->elements());
   }
@@ -145,20 +147,21 @@ void Leaf::kinks(std::span<const double> x, KinkValues& values) const {
     const Patch& patch = *region.patch;
     const LeafDensity density = density_of(membrane_, region);
     const std::span<double> here = values.add(Kink::wrinkle, 2 * static_cast<std::size_t>(patch.points()));
-    surface::with_nodes(patch, [&](auto n) {
-      surface::each_four_points<n>(patch, x.data(), 0, patch.elements(), 0, [&](const auto& elements, const auto& f) {
-        put_membrane_kinks(membrane_, elements, density.grown(elements.at, f).f, here);
-      });
+    surface::with_kind(patch, [&](auto kind) {
+      surface::each_four_points<kind.value>(
+          patch, x.data(), 0, patch.elements(), 0, [&](const auto& elements, const auto& f) {
+            put_membrane_kinks(membrane_, elements, density.grown(elements.at, f).f, here);
+          });
     });
   }
 }
 
 std::array<double, 4> deformation_gradient(const Patch& patch, std::span<const double> x, int element,
                                            int point) noexcept {
-  const Tensor f = surface::with_nodes(patch, [&](auto n) {
-    double position[2 * n];
-    surface::gather<n>(patch, x.data(), element, position);
-    return surface::deformation<n>(patch, position, element, point);
+  const Tensor f = surface::with_kind(patch, [&](auto kind) {
+    double position[2 * kind.value.nodes];
+    surface::gather<kind.value.nodes>(patch, x.data(), element, position);
+    return surface::deformation<kind.value.nodes>(patch, position, element, point);
   });
   return {f.xx, f.xy, f.yx, f.yy};
 }

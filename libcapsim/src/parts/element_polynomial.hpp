@@ -13,11 +13,6 @@
 
 namespace capsim::surface {
 
-/// Gauss points of the element with `nodes` nodes.
-[[nodiscard]] constexpr int points_of(int nodes) noexcept {
-  return nodes == 8 ? 9 : nodes == 4 ? 4 : nodes == 6 ? 3 : 1;
-}
-
 /// The polynomial of one number on the 8-node element, without its constant: the coefficient of xi^m eta^n times
 /// g^(m + n - 1).
 template <class T>
@@ -109,10 +104,10 @@ struct ElementPolynomial {
 };
 
 /// Derivatives of the positions x of the nodes by xi and eta at every point; `local` has those of the shape functions.
-template <int N>
+template <int N, int points>
 CAPSIM_INLINE void derivatives_at_points(const VectorOf<Lanes> (&x)[N], const double* local,
-                                         TensorOf<Lanes> (&by_local)[points_of(N)]) noexcept {
-  if constexpr (N == 8) {
+                                         TensorOf<Lanes> (&by_local)[points]) noexcept {
+  if constexpr (N == 8 && points == 9) {
     using Polynomial = ElementPolynomial<Lanes>;
     Polynomial::through([&](int a) CAPSIM_INLINE_LAMBDA {
       return x[a].x;
@@ -127,7 +122,7 @@ CAPSIM_INLINE void derivatives_at_points(const VectorOf<Lanes> (&x)[N], const do
       by_local[q].yy = by_eta;
     });
   } else {
-    for (int q = 0; q < points_of(N); ++q) {
+    for (int q = 0; q < points; ++q) {
       const double* d = local + 2 * N * q;
       by_local[q] = dyad(x[0], {Lanes(d[0]), Lanes(d[1])});
       for (int a = 1; a < N; ++a) by_local[q] += dyad(x[a], {Lanes(d[2 * a]), Lanes(d[2 * a + 1])});
@@ -136,10 +131,10 @@ CAPSIM_INLINE void derivatives_at_points(const VectorOf<Lanes> (&x)[N], const do
 }
 
 /// The way back: t, an energy's derivatives by those at the points, become its derivatives by the positions.
-template <int N>
-CAPSIM_INLINE void forces_at_nodes(const TensorOf<Lanes> (&t)[points_of(N)], const double* local,
+template <int N, int points>
+CAPSIM_INLINE void forces_at_nodes(const TensorOf<Lanes> (&t)[points], const double* local,
                                    VectorOf<Lanes> (&force)[N]) noexcept {
-  if constexpr (N == 8) {
+  if constexpr (N == 8 && points == 9) {
     using Polynomial = ElementPolynomial<Lanes>;
     Polynomial::collected([&](int q) CAPSIM_INLINE_LAMBDA { return t[q].xx; },
                           [&](int q) CAPSIM_INLINE_LAMBDA { return t[q].xy; })
@@ -150,7 +145,7 @@ CAPSIM_INLINE void forces_at_nodes(const TensorOf<Lanes> (&t)[points_of(N)], con
   } else {
     for (int a = 0; a < N; ++a) {
       VectorOf<Lanes> f;
-      for (int q = 0; q < points_of(N); ++q) {
+      for (int q = 0; q < points; ++q) {
         const double* d = local + 2 * (N * q + a);
         f += t[q] * VectorOf<Lanes>{Lanes(d[0]), Lanes(d[1])};
       }

@@ -24,7 +24,17 @@ double FibreRemodelling::force_scale_mN_per_mm() const noexcept {
 }
 
 std::unique_ptr<ContractionLaw> FibreRemodelling::changed(const ContractionChange& change) const {
-  return std::make_unique<FibreRemodelling>(with_change(spec_, change));
+  return std::unique_ptr<ContractionLaw>(new FibreRemodelling(with_change(spec_, change), families_));
+}
+
+std::unique_ptr<ContractionLaw> FibreRemodelling::without_idle_variables() const {
+  const double weight[fibre_families] = {spec_.hoop_weight, spec_.diagonal_weight, spec_.diagonal_weight,
+                                         spec_.radial_weight};
+  std::vector<std::size_t> pulling;
+  for (const std::size_t i : families_)
+    if (weight[i] > 0) pulling.push_back(i);
+  if (pulling.size() == families_.size()) return nullptr;
+  return std::unique_ptr<ContractionLaw>(new FibreRemodelling(spec_, std::move(pulling)));
 }
 
 namespace {
@@ -55,8 +65,9 @@ void FibreRemodelling::let_go(std::span<const double> y, std::span<const double>
   for (std::size_t p = 0; p < n; ++p) {
     if (f[p] <= no_tissue) continue;
     double pull = 0;
-    for (std::size_t i = 0; i < fibre_families; ++i) {
-      const double stretch = stretches[i * n + p], v = std::max(y[(3 + i) * n + p] / f[p], spec_.packing_limit);
+    for (std::size_t k = 0; k < families_.size(); ++k) {
+      const std::size_t i = families_[k];
+      const double stretch = stretches[i * n + p], v = std::max(y[(3 + k) * n + p] / f[p], spec_.packing_limit);
       pull += tissue.fibre_stiffness_mN_per_mm[i] * std::max(stretch / v - 1, 0.0) * stretch / v;
     }
     const auto [rr, rh, hh] = right_cauchy_green(stretches, n, p);
@@ -76,13 +87,14 @@ void FibreRemodelling::start(std::span<const double> cells, std::span<double> y)
 namespace {
 
 // Rates of f v, family by family; those of f are there already.
-CAPSIM_INLINE void fibre_rates(const ContractionSpec& spec, std::size_t n, std::span<const double> y,
-                               std::span<const double> stretches, std::span<double> dydt) noexcept {
+CAPSIM_INLINE void fibre_rates(const ContractionSpec& spec, std::span<const std::size_t> families, std::size_t n,
+                               std::span<const double> y, std::span<const double> stretches,
+                               std::span<double> dydt) noexcept {
   const double remodel = 1 / spec.remodelling_days, lay = 1 / spec.laying_stretch;
   const double *m = &y[n], *f = &y[2 * n], *df = &dydt[2 * n];
-  for (int i = 0; i < fibre_families; ++i) {
-    const double *v = &y[(3 + i) * n], *l = &stretches[i * n];
-    double* CAPSIM_ALONE dv = &dydt[(3 + i) * n];
+  for (std::size_t k = 0; k < families.size(); ++k) {
+    const double *v = &y[(3 + k) * n], *l = &stretches[families[k] * n];
+    double* CAPSIM_ALONE dv = &dydt[(3 + k) * n];
     for (std::size_t p = 0; p < n; ++p) {
       const double target = l[p] * lay;
       dv[p] = m[p] * remodel * (f[p] * target - v[p]) + df[p] * target;
@@ -108,16 +120,18 @@ CAPSIM_INLINE void natural_stretches(const double* times_share, const double* sh
   for (; p < n; ++p) natural[p] = natural_stretch(times_share[p], share[p], floor);
 }
 
-CAPSIM_INLINE void kinetics(const ContractionSpec& spec, double day, std::size_t n, std::span<const double> y,
-                            std::span<const double> stretches, std::span<double> dydt) noexcept {
+CAPSIM_INLINE void kinetics(const ContractionSpec& spec, std::span<const std::size_t> families, double day,
+                            std::size_t n, std::span<const double> y, std::span<const double> stretches,
+                            std::span<double> dydt) noexcept {
   cell_rates(spec, day, n, y, dydt);
-  fibre_rates(spec, n, y, stretches, dydt);
+  fibre_rates(spec, families, n, y, stretches, dydt);
 }
 
 #if CAPSIM_HAS_WIDE_LANES
-CAPSIM_WIDE_LANES void kinetics_wide(const ContractionSpec& spec, double day, std::size_t n, std::span<const double> y,
-                                     std::span<const double> stretches, std::span<double> dydt) noexcept {
-  kinetics(spec, day, n, y, stretches, dydt);
+CAPSIM_WIDE_LANES void kinetics_wide(const ContractionSpec& spec, std::span<const std::size_t> families, double day,
+                                     std::size_t n, std::span<const double> y, std::span<const double> stretches,
+                                     std::span<double> dydt) noexcept {
+  kinetics(spec, families, day, n, y, stretches, dydt);
 }
 CAPSIM_WIDE_LANES void natural_stretches_wide(const double* times_share, const double* share, std::size_t n,
                                               double floor, double* natural) noexcept {
@@ -132,25 +146,26 @@ void FibreRemodelling::rate(double day, std::span<const double> y, std::span<con
   const std::size_t n = y.size() / variables();
 #if CAPSIM_HAS_WIDE_LANES
   if (wide_lanes())
-    kinetics_wide(spec_, day, n, y, stretches, dydt);
+    kinetics_wide(spec_, families_, day, n, y, stretches, dydt);
   else
 #endif
-    kinetics(spec_, day, n, y, stretches, dydt);
+    kinetics(spec_, families_, day, n, y, stretches, dydt);
   if (spec_.unloaded_deactivation_per_day > 0) let_go(y, stretches, dydt.subspan(n, n));
 }
 
 void FibreRemodelling::apply(std::span<const double> y, FibrousTissue::Fields& fields) const {
   const std::size_t n = fields.fraction.size();
   for (std::size_t p = 0; p < n; ++p) fields.fraction[p] = std::max(y[2 * n + p], 0.0);
-  for (int i = 0; i < fibre_families; ++i) {
-    const double* times_share = &y[(3 + i) * n];
+  for (std::size_t k = 0; k < families_.size(); ++k) {
+    const double* times_share = &y[(3 + k) * n];
+    double* natural = fields.natural[families_[k]].data();
 #if CAPSIM_HAS_WIDE_LANES
     if (wide_lanes()) {
-      natural_stretches_wide(times_share, fields.fraction.data(), n, spec_.packing_limit, fields.natural[i].data());
+      natural_stretches_wide(times_share, fields.fraction.data(), n, spec_.packing_limit, natural);
       continue;
     }
 #endif
-    natural_stretches(times_share, fields.fraction.data(), n, spec_.packing_limit, fields.natural[i].data());
+    natural_stretches(times_share, fields.fraction.data(), n, spec_.packing_limit, natural);
   }
 }
 

@@ -43,24 +43,24 @@ void FibrousTissue::couplings(std::span<const double>, Cliques& cliques) {
 }
 
 double FibrousTissue::energy(std::span<const double> x) const {
-  return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::energy<n>(
+  return surface::with_kind(*patch_, [&](auto kind) {
+    return surface::energy<kind.value>(
         *patch_, x.data(), first_, last_,
         TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::gradient(std::span<const double> x, std::span<double> g) const {
-  return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::gradient<n>(
+  return surface::with_kind(*patch_, [&](auto kind) {
+    return surface::gradient<kind.value>(
         *patch_, x.data(), g.data(), first_, last_,
         TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
 double FibrousTissue::energy_by_reference(std::span<const double> x, std::span<const double> shift) const {
-  return surface::with_nodes(*patch_, [&](auto n) {
-    return surface::energy_by_reference<n>(
+  return surface::with_kind(*patch_, [&](auto kind) {
+    return surface::energy_by_reference<kind.value>(
         *patch_, x.data(), shift.data(), first_, last_,
         TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
@@ -72,15 +72,9 @@ constexpr std::size_t most_points_of_an_element = 9;  // of a quadrilateral with
 
 // The outer edge xi = 1 of a quadrilateral, or the inner one xi = -1: its Gauss points, and the values there of what is
 // known at the element's points, by the polynomial through those of a line.
-struct LayerEdge {
-  int count;
-  double at[3], value[3], weight[3];
-  LayerEdge(int points, double xi) noexcept : count(points), value{}, weight{1, 1, 0} {
-    const double g = points == 2 ? std::sqrt(1.0 / 3) : std::sqrt(0.6);
-    at[0] = -g;
-    at[1] = points == 2 ? g : 0;
-    at[2] = g;
-    if (points == 3) weight[0] = weight[2] = 5.0 / 9, weight[1] = 8.0 / 9;
+struct LayerEdge : GaussLine {
+  double value[3] = {};
+  LayerEdge(int points, double xi) noexcept : GaussLine(points) {
     for (int k = 0; k < count; ++k) {
       value[k] = 1;
       for (int j = 0; j < count; ++j)
@@ -105,7 +99,7 @@ void each_field(const FibrousTissue::Fields& fields, FibrousTissue::Fields& move
 double left_at_edge(const Patch& patch, std::span<const double> shift, std::span<const double> reference, int e,
                     double xi, const double* energy) {
   const int nodes = patch.nodes_per_element, order = nodes == 4 ? 1 : 2;
-  const LayerEdge edge(order + 1, xi);
+  const LayerEdge edge(patch.points_per_element == 4 ? 2 : 3, xi);
   const int* node = &patch.nodes[static_cast<std::size_t>(e) * nodes];
   double total = 0;
   for (int k = 0; k < edge.count; ++k) {
@@ -136,9 +130,9 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
   const TissueDensity there{*this, moved, here.first_point};
   moved = fields_;
   double total = 0;
-  surface::with_nodes(patch, [&](auto n) {
+  surface::with_kind(patch, [&](auto kind) {
     for (int e = first_; e < last_; ++e) {
-      if (surface::at_rest<n>(patch, shift.data(), e)) continue;
+      if (surface::at_rest<kind.value.nodes>(patch, shift.data(), e)) continue;
       const std::size_t first = static_cast<std::size_t>(e - first_) * per;
       const auto energy_moved_by = [&](double distance_mm) {
         each_field(fields_, moved, [&](const std::vector<double>& values, std::vector<double>& changed) {
@@ -146,7 +140,7 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
           patch.change_along(shift, e, {&values[first], per}, 1, {change, per});
           for (std::size_t q = 0; q < per; ++q) changed[first + q] = values[first + q] + distance_mm * change[q];
         });
-        return surface::energy_of_element<n>(patch, x.data(), e, there);
+        return surface::energy_of_element<kind.value>(patch, x.data(), e, there);
       };
       const double ahead = energy_moved_by(surface::field_step_mm);
       const double behind = energy_moved_by(-surface::field_step_mm);
@@ -165,9 +159,10 @@ double FibrousTissue::energy_by_place(std::span<const double> x, std::span<const
 }
 
 void FibrousTissue::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
-  surface::with_nodes(*patch_, [&](auto n) {
-    surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_,
-                        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
+  surface::with_kind(*patch_, [&](auto kind) {
+    surface::hessian<kind.value>(
+        *patch_, x.data(), curvature, 0, tangent, first_, last_,
+        TissueDensity{*this, fields_, static_cast<std::size_t>(first_) * patch_->points_per_element});
   });
 }
 
@@ -178,41 +173,41 @@ double FibrousTissue::area_mm2(std::size_t p) const noexcept {
 namespace {
 
 // Stretch of every family at `count` points, those of the elements first..last-1.
-template <int N>
+template <surface::ElementKind kind>
 CAPSIM_INLINE void put_stretches(const Patch& patch, const double* x, int first, int last, const double* hoop,
                                  std::size_t count, double* out) noexcept {
   const std::size_t first_point = static_cast<std::size_t>(first) * patch.points_per_element;
-  surface::each_four_points<N>(patch, x, first, last, first_point,
-                               [&](const auto& elements, const TensorOf<Lanes>& f) CAPSIM_INLINE_LAMBDA {
-                                 const VectorOf<Lanes> along_hoop = surface::vector_at(elements.at, hoop);
-                                 for (int i = 0; i < fibre_families; ++i) {
-                                   const VectorOf<Lanes> along = f * direction(i, along_hoop);
-                                   const Lanes stretch = sqrt(dot(along, along));
-                                   double* family = out + static_cast<std::size_t>(i) * count;
-                                   for (int lane = elements.from; lane < elements.to; ++lane)
-                                     family[elements.at.point[lane]] = stretch[lane];
-                                 }
-                               });
+  surface::each_four_points<kind>(patch, x, first, last, first_point,
+                                  [&](const auto& elements, const TensorOf<Lanes>& f) CAPSIM_INLINE_LAMBDA {
+                                    const VectorOf<Lanes> along_hoop = surface::vector_at(elements.at, hoop);
+                                    for (int i = 0; i < fibre_families; ++i) {
+                                      const VectorOf<Lanes> along = f * direction(i, along_hoop);
+                                      const Lanes stretch = sqrt(dot(along, along));
+                                      double* family = out + static_cast<std::size_t>(i) * count;
+                                      for (int lane = elements.from; lane < elements.to; ++lane)
+                                        family[elements.at.point[lane]] = stretch[lane];
+                                    }
+                                  });
 }
 
 #if CAPSIM_HAS_WIDE_LANES
-template <int N>
+template <surface::ElementKind kind>
 CAPSIM_WIDE_LANES void put_stretches_wide(const Patch& patch, const double* x, int first, int last, const double* hoop,
                                           std::size_t count, double* out) noexcept {
-  put_stretches<N>(patch, x, first, last, hoop, count, out);
+  put_stretches<kind>(patch, x, first, last, hoop, count, out);
 }
 #endif
 
 }  // namespace
 
 void FibrousTissue::stretches(std::span<const double> x, std::span<double> out) const {
-  surface::with_nodes(*patch_, [&](auto n) {
+  surface::with_kind(*patch_, [&](auto kind) {
 #if CAPSIM_HAS_WIDE_LANES
-    if constexpr (surface::worth_widening<n>)
+    if constexpr (surface::worth_widening<kind.value>)
       if (wide_lanes())
-        return put_stretches_wide<n>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
+        return put_stretches_wide<kind.value>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
 #endif
-    put_stretches<n>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
+    put_stretches<kind.value>(*patch_, x.data(), first_, last_, hoop_.data(), points(), out.data());
   });
 }
 
@@ -229,8 +224,8 @@ void FibrousTissue::kinks(std::span<const double> x, KinkValues& values) const {
     }
   if (!density.has_matrix() && !density.has_sheet()) return;
   const std::span<double> sheet = values.add(Kink::wrinkle, 2 * n);
-  surface::with_nodes(*patch_, [&](auto nodes) {
-    surface::each_four_points<nodes>(
+  surface::with_kind(*patch_, [&](auto kind) {
+    surface::each_four_points<kind.value>(
         *patch_, x.data(), first_, last_, first_point, [&](const auto& elements, const auto& f) {
           const auto elastic = density.has_sheet() ? f * density.inverse_of_natural(elements.at) : f;
           put_membrane_kinks(density.has_sheet() ? sheet_->unit : matrix_, elements, elastic, sheet);

@@ -147,11 +147,16 @@ template <class At>
   return TensorOf<typename At::Number>{at.of(field, 4, 0), at.of(field, 4, 1), at.of(field, 4, 2), at.of(field, 4, 3)};
 }
 
+/// Nodes and Gauss points of the elements of a patch.
+struct ElementKind {
+  int nodes, points;
+};
+
 /// Four elements of a patch in the lanes: those of a group of four that lie in first..last-1, and as company, where
 /// these are fewer, others whose numbers must not count.
-template <int N>
+template <ElementKind kind>
 struct FourElements {
-  static constexpr int points = points_of(N);
+  static constexpr int N = kind.nodes, points = kind.points;
   VectorOf<Lanes> x[N];
   const int* nodes[4];
   FourPoints at;
@@ -192,21 +197,23 @@ struct FourElements {
 
 /// Shows F at the Gauss points of the elements first..last-1, four at a time: visit(elements, F), where the lanes
 /// elements.from..elements.to-1 count.
-template <int N, class Visit>
+template <ElementKind kind, class Visit>
 CAPSIM_INLINE void each_four_points(const Patch& patch, const double* x, int first, int last, std::size_t first_point,
                                     const Visit& visit) {
   for (int group = first / 4; 4 * group < last; ++group) {
-    FourElements<N> elements(patch, x, group, first, last, first_point);
-    for (int q = 0; q < FourElements<N>::points; ++q, elements.next_point())
-      visit(elements, elements.deformation(patch.local_gradient.data(), q, elements.local_by_reference(q)));
+    FourElements<kind> elements(patch, x, group, first, last, first_point);
+    alignas(32) TensorOf<Lanes> by_local[kind.points];
+    derivatives_at_points<kind.nodes, kind.points>(elements.x, patch.local_gradient.data(), by_local);
+    for (int q = 0; q < kind.points; ++q, elements.next_point())
+      visit(elements, by_local[q] * elements.local_by_reference(q));
   }
 }
 
 /// The loops in the width of the function that they are inlined into.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 struct FourAtATime {
-  using Elements = FourElements<N>;
-  static constexpr int points = Elements::points, n = 2 * N;
+  using Elements = FourElements<kind>;
+  static constexpr int N = kind.nodes, points = kind.points, n = 2 * N;
 
   // The same for all elements: derivatives of the shape function of node a by xi and eta at point q.
   static CAPSIM_INLINE VectorOf<Lanes> shape_gradient(const double* local, int q, int a) noexcept {
@@ -220,7 +227,7 @@ struct FourAtATime {
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
       alignas(32) TensorOf<Lanes> by_local[points];
-      derivatives_at_points<N>(elements.x, patch.local_gradient.data(), by_local);
+      derivatives_at_points<N, points>(elements.x, patch.local_gradient.data(), by_local);
       for (int q = 0; q < points; ++q, elements.next_point()) {
         const TensorOf<Lanes> f = by_local[q] * elements.local_by_reference(q);
         total += pick(elements.counted, elements.area(q) * density.energy(elements.at, f), Lanes(0.0));
@@ -237,7 +244,7 @@ struct FourAtATime {
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
       alignas(32) TensorOf<Lanes> t[points];  // derivatives of x by xi and eta; then those of the energy by these
-      derivatives_at_points<N>(elements.x, local, t);
+      derivatives_at_points<N, points>(elements.x, local, t);
       Lanes sum(0.0);
       for (int q = 0; q < points; ++q, elements.next_point()) {
         const TensorOf<Lanes> j = elements.local_by_reference(q);
@@ -249,7 +256,7 @@ struct FourAtATime {
       }
       total += elements.whole() ? sum : pick(elements.counted, sum, zero);
       alignas(32) VectorOf<Lanes> force[N];
-      forces_at_nodes<N>(t, local, force);
+      forces_at_nodes<N, points>(t, local, force);
       for (int a = 0; a < N; ++a)
         for (int lane = elements.from; lane < elements.to; ++lane) {
           double* target = g + 2 * elements.nodes[lane][a];
@@ -301,7 +308,7 @@ struct FourAtATime {
     double k[4][n * n];
     for (int group = first / 4; 4 * group < last; ++group) {
       Elements elements(patch, x, group, first, last, density.first_point);
-      derivatives_at_points<N>(elements.x, local, by_x);
+      derivatives_at_points<N, points>(elements.x, local, by_x);
       for (int q = 0; q < points; ++q, elements.next_point()) {
         const TensorOf<Lanes> j = elements.local_by_reference(q);
         Moduli<Lanes> a;
@@ -311,8 +318,8 @@ struct FourAtATime {
       }
       for (int b = 0; b < N; ++b) {
         for (int q = 0; q < points; ++q) moduli[q].of_node(shape_gradient(local, q, b), by_x[q], by_y[q]);
-        forces_at_nodes<N>(by_x, local, force_by_x);
-        forces_at_nodes<N>(by_y, local, force_by_y);
+        forces_at_nodes<N, points>(by_x, local, force_by_x);
+        forces_at_nodes<N, points>(by_y, local, force_by_y);
         put_columns(b, force_by_x, force_by_y, k);
       }
       for (int lane = elements.from; lane < elements.to; ++lane)
@@ -334,35 +341,35 @@ struct FourAtATime {
 };
 
 /// Energy of the elements first..last-1, which the fields of the density start with.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 double energy(const Patch& patch, const double* x, int first, int last, const Density& density) {
-  return FourAtATime<N, Density>::energy(patch, x, first, last, density);
+  return FourAtATime<kind, Density>::energy(patch, x, first, last, density);
 }
 
 /// Compiled for two widths: what steps call, on the elements that eyes are made of.
-template <int N>
-inline constexpr bool worth_widening = CAPSIM_HAS_WIDE_LANES && (N == 8 || N == 6);
+template <ElementKind kind>
+inline constexpr bool worth_widening = CAPSIM_HAS_WIDE_LANES && (kind.nodes == 8 || kind.nodes == 6);
 
 /// The same, and adds its derivatives by the positions to g; +inf, with g spoilt, when an element is inadmissible.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 double gradient(const Patch& patch, const double* x, double* g, int first, int last, const Density& density) {
 #if CAPSIM_HAS_WIDE_LANES
-  if constexpr (worth_widening<N>)
-    if (wide_lanes()) return FourAtATime<N, Density>::gradient_wide(patch, x, g, first, last, density);
+  if constexpr (worth_widening<kind>)
+    if (wide_lanes()) return FourAtATime<kind, Density>::gradient_wide(patch, x, g, first, last, density);
 #endif
-  return FourAtATime<N, Density>::gradient(patch, x, g, first, last, density);
+  return FourAtATime<kind, Density>::gradient(patch, x, g, first, last, density);
 }
 
 /// Adds the Hessians of the elements, clique by clique.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 void hessian(const Patch& patch, const double* x, Curvature curvature, std::size_t first_clique, Tangent& tangent,
              int first, int last, const Density& density) {
 #if CAPSIM_HAS_WIDE_LANES
-  if constexpr (worth_widening<N>)
+  if constexpr (worth_widening<kind>)
     if (wide_lanes())
-      return FourAtATime<N, Density>::hessian_wide(patch, x, curvature, first_clique, tangent, first, last, density);
+      return FourAtATime<kind, Density>::hessian_wide(patch, x, curvature, first_clique, tangent, first, last, density);
 #endif
-  FourAtATime<N, Density>::hessian(patch, x, curvature, first_clique, tangent, first, last, density);
+  FourAtATime<kind, Density>::hessian(patch, x, curvature, first_clique, tangent, first, last, density);
 }
 
 /// F of an element at point q, from the places of its nodes.
@@ -385,13 +392,13 @@ inline void gather(const Patch& patch, const double* x, int element, double* pos
 }
 
 /// Energy of one element.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 double energy_of_element(const Patch& patch, const double* x, int element, const Density& density) {
-  double total = 0, position[2 * N];
-  gather<N>(patch, x, element, position);
+  double total = 0, position[2 * kind.nodes];
+  gather<kind.nodes>(patch, x, element, position);
   for (int q = 0; q < patch.points_per_element; ++q) {
     const std::size_t p = static_cast<std::size_t>(element) * patch.points_per_element + q;
-    const Tensor f = deformation<N>(patch, position, element, q);
+    const Tensor f = deformation<kind.nodes>(patch, position, element, q);
     total += patch.weights[p] * density.energy(OnePoint{p - density.first_point}, f);
   }
   return total;
@@ -407,19 +414,19 @@ inline bool at_rest(const Patch& patch, const double* shift, int element) noexce
 
 /// Derivative of the energy when the reference positions move by `shift` and the deformed ones stay,
 /// the density's fields moving along: sum of w (W div q - P : F grad q), q the shift.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 double energy_by_reference(const Patch& patch, const double* x, const double* shift, int first, int last,
                            const Density& density) {
   double total = 0;
   for (int e = first; e < last; ++e) {
-    if (at_rest<N>(patch, shift, e)) continue;
-    double position[2 * N], moved[2 * N];
-    gather<N>(patch, shift, e, moved);
-    gather<N>(patch, x, e, position);
+    if (at_rest<kind.nodes>(patch, shift, e)) continue;
+    double position[2 * kind.nodes], moved[2 * kind.nodes];
+    gather<kind.nodes>(patch, shift, e, moved);
+    gather<kind.nodes>(patch, x, e, position);
     for (int q = 0; q < patch.points_per_element; ++q) {
       const std::size_t p = static_cast<std::size_t>(e) * patch.points_per_element + q;
-      const Tensor f = deformation<N>(patch, position, e, q), grad = deformation<N>(patch, moved, e, q),
-                   by_place = f * grad;
+      const Tensor f = deformation<kind.nodes>(patch, position, e, q),
+                   grad = deformation<kind.nodes>(patch, moved, e, q), by_place = f * grad;
       Tensor stress;
       const double w = density.stress(OnePoint{p - density.first_point}, f, stress);
       const double work =
@@ -450,28 +457,29 @@ void follow_field(const Patch& patch, std::span<const double> shift, int first, 
 }
 
 /// Energy with density `a` less that with density `b`, over the elements where the shift is not zero.
-template <int N, class Density>
+template <ElementKind kind, class Density>
 double energy_between(const Patch& patch, const double* x, const double* shift, int first, int last, const Density& a,
                       const Density& b) {
   double total = 0;
   for (int e = first; e < last; ++e)
-    if (!at_rest<N>(patch, shift, e))
-      total += energy_of_element<N>(patch, x, e, a) - energy_of_element<N>(patch, x, e, b);
+    if (!at_rest<kind.nodes>(patch, shift, e))
+      total += energy_of_element<kind>(patch, x, e, a) - energy_of_element<kind>(patch, x, e, b);
   return total;
 }
 
-/// Calls `action` with the number of nodes of the patch's elements as a constant.
+/// Calls `action` with the kind of the patch's elements as a constant: `.value`.
 template <class Action>
-auto with_nodes(const Patch& patch, Action&& action) {
+auto with_kind(const Patch& patch, Action&& action) {
   switch (patch.nodes_per_element) {
     case 3:
-      return action(std::integral_constant<int, 3>{});
+      return action(std::integral_constant<ElementKind, ElementKind{3, 1}>{});
     case 4:
-      return action(std::integral_constant<int, 4>{});
+      return action(std::integral_constant<ElementKind, ElementKind{4, 4}>{});
     case 6:
-      return action(std::integral_constant<int, 6>{});
+      return action(std::integral_constant<ElementKind, ElementKind{6, 3}>{});
     default:
-      return action(std::integral_constant<int, 8>{});
+      return patch.points_per_element == 4 ? action(std::integral_constant<ElementKind, ElementKind{8, 4}>{})
+                                           : action(std::integral_constant<ElementKind, ElementKind{8, 9}>{});
   }
 }
 

@@ -12,6 +12,7 @@ namespace capsim {
 namespace {
 
 constexpr double same_line_mm = 0.02;
+constexpr double sliver = 0.05;     // a share below which a point counts as bare
 constexpr double innermost = 0.35;  // of the posterior ring, as a share of the equator's radius
 
 }  // namespace
@@ -65,38 +66,65 @@ void Model::plan_posterior(MeshPlan& plan) {
   plan.posterior_lines = std::move(lines);
 }
 
+namespace {
+
+// Share of what one of 2 x 2 points stands for, half of its element across, that lies between two circles at rest.
+double covered(const Patch& patch, std::span<const double> rest, int element, int point, double inner, double outer) {
+  const int n = patch.nodes_per_element;
+  const double eta = GaussLine(2).at[point % 2];
+  const auto radius_at = [&](double xi) {
+    double shape[8], p[2] = {};
+    quad_shape(n == 4 ? 1 : 2, xi, eta, shape);
+    for (int a = 0; a < n; ++a) {
+      const auto node = static_cast<std::size_t>(patch.nodes[static_cast<std::size_t>(element * n + a)]);
+      for (std::size_t k = 0; k < 2; ++k) p[k] += shape[a] * rest[2 * node + k];
+    }
+    return std::hypot(p[0], p[1]);
+  };
+  const double from = radius_at(point / 2 - 1), to = radius_at(point / 2);
+  const double share = (std::min(to, outer) - std::max(from, inner)) / (to - from);
+  return share < sliver ? 0 : std::min(share, 1.0);
+}
+
+}  // namespace
+
+// A circle that tissue ends at need not be a mesh line: the posterior leaf of a bag under a weak zonule lies further in
+// than it was meshed for.
 void Model::find_bag_sites() {
   const double edge = fused_from_mm(), equator = anatomical_equator_radius_mm();
   bag_sites_.clear();
+  fused_.clear();
   if (!(edge < equator - same_line_mm)) return;
   const BagTissueSpec& tissue = scenario_.bag_tissue;
   const double outer =
       scenario_.tension_ring ? equator - tissue.clear_zone_mm : std::numeric_limits<double>::infinity();
-  const auto site = [&](const Patch& patch) {
-    TissueSite found{&patch, 0, 0, made_of(scenario_.contraction, tissue), {}};
-    const int around = mesh_->plan().around, per = patch.points_per_element;
+  const auto site = [&](const Patch& leaf) {
+    auto patch = std::make_unique<Patch>(leaf.with_four_points(mesh_->reference()));
+    TissueSite found{patch.get(), 0, 0, made_of(scenario_.contraction, tissue), {}};
+    const int around = mesh_->plan().around, per = patch->points_per_element;
     std::vector<double> layer;
-    bool any = false;
-    for (int first = 0; first < patch.elements(); first += around) {  // whole layers
+    for (int first = 0; first < patch->elements(); first += around) {  // whole layers
       layer.clear();
       for (int e = first; e < first + around; ++e)
         for (int q = 0; q < per; ++q) {
-          const Point p = patch.at(rest_stated_, e, q);
-          const double r = std::hypot(p[0], p[1]);
-          layer.push_back(r > edge && r < outer
-                              ? by_hour_average(tissue.cells_left_by_hour, tissue.cells_left,
-                                                scenario_.contraction.interpolation, std::atan2(p[1], p[0]), 0.02)
-                              : 0);
+          const Point p = patch->at(rest_stated_, e, q);
+          const double share = covered(*patch, rest_stated_, e, q, edge, outer);
+          patch->cover(e, q, share);
+          layer.push_back(share > 0 ? by_hour_average(tissue.cells_left_by_hour, tissue.cells_left,
+                                                      scenario_.contraction.interpolation, std::atan2(p[1], p[0]), 0.02)
+                                    : 0);
         }
-      const bool here = *std::max_element(layer.begin(), layer.end()) > 0;
-      if (!here && !any) continue;
-      if (!here) break;
-      if (!any) found.first = first;
-      any = true;
+      if (!(*std::max_element(layer.begin(), layer.end()) > 0)) {
+        if (found.last > 0) break;
+        continue;
+      }
+      if (found.last == 0) found.first = first;
       found.last = first + around;
       found.cells.insert(found.cells.end(), layer.begin(), layer.end());
     }
-    if (any) bag_sites_.push_back(std::move(found));
+    if (found.last == 0) return;
+    bag_sites_.push_back(std::move(found));
+    fused_.push_back(std::move(patch));
   };
   site(mesh_->anterior());
   site(mesh_->posterior_ring());
@@ -137,6 +165,7 @@ std::unique_ptr<LeafBond> Model::make_leaf_bond() const {
       if (pair < 0) continue;
       for (int q = 0; q < per; ++q) {
         const double w = leaf.weights[static_cast<std::size_t>(e) * per + q] * at(q, a) * at(q, a) * area / squares;
+        if (!(w > 0)) continue;  // bare
         shares.push_back({pair, (e - site.first) * per + q, w});
         pairs[static_cast<std::size_t>(pair)].area_mm2 += w;
       }

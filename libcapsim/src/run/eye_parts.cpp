@@ -117,6 +117,7 @@ Snapshot EyeParts::seen() const {
   s.leaf = anterior_.get();
   s.zonule = zonule_.get();
   s.tissue = tissue_.rim();
+  s.tissues_of_rim = tissue_.of_rim();
   s.tissues_on_front = tissue_.on_front();
   s.lens = lens_.get();
   s.ring = ring_.get();

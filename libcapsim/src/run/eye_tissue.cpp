@@ -13,14 +13,20 @@ constexpr std::size_t fraction_variable = 2;  // of every law of the library: c,
 EyeTissue::EyeTissue(const Model& model, std::shared_ptr<const ContractionLaw> rim_law) : rim_law_(std::move(rim_law)) {
   if (auto rim = model.make_fibrous_tissue(rim_law_.get())) {
     rim_ = rim.get();
-    add(std::move(rim), rim_law_, model.initial_cells());
+    const auto cells = model.initial_cells().begin();
+    add(std::move(rim), rim_law_, {cells, cells + static_cast<std::ptrdiff_t>(rim_->points())});
+    if (const auto beyond = model.rim_beyond(rim_law_.get()))
+      add(model.make_tissue(*beyond, rim_law_->material().value_or(tissue_material(beyond->spec))), rim_law_,
+          beyond->cells);
   }
-  bonded_ = sites_.size();
+  bonded_ = rim_sites_ = sites_.size();
   for (const TissueSite& site : model.bag_sites()) {
     std::shared_ptr<const ContractionLaw> law = make_contraction_law(site.spec);
+    if (auto lean = law->without_idle_variables()) law = std::move(lean);
     add(model.make_tissue(site, tissue_material(site.spec)), law, site.cells);
   }
-  find_front(model.mesh().anterior());
+  // The leaves fuse on the anterior one first.
+  for (std::size_t i = 0; i < std::min(rim_sites_ + 1, sites_.size()); ++i) on_front_.push_back(sites_[i].tissue.get());
   bond_ = model.make_leaf_bond();
   if (!bond_) return;
   variables_ += bond_->slips();
@@ -29,11 +35,6 @@ EyeTissue::EyeTissue(const Model& model, std::shared_ptr<const ContractionLaw> r
 
 EyeTissue::EyeTissue(EyeTissue&&) noexcept = default;
 EyeTissue::~EyeTissue() = default;
-
-void EyeTissue::find_front(const Patch& anterior) {
-  for (const Site& site : sites_)
-    if (&site.tissue->patch() == &anterior) on_front_.push_back(site.tissue.get());
-}
 
 void EyeTissue::add(std::unique_ptr<FibrousTissue> tissue, std::shared_ptr<const ContractionLaw> law,
                     std::vector<double> cells) {
@@ -47,8 +48,8 @@ void EyeTissue::change(const ContractionChange& change) {
   ContractionChange in_bag = change;
   in_bag.active_tension_mN_per_mm.reset();  // the bag's cells have a pull and a radial weight of their own
   in_bag.active_radial_share.reset();
-  for (Site& site : sites_)
-    if (auto law = site.law->changed(site.tissue.get() == rim_ ? change : in_bag)) site.law = std::move(law);
+  for (std::size_t i = 0; i < sites_.size(); ++i)
+    if (auto law = sites_[i].law->changed(i < rim_sites_ ? change : in_bag)) sites_[i].law = std::move(law);
   if (rim_ != nullptr) rim_law_ = sites_.front().law;
 }
 

@@ -3,8 +3,8 @@
 /// @file  All tissue of an eye: under the rim, on both leaves outside the optic, and the bond that fuses them.
 ///
 /// Every site is a FibrousTissue with a law of its own. Their states lie one after the other in one vector y, the rim's
-/// first, then the sites of the bag, then what the bond was laid down at; the same with the stretches that the rates
-/// need, where the slips of the bond come last.
+/// first (inside the zone of contact, then beyond it), then the sites of the bag, then what the bond was laid down at;
+/// the same with the stretches that the rates need, where the slips of the bond come last.
 
 #include <memory>
 #include <span>
@@ -23,7 +23,7 @@ class EyeTissue {
   EyeTissue(EyeTissue&&) noexcept;
   ~EyeTissue();
 
-  /// Null without tissue under the rim.
+  /// That in the zone of contact; null without tissue under the rim.
   [[nodiscard]] FibrousTissue* rim() const noexcept { return rim_; }
   [[nodiscard]] std::size_t rim_variables() const noexcept { return rim_ ? sites_.front().variables : 0; }
   [[nodiscard]] const std::shared_ptr<const ContractionLaw>& rim_law() const noexcept { return rim_law_; }
@@ -48,8 +48,9 @@ class EyeTissue {
   void each_tissue(Visit&& visit) const {
     for (const Site& site : sites_) visit(*site.tissue);
   }
-  /// Those on the anterior leaf.
+  /// Those on the anterior leaf, and as the first of these those of the rim.
   [[nodiscard]] std::span<const FibrousTissue* const> on_front() const noexcept { return on_front_; }
+  [[nodiscard]] std::span<const FibrousTissue* const> of_rim() const noexcept { return on_front().first(rim_sites_); }
 
   /// Every law goes on with other values.
   void change(const ContractionChange& change);
@@ -70,10 +71,10 @@ class EyeTissue {
   void add(std::unique_ptr<FibrousTissue> tissue, std::shared_ptr<const ContractionLaw> law, std::vector<double> cells);
   std::shared_ptr<const ContractionLaw> rim_law_;
   std::vector<Site> sites_;
-  void find_front(const Patch& anterior);
   FibrousTissue* rim_ = nullptr;
   std::vector<const FibrousTissue*> on_front_;
-  std::size_t bonded_ = 0;  // site whose tissue the bond grows with
+  std::size_t rim_sites_ = 0;  // the first ones
+  std::size_t bonded_ = 0;     // site whose tissue the bond grows with
   std::unique_ptr<LeafBond> bond_;
   std::size_t variables_ = 0, stretches_ = 0;
 };

@@ -126,6 +126,14 @@ std::vector<std::vector<double>> share_layers(std::vector<LayerLine>& lines, int
   return spacing;
 }
 
+void put_line_at(double share, std::vector<double>& spacing) {
+  if (spacing.size() < 3 || !(share > 0 && share < 1)) return;
+  const double at = *std::min_element(spacing.begin() + 1, spacing.end() - 1, [share](double a, double b) {
+    return std::abs(a - share) < std::abs(b - share);
+  });
+  for (double& line : spacing) line = line <= at ? line * share / at : 1 - (1 - line) * (1 - share) / (1 - at);
+}
+
 std::vector<MeshPlan::CutLine> cut_lines(const std::vector<double>& angles, const std::vector<int>& rays,
                                          const std::vector<LayerLine>& lines, std::vector<PlannedCut>& cuts) {
   for (const LayerLine& line : lines)

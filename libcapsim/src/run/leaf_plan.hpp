@@ -46,6 +46,10 @@ struct StatedRim {
 /// lines are; returns the relative positions of layers inside each interval.
 [[nodiscard]] std::vector<std::vector<double>> share_layers(std::vector<LayerLine>& lines, int budget);
 
+/// Moves the inner line that is nearest to `share` of the way there, and the others of the interval along; nothing
+/// where the interval has one layer only.
+void put_line_at(double share, std::vector<double>& spacing);
+
 /// Puts each cut onto its mesh line and layer line; the longest cut of an hour defines the mesh line.
 [[nodiscard]] std::vector<MeshPlan::CutLine> cut_lines(const std::vector<double>& angles, const std::vector<int>& rays,
                                                        const std::vector<LayerLine>& lines,

@@ -113,6 +113,10 @@ void Model::plan_mesh(const std::vector<RelaxingCuts>& possible_cuts, bool ring_
   fitted_edge_ = fit_contact_edge(rim, tips);
   lines_ = leaf_lines(rim, tips, fitted_edge_);
   spacing_ = share_layers(lines_, spec.radial + spec.tip_layers * static_cast<int>(tips.size()));
+  // Where a ring keeps the leaves apart their tissue ends.
+  if (scenario_.tension_ring && fused_from_mm() < anatomical_equator_radius_mm())
+    put_line_at(1 - scenario_.bag_tissue.clear_zone_mm / (lines_.back().distance_mm - lines_.end()[-2].distance_mm),
+                spacing_.back());
   plan.layers = 0;
   for (const LayerLine& line : lines_) plan.layers += line.layers_before;
   plan.cuts = cut_lines(angles, rays, lines_, cuts_);
@@ -208,19 +212,20 @@ void Model::take_shape(std::shared_ptr<const StressFreeShape> shape) {
 // Where the shape is known, so is where cells lie: under the rim, and outside the optic.
 void Model::place_tissue() {
   fill_cells();
+  beyond_ = rim_layers(nullptr) == tissue_layers_
+                ? nullptr
+                : std::make_unique<const Patch>(mesh_->anterior().with_four_points(mesh_->reference()));
   find_bag_sites();
 }
 
-void Model::fill_cells() {
-  const Patch& leaf = mesh_->anterior();
-  const int around = mesh_->plan().around, per = leaf.points_per_element;
+// Cells of the rim at the points of whole layers.
+std::vector<double> Model::rim_cells(const Patch& leaf, int first_layer, int last_layer) const {
   const double contact = 0.5 * contact_diameter_mm();
   const ContractionSpec& spec = scenario_.contraction;
-  cells_.clear();
-  double most = 0;
-  for (int l = 0; l < tissue_layers_; ++l)
-    for (int s = 0; s < around; ++s)
-      for (int q = 0; q < per; ++q) {
+  std::vector<double> cells;
+  for (int l = first_layer; l < last_layer; ++l)
+    for (int s = 0; s < mesh_->plan().around; ++s)
+      for (int q = 0; q < leaf.points_per_element; ++q) {
         const Point p = leaf.at(rest_stated_, mesh_->element(l, s), q);
         const double r = std::hypot(p[0], p[1]), angle = std::atan2(p[1], p[0]);
         double zone = soft_edge_ > 0 ? 1 / (1 + std::exp((r - contact) / soft_edge_)) : l < contact_layers_ ? 1 : 0;
@@ -231,15 +236,23 @@ void Model::fill_cells() {
           const double rim = rim_distance(scenario_.opening, std::atan2(p[1] - center[1], p[0] - center[0]));
           zone *= std::exp(-std::max(from_center - rim, 0.0) / *spec.band_width_mm);
         }
-        cells_.push_back(zone *
-                         by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
-        most = std::max(most, cells_.back());
+        cells.push_back(zone *
+                        by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
       }
+  return cells;
+}
+
+void Model::fill_cells() {
+  const Patch& leaf = mesh_->anterior();
+  cells_ = rim_cells(leaf, 0, tissue_layers_);
+  const double most = cells_.empty() ? 0 : *std::max_element(cells_.begin(), cells_.end());
   // Layers without any cells hold no tissue.
-  const std::size_t per_layer = static_cast<std::size_t>(around) * per;
+  const std::size_t per_layer = static_cast<std::size_t>(mesh_->plan().around) * leaf.points_per_element;
   while (tissue_layers_ > 0) {
     const auto last = cells_.end() - static_cast<std::ptrdiff_t>(per_layer);
-    if (*std::max_element(last, cells_.end()) > (spec.cells_beyond_contact > 0 ? few_cells : no_cells)) break;
+    if (*std::max_element(last, cells_.end()) >
+        (scenario_.contraction.cells_beyond_contact > 0 ? few_cells * most : no_cells))
+      break;
     cells_.erase(last, cells_.end());
     --tissue_layers_;
   }
@@ -264,8 +277,21 @@ std::unique_ptr<Zonule> Model::make_zonule(const ZonuleSpec& spec) const {
 std::unique_ptr<FibrousTissue> Model::make_fibrous_tissue(const ContractionLaw* law) const {
   if (tissue_layers_ == 0) return nullptr;
   const std::optional<TissueMaterial> material = law != nullptr ? law->material() : std::nullopt;
-  return make_tissue({&mesh_->anterior(), 0, tissue_layers_ * mesh_->plan().around, scenario_.contraction, {}},
+  return make_tissue({&mesh_->anterior(), 0, rim_layers(law) * mesh_->plan().around, scenario_.contraction, {}},
                      material.value_or(tissue_material(scenario_.contraction)));
+}
+
+// Layers from the rim whose tissue has the leaf's own points.
+int Model::rim_layers(const ContractionLaw* law) const noexcept {
+  const bool whole = contact_layers_ == 0 || (law != nullptr && law->grows_leaf());
+  return whole ? tissue_layers_ : std::min(contact_layers_, tissue_layers_);
+}
+
+std::optional<TissueSite> Model::rim_beyond(const ContractionLaw* law) const {
+  const int first = rim_layers(law), around = mesh_->plan().around;
+  if (first == tissue_layers_) return std::nullopt;
+  return TissueSite{beyond_.get(), first * around, tissue_layers_ * around, scenario_.contraction,
+                    rim_cells(*beyond_, first, tissue_layers_)};
 }
 
 std::unique_ptr<FibrousTissue> Model::make_tissue(const TissueSite& site, const TissueMaterial& material) const {

@@ -126,29 +126,33 @@ void RowMeasures::measure_load() {
 }
 
 void RowMeasures::sort_tissue_by_hour() {
-  const Patch& patch = model_->mesh().anterior();
   tissue_hour_.clear();
-  for (int e = state_.tissue->first_element(); e < state_.tissue->last_element(); ++e)
-    for (int q = 0; q < patch.points_per_element; ++q) {
-      const Point at = patch.at(model_->mesh().reference(), e, q);
-      tissue_hour_.push_back(static_cast<unsigned char>(std::lround(hour_of_angle(std::atan2(at[1], at[0]))) % 12));
-    }
+  for (const FibrousTissue* tissue : state_.tissues_of_rim) {
+    const Patch& patch = tissue->patch();
+    for (int e = tissue->first_element(); e < tissue->last_element(); ++e)
+      for (int q = 0; q < patch.points_per_element; ++q) {
+        const Point at = patch.at(model_->mesh().reference(), e, q);
+        tissue_hour_.push_back(static_cast<unsigned char>(std::lround(hour_of_angle(std::atan2(at[1], at[0]))) % 12));
+      }
+  }
 }
 
 void RowMeasures::measure_tissue() {
   tissue_ = {};
-  if (state_.tissue == nullptr) return;
-  if (tissue_hour_.size() != state_.tissue->points()) sort_tissue_by_hour();
+  if (state_.tissues_of_rim.empty()) return;
+  if (tissue_hour_.empty()) sort_tissue_by_hour();  // tissue stays where it is in the reference
   std::array<double, 12> zone_of{};
   double zone = 0;
-  for (std::size_t p = 0; p < state_.tissue->points(); ++p) {
-    const double area = state_.tissue->area_mm2(p),
-                 amount = area * std::clamp(state_.tissue->fields().fraction[p], 0.0, 1.0);  // to rounding of a step
-    zone += area;
-    zone_of[tissue_hour_[p]] += area;
-    tissue_.amount_mm2 += amount;
-    tissue_.by_hour[tissue_hour_[p]] += amount;
-  }
+  auto hour = tissue_hour_.begin();
+  for (const FibrousTissue* tissue : state_.tissues_of_rim)
+    for (std::size_t p = 0; p < tissue->points(); ++p, ++hour) {
+      const double area = tissue->area_mm2(p),
+                   amount = area * std::clamp(tissue->fields().fraction[p], 0.0, 1.0);  // to rounding of a step
+      zone += area;
+      zone_of[*hour] += area;
+      tissue_.amount_mm2 += amount;
+      tissue_.by_hour[*hour] += amount;
+    }
   tissue_.mean = zone > 0 ? tissue_.amount_mm2 / zone : 0;
   for (std::size_t k = 0; k < 12; ++k) tissue_.by_hour[k] = zone_of[k] > 0 ? tissue_.by_hour[k] / zone_of[k] : 0;
 }

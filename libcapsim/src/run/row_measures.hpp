@@ -22,7 +22,8 @@ struct Snapshot {
   std::span<const double> x;
   const Leaf* leaf = nullptr;
   const Zonule* zonule = nullptr;
-  const FibrousTissue* tissue = nullptr;                   ///< Under the rim.
+  const FibrousTissue* tissue = nullptr;                   ///< Under the rim, in the zone of contact.
+  std::span<const FibrousTissue* const> tissues_of_rim;    ///< The same, and as far as it goes on beyond.
   std::span<const FibrousTissue* const> tissues_on_front;  ///< All on the anterior leaf.
   const Lens* lens = nullptr;
   const TensionRing* ring = nullptr;

@@ -134,20 +134,21 @@ void SustainedPull::couplings(std::span<const double>, Cliques& cliques) {
 
 double SustainedPull::energy(std::span<const double> x) const {
   const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
-  return surface::with_nodes(*patch_,
-                             [&](auto n) { return surface::energy<n>(*patch_, x.data(), first_, last_, density); });
+  return surface::with_kind(
+      *patch_, [&](auto kind) { return surface::energy<kind.value>(*patch_, x.data(), first_, last_, density); });
 }
 
 double SustainedPull::gradient(std::span<const double> x, std::span<double> g) const {
   const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
-  return surface::with_nodes(
-      *patch_, [&](auto n) { return surface::gradient<n>(*patch_, x.data(), g.data(), first_, last_, density); });
+  return surface::with_kind(*patch_, [&](auto kind) {
+    return surface::gradient<kind.value>(*patch_, x.data(), g.data(), first_, last_, density);
+  });
 }
 
 void SustainedPull::hessian(std::span<const double> x, Curvature curvature, Tangent& tangent) const {
   const SustainedDensity density{*this, static_cast<std::size_t>(first_) * patch_->points_per_element};
-  surface::with_nodes(*patch_, [&](auto n) {
-    surface::hessian<n>(*patch_, x.data(), curvature, 0, tangent, first_, last_, density);
+  surface::with_kind(*patch_, [&](auto kind) {
+    surface::hessian<kind.value>(*patch_, x.data(), curvature, 0, tangent, first_, last_, density);
     return 0.0;
   });
 }
