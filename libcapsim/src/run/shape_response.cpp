@@ -23,6 +23,7 @@ constexpr int most_rounds = 40;
 constexpr double settled = 1e-7;  // change of a round over the largest rate; the next one would change a tenth
 constexpr int least_rounds = 3;
 constexpr double differences_leave = 1e-9;  // of rates: rounding of the eye's radius over the step
+constexpr double rounding_mm = 1e-13;       // of places that come from forces and solves
 constexpr double share_of_eye = 1e-6;       // step of the differences that make M, over the equator's radius
 
 /// The bag of one key: a mesh to be laid, its parts under both zonules, and what lies in the bag under the stated one.
@@ -261,7 +262,8 @@ struct ShapeResponse::Impl {
       change = residual.cwiseAbs().maxCoeff();
       rate.head(all) = rates.next(rate, residual);  // in its place: z_rate and line_rate point there
       if (!(change > settled * rate.cwiseAbs().maxCoeff()) || change < differences_leave) break;
-      if (round > least_rounds && change > 0.5 * before) break;  // of a parameter that does nearly nothing to the shape
+      // Of a parameter that does nearly nothing to the shape, rounding is what is left.
+      if (round > least_rounds && change > 0.5 * before && change * std::abs(step.size) < rounding_mm) break;
     }
     StressFreeShape s = shape;
     const std::vector<double> to = moved(z, z_rate);
