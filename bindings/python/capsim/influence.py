@@ -92,7 +92,8 @@ def influence(
 
     Raises `ScenarioError` for a wrong scenario, `ArgumentError` for outcomes that this run has not.
 
-    >>> print(capsim.influence(uncut, ["opening_area_mm2"]).sentence("opening_area_mm2", "cells"))
+    >>> weak_below = uncut.with_({"zonule.strength_by_hour": {"6": 0.2}})
+    >>> print(capsim.influence(weak_below, ["opening_area_mm2"]).sentence("opening_area_mm2", "cells"))
     opening_area_mm2 would fall most if the cells at ... o'clock were more: ...
     """
     paths = [f"{path}.{hour or 12}" for path in PLACES.values() for hour in range(12)]
