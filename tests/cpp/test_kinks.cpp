@@ -133,8 +133,9 @@ TEST_CASE("an_eye_that_does_not_move_passes_no_kink_and_one_that_contracts_does"
 
 TEST_CASE("the_smallest_chord_jumps_where_another_meridian_is_as_small", "[kinks]") {
   KinksSeen here, beside;
-  here.places[0].at = {3, 2, 3, 4, 3, 2.5, 3, 4};  // smallest at 1, the next smallest among its neighbours at 5
-  beside.places[0].at = {3, 2.001, 3, 4, 3, 2.499, 3, 4};
+  here.places[KinksSeen::rim_least] = {3, 2,   3, 4,
+                                       3, 2.5, 3, 4};  // smallest at 1, the next smallest among its neighbours at 5
+  beside.places[KinksSeen::rim_least] = {3, 2.001, 3, 4, 3, 2.499, 3, 4};
   KinkDistances nearest;
   KinkWatch::take_nearest(here, beside, ParameterStep{0.01}, nearest);
   CHECK(nearest.jump == Approx(2.5));  // 0.5 apart, and 0.2 nearer for each unit of the parameter

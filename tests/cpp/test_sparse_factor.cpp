@@ -158,31 +158,14 @@ TEST_CASE("a_factor_can_be_analyzed_again_for_another_pattern", "[sparse_factor]
   }
 }
 
-TEST_CASE("narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor]") {
-  for (const int n : {1, 3, 30, 150, 400})
-    for (const double density : {0.02, 0.3}) {
-      const SparseMatrix m = random_matrix(n, density, 0.5, static_cast<unsigned>(n));
-      SparseFactor wide, narrow;
-      narrow.use_narrow_lanes();
-      std::vector<double> b(static_cast<std::size_t>(n), 1.0), c = b;
-      for (SparseFactor* factor : {&wide, &narrow}) {
-        factor->analyze(m.n, m.starts, m.rows);
-        REQUIRE(factor->factorize(m.values, 0.1));
-        factor->solve(factor == &wide ? b : c);
-      }
-      CHECK(b == c);
-      CHECK(wide.least_pivot() == narrow.least_pivot());
-    }
-}
-
-TEST_CASE("in_single_precision_narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor][rough]") {
+TEMPLATE_TEST_CASE("narrow_and_wide_vectors_give_the_same_bits", "[sparse_factor]", SparseFactor, RoughFactor) {
   for (const int n : {1, 3, 9, 30, 150, 400})
     for (const double density : {0.02, 0.3, 1.0}) {
       const SparseMatrix m = random_matrix(n, density, 0.5, static_cast<unsigned>(n));
-      RoughFactor wide, narrow;
+      TestType wide, narrow;
       narrow.use_narrow_lanes();
       std::vector<double> b(static_cast<std::size_t>(n), 1.0), c = b;
-      for (RoughFactor* factor : {&wide, &narrow}) {
+      for (TestType* factor : {&wide, &narrow}) {
         factor->analyze(m.n, m.starts, m.rows);
         REQUIRE(factor->factorize(m.values, 0.1));
         factor->solve(factor == &wide ? b : c);

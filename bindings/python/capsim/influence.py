@@ -21,8 +21,8 @@ PLACES = {"zonule": "zonule.strength_by_hour", "cells": "contraction.cells_left_
 SHARE = 0.1
 """Change in an hour that sentences and pictures speak of: a tenth of a full zonule, of all cells."""
 
-# A change that a picture would call none, and more than rounding leaves of a derivative: hours that differ by less are said
-# to be alike.
+# A change that a picture would call none, and more than rounding leaves of a derivative: hours that differ by less
+# are said to be alike.
 _ALIKE = 1e-5
 
 

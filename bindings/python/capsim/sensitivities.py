@@ -41,11 +41,12 @@ def sensitivities(
     own name, the derivative of each outcome (all, or those asked for) with the dimension ``parameter``, and of each
     series in `series` with its own dimensions and ``parameter``; of two that share a name and are both asked for, the
     series is called ``<name>_by_row``. Their units are quotients. Derivatives are those of the branch that the run has
-    taken; how much a parameter would have to change for another on day 0, beside an event or on the last day is told by kind of kink: ``nearest_slack`` (a bundle of
-    the zonule goes slack or taut), ``nearest_wrinkle`` (a point of a leaf or of tissue goes slack, wrinkles or gets
-    taut), ``nearest_contact`` (a haptic or a tension ring begins or ends to press) and ``nearest_jump`` (another meridian,
-    place or hour has the smallest or the largest of a row). ``kinks_passed`` (dimension ``kink``) is how many the run
-    went through on its way. ``one_sided`` marks parameters at the low end of what they may be.
+    taken. By how much a parameter would have to change for another branch on day 0, beside an event or on the last day
+    is told for each kind of kink: ``nearest_slack`` (a bundle of the zonule goes slack or taut), ``nearest_wrinkle`` (a
+    point of a leaf or of tissue goes slack, wrinkles or gets taut), ``nearest_contact`` (a haptic or a tension ring
+    begins or ends to press) and ``nearest_jump`` (another meridian, place or hour has the smallest or the largest of a
+    row). ``kinks_passed`` (dimension ``kink``) is how many the run went through on its way. ``one_sided`` marks
+    parameters at the low end of what they may be.
 
     Raises `ScenarioError` for a wrong scenario, and for parameters that are not there or by which a run can't be
     differentiated, all at once; `ArgumentError` for unknown outcomes and series.

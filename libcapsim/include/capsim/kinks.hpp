@@ -2,10 +2,9 @@
 #pragma once
 /// @file  Kinks: where forces are continuous and their derivatives jump.
 ///
-/// Model.   A part tells numbers s_i(x) whose signs say on which branch it stands: a bundle's elongation, a stretch
-/// less
-///          1, the gap of a contact. Where s_i changes sign its forces have a kink. With ds_i/dp along a run, |s_i|
-///          over |ds_i/dp| is the change of p that reaches it, to first order.
+/// Model.   A part tells numbers s_i(x) whose signs say on which branch it stands: a bundle's elongation, a
+///          stretch less 1, the gap of a contact. Where s_i changes sign its forces have a kink. With ds_i/dp along a
+///          run, |s_i| over |ds_i/dp| is the change of p that reaches it, to first order.
 /// Reference. Theory: section 16.
 
 #include <array>

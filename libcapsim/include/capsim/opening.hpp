@@ -56,6 +56,9 @@ void rim_polygon(std::span<const Point> nodes, int order, int pieces, std::vecto
 /// Area [mm2] of the part of a disc of radius `radius` about `center` inside a polygon.
 [[nodiscard]] double disc_area_inside(std::span<const Point> polygon, Point center, double radius);
 
+/// Meridians on which chords are measured.
+inline constexpr int chord_meridians = 180;
+
 /// Distance from `from` to the first crossing of the polygon in each of `count` directions, the k-th at
 /// angle 2 pi k / count; all 0 when `from` lies outside.
 [[nodiscard]] std::vector<double> radial_profile(std::span<const Point> polygon, Point from, int count);

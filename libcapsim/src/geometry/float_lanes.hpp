@@ -76,8 +76,6 @@ struct FloatLanes {
   }
 };
 
-}  // namespace CAPSIM_LANES_KIND
-
 /// The vector of 32 bytes of one kind of number.
 template <class Number>
 struct LanesFor;
@@ -90,4 +88,5 @@ struct LanesFor<float> {
   using Type = FloatLanes;
 };
 
+}  // namespace CAPSIM_LANES_KIND
 }  // namespace capsim

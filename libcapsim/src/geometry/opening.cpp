@@ -302,13 +302,12 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   if (std::abs(m.area) > 1e-12) s.center_mm = {m.x / m.area, m.y / m.area};
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
-  constexpr int meridians = 180;
-  if (workspace.meridians.empty()) workspace.meridians = ray_directions(2 * meridians);
+  if (workspace.meridians.empty()) workspace.meridians = ray_directions(2 * chord_meridians);
   radial_profile(polygon, s.center_mm, workspace.meridians, workspace.profile);
   const std::vector<double>& profile = workspace.profile;
-  for (int k = 0; k < meridians; ++k) {
-    const double angle = pi * k / meridians;
-    const double chord = profile[static_cast<std::size_t>(k)] + profile[static_cast<std::size_t>(k + meridians)];
+  for (int k = 0; k < chord_meridians; ++k) {
+    const double angle = pi * k / chord_meridians;
+    const double chord = profile[static_cast<std::size_t>(k)] + profile[static_cast<std::size_t>(k + chord_meridians)];
     if (chord < s.min_diameter_mm) {
       s.min_diameter_mm = chord;
       s.min_meridian = angle;

@@ -11,11 +11,6 @@
 namespace capsim {
 namespace {
 
-constexpr std::size_t meridians = 180;  // as chords are measured (opening.hpp)
-constexpr int overlap_rays = 96;        // likewise (row_measures.hpp)
-
-enum Place : std::size_t { rim_least, rim_most, equator_least, equator_most, clear_circle, overlap, load };
-
 void take(double here, double beside, const ParameterStep& step, double& nearest) {
   const double rate = std::abs(step.of(here, beside));
   if (std::abs(here) < nearest * rate) nearest = std::abs(here) / rate;  // not with a number that is none
@@ -49,15 +44,16 @@ void KinkWatch::follow(const EyeParts& parts, std::span<const double> x) {
 }
 
 // Chords through the centroid, as rows measure them.
-void KinkWatch::put_chords(std::span<const Point> nodes, int order, KinksSeen::Places& least, KinksSeen::Places& most) {
-  if (chord_rays_.empty()) chord_rays_ = ray_directions(2 * static_cast<int>(meridians));
+void KinkWatch::put_chords(std::span<const Point> nodes, int order, std::vector<double>& least,
+                           std::vector<double>& most) {
   rim_polygon(nodes, order, 4, polygon_);
   radial_profile(polygon_, measure_opening(nodes, order, false).center_mm, chord_rays_, profile_);
-  least.at.resize(meridians);
-  most.at.resize(meridians);
+  constexpr std::size_t meridians = chord_meridians;
+  least.resize(meridians);
+  most.resize(meridians);
   for (std::size_t k = 0; k < meridians; ++k) {
-    least.at[k] = profile_[k] + profile_[k + meridians];
-    most.at[k] = -least.at[k];
+    least[k] = profile_[k] + profile_[k + meridians];
+    most[k] = -least[k];
   }
 }
 
@@ -73,19 +69,18 @@ void KinkWatch::look(const EyeParts& parts, std::span<const double> x, std::span
   const Mesh& mesh = model_->mesh();
   const int order = mesh.plan().order;
   put_nodes(mesh.equator_nodes());
-  put_chords(nodes_, order, seen.places[equator_least], seen.places[equator_most]);
+  put_chords(nodes_, order, seen.places[KinksSeen::equator_least], seen.places[KinksSeen::equator_most]);
   put_nodes(mesh.outline_nodes(open_layers));
-  put_chords(nodes_, order, seen.places[rim_least], seen.places[rim_most]);
+  put_chords(nodes_, order, seen.places[KinksSeen::rim_least], seen.places[KinksSeen::rim_most]);
   // The polygon is now that of the rim.
-  radial_profile(polygon_, {0, 0}, chord_rays_, seen.places[clear_circle].at);
-  if (overlap_rays_.empty()) overlap_rays_ = ray_directions(overlap_rays);
+  radial_profile(polygon_, {0, 0}, chord_rays_, seen.places[KinksSeen::clear_circle]);
   const auto optic = static_cast<std::size_t>(model_->lens_coordinate());
   radial_profile(polygon_, parts.lens() != nullptr ? Point{x[optic], x[optic + 1]} : Point{0, 0}, overlap_rays_,
-                 seen.places[overlap].at);
-  for (double& distance : seen.places[overlap].at) distance = -distance;  // least overlap: the rim is farthest
+                 seen.places[KinksSeen::overlap]);
+  for (double& distance : seen.places[KinksSeen::overlap]) distance = -distance;  // least overlap: the rim is farthest
   const std::array<double, 12> loads = parts.zonule().load_by_hour_mN(x);
-  seen.places[load].at.assign(loads.begin(), loads.end());
-  for (double& v : seen.places[load].at) v = -v;
+  seen.places[KinksSeen::load].assign(loads.begin(), loads.end());
+  for (double& v : seen.places[KinksSeen::load]) v = -v;
 }
 
 void KinkWatch::take_nearest(const KinksSeen& here, const KinksSeen& beside, const ParameterStep& step,
@@ -95,8 +90,7 @@ void KinkWatch::take_nearest(const KinksSeen& here, const KinksSeen& beside, con
     const std::span<const double> a = here.values.of(kind), b = beside.values.of(kind);
     for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) take(a[i], b[i], step, *distances[kind]);
   }
-  for (std::size_t k = 0; k < here.places.size(); ++k)
-    take_jump(here.places[k].at, beside.places[k].at, step, nearest.jump);
+  for (std::size_t k = 0; k < here.places.size(); ++k) take_jump(here.places[k], beside.places[k], step, nearest.jump);
 }
 
 }  // namespace capsim

@@ -11,21 +11,24 @@
 #include "capsim/opening.hpp"
 #include "run/eye_parts.hpp"
 #include "run/parameter_step.hpp"
+#include "run/row_measures.hpp"
 
 namespace capsim {
 
 /// What an eye shows of kinks: the numbers of its parts, and lengths of which a row takes the smallest or the largest.
 struct KinksSeen {
   KinkValues values;
-  struct Places {
-    std::vector<double> at;  ///< Round the clock; largest ones with the sign turned, so that the smallest counts.
-  };
-  std::array<Places, 7> places;
+  enum Place : std::size_t { rim_least, rim_most, equator_least, equator_most, clear_circle, overlap, load, count };
+  /// Round the clock; largest ones with the sign turned, so that the smallest counts.
+  std::array<std::vector<double>, count> places;
 };
 
 class KinkWatch {
  public:
-  explicit KinkWatch(const Model& model) : model_(&model) {}
+  explicit KinkWatch(const Model& model)
+      : model_(&model),
+        chord_rays_(ray_directions(2 * chord_meridians)),
+        overlap_rays_(ray_directions(RowMeasures::overlap_rays)) {}
 
   /// The run at its next rest; what changed sign since the one before was passed. After `forget` there is none before.
   void follow(const EyeParts& parts, std::span<const double> x);
@@ -39,11 +42,11 @@ class KinkWatch {
                            KinkDistances& nearest);
 
  private:
-  void put_chords(std::span<const Point> nodes, int order, KinksSeen::Places& least, KinksSeen::Places& most);
+  void put_chords(std::span<const Point> nodes, int order, std::vector<double>& least, std::vector<double>& most);
   const Model* model_;
   KinkValues before_, now_;
   KinkCounts passed_;
-  std::vector<Point> nodes_, polygon_, chord_rays_, overlap_rays_;
+  std::vector<Point> chord_rays_, overlap_rays_, nodes_, polygon_;
   std::vector<double> profile_;
 };
 

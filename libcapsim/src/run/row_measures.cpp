@@ -158,7 +158,7 @@ void RowMeasures::measure_tissue() {
 }
 
 void RowMeasures::measure_overlap() {
-  constexpr int rays = 96;  // every 3.75 degrees; each eighth is a clock hour
+  constexpr int rays = overlap_rays;
   if (rays_.empty()) rays_ = ray_directions(rays);
   radial_profile(polygon_, optic_, rays_, profile_);
   overlap_ = {};

@@ -36,6 +36,9 @@ struct Snapshot {
 /// Measures the state of one row. `take` first; what it leaves stays valid until the next one.
 class RowMeasures {
  public:
+  /// On which overlap is measured: every 3.75 degrees; each eighth is a clock hour.
+  static constexpr int overlap_rays = 96;
+
   explicit RowMeasures(const Model& model);
   void take(const Snapshot& snapshot);
 

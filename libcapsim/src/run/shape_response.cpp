@@ -22,9 +22,9 @@ namespace {
 constexpr int most_rounds = 40;
 constexpr double settled = 1e-7;  // change of a round over the largest rate; the next one would change a tenth
 constexpr int least_rounds = 3;
-constexpr double differences_leave = 1e-9;  // of rates: rounding of the eye's radius over the step
-constexpr double rounding_mm = 1e-13;       // of places that come from forces and solves
-constexpr double share_of_eye = 1e-6;       // step of the differences that make M, over the equator's radius
+constexpr double rounding = 1e-14;     // of the eye's radius; over the step, what differences leave of rates
+constexpr double near_rounding = 100;  // times that: where a round that gains nothing is the last
+constexpr double share_of_eye = 1e-6;  // step of the differences that make M, over the equator's radius
 
 /// The bag of one key: a mesh to be laid, its parts under both zonules, and what lies in the bag under the stated one.
 struct Bag {
@@ -242,6 +242,7 @@ struct ShapeResponse::Impl {
       return to;
     };
     rates.begin();
+    const double differences_leave = rounding * key.equator_radius_mm / step.size;
     double change = 0;
     for (int round = 0; round < most_rounds; ++round) {
       there.lay(moved(z, z_rate), moved(shape.fractions, line_rate), unknowns);
@@ -262,8 +263,7 @@ struct ShapeResponse::Impl {
       change = residual.cwiseAbs().maxCoeff();
       rate.head(all) = rates.next(rate, residual);  // in its place: z_rate and line_rate point there
       if (!(change > settled * rate.cwiseAbs().maxCoeff()) || change < differences_leave) break;
-      // Of a parameter that does nearly nothing to the shape, rounding is what is left.
-      if (round > least_rounds && change > 0.5 * before && change * std::abs(step.size) < rounding_mm) break;
+      if (round > least_rounds && change > 0.5 * before && change < near_rounding * differences_leave) break;
     }
     StressFreeShape s = shape;
     const std::vector<double> to = moved(z, z_rate);
