@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: BSD-3-Clause
-// How soon a host that wants to stop is heard. Counted in work, which is the same on every machine: 48 factorizations
-// are a tenth of a second on the standard mesh; the times are those of benchmark_cancel_latency.
+// How soon a host that wants to stop is heard. Counted in work, which is the same on every machine; the times are those
+// of benchmark_cancel_latency.
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <memory>
+#include <tuple>
+#include <utility>
+#include <vector>
 
 #include "capsim/model.hpp"
 #include "capsim/population.hpp"
@@ -20,7 +23,8 @@ using namespace capsim;
 namespace {
 
 /// Between two looks: what the library aims at, and what ends an equilibrium that is not left half made.
-constexpr double most_work_unasked = 1.5 * HostWatch::work_between_looks;
+double most_work(int unknowns) { return 1.5 * HostWatch::work_between_looks(unknowns); }
+const double most_work_unasked = most_work(1);  // on the coarse mesh
 
 Scenario quick_eye() {
   Scenario s;
@@ -108,6 +112,37 @@ TEST_CASE("a_host_is_asked_often_enough_while_a_model_is_built", "[model][cancel
   const Model model(s, {}, false, nullptr, [&looks] { return ++looks > 0; });
   REQUIRE(model.in_situ_work() > 3 * most_work_unasked);
   CHECK(model.in_situ_work() / (looks + 1) < most_work_unasked);
+}
+
+TEST_CASE("of_a_large_system_a_host_is_asked_more_often", "[model][cancel]") {
+  // A factorization of it takes eight times as long as one of the coarse mesh.
+  Scenario s = long_search();
+  s.mesh = MeshSpec::standard();
+  s.zonule.pull_mN = 70;
+  s.zonule.strength_by_hour = {{4, 0}, {5, 0}};
+  s.events = {{30, RelaxingCuts{{12, 6}, 0.75}}};
+  // What had been done when the host said no at its n-th look; of a whole search, all of it.
+  int unknowns = 0;
+  const auto work_at_look = [&](int last) {
+    try {
+      int looks = 0;
+      const Model model(s, {}, false, nullptr, [&] { return ++looks < last; });
+      unknowns = model.coordinates();
+      return std::pair(model.in_situ_work(), false);
+    } catch (const ModelError& error) {
+      REQUIRE(error.status() == Status::cancelled);
+      return std::pair(error.work(), true);
+    }
+  };
+  std::vector<double> done{0};
+  for (bool cancelled = true; cancelled;) {
+    double work = 0;
+    std::tie(work, cancelled) = work_at_look(static_cast<int>(done.size()));
+    done.push_back(work);
+  }
+  REQUIRE(unknowns > 3000);
+  REQUIRE(done.back() > 3 * most_work(unknowns));
+  for (std::size_t look = 1; look < done.size(); ++look) CHECK(done[look] - done[look - 1] < most_work(unknowns));
 }
 
 TEST_CASE("a_run_stopped_at_a_row_inside_a_step_ends_there_and_goes_on", "[simulation][cancel]") {

@@ -72,6 +72,15 @@ TEST_CASE("a_length_that_the_leaf_has_no_room_for_gives_its_reason_and_no_value"
   CHECK(range.flag().text.find("2 of the 6 runs gave no value") != std::string::npos);
 }
 
+TEST_CASE("who_waits_for_a_range_of_relief_is_heard_in_its_runs", "[relief_range][cancel]") {
+  int asked = 0;
+  const auto at_once = [&asked] { return ++asked < 4; };  // the first run begins with the second question
+  const ReliefRange range = relief_range(cut_eye(), at_once);
+  CHECK(asked == 4);
+  CHECK(range.status == std::vector<std::string>(6, "not run"));
+  CHECK(range.quantities.empty());
+}
+
 TEST_CASE("relief_without_cuts_or_of_a_wrong_eye_is_refused_before_any_run", "[relief_range]") {
   Scenario eye = cut_eye();
   eye.opening.diameter_mm = -1;

@@ -44,8 +44,9 @@ struct ReliefRange {
   [[nodiscard]] Flag flag() const;
 };
 
-/// Six runs for a population that was fitted for two laws. `go_on` is asked before each; false leaves the rest as
-/// "not run". Throws ArgumentError for a scenario without relaxing cuts and ScenarioError for one that is not valid.
+/// Six runs for a population that was fitted for two laws. `go_on` is asked before each and, as a progress callback, in
+/// it; false leaves this run and the rest as "not run". Throws ArgumentError for a scenario without relaxing cuts and
+/// ScenarioError for one that is not valid.
 [[nodiscard]] ReliefRange relief_range(const Scenario& scenario, const Population& population,
                                        const std::function<bool()>& go_on = {});
 

@@ -4,13 +4,21 @@
 ///
 /// Asking is counted in work, not in seconds: the same places on every machine.
 
+#include <algorithm>
+#include <cmath>
+
 #include "capsim/simulation.hpp"
 
 namespace capsim {
 
 class HostWatch {
  public:
-  static constexpr double work_between_looks = 48;  // factorizations; a tenth of a second on the standard mesh
+  /// Work between two looks, in factorizations of a system with so many unknowns: about a tenth of a second. What a
+  /// factorization takes rises with the power 1.5 of the unknowns of a plane mesh [george1973].
+  static double work_between_looks(int unknowns) noexcept {
+    constexpr double small_system = 48, of_standard = 24, standard_unknowns = 2400;
+    return std::min(small_system, of_standard * std::pow(standard_unknowns / std::max(unknowns, 1), 1.5));
+  }
 
   /// While it lives, one call of the host lasts, and `ask` calls its progress.
   class Call {
@@ -43,10 +51,10 @@ class HostWatch {
   };
 
   /// Whether to go on; the host is called when enough has been done since it was last. Its no holds for the call.
-  [[nodiscard]] bool ask(double day, double duration_days, double work) {
+  [[nodiscard]] bool ask(double day, double duration_days, double work, int unknowns) {
     if (progress_ == nullptr || quiet_) return true;
     if (refused_) return false;
-    if (work - asked_at_ < work_between_looks) return true;
+    if (work - asked_at_ < work_between_looks(unknowns)) return true;
     asked_at_ = work;
     refused_ = !(*progress_)({day, duration_days, area_mm2_});
     return !refused_;

@@ -103,15 +103,17 @@ ReliefRange relief_range(const Scenario& scenario, const Population& population,
   range.laws = population.laws();
   range.factors.assign(length_factors.begin(), length_factors.end());
   range.status.assign(range.laws.size() * range.factors.size(), "not run");
+  const auto asked = [&](const Progress&) { return !go_on || go_on(); };
   for (std::size_t place = 0; place < range.status.size(); ++place) {
-    if (go_on && !go_on()) break;
+    if (!asked({})) break;
     const Scenario one = with_lengths_times(population.under(scenario, range.laws[place / range.factors.size()]),
                                             range.factors[place % range.factors.size()]);
     if (const std::vector<Violation> wrong = one.violations(); !wrong.empty()) {
       range.status[place] = wrong.front().path + " = " + wrong.front().value + ", limit " + wrong.front().limit;
       continue;
     }
-    const History history = simulate(one);
+    const History history = simulate(one, asked);
+    if (history.status() == Status::cancelled) break;
     range.status[place] = to_string(history.status());
     if (history.status() == Status::completed) add(range, outcomes(history), place);
   }

@@ -303,6 +303,7 @@ bool ShapeSearch::rates(RestState& s, const Standing& here, std::vector<std::vec
       [&](std::vector<double>& b) {
         s.equilibrium.apply_inverse_four(b);
         tangent_work_ += four_work;
+        if (go_on_ && !go_on_()) cancelled();
       });
   return true;
 }

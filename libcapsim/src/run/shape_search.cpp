@@ -9,6 +9,7 @@
 
 #include "capsim/model.hpp"
 #include "run/bag_parts.hpp"
+#include "run/host_watch.hpp"
 #include "run/shape_measures.hpp"
 #include "text/number_in_text.hpp"
 
@@ -52,12 +53,12 @@ ShapeSearch::ShapeSearch(const ShapeKey& key, std::shared_ptr<PatternStore> patt
     : key_(key), patterns_(std::move(patterns)), mesh_(key.plan) {
   unknowns_ = shape_unknowns(mesh_, 0);
   if (!go_on) return;
-  const auto now_and_then = [this, go_on] {
-    if (work() - asked_at_work_ < work_between_looks) return true;
+  go_on_ = [this, go_on] {
+    if (work() - asked_at_work_ < HostWatch::work_between_looks(own_.equilibrium.dofs())) return true;
     asked_at_work_ = work();
     return go_on();
   };
-  for (RestState* s : {&healthy_, &own_}) s->equilibrium.watch(now_and_then);
+  for (RestState* s : {&healthy_, &own_}) s->equilibrium.watch(go_on_);
 }
 
 StressFreeShape ShapeSearch::find() {
@@ -235,9 +236,12 @@ double ShapeSearch::work() const {
   return healthy_.equilibrium.counts().work() + own_.equilibrium.counts().work() + tangent_work_;
 }
 
+void ShapeSearch::cancelled() const {
+  throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled, work());
+}
+
 void ShapeSearch::end_if_stopped(const EquilibriumReport& report) const {
-  if (report.end == EquilibriumEnd::interrupted)
-    throw ModelError("cancelled while the unloaded shape was searched for", Status::cancelled, work());
+  if (report.end == EquilibriumEnd::interrupted) cancelled();
   if (work() > key_.max_work)
     throw ModelError(with_numbers("the search for the unloaded shape took more than numerics.max_work = %.4g "
                                   "factorizations; ",

@@ -61,7 +61,6 @@ class ShapeSearch {
   static constexpr double share_of_outline = 0.12;    // of the budget, for the outline as it is stated
   static constexpr int most_mean_corrections = 60;    // where only area and centre are met
   static constexpr int outline_pieces = 8;            // of a rim edge, where distances from the outline are measured
-  static constexpr double work_between_looks = 48;    // factorizations; a tenth of a second on the standard mesh
   static constexpr double solve_work = 1.0 / 16;      // with a factor, in factorizations
   static constexpr double four_work = 1.0 / 8;        // with a factor, for four right-hand sides at once
   static constexpr double finer = 0.1;                // forces, where the zonule inserts on the leaf
@@ -130,6 +129,8 @@ class ShapeSearch {
 
   /// So far, in factorizations.
   [[nodiscard]] double work() const;
+
+  [[noreturn]] void cancelled() const;
 
   void end_if_stopped(const EquilibriumReport& report) const;
 
@@ -294,6 +295,7 @@ class ShapeSearch {
   std::optional<Eigen::Matrix2d> size_answer_;  // of the sizes at rest to the unloaded ones
   double line_part_ = 1;                        // of the way that is asked of mesh lines, that they go
   double unbalanced_mN_ = 0, asked_at_work_ = 0, tangent_work_ = 0;
+  std::function<bool()> go_on_;   // the host, when enough has been done since it was asked last
   double tangent_cost_ = 0;       // of the latest, in factorizations
   double rest_tolerance_ = 1e-4;  // over the force scale
 };

@@ -172,7 +172,7 @@ RunWithMargin run(const Scenario& scenario, SimulationExtras extras, const Progr
   try {
     auto model = std::make_shared<const Model>(scenario, std::vector<RelaxingCuts>{}, false, library, go_on);
     // The simulation counts anew: it must not ask for the first time only when as much has been done again.
-    if (model->in_situ_work() > HostWatch::work_between_looks && !go_on())
+    if (model->in_situ_work() > HostWatch::work_between_looks(model->coordinates()) && !go_on())
       throw ModelError("cancelled before day 0", Status::cancelled, model->in_situ_work());
     return run(Simulation(std::move(model), std::move(extras), progress), progress, with_margin);
   } catch (const ModelError& error) {

@@ -126,7 +126,9 @@ struct Simulation::Impl {
 
   bool cancel_at_row();
 
-  [[nodiscard]] bool ask() { return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work()); }
+  [[nodiscard]] bool ask() {
+    return watch_.ask(now_.day, scenario_.duration_days, equilibrium_.counts().work(), equilibrium_.dofs());
+  }
 
   bool equilibrate_unasked(double day, const std::vector<double>& y, bool inside_step = false);
 
