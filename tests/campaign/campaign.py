@@ -34,7 +34,7 @@ from random_eyes import CLINICAL, STRATA, Tree, eye, quick, violated
 ROOT = Path(__file__).parents[2]
 RECORD = Path(__file__).with_name("record.json")
 PAGE = ROOT / "libcapsim" / "doc" / "campaign.md"
-NIGHT = {"clinical": 20000, "whole_range": 2000, "corners": 2000}
+NIGHT = {"clinical": 20000, "whole_bag": 2000, "whole_range": 2000, "corners": 2000}
 REFUSED = "refused"  # before any work, with a reason
 CHUNK = 64  # eyes handed to the workers at once; a crash loses no more than their order
 
@@ -160,6 +160,7 @@ def page(record: dict[str, Any]) -> str:
         "the licensed clinician and local protocols.",
         "",
         "- **clinical**: eyes as they come to an operating theatre, and worse, in the ranges below; both laws, coarse and standard mesh",
+        "- **whole_bag**: such eyes with the tissue of eyes drawn from the populations of the whole bag, under the rim and outside the optic",
         "- **whole_range**: half of the fields anywhere between their limits, most of them far from any eye",
         "- **corners**: half of the fields at one of their limits",
         "",
@@ -191,10 +192,13 @@ def page(record: dict[str, Any]) -> str:
             f"| {100 * row['ends'].get(REFUSED, 0) / all_eyes:.2f} % | {others or 'none'} "
             f"| {work['median']:.0f} | {work['p99']:.0f} | {work['most']:.0f} |"
         )
-    clinical = record["strata"].get("clinical")
-    if clinical and clinical["not_completed"]:
-        lines += ["", "Clinical eyes that did not complete, with what their runs say:", ""]
-        lines += [f"- {e['number']}, {e['status']}: {e['message']}" for e in clinical["not_completed"][:30]]
+    unanswered = [
+        f"- {stratum} {e['number']}, {e['status']}: {e['message']}"
+        for stratum in ("clinical", "whole_bag")
+        for e in record["strata"].get(stratum, {}).get("not_completed", [])[:30]
+    ]
+    if unanswered:
+        lines += ["", "Clinical eyes that did not complete, with what their runs say:", "", *unanswered]
     return "\n".join(lines) + "\n"
 
 

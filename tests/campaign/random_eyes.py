@@ -1,8 +1,10 @@
 # SPDX-License-Identifier: BSD-3-Clause
-"""Random valid scenarios in three strata.
+"""Random valid scenarios in four strata.
 
 clinical     eyes as they come to an operating theatre, and worse: soft and stiff capsules, weak and torn zonules, lens,
              ring, cuts, damage, both laws; the ranges and their reasons stand in CLINICAL
+whole_bag    such eyes with the tissue of eyes drawn from the populations of the whole bag: under the rim and on both
+             leaves outside the optic
 whole_range  any field anywhere between its limits, large ranges by their logarithm
 corners      any field at one of its limits
 
@@ -21,7 +23,7 @@ from typing import Any
 
 import capsim
 
-STRATA = ("clinical", "whole_range", "corners")
+STRATA = ("clinical", "whole_bag", "whole_range", "corners")
 Tree = dict[str, Any]
 
 _SCHEMA = json.loads((Path(__file__).parents[2] / "libcapsim" / "doc" / "scenario.schema.json").read_text())
@@ -47,6 +49,7 @@ CLINICAL = (
     ),
 )
 """Ranges of the clinical stratum, and why these."""
+_WHOLE_BAG = tuple(name for name in capsim.population_names() if name.endswith("_whole_bag"))
 _CARRIED = "what the capsule can carry"
 _MOST_STRAIN = 0.2
 _DECADES = 2  # a range of positive numbers wider than this is drawn by its logarithm
@@ -58,7 +61,12 @@ _DAYS = 60.0  # of a run, unless something happens later
 def eye(stratum: str, number: int) -> Tree:
     """Eye `number` of a stratum, as the tree of its scenario."""
     draw = random.Random(f"{stratum} {number}")
-    tree = _clinical(draw) if stratum == "clinical" else _anywhere(draw, corners=stratum == "corners")
+    if stratum == "clinical":
+        tree = _clinical(draw)
+    elif stratum == "whole_bag":
+        tree = _with_tissue_outside(draw, _clinical(draw))
+    else:
+        tree = _anywhere(draw, corners=stratum == "corners")
     return repaired({"format": "capsim-scenario", "version": 1, "name": f"{stratum}-{number}", **tree})
 
 
@@ -169,6 +177,15 @@ def _clinical(draw: random.Random) -> Tree:
         tree["tension_ring"] = _ring(draw)
     tree["events"] = _clinical_events(draw, tree["duration_days"], ring="tension_ring" not in tree)
     return tree
+
+
+def _with_tissue_outside(draw: random.Random, tree: Tree) -> Tree:
+    """The eye with the tissue of one drawn from a population of the whole bag, under one of its laws."""
+    crowd = capsim.population(draw.choice(_WHOLE_BAG))
+    middle = crowd.under(crowd.typical(capsim.Scenario()), draw.choice(crowd.laws))
+    drawn = crowd.around(middle, draw.randrange(1_000_000)).to_dict()
+    cells = {k: v for k, v in tree["contraction"].items() if k == "cells_left_by_hour"}
+    return tree | {"contraction": drawn["contraction"] | cells, "bag_tissue": drawn["bag_tissue"]}
 
 
 def _clinical_opening(draw: random.Random) -> Tree:

@@ -11,16 +11,18 @@ import os
 import statistics
 from concurrent.futures import ThreadPoolExecutor
 
+import pytest
 from campaign import ended
 from random_eyes import eye, quick
 
-FIRST, EYES = 300_000, 300  # numbers of their own
+FIRST = 300_000  # numbers of their own
 MOST_UNANSWERED = 1  # 99.7 % are asked for
 MOST_WORK = 20  # of 99 in 100 eyes, over the median
 
 
-def test_nearly_all_of_300_eyes_are_answered_and_none_takes_much_more_work_than_most():
-    trees = [quick(eye("clinical", FIRST + k)) for k in range(EYES)]
+@pytest.mark.parametrize(("stratum", "eyes"), [("clinical", 300), ("whole_bag", 100)])
+def test_nearly_all_eyes_are_answered_and_none_takes_much_more_work_than_most(stratum, eyes):
+    trees = [quick(eye(stratum, FIRST + k)) for k in range(eyes)]
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         ends = list(pool.map(ended, trees))
     unanswered = [
@@ -28,4 +30,4 @@ def test_nearly_all_of_300_eyes_are_answered_and_none_takes_much_more_work_than_
     ]
     assert len(unanswered) <= MOST_UNANSWERED, "\n".join(unanswered)
     work = sorted(work for _, _, work, _ in ends)
-    assert work[int(0.99 * EYES)] <= MOST_WORK * statistics.median(work), work[-5:]
+    assert work[int(0.99 * eyes)] <= MOST_WORK * statistics.median(work), work[-5:]
