@@ -17,6 +17,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PLANS = {letter: next(iter(EXAMPLES.glob(f"demo_{letter}_*.json"))) for letter in "abcd"}
 LABEL_COLUMNS, PLAN_COLUMNS = 34, 20
 EYES = 4
+POPULATION = "pseudoexfoliation_whole_bag"
 SCREEN_LINES, SCREEN_COLUMNS = 56, 120
 LARGEST_README_PICTURE_BYTES = 300_000
 
@@ -57,7 +58,7 @@ def crowd():
     import demo_crowd
 
     coarse = {letter: plan.with_(demo_crowd.QUICK) for letter, plan in plans.items()}
-    return capsim.compare(coarse, "pseudoexfoliation", eyes=EYES, quantities=["clear_circle_diameter_mm"])
+    return capsim.compare(coarse, POPULATION, eyes=EYES, quantities=["clear_circle_diameter_mm"])
 
 
 def cells(text, label):
@@ -75,11 +76,19 @@ def test_plans_share_one_eye_that_is_said_to_be_invented():
     for scenario in scenarios.values():
         assert "invented" in scenario["name"]
         assert scenario["zonule"] == scenarios["a"]["zonule"] and scenario["eye"] == "right"
-        for shared in ("chronic_signal", "fibre_modulus_kPa"):
-            assert scenario["contraction"][shared] == scenarios["a"]["contraction"][shared]
+        assert scenario["bag_tissue"] == scenarios["a"]["bag_tissue"]
+        assert {**scenario["contraction"], "cells_left": 1} == scenarios["a"]["contraction"]
     assert scenarios["a"]["opening"] == scenarios["d"]["opening"]
     assert scenarios["b"]["opening"] == scenarios["c"]["opening"]
     assert scenarios["a"]["opening"]["diameter_mm"] < scenarios["b"]["opening"]["diameter_mm"]
+
+
+def test_the_eye_is_the_middle_one_of_the_population_but_for_its_weak_hours():
+    eyes = capsim.population(POPULATION)
+    for path in PLANS.values():
+        plan = capsim.Scenario.from_json(path)
+        assert eyes.typical(plan) == plan
+        assert plan.zonule.strength_by_hour and plan.bag_tissue.fibre_modulus_kPa > 0
 
 
 def test_first_screen_fits_a_screen_and_begins_with_the_answer(first_screen):
@@ -108,7 +117,7 @@ def test_first_screen_says_when_to_look_under_each_law_and_lays_out_three_cuts(f
     looks, cuts = first_screen.split("When to look")[1].split("Where to cut")
     assert sum(line.startswith("- ") and f"of {EYES} (" in line for line in looks.splitlines()) == len(crowd.laws)
     for layout in ("4 evenly", "3 towards the weak hours", "3 away from the weak hours"):
-        assert cuts.count(layout) == 1
+        assert cuts.count(f"{layout} (") == 1
     assert "*: no other beats it" in cuts and "retinal detachment" in cuts
 
 
@@ -163,13 +172,16 @@ def test_story_holds(runs):
     """What the demonstration is there to show; if these fail, its text and its choice of numbers need a new look."""
     loss = {letter: capsim.outcomes(run)["area_loss_percent"] for letter, run in runs.items()}
     end = {letter: run.opening_area_mm2[-1] for letter, run in runs.items()}
-    assert 40 < loss["a"] < 70
+    assert 30 < loss["a"] < 50
     assert loss["c"] < loss["b"] < loss["a"]
+    bag = {letter: capsim.outcomes(run)["equator_loss_mm"] for letter, run in runs.items()}
+    assert bag["c"] < 0.5 * min(bag["a"], bag["b"], bag["d"])  # the ring holds it
     assert end["a"] < end["d"] and end["a"] < end["b"] < end["c"]
 
 
 def test_other_contraction_law_is_printed_beside_and_ranks_the_openings_alike(demo, runs):
-    there = capsim.population("age_related_cataract").under(runs["d"].scenario, "active_lock_in")
+    there = capsim.population(POPULATION).under(runs["d"].scenario, "active_lock_in")
+    there = there.with_(mesh={"around": 24, "radial": 4}, output_every_days=60)
     again = capsim.outcomes(capsim.simulate(there))
     loss = numbers(demo[0], "Other law: loss of area by then")
     assert loss[3] == pytest.approx(again["area_loss_percent"], abs=0.5000001)
@@ -178,7 +190,7 @@ def test_other_contraction_law_is_printed_beside_and_ranks_the_openings_alike(de
         cells(demo[0], "  given back by the cuts")[3]
         == f"+{again['relief_day_90_mm2']:.1f} mm2 (+{again['relief_day_90_percent']:.0f} %)"
     )
-    assert "nobody knows" in demo[0]
+    assert "nobody knows" in demo[0] and f"{100 * there.zonule.strength:.3g} % of a healthy zonule" in demo[0]
 
 
 def test_cautions_are_printed(demo):
