@@ -8,7 +8,11 @@ each quantity with one value a day; a few named numbers are drawn from it.
     Scenario  ->  simulate  ->  History  ->  outcomes
     values         one year      arrays       loss of area = 100 (1 - A(365 d) / A(0 d)) %
 
+Nothing is said here of tissue outside the optic, so that there is none; in populations named
+..._whole_bag, as in example 2, the whole bag contracts.
+
 Run:  python 01_first_run.py [-o FOLDER] [--small]
+
 With -o the whole result (HDF5) and two pictures are written to FOLDER.
 """
 

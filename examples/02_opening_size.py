@@ -2,16 +2,18 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """2. Opening size: does a smaller opening lose more of its area?
 
-Cells lie, and pull, where the leaf rests on the optic: on a ring of width (optic - opening) / 2.
+Under the rim cells lie, and pull inward, where the leaf rests on the optic: on a ring of width (optic -
+opening) / 2. Outside the optic, where the leaves lie on each other, tissue shortens the bag and, under a firm
+zonule, pulls the rim outward.
 
     optic 6.0     |<------- 6.0 ------->|
     opening 5.5    |<------ 5.5 ------>|      0.25 mm of contact on either side
     opening 4.5        |<-- 4.5 -->|          0.75 mm
 
 How far from the rim they pull (`contraction.band_width_mm`) is unsettled, so the question is asked for
-three answers. Cells grow on over the contact, so that in this model the size matters in all of them
-(less in the first one when they can't: regrowth_per_day=0). The rule of the trade says the same, but
-several cohorts saw nothing: eyes differ by more.
+three answers; else the eye is the middle one of a population fitted to cohorts. In this model the size
+matters in all of them. The rule of the trade says the same, but several cohorts saw nothing: eyes differ
+by more.
 
 Run:  python 02_opening_size.py [-o FOLDER] [--small]
 """
@@ -37,11 +39,8 @@ def main(arguments: Sequence[str] | None = None) -> Losses:
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(
-        eye="right",
-        zonule={"pull_mN": 22},
-        contraction={"fibre_modulus_kPa": 400, "chronic_signal": 0.1},
-        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    base = capsim.population("age_related_cataract_whole_bag").typical(
+        capsim.Scenario(eye="right", mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
     )
 
     loss: Losses = {}

@@ -3,7 +3,8 @@
 """3. Weak hours: where the zonule is missing, which way do things drift, and who carries the load?
 
 Each clock hour pulls the bag outward with T = k (l - l0) where taut, 0 where slack or absent. Without
-some hours the pulls no longer balance, and the bag goes over to the side that still pulls:
+some hours the pulls no longer balance, and the bag goes over to the side that still pulls, the more so the
+more it contracts (the whole bag does: tissue under the rim, and on both leaves outside the optic):
 
            12
        .  - -  .
@@ -33,15 +34,15 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write pictures here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    # Without a lens, whose haptics would have a direction of their own.
-    whole = capsim.Scenario(
-        name="Invented eye, whole zonule",
-        eye="right",
-        opening={"diameter_mm": 5.0},
-        lens=None,
-        zonule={"pull_mN": 22},
-        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6},
-        mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+    # The haptics lie across the way that the bag goes, so that both sides of that way are alike.
+    whole = capsim.population("age_related_cataract_whole_bag").typical(
+        capsim.Scenario(
+            name="Invented eye, whole zonule",
+            eye="right",
+            opening={"diameter_mm": 5.0},
+            lens={"axis_hour": 1},
+            mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+        )
     )
     weak = whole.with_(name="Invented eye, hours 3 to 5 missing")
     for hour in MISSING_HOURS:

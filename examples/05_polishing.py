@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: BSD-3-Clause
 """5. Polishing: how many cells must go, and what if part of the rim was missed?
 
-Cells that are left grow back while the stimulus s lasts, and lay down the tissue that pulls:
+Cells that are left under the rim grow back while the stimulus s lasts, and lay down the tissue that pulls:
 
     dc/dt = r s c (1 - c)          c: cells, 1 = as many as if nothing was polished
 
@@ -10,7 +10,9 @@ Cells that are left grow back while the stimulus s lasts, and lay down the tissu
         |        . - '             a tenth left: too late to do as much
       0 +--------------- t         none left: nothing to grow from
 
-A part that was missed pulls on one side only: the opening moves away from it.
+What is still lost then, the tissue on both leaves outside the optic does, where polishing does not reach:
+the whole bag of this eye contracts, and its zonule is weak. A part that was missed pulls on one side
+only: the opening moves away from it.
 
 Run:  python 05_polishing.py [-o FOLDER] [--small]
 """
@@ -34,13 +36,13 @@ def main(arguments: Sequence[str] | None = None) -> dict[str, capsim.History]:
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write pictures here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(
-        eye="right",
-        opening={"diameter_mm": 4.8},
-        zonule={"pull_mN": 22, "strength": 0.3},
-        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6},
-        output_every_days=5,
-        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    base = capsim.population("pseudoexfoliation_whole_bag").typical(
+        capsim.Scenario(
+            eye="right",
+            opening={"diameter_mm": 4.8},
+            output_every_days=5,
+            mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+        )
     )
     plans: dict[str, dict[str, Any]] = {
         "not polished": {"contraction.cells_left": 1.0},

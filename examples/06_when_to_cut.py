@@ -8,7 +8,9 @@ A cut gives back at once what the rim holds in tension (recoil); what grows afte
     -- O --         Early there is little tension to give back, and the tissue goes on growing;
        |            late there is more, but the opening has been small for long.
 
-Both sides of the day are kept: two rows of the same day, event_side -1 (before) and +1 (after).
+The eye is the middle one of a population whose zonule is weak and whose whole bag contracts: of what the
+opening loses, cuts in its rim give back a part. Both sides of the day are kept: two rows of the same day,
+event_side -1 (before) and +1 (after).
 
 Run:  python 06_when_to_cut.py [-o FOLDER] [--small]
 """
@@ -30,14 +32,14 @@ def main(arguments: Sequence[str] | None = None) -> dict[int | None, capsim.Hist
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh, for trying out")
     options = parser.parse_args(arguments)
-    base = capsim.Scenario(
-        name="Not cut",
-        eye="right",
-        opening={"diameter_mm": 4.5},
-        zonule={"pull_mN": 22, "strength": 0.2},
-        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6, "chronic_signal": 0.2},
-        output_every_days=10,
-        mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+    base = capsim.population("pseudoexfoliation_whole_bag").typical(
+        capsim.Scenario(
+            name="Not cut",
+            eye="right",
+            opening={"diameter_mm": 4.5},
+            output_every_days=10,
+            mesh={"around": 24, "radial": 2} if options.small else {"level": "coarse"},
+        )
     )
     uncut = capsim.simulate(base)
     uncut.raise_if_failed()

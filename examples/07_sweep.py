@@ -11,7 +11,8 @@ an axis, not by position, with units.
     .diameter   4.9  run   run   run       result["area_loss_percent"].sel({"zonule.strength": 0.3})
     _mm         5.6  run   run   run
 
-With a path every finished run is kept at once: after Ctrl-C or a crash the same command goes on.
+Everything else is as in the middle eye of a population whose whole bag contracts. With a path every
+finished run is kept at once: after Ctrl-C or a crash the same command goes on.
 
 Run:  python 07_sweep.py [-o FOLDER] [--small]      (needs xarray, and h5py with -o)
 """
@@ -41,11 +42,10 @@ def main(arguments: Sequence[str] | None = None) -> "xarray.Dataset":
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
 
-    base = capsim.Scenario(
-        name="Invented eye",
-        zonule={"pull_mN": 22},
-        contraction={"fibre_modulus_kPa": 400, "band_width_mm": 0.6, "chronic_signal": 0.1},
-        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    base = capsim.population("age_related_cataract_whole_bag").typical(
+        capsim.Scenario(
+            name="Invented eye", mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"}
+        )
     )
     result = capsim.sweep(
         base,

@@ -9,7 +9,8 @@
          |          o   o     o    measured exactly
          +-------------------- t
 
-The last fit asks for something that areas can't tell, and is told so.
+The eye has tissue under the rim alone, so that one modulus says how much. The last fit asks for something
+that areas can't tell, and is told so.
 
 Run:  python 09_fit_a_follow_up.py [VISITS.csv] [-o FOLDER] [--small]      (needs SciPy)
 """

@@ -11,7 +11,8 @@ The fitted parameters are uncertain, so that a forecast is a band: samples of th
          +------------------------------ t
 
 How cells shorten the rim is not known, so the eye is fitted and forecast under a second contraction law, too.
-Both are fitted to the same visits and agree on them; where they part later, nobody knows.
+Both are fitted to the same visits and agree on them; where they part later, nobody knows. Neither does
+anyone know from six areas where tissue lies: this eye has it under the rim alone, as in example 9.
 
 Cuts are judged on the same samples without and with them, so that only the cuts differ.
 

@@ -7,7 +7,8 @@
        |                         equator, more cuts, and a larger load.
     evenly     gathered
 
-Lengths are not known to better than half, so each is made at half, once and one and a half times.
+The eyes are those of a population with a weak zonule whose whole bag contracts. Lengths are not known to
+better than half, so each is made at half, once and one and a half times.
 
 Run:  python 13_where_to_cut.py [-o FOLDER] [--small]
 """
@@ -26,19 +27,21 @@ def main(arguments: Sequence[str] | None = None) -> capsim.CutStudy:
     parser.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="write a picture here")
     parser.add_argument("--small", action="store_true", help="a small mesh and few eyes, for trying out")
     options = parser.parse_args(arguments)
-    plan = capsim.Scenario(
-        name="invented eye, weak below",
-        eye="right",
-        opening={"diameter_mm": 4.5},
-        zonule={"strength": 0.2, "strength_by_hour": {6: 0.05}},
-        contraction={"chronic_signal": 0.1},
-        duration_days=60 if options.small else 365,
-        mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+    eyes = capsim.population("pseudoexfoliation_whole_bag")
+    plan = eyes.typical(
+        capsim.Scenario(
+            name="invented eye, weak below",
+            eye="right",
+            opening={"diameter_mm": 4.5},
+            zonule={"strength_by_hour": {6: 0.05}},
+            duration_days=60 if options.small else 365,
+            mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"},
+        )
     )
     layouts = capsim.cut_layouts(plan, length_mm=0.5, day=30 if options.small else 90)
     if options.small:
         layouts = layouts[:2]
-    result = capsim.cuts(plan, "pseudoexfoliation", layouts, eyes=1 if options.small else 8)
+    result = capsim.cuts(plan, eyes, layouts, eyes=1 if options.small else 8)
     print(result)
     if options.output is not None:
         options.output.mkdir(parents=True, exist_ok=True)
