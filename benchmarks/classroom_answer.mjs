@@ -19,7 +19,10 @@ const root = resolve(dirname(fileURLToPath(import.meta.url)), "..");
 const web = (process.env.CAPSIM_WEB_BUILD = resolve(process.argv[2] ?? join(root, "build/web")));
 process.env.CAPSIM_PYTHON ??= "/usr/bin/python3";
 if (!process.env.PYTHONPATH && existsSync(join(web, "../python"))) process.env.PYTHONPATH = join(web, "../python");
-const { capsim, nativeResults, page: pageFile } = await import("../tests/web/built.mjs");
+const { capsim, nativeResults, page: pageFile, pageModules } = await import("../tests/web/built.mjs");
+const { lessons, setWholeBag } = await pageModules(
+  `export { lessons } from "./lessons/lesson_list.js"; export { setWholeBag } from "./state/whole_bag.js";`,
+);
 const { answered, crowded, eye, hashOf, open, otherLaws, startBrowser, stopBrowser } = await import(
   "../tests/web/browser.mjs"
 );
@@ -146,8 +149,19 @@ async function firstPictures(what, hash, pages) {
   }
 }
 
-async function sliderStep() {
-  const page = await open({ hash: hashOf({ a: eye(), b: null }) });
+/** An eye of the page whose whole bag contracts, and those of the lesson on rings. */
+const contracting = eye();
+setWholeBag(contracting, true);
+const ring = lessons().find(({ key }) => key === "ring");
+const stepped = [
+  ["the rim contracts", eye(), "at most 150"],
+  ["the whole bag contracts", contracting, ""],
+  ["the same, a tenth of the fibres", ring.a, ""],
+  ["and a ring", ring.b, ""],
+];
+
+async function sliderStep(what, about, aim) {
+  const page = await open({ hash: hashOf({ a: about, b: null }) });
   const times = await page.evaluate(async () => {
     const slider = document.getElementById("opening-diameter"),
       times = [];
@@ -164,9 +178,9 @@ async function sliderStep() {
     }
     return times.slice(2); // the first ones still compile
   });
-  const best = await quick({ opening: { diameter_mm: 4.8 } });
+  const best = await quick({ ...about, opening: { diameter_mm: 4.8 } });
   const [least, middle] = [sorted(times)[0], sorted(times)[Math.floor(times.length / 2)]];
-  line("step of a slider to its picture, ms", list(times), "at most 150");
+  line(`step of a slider to its picture, ms: ${what}`, list(times), aim);
   line(
     "  over a native run of it",
     `${(least / best).toFixed(2)} quickest, ${(middle / best).toFixed(2)} middle (${best.toFixed(0)} ms native)`,
@@ -174,13 +188,13 @@ async function sliderStep() {
   await page.close();
 }
 
-async function band() {
-  const page = await open({ hash: hashOf({ a: eye(), b: null, spread: "age_related_cataract" }) });
+async function band(what, about) {
+  const page = await open({ hash: hashOf({ a: about, b: null, spread: "age_related_cataract" }) });
   const began = performance.now();
   await crowded(page, "A");
   const took = performance.now() - began;
-  line("standard answer to a band of 32 eyes, ms", took.toFixed(0));
-  line("  over 32 native runs", (took / (32 * (await quick()))).toFixed(2));
+  line(`standard answer to a band of 32 eyes, ms: ${what}`, took.toFixed(0));
+  line("  over 32 native runs", (took / (32 * (await quick(about)))).toFixed(2));
   const banded = performance.now();
   await otherLaws(page, "A");
   line("  and on to the other contraction law, ms", (performance.now() - banded).toFixed(0));
@@ -199,8 +213,8 @@ try {
   await firstPictures("a link to a lesson at 12 months", answered, pages);
   await firstPictures("a link to eyes of one's own", ownEyes, pages);
   if (pages.length === 1) {
-    await sliderStep();
-    await band();
+    for (const one of stepped) await sliderStep(...one);
+    for (const [what, about] of stepped.slice(0, 2)) await band(what, about);
   }
 } finally {
   await stopBrowser();

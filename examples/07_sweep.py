@@ -43,9 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> "xarray.Dataset":
         options.output.mkdir(parents=True, exist_ok=True)
 
     base = capsim.population("age_related_cataract_whole_bag").typical(
-        capsim.Scenario(
-            name="Invented eye", mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"}
-        )
+        capsim.Scenario(name="Invented eye", mesh={"around": 12, "radial": 2} if options.small else {"level": "coarse"})
     )
     result = capsim.sweep(
         base,

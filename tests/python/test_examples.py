@@ -176,7 +176,9 @@ def test_sweep_is_labelled_complete_and_ordered(example):
     assert (result["status"] == "completed").all()
     assert (loss.diff("opening.diameter_mm") < 0).all() and (loss.diff("zonule.strength") < 0).all()
     assert capsim.load_sweep(folder / "sweep.nc").identical(result)
-    assert re.search(r"fastest loss: [\d.]+ mm2 a day, where opening.diameter_mm is [\d.]+, zonule.strength is 0.1", printed)
+    assert re.search(
+        r"fastest loss: [\d.]+ mm2 a day, where opening.diameter_mm is [\d.]+, zonule.strength is 0.1", printed
+    )
 
 
 def test_sobol_study_names_the_drivers(example):

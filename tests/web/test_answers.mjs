@@ -208,6 +208,26 @@ test("a_band_of_32_eyes_comes_when_the_controls_rest_and_goes_when_one_moves", a
   assert.equal(pairIn(await page.inputValue("#link")).spread, "pseudoexfoliation");
 });
 
+test("where_the_whole_bag_contracts_eyes_are_drawn_from_the_population_of_that_kind_that_was_fitted_to_it", async () => {
+  await follow(
+    page,
+    hashOf({ a: eye({ duration_days: 60 }), b: eye({ duration_days: 60 }), spread: "age_related_cataract" }),
+  );
+  await crowded(page);
+  await page.evaluate(() => (document.getElementById("section-healing").open = true));
+  await page.check("#contracts input[value=bag]"); // of A alone
+  await crowded(page);
+  assert.match(await text(page, "uncertain-list"), /population age_related_cataract_whole_bag, edition/);
+  assert.match(await text(page, "uncertain-list"), /Here the whole bag contracts/);
+  assert.equal(await page.inputValue("#spread"), "age_related_cataract", "the kind of eyes is as it was");
+  assert.equal(pairIn(await page.inputValue("#link")).spread, "age_related_cataract");
+  const { a, b } = pairIn(await page.inputValue("#link"));
+  assert.ok(a.bag_tissue.fibre_modulus_kPa > 0 && b.bag_tissue === undefined);
+  await page.click("#undo");
+  await crowded(page);
+  assert.doesNotMatch(await text(page, "uncertain-list"), /whole_bag/);
+});
+
 test("a_control_that_moves_ends_the_crowd_under_way", async () => {
   await follow(page, hashOf({ a: eye(), b: null, spread: "silicone_lens" }));
   await page.waitForFunction(() => document.body.dataset.crowdA !== undefined);

@@ -61,6 +61,8 @@ test("every_control_moves_the_picture", async (t) => {
     "lasting stimulus": () => slide(page, "chronic", 0.6),
     "what pulls": () => page.check("#law input[value=active_lock_in]"),
     "what pulls, back": () => page.check("#law input[value=fibre_remodelling]"),
+    "the whole bag": () => page.check("#contracts input[value=bag]"),
+    "the rim again": () => page.check("#contracts input[value=rim]"),
     "optic diameter": () => slide(page, "optic", 5.5),
     "axis of the haptics": () => slide(page, "axis", 6),
     "three haptics": () => page.check("#haptics input[value='3']"),

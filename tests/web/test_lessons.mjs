@@ -10,6 +10,7 @@ const page = await pageModules(`
   export * from "./lessons/lesson_list.js"; export * from "./lessons/measure.js"; export * from "./words/verdict.js"; export * from "./words/reading.js"; export { dayReadOut } from "./words/pointed.js";
   export { toldOf } from "./state/show.js"; export { quantities } from "./state/quantity.js"; export { curveInWords } from "./stage/curves.js";
   export * from "./words/texts.js"; export { Course } from "./state/course.js"; export { summary } from "./state/eye_settings.js";
+  export { populationFor, setWholeBag, wholeBag } from "./state/whole_bag.js";
   export { published, readAddress, writeAddress } from "./state/address.js"; export { directionInWords } from "./state/frame.js";`);
 const { Course, find, lessons, languages, lostPercent, readAddress, speak, writeAddress } = page;
 const engine = await capsim.loadEngine();
@@ -114,11 +115,57 @@ test("a_lesson_that_names_the_greater_loss_is_clear_of_the_threshold_and_the_oth
       found = find(lesson.measure, a, b, lesson.day);
     if (lesson.measure !== "lost" || found.answer === "alike" || lesson.key === "laws") continue;
     const [p, q] = [lesson.a, lesson.b].map((s) =>
-      lostPercent(run(engine.underLaw(engine.populations[0].name, coarse(s), "active_lock_in")), lesson.day),
+      lostPercent(
+        run(engine.underLaw(page.populationFor(engine.populations[0].name, s), coarse(s), "active_lock_in")),
+        lesson.day,
+      ),
     );
     t.diagnostic(`${lesson.key}: ${(found.a - found.b).toFixed(1)}, if cells pull ${(p - q).toFixed(1)} parts in 100`);
     assert.ok(Math.abs(found.a - found.b) >= clearly, lesson.key);
     assert.ok((p - q) * (found.a - found.b) > 0, `${lesson.key}: the other idea says the opposite`);
+  }
+});
+
+test("lessons_about_weak_fibres_and_rings_run_with_the_whole_bag_and_all_others_with_the_rim", () => {
+  for (const { key, a, b } of lessons())
+    for (const scenario of b === null ? [a] : [a, b])
+      assert.equal(page.wholeBag(scenario), ["sector", "ring", "ringsize"].includes(key), key);
+});
+
+test("what_contracts_is_set_there_and_back_and_has_the_numbers_of_the_population_under_either_law", async () => {
+  const file = "../../libcapsim/data/populations/age_related_cataract_whole_bag.json";
+  const { laws } = JSON.parse(readFileSync(join(here, file), "utf8"));
+  for (const law of [undefined, "fibre_remodelling", "active_lock_in"]) {
+    const plain = { format: "capsim-scenario", version: 1, zonule: { strength: 0.2 } };
+    const eye = { ...plain, ...(law ? { contraction: { law } } : {}) };
+    const whole = structuredClone(eye);
+    page.setWholeBag(whole, true);
+    assert.ok(page.wholeBag(whole) && !page.wholeBag(eye));
+    assert.equal(whole.zonule.strength, 0.2);
+    const complete = engine.complete(whole);
+    for (const { path, value } of laws[law ?? "fibre_remodelling"].settings) {
+      const [section, field] = path.split(".");
+      assert.equal(complete[section][field], value, path);
+    }
+    page.setWholeBag(whole, false);
+    assert.deepEqual(whole, eye);
+    assert.equal(page.populationFor("silicone_lens", eye), "silicone_lens");
+  }
+  const whole = structuredClone(lessons().find(({ key }) => key === "ring").a);
+  for (const { name } of engine.populations) {
+    const drawn = page.populationFor(name, whole);
+    assert.ok(engine.populations.some((population) => population.name === drawn) && drawn.endsWith("_whole_bag"));
+  }
+});
+
+test("a_ring_holds_the_bag_that_contracts_and_the_engine_s_other_law_contracts_it_too", () => {
+  const { a, b } = lessons().find(({ key }) => key === "ring");
+  for (const law of ["fibre_remodelling", "active_lock_in"]) {
+    const [without, withRing] = [a, b].map((s) =>
+      run(engine.underLaw("age_related_cataract_whole_bag", coarse(s), law)),
+    );
+    const narrowed = (c) => 1 - bagWidth(c) / c.history.value("equator_diameter_mm", 0);
+    assert.ok(narrowed(without) > 0.1 && narrowed(withRing) < 0.5 * narrowed(without), law);
   }
 });
 

@@ -24,6 +24,7 @@ import { Player } from "./state/player.js";
 import { shipped } from "./state/shipped.js";
 import type { Show } from "./state/show.js";
 import { Titles } from "./state/titles.js";
+import { kindOf, populationFor } from "./state/whole_bag.js";
 import { tellLevel } from "./stage/eyes.js";
 import { View } from "./stage/view.js";
 import { fromLibrary, t } from "./words/texts.js";
@@ -66,7 +67,7 @@ export class Classroom {
     this.desk = new Desk(this.answers, quick);
     this.crowdPlans = new CrowdPlans({
       scenario: () => this.notebook.scenario(this.editing),
-      population: () => this.spread(),
+      population: () => this.spread(this.editing),
     });
     this.influence = new InfluencePanel({
       editing: () => this.editing,
@@ -153,7 +154,8 @@ export class Classroom {
   #newAnswers(): Answers {
     return new Answers({
       engine: () => this.engine,
-      spread: () => this.spread(),
+      spread: (plan) => this.spread(plan),
+      among: (plan) => this.spread(plan) ?? this.#fitted(this.engine?.populations[0]?.name, plan),
       shows: (plan) => this.scenarioOf(plan) !== undefined,
       begun: (side) => {
         if (isSide(side)) this.view.eyes(this.show());
@@ -210,11 +212,16 @@ export class Classroom {
     return pair.kept?.[keptPlans.indexOf(plan)];
   }
 
-  /** The eyes whose spread the bands show. */
-  spread(): Population | undefined {
-    const wanted = this.notebook.pair.spread,
-      all = this.engine?.populations;
-    return wanted === undefined ? all?.[0] : all?.find((p) => p.name === wanted);
+  /** The eyes whose spread the band of a plan shows. */
+  spread(plan: Plan): Population | undefined {
+    return this.#fitted(this.notebook.pair.spread ?? this.engine?.populations[0]?.name, plan);
+  }
+  /** Of a kind of eyes the population that was fitted to what contracts in this plan: the rim, or the whole bag. */
+  #fitted(kind: string | undefined, plan: Plan): Population | undefined {
+    const scenario = this.scenarioOf(plan);
+    if (!kind || scenario === undefined) return undefined;
+    const name = populationFor(kind, scenario);
+    return this.engine?.populations.find((population) => population.name === name);
   }
 
   show(): Show {
@@ -291,7 +298,7 @@ export class Classroom {
     $<HTMLButtonElement>("undo").disabled = !this.notebook.canUndo;
     $<HTMLButtonElement>("redo").disabled = !this.notebook.canRedo;
     document.body.dataset.editing = this.editing;
-    $<HTMLSelectElement>("spread").value = this.spread()?.name ?? "";
+    $<HTMLSelectElement>("spread").value = kindOf(this.spread(this.editing)?.name ?? "");
     this.rest();
   }
 

@@ -11,6 +11,7 @@ import { type Address, readAddress } from "./state/address.js";
 import { dayAt, lessonAt, pairOf, stepAt } from "./state/landing.js";
 import { freshPair } from "./state/notebook.js";
 import { listenToAddress, take } from "./state/route.js";
+import { kindOf } from "./state/whole_bag.js";
 import { fitTables } from "./stage/fit_tables.js";
 import { fillPage } from "./stage/page_texts.js";
 import { setMode } from "./stage/presenting.js";
@@ -83,9 +84,9 @@ async function complete(room: Classroom, start: Address): Promise<void> {
   const engine = await loadEngine();
   room.started(engine);
   $<HTMLSelectElement>("spread").append(
-    // Eyes are drawn about those on the stage, whose bags do not contract as a whole.
+    // Kinds of eyes; which of the two populations of a kind is drawn from follows from what contracts in the eye on the stage.
     ...engine.populations
-      .filter(({ name }) => !name.endsWith("_whole_bag"))
+      .filter(({ name }) => name === kindOf(name))
       .map((population) => new Option(populationInWords(population), population.name)),
   );
   if (start.eyes !== undefined) take(room, start);

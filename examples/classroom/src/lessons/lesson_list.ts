@@ -4,6 +4,7 @@
 import type { ContractionLaw, Scenario, ScenarioEvent } from "capsim";
 import { cutOccasions, setStrengths, strengths } from "../state/eye_settings.js";
 import type { Side } from "../state/frame.js";
+import { setWholeBag } from "../state/whole_bag.js";
 import { t } from "../words/texts.js";
 import { type LessonKey, lessonKeys } from "./lesson_keys.js";
 import type { Measure } from "./measure.js";
@@ -29,6 +30,12 @@ export interface Lesson {
 }
 
 const eye = (rest: Partial<Scenario>): Scenario => ({ format: "capsim-scenario", version: 1, eye: "right", ...rest });
+/** What weak fibres and a ring do is told with the whole bag: tissue outside the optic shrinks it, and a ring keeps its leaves apart. */
+const contracting = (rest: Partial<Scenario>): Scenario => {
+  const made = eye(rest);
+  setWholeBag(made, true);
+  return made;
+};
 const cuts = (day: number, hours: number[], length_mm = 0.75): ScenarioEvent => ({
   day,
   relaxing_cuts: { hours, length_mm },
@@ -43,13 +50,11 @@ const loose: Partial<Scenario> = {
   opening: { diameter_mm: 5 },
   zonule: { strength: 0.3 },
   lens: { axis_hour: 1 },
-  contraction: { chronic_signal: 0.2 },
 };
 const ringed = (free: number | null, strength: number): Scenario =>
-  eye({
+  contracting({
     opening: { diameter_mm: 4.5 },
     zonule: { strength },
-    contraction: { chronic_signal: 0.2 },
     ...(free === null ? {} : { tension_ring: { free_diameter_mm: free, gap_hour: 12 } }),
   });
 const pulled = (law: ContractionLaw): Scenario => eye({ ...closing, contraction: { chronic_signal: 0.2, law } });
@@ -107,8 +112,8 @@ const plans: Omit<Lesson, "key">[] = [
   {
     measure: "direction",
     day: 365,
-    a: eye(loose),
-    b: eye({ ...loose, zonule: { strength: 0.3, strength_by_hour: { "3": 0, "4": 0, "5": 0 } } }),
+    a: contracting(loose),
+    b: contracting({ ...loose, zonule: { strength: 0.3, strength_by_hour: { "3": 0, "4": 0, "5": 0 } } }),
     trial: percentOf(
       "gap",
       "b",

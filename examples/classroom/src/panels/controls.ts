@@ -20,6 +20,7 @@ import { allHours } from "../state/frame.js";
 import { HourDial } from "./hour_dial.js";
 import { NumberControl } from "./number_control.js";
 import { laws } from "../state/other_law.js";
+import { setWholeBag, wholeBag } from "../state/whole_bag.js";
 import { inText, t } from "../words/texts.js";
 
 const presets: { key: string; values: number[] }[] = [
@@ -348,10 +349,28 @@ export class Controls {
       laws.map((law) => [law, t().panel.laws[law]!]),
       (s) => s.contraction?.law ?? "fibre_remodelling",
       (s, law) => {
+        const whole = wholeBag(s);
         s.contraction = { ...s.contraction, law };
+        if (whole) setWholeBag(s, true); // its numbers under that law
       },
     );
     this.#note(body, t().panel.lawNote);
+    this.#contracting(body);
+  }
+
+  #contracting(body: HTMLElement): void {
+    this.#choice<"rim" | "bag">(
+      body,
+      "contracts",
+      t().panel.contracts,
+      [
+        ["rim", t().panel.contractsRim],
+        ["bag", t().panel.contractsBag],
+      ],
+      (s) => (wholeBag(s) ? "bag" : "rim"),
+      (s, what) => setWholeBag(s, what === "bag"),
+    );
+    this.#note(body, t().panel.contractsNote);
   }
 
   #lens(): void {

@@ -12,8 +12,10 @@ import { OtherLaw, otherThan } from "./other_law.js";
 
 export interface AnswersPage {
   engine(): Engine | undefined;
-  /** The eyes whose spread the bands show. */
-  spread(): Population | undefined;
+  /** The eyes whose spread the band of a plan shows. */
+  spread(side: Plan): Population | undefined;
+  /** Eyes among which a plan's has its place, also where no band is shown. */
+  among(side: Plan): Population | undefined;
   shows(side: Plan): boolean;
   /** Something of an eye is there to be pictured, before its course. */
   begun(side: Plan): void;
@@ -96,7 +98,7 @@ export class Answers implements DeskListener {
   }
 
   variant(side: Plan, scenario: Scenario, index: number): Scenario | undefined {
-    const population = this.page.spread();
+    const population = this.page.spread(side);
     try {
       const eye = population && this.page.engine()?.drawAround(population.name, scenario, index);
       if (eye !== undefined) this.crowds[side] ??= new Crowd(population!);
@@ -122,7 +124,7 @@ export class Answers implements DeskListener {
 
   otherLaw(side: Plan, scenario: Scenario): Scenario | undefined {
     const engine = this.page.engine();
-    const population = this.page.spread() ?? engine?.populations[0]; // without a band too: it needs a place among eyes
+    const population = this.page.among(side); // without a band too: it needs a place among eyes
     if (engine === undefined || population === undefined) return undefined;
     try {
       return engine.underLaw(population.name, scenario, otherThan(scenario.contraction?.law));

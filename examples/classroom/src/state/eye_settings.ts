@@ -4,6 +4,7 @@
 import type { ByHour, ClockHour, Lens, RelaxingCuts, Scenario, ScenarioEvent, TensionRing } from "capsim";
 import { fixed, inText, t } from "../words/texts.js";
 import { allHours } from "./frame.js";
+import { wholeBag } from "./whole_bag.js";
 
 export const plainEye = (): Scenario => ({
   format: "capsim-scenario",
@@ -114,6 +115,7 @@ export function titleOf(s: Scenario): string {
   if (lensOf(s) === null) words.push(say.noLens);
   if (Math.min(...cells(s)) < 0.6) words.push(say.polished);
   if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(say.stimulated);
+  if (wholeBag(s)) words.push(say.wholeBag);
   if (cut > 0) words.push(say.cut(cut));
   return words.join(", ");
 }
@@ -137,6 +139,7 @@ export function summary(s: Scenario): string {
   words.push(lens ? say.optic(fixed(lens.optic_diameter_mm ?? defaults.opticDiameter, 1)) : say.noLens);
   if (Math.min(...cells(s)) < 1) words.push(say.cells(...percent(cells(s))));
   if ((s.contraction?.chronic_signal ?? 0) > 0) words.push(say.stimulus(inText(String(s.contraction!.chronic_signal))));
+  if (wholeBag(s)) words.push(say.wholeBagContracts);
   for (const e of cutOccasions(s))
     if (e.relaxing_cuts.hours.length > 0)
       words.push(

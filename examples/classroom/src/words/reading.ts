@@ -18,6 +18,7 @@ import { type OtherLaw, otherLawInWords } from "../state/other_law.js";
 import { allHours, directionInWords, hoursInWords, pointAt } from "../state/frame.js";
 import { type Loads, loadsOf } from "../state/loads.js";
 import { type Crowds } from "../state/show.js";
+import { wholeBag } from "../state/whole_bag.js";
 import { fixed, flagInWords, inText, t } from "./texts.js";
 
 /** Weakness of the zonule as a vector: points to where fibres lack. */
@@ -207,6 +208,7 @@ export function uncertainties(
     ...(level === "coarse" ? [say.coarse] : []),
     crowd ? say.band(crowd.source) : say.noBand,
     say.front,
+    ...(wholeBag(scenario) ? [say.wholeBag] : []),
     say.averages,
     ...(law ? [say.laws] : []),
     say.line,

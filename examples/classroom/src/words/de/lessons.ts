@@ -45,7 +45,7 @@ const all: Record<LessonKey, LessonWords> = {
     b: "Spannring",
     question: "Nur ein Zehntel der Fasern ist übrig. Welche Öffnung verliert mehr Fläche?",
     why: {
-      a: "Der Ring hält den Sack weit. Er bremst das Schrumpfen, aber er hält es nicht auf.",
+      a: "Gewebe zwischen den Blättern zieht den ganzen Sack zusammen. Der Ring hält ihn weit und die Blätter auseinander.",
       b: "Der Ring hilft hier nicht: Mit ihm schrumpft die Öffnung mehr.",
       alike: "Der Ring hält den Sack rund. Den Rand bremst er kaum: Die Zellen ziehen wie zuvor.",
     },

@@ -54,6 +54,11 @@ export const panels: typeof english = {
     },
     lawNote:
       "Zwei Vorstellungen; am Patienten hat sie niemand auseinandergehalten. Wo sie einig sind, hängt die Antwort weniger am Modell.",
+    contracts: "Was schrumpft",
+    contractsRim: "der Rand",
+    contractsBag: "der ganze Sack",
+    contractsNote:
+      "Der ganze Sack: Gewebe auch auf beiden Blättern außerhalb der Linse. Für schwache Fasern und Ringe; Antworten dauern länger.",
     haptics: "Haptiken",
     noLens: "keine Linse",
     optic: "Durchmesser der Optik",

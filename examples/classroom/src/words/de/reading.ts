@@ -104,6 +104,8 @@ export const reading: typeof english = {
     laws: "Zwei Vorstellungen davon, was zieht, folgen denselben Gruppen von Patienten, und am Patienten hat sie niemand auseinandergehalten. Die dünne Linie ist dieses Auge unter der anderen; ihr Abstand kommt zum Band hinzu.",
     line: "Zwischen gerechneten Tagen liegt eine gerade Linie.",
     coarse: "Das ist die schnelle, grobe Rechnung, solange ein Regler bewegt wird.",
+    wholeBag:
+      "Hier schrumpft der ganze Sack: Gewebe liegt auch auf beiden Blättern außerhalb der Linse. Wie stark es ist, folgt Gruppen von Patienten; wie die Blätter einander halten, ist angenommen.",
     ring: "Wie steif der Ring nach Monaten im Sack noch ist, ist unsicher; auch, wie seine Enden gleiten.",
     cuts: "Neues Gewebe, das einen Schnitt überbrückt, ist nicht im Modell: Später Gewinn ist vielleicht zu gut.",
   },
@@ -123,6 +125,8 @@ export const reading: typeof english = {
     weak: "Fasern schwach",
     polished: "poliert",
     stimulated: "bleibender Reiz",
+    wholeBag: "ganzer Sack",
+    wholeBagContracts: "der ganze Sack schrumpft",
     cut: (n) => (n === 1 ? "1 Schnitt" : `${n} Schnitte`),
     plain: "Ein schlichtes Auge",
     unnamed: "ohne Namen",

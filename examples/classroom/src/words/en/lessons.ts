@@ -51,7 +51,7 @@ const all: Record<LessonKey, LessonWords> = {
     b: "Tension ring",
     question: "A tenth of the fibres is left. Which opening loses more of its area?",
     why: {
-      a: "The ring holds the bag wide. It slows the shrinking, but it does not stop it.",
+      a: "Tissue between the leaves shrinks the whole bag. The ring holds it wide and keeps the leaves apart.",
       b: "The ring does not help here: the opening shrinks more with it.",
       alike: "The ring keeps the bag round. It hardly slows the rim: cells pull as before.",
     },

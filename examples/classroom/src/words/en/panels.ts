@@ -50,6 +50,11 @@ export const panels = {
     } as Record<string, string>,
     lawNote:
       "Two hypotheses; nobody has told them apart in a patient. Where they agree, the answer hangs less on the model.",
+    contracts: "What contracts",
+    contractsRim: "the rim",
+    contractsBag: "the whole bag",
+    contractsNote:
+      "The whole bag: tissue on both leaves outside the lens, too. For weak fibres and rings; answers take longer.",
     haptics: "Haptics",
     noLens: "no lens",
     optic: "Optic diameter",

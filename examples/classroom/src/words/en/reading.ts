@@ -80,6 +80,8 @@ export const reading = {
     laws: "Two hypotheses of what pulls are fitted to the same groups of patients, and nobody has told them apart in a patient. The thin line is this eye under the other one; the gap to it comes on top of the band.",
     line: "Days between computed ones lie on a straight line.",
     coarse: "This is the quick, coarse answer while a control moves.",
+    wholeBag:
+      "Here the whole bag contracts: tissue lies on both leaves outside the lens, too. How strong it is was fitted to groups of patients; how the leaves hold each other is assumed.",
     ring: "The ring's stiffness after months in the bag is uncertain; so is how its ends slide.",
     cuts: "New tissue bridging a cut is not modelled: late relief may be too good.",
   },
@@ -99,6 +101,8 @@ export const reading = {
     weak: "weak fibres",
     polished: "polished",
     stimulated: "lasting stimulus",
+    wholeBag: "whole bag",
+    wholeBagContracts: "the whole bag contracts",
     cut: (n: number): string => (n === 1 ? "1 cut" : `${n} cuts`),
     plain: "A plain eye",
     unnamed: "unnamed",
