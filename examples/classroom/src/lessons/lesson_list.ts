@@ -163,8 +163,8 @@ const plans: Omit<Lesson, "key">[] = [
   {
     measure: "lost",
     day: 365,
-    a: ringed(12.3, 0.2),
-    b: ringed(14.5, 0.2),
+    a: ringed(12.3, 0.15),
+    b: ringed(14.5, 0.15),
     trial: {
       side: "b",
       label: "ring",
