@@ -27,11 +27,15 @@ struct FloatLanes {
     return *this;
   }
   static CAPSIM_INLINE FloatLanes from(const float* p) noexcept { return {*reinterpret_cast<const Eight*>(p)}; }
+#if defined(__wasm_simd128__)
+  static CAPSIM_INLINE FloatLanes all(float a) noexcept { return {Eight{a, a, a, a, a, a, a, a}}; }  // as in lanes.hpp
+#else
   static CAPSIM_INLINE FloatLanes all(float a) noexcept {
     FloatLanes f;
     for (int lane = 0; lane < count; ++lane) f.v[lane] = a;
     return f;
   }
+#endif
   CAPSIM_INLINE void to(float* p) const noexcept { *reinterpret_cast<Eight*>(p) = v; }
 
   friend CAPSIM_INLINE FloatLanes operator+(const FloatLanes& a, const FloatLanes& b) noexcept { return {a.v + b.v}; }

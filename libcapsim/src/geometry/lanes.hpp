@@ -92,9 +92,13 @@ struct Lanes {
     return *this;
   }
   // One after the other, which compilers see through; of a list of four in a function of wide lanes they do not.
+#if defined(__wasm_simd128__)
+  CAPSIM_INLINE Lanes(double a) noexcept : v{a, a, a, a} {}  // here it is the loop that goes through memory
+#else
   CAPSIM_INLINE Lanes(double a) noexcept {
     for (int lane = 0; lane < count; ++lane) v[lane] = a;
   }
+#endif
   CAPSIM_INLINE Lanes(double a, double b, double c, double d) noexcept : v{a, b, c, d} {}
   static CAPSIM_INLINE Lanes from(const double* p) noexcept { return {*reinterpret_cast<const Four*>(p)}; }
   static CAPSIM_INLINE Lanes all(double a) noexcept { return {a}; }
