@@ -33,13 +33,19 @@ struct AtPoints {
   const double *y, *stretches;
   double* dydt;
   std::size_t n;
-  double floor, lock_in_per_day;
+  const ContractionSpec& spec;
 };
 
 double load(const double* p, double) noexcept { return *p; }
 CAPSIM_INLINE Lanes load(const double* p, const Lanes&) noexcept { return Lanes::from(p); }
 void store(double* p, double v) noexcept { *p = v; }
 CAPSIM_INLINE void store(double* p, const Lanes& v) noexcept { v.to(p); }
+
+// Of a length of 1 at most; where none is shortened nothing is to be done.
+template <class T>
+CAPSIM_INLINE T log_of_shortened(const T& length) noexcept {
+  return any(length < T(1.0)) ? log(length) : T(0.0);
+}
 
 // Rates of f times the metric of the natural state, at the point p or at it and the three after it; those of c, m and f
 // are there already.
@@ -55,18 +61,19 @@ CAPSIM_INLINE void natural_rates(const AtPoints& at, std::size_t p) noexcept {
   const T m = state(1), f = state(2), df = load(at.dydt + 2 * at.n + p, one);
   const auto some = f > T(no_tissue);
   const T over = 1.0 / pick(some, f, one);
-  const Tensor natural = stretch_above(Tensor{state(3) * over, state(4) * over, state(5) * over}, at.floor);
+  const double floor = at.spec.packing_limit;
+  const Tensor natural = stretch_above(Tensor{state(3) * over, state(4) * over, state(5) * over}, floor);
   // What the tissue gives way to is kept above the packing limit as well, so that it comes to rest there.
-  const Tensor wanted = stretch_above(metric, at.floor);
+  const Tensor wanted = stretch_above(metric, floor);
   const Tensor square{wanted.xx * wanted.xx + wanted.xy * wanted.xy, wanted.xy * (wanted.xx + wanted.yy),
                       wanted.yy * wanted.yy + wanted.xy * wanted.xy};
   // Positive definite for any input, since both stretches are above the limit. What is longer than natural is taken as
   // it is: the tissue gives way to shortening only.
   const Eigenvalues<T> kept(congruent(inverse(natural), square));
   const T high = pick(kept.high < one, kept.high, one), low = pick(kept.low < one, kept.low, one);
-  const Tensor flow = congruent(natural, kept.with(log(high), log(low))),
+  const Tensor flow = congruent(natural, kept.with(log_of_shortened(high), log_of_shortened(low))),
                laid = congruent(natural, kept.with(high, low));
-  const T gives_way = pick(some, at.lock_in_per_day * m * f, zero);
+  const T gives_way = pick(some, at.spec.lock_in_per_day * m * f, zero);
   const auto put = [&](std::size_t variable, const T& flows, const T& lies, const T& as_it_lies) {
     store(at.dydt + variable * at.n + p, gives_way * flows + df * pick(some, lies, as_it_lies));
   };
@@ -75,13 +82,47 @@ CAPSIM_INLINE void natural_rates(const AtPoints& at, std::size_t p) noexcept {
   put(5, flow.yy, laid.yy, metric.yy);
 }
 
-CAPSIM_INLINE void all_natural_rates(const AtPoints& at) noexcept {
+CAPSIM_INLINE void all_rates(const AtPoints& at, double day) noexcept {
+  const std::size_t of_cells = 3 * at.n;
+  cell_rates(at.spec, day, at.n, {at.y, of_cells}, {at.dydt, of_cells});
   std::size_t p = 0;
   for (; p + 4 <= at.n; p += 4) natural_rates<Lanes>(at, p);
   for (; p < at.n; ++p) natural_rates<double>(at, p);
 }
+
+// What carries the load, at the point p or at it and the three after it.
+template <class T>
+CAPSIM_INLINE void fields_at(const ContractionSpec& spec, const double* y, std::size_t n, std::size_t p,
+                             FibrousTissue::Fields& fields) noexcept {
+  using Tensor = SymmetricTensorOf<T>;
+  const T one(1.0), zero(0.0);
+  const auto state = [&](std::size_t variable) CAPSIM_INLINE_LAMBDA { return load(y + variable * n + p, one); };
+  const T f = larger(state(2), zero), pull = spec.active_tension_mN_per_mm * larger(state(1), zero) * f;
+  store(&fields.fraction[p], f);
+  store(&fields.active[0][p], pull);
+  store(&fields.active[3][p], spec.active_radial_share * pull);
+  const auto some = f > T(no_tissue);
+  const T share = pick(some, f, one);
+  const Tensor natural =
+      stretch_above(Tensor{state(3) / share, state(4) / share, state(5) / share}, spec.packing_limit);
+  store(&fields.natural_sheet[0][p], pick(some, natural.xx, one));
+  store(&fields.natural_sheet[1][p], pick(some, natural.xy, zero));
+  store(&fields.natural_sheet[2][p], pick(some, natural.yy, one));
+}
+
+CAPSIM_INLINE void all_fields(const ContractionSpec& spec, const double* y, std::size_t n,
+                              FibrousTissue::Fields& fields) noexcept {
+  std::size_t p = 0;
+  for (; p + 4 <= n; p += 4) fields_at<Lanes>(spec, y, n, p, fields);
+  for (; p < n; ++p) fields_at<double>(spec, y, n, p, fields);
+}
+
 #if CAPSIM_HAS_WIDE_LANES
-CAPSIM_WIDE_LANES void all_natural_rates_wide(const AtPoints& at) noexcept { all_natural_rates(at); }
+CAPSIM_WIDE_LANES void all_rates_wide(const AtPoints& at, double day) noexcept { all_rates(at, day); }
+CAPSIM_WIDE_LANES void all_fields_wide(const ContractionSpec& spec, const double* y, std::size_t n,
+                                       FibrousTissue::Fields& fields) noexcept {
+  all_fields(spec, y, n, fields);
+}
 #endif
 
 TissueMaterial sheet_of(const ContractionSpec& spec) noexcept {
@@ -129,14 +170,13 @@ void ActiveLockIn::start(std::span<const double> cells, std::span<double> y) con
 void ActiveLockIn::rate(double day, std::span<const double> y, std::span<const double> stretches,
                         std::span<double> dydt) const {
   const std::size_t n = y.size() / variables();
-  cell_rates(spec_, day, n, y, dydt);
-  const AtPoints at{y.data(), stretches.data(), dydt.data(), n, spec_.packing_limit, spec_.lock_in_per_day};
+  const AtPoints at{y.data(), stretches.data(), dydt.data(), n, spec_};
 #if CAPSIM_HAS_WIDE_LANES
   if (wide_lanes())
-    all_natural_rates_wide(at);
+    all_rates_wide(at, day);
   else
 #endif
-    all_natural_rates(at);
+    all_rates(at, day);
   if (spec_.unloaded_deactivation_per_day > 0 && spec_.active_tension_mN_per_mm > 0)
     let_go(spec_, n, y, stretches, dydt);
 }
@@ -146,19 +186,10 @@ void ActiveLockIn::apply(std::span<const double> y, FibrousTissue::Fields& field
   for (auto& values : fields.active) values.resize(n);  // zero for the families that do not pull
   for (auto& values : fields.natural_sheet) values.resize(n);
   fields.stall = spec_.packing_limit;
-  for (std::size_t p = 0; p < n; ++p) {
-    const double f = std::max(y[2 * n + p], 0.0), pull = spec_.active_tension_mN_per_mm * std::max(y[n + p], 0.0) * f;
-    fields.fraction[p] = f;
-    fields.active[0][p] = pull;
-    fields.active[3][p] = spec_.active_radial_share * pull;
-    const SymmetricTensor natural =
-        f > no_tissue
-            ? stretch_above(SymmetricTensor{y[3 * n + p] / f, y[4 * n + p] / f, y[5 * n + p] / f}, spec_.packing_limit)
-            : SymmetricTensor{1, 0, 1};
-    fields.natural_sheet[0][p] = natural.xx;
-    fields.natural_sheet[1][p] = natural.xy;
-    fields.natural_sheet[2][p] = natural.yy;
-  }
+#if CAPSIM_HAS_WIDE_LANES
+  if (wide_lanes()) return all_fields_wide(spec_, y.data(), n, fields);
+#endif
+  all_fields(spec_, y.data(), n, fields);
 }
 
 std::unique_ptr<ContractionLaw> make_active_lock_in(const ContractionSpec& spec) {

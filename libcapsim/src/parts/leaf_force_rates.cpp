@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "geometry/lanes.hpp"
+#include "parts/membrane_law.hpp"
 #include "parts/surface.hpp"
 
 namespace capsim {
@@ -54,21 +55,53 @@ void put_leaf_rate(const Leaf& leaf, std::span<const double> velocity,
   }
 }
 
+// The points of a region, four elements at a time.
+template <surface::ElementKind kind>
+CAPSIM_INLINE void LeafForceRates::look_at_region(const Membrane& membrane, const Leaf::Region& region, const double* x,
+                                                  Point* points) noexcept {
+  const Patch& patch = *region.patch;
+  const double *thickness = region.thickness_mm.data(), *weights = patch.weights.data();
+  surface::each_four_points<kind>(
+      patch, x, 0, patch.elements(), 0,
+      [&](const surface::FourElements<kind>& elements, const TensorOf<Lanes>& f) CAPSIM_INLINE_LAMBDA {
+        const surface::Split<Lanes> s(f);
+        const auto w = membrane_law::blended<membrane_law::Derivatives::second>(membrane, s.l1(), s.l2());
+        const Lanes h = elements.at.of(thickness);
+        TensorOf<Lanes> stress;
+        Moduli<Lanes> a;
+        surface::add_isotropic_stress(s, w, h, stress);
+        surface::add_isotropic_tangent(s, w, h, Curvature::exact, a);
+        for (int lane = elements.from; lane < elements.to; ++lane) {
+          const std::size_t k = elements.at.point[lane];
+          Point& p = points[k];
+          p.weight = weights[k];
+          p.f = {f.xx[lane], f.xy[lane], f.yx[lane], f.yy[lane]};
+          p.stress = {stress.xx[lane], stress.xy[lane], stress.yx[lane], stress.yy[lane]};
+          for (int i = 0; i < 10; ++i) p.a.value[i] = a.value[i][lane];
+        }
+      });
+}
+
+#if CAPSIM_HAS_WIDE_LANES
+template <surface::ElementKind kind>
+CAPSIM_WIDE_LANES void LeafForceRates::look_at_region_wide(const Membrane& membrane, const Leaf::Region& region,
+                                                           const double* x, Point* points) noexcept {
+  look_at_region<kind>(membrane, region, x, points);
+}
+#endif
+
 void LeafForceRates::look_at(const Leaf& leaf, std::span<const double> x) {
-  points_.clear();
-  points_.reserve(points_of(leaf));
+  points_.resize(points_of(leaf));
+  Point* points = points_.data();
   for (const Leaf::Region& region : leaf.regions()) {
-    const Patch& patch = *region.patch;
-    for (int e = 0, k = 0; e < patch.elements(); ++e)
-      for (int q = 0; q < patch.points_per_element; ++q, ++k) {
-        const double h = region.thickness_mm[static_cast<std::size_t>(k)];
-        Point p{patch.weights[static_cast<std::size_t>(k)], tensor(deformation_gradient(patch, x, e, q)), {}, {}};
-        const surface::Split s(p.f);
-        const StretchResponse w = leaf.membrane().blended(s.l1(), s.l2());
-        surface::add_isotropic_stress(s, w, h, p.stress);
-        surface::add_isotropic_tangent(s, w, h, Curvature::exact, p.a);
-        points_.push_back(p);
-      }
+    surface::with_kind(*region.patch, [&](auto kind) {
+#if CAPSIM_HAS_WIDE_LANES
+      if constexpr (surface::worth_widening<kind.value>)
+        if (wide_lanes()) return look_at_region_wide<kind.value>(leaf.membrane(), region, x.data(), points);
+#endif
+      look_at_region<kind.value>(leaf.membrane(), region, x.data(), points);
+    });
+    points += region.patch->points();
   }
 }
 

@@ -16,6 +16,7 @@
 #include "capsim/capsule.hpp"
 #include "geometry/lanes.hpp"
 #include "geometry/tensor.hpp"
+#include "parts/surface.hpp"
 
 namespace capsim {
 
@@ -42,6 +43,14 @@ class LeafForceRates {
     Tensor f, stress;
     Moduli<double> a;
   };
+  template <surface::ElementKind kind>
+  static void look_at_region(const Membrane& membrane, const Leaf::Region& region, const double* x,
+                             Point* points) noexcept;
+#if CAPSIM_HAS_WIDE_LANES
+  template <surface::ElementKind kind>
+  CAPSIM_WIDE_LANES static void look_at_region_wide(const Membrane& membrane, const Leaf::Region& region,
+                                                    const double* x, Point* points) noexcept;
+#endif
   [[nodiscard]] static TensorOf<Lanes> change_of_stress(const Point& p, const TensorOf<Lanes>& h,
                                                         const Lanes& thickness);
   void add_in_lanes(const Leaf& leaf, const FourLeafRates& rates, std::span<double> forces) const;

@@ -299,7 +299,8 @@ bool ShapeSearch::rates(RestState& s, const Standing& here, std::vector<std::vec
   std::vector<double> steps(unknowns_.size(), 1e-6 * key_.equator_radius_mm);
   for (std::size_t i = 0; i < unknowns_.insertions; ++i) steps[unknowns_.insertion(i)] = 1e-6;
   result = rest_shape_rates(
-      mesh_, unknowns_, s.dof, here.z, steps, [&](std::span<const double> z) { return forces_at(s, z, x); },
+      mesh_, unknowns_, s.dof, here.z, steps, Differences::central,
+      [&](std::span<const double> z) { return forces_at(s, z, x); },
       [&](std::vector<double>& b) {
         s.equilibrium.apply_inverse_four(b);
         tangent_work_ += four_work;

@@ -4,7 +4,10 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <numeric>
 #include <optional>
+#include <span>
 
 #include "capsim/capsule.hpp"
 #include "capsim/equilibrium.hpp"
@@ -151,43 +154,96 @@ struct ShapeResponse::Impl {
       if (state.dof[c] >= 0) x[c] += scale * rate[static_cast<std::size_t>(state.dof[c])];
   }
 
+  /// How the bag at rest in its two states answers to the unknowns one after the other, mesh lines held. Both are told
+  /// on every mesh that is laid. `bare_forces`: of the bare bag the forces' answer instead.
+  void find_rest_rates(std::span<const double> steps, bool bare_forces, std::vector<std::vector<double>>& by_healthy,
+                       std::vector<std::vector<double>>& by_stated) {
+    const bool two = key.two_states();
+    std::vector<std::vector<double>> on_stated;  // forces, mesh by mesh
+    const auto rates_of = [&](State& state, const auto& forces_at, bool solve) {
+      std::function<void(std::vector<double>&)> solve_four;
+      if (solve) solve_four = [&state](std::vector<double>& four) { state.equilibrium.apply_inverse_four(four); };
+      return rest_shape_rates(bag.mesh, unknowns, state.dof, z, steps, Differences::forward, forces_at, solve_four);
+    };
+    by_healthy = rates_of(
+        healthy,
+        [&](std::span<const double> there) {
+          bag.lay(there, shape.fractions, unknowns);
+          if (two) {
+            const std::span<const double> forces = stated.equilibrium.forces(*stated.x);
+            on_stated.emplace_back(forces.begin(), forces.end());
+          }
+          return healthy.equilibrium.forces(*healthy.x);
+        },
+        !bare_forces);
+    auto next = on_stated.begin();
+    if (two)
+      by_stated = rates_of(stated, [&](std::span<const double>) { return std::span<const double>(*next++); }, true);
+  }
+
   /// M: how what is missing answers to the unknowns, mesh lines held.
   void make_tangent() {
     std::vector<double> steps(unknowns.size(), share_of_eye * key.equator_radius_mm);
     for (std::size_t i = 0; i < unknowns.insertions; ++i) steps[unknowns.insertion(i)] = share_of_eye;
-    const auto rates = [&](State& state) {
-      return rest_shape_rates(
-          bag.mesh, unknowns, state.dof, z, steps,
-          [&](std::span<const double> there) {
-            bag.lay(there, shape.fractions, unknowns);
-            return state.equilibrium.forces(*state.x);
-          },
-          [&](std::vector<double>& four) { state.equilibrium.apply_inverse_four(four); });
-    };
-    const auto by_healthy = rates(healthy);
-    const auto by_stated = key.two_states() ? rates(stated) : by_healthy;
+    // Without insertions only the equator of the bare bag counts: one solution instead of one for each unknown.
+    const bool equator_alone = key.two_states() && unknowns.insertions == 0;
+    std::vector<std::vector<double>> by_healthy, by_second;
+    find_rest_rates(steps, equator_alone, by_healthy, by_second);
+    const std::vector<std::vector<double>>& by_stated = key.two_states() ? by_second : by_healthy;
+    std::vector<double> equator = equator_by_dof();
+    if (equator_alone) healthy.equilibrium.apply_inverse(equator);
     Eigen::MatrixXd m(unknowns.size(), unknowns.size());
     for (std::size_t j = 0; j < unknowns.size(); ++j) {
-      std::array<std::vector<double>, 2> side;
-      for (const std::size_t k : {0, 1}) {
-        const double move = (k == 0 ? 1 : -1) * steps[j];
-        std::vector<double> x_healthy = shape.rest_healthy, x_stated = shape.rest_stated, there = z;
-        add_dofs(healthy, x_healthy, move, by_healthy[j]);
-        add_dofs(stated, x_stated, move, by_stated[j]);
-        there[j] += move;
-        if (j >= unknowns.insertion(0)) bag.lay(there, shape.fractions, unknowns);
-        side[k] = bag.missing(x_healthy, x_stated, unknowns);
-      }
-      if (j + 1 == unknowns.insertion(0)) bag.lay(z, shape.fractions, unknowns);
-      for (std::size_t i = 0; i < unknowns.size(); ++i)
-        m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = (side[1][i] - side[0][i]) / (2 * steps[j]);
+      const auto column = static_cast<Eigen::Index>(j);
+      m(0, column) = std::inner_product(equator.begin(), equator.end(), by_healthy[j].begin(), 0.0);
+      for (std::size_t c = 0; c < unknowns.columns; ++c)
+        for (std::size_t i = 0; i < 2; ++i)
+          m(static_cast<Eigen::Index>(ShapeUnknowns::rim(c, i)), column) = by_stated[j][dof_of_rim(c, i)];
     }
+    if (unknowns.insertions > 0) put_insertions(m, steps, by_healthy);
     find_held();
     for (const std::size_t i : held) {
       m.row(static_cast<Eigen::Index>(i)).setZero();
       m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(i)) = 1;
     }
     tangent.emplace(m);
+  }
+
+  [[nodiscard]] std::size_t dof_of_rim(std::size_t column, std::size_t axis) const {
+    return static_cast<std::size_t>(
+        stated.dof[2 * static_cast<std::size_t>(bag.mesh.node(0, static_cast<int>(column))) + axis]);
+  }
+
+  /// The derivative of the equator's mean radius by the degrees of freedom of the bare bag.
+  [[nodiscard]] std::vector<double> equator_by_dof() const {
+    std::vector<double> by(healthy.dofs, 0.0);
+    const std::vector<double>& x = shape.rest_healthy;
+    for (int c = 0; c < bag.mesh.columns(); ++c) {
+      const std::size_t at = 2 * static_cast<std::size_t>(bag.mesh.equator_nodes()[static_cast<std::size_t>(c)]);
+      const double share = column_width(bag.mesh, c) / (2 * pi * std::hypot(x[at], x[at + 1]));
+      for (std::size_t i = 0; i < 2; ++i)
+        if (const int d = healthy.dof[at + i]; d >= 0) by[static_cast<std::size_t>(d)] += share * x[at + i];
+    }
+    return by;
+  }
+
+  /// Rows of M that say where insertions lie in situ: they move with the leaf, and along it.
+  void put_insertions(Eigen::MatrixXd& m, std::span<const double> steps,
+                      const std::vector<std::vector<double>>& by_healthy) {
+    bag.lay(z, shape.fractions, unknowns);
+    for (std::size_t j = 0; j < unknowns.size(); ++j) {
+      std::array<std::vector<double>, 2> side;
+      for (const std::size_t k : {0, 1}) {
+        const double move = (k == 0 ? 1 : -1) * steps[j];
+        std::vector<double> x_healthy = shape.rest_healthy, there = z;
+        add_dofs(healthy, x_healthy, move, by_healthy[j]);
+        there[j] += move;
+        if (j >= unknowns.insertion(0)) bag.lay(there, shape.fractions, unknowns);
+        side[k] = bag.missing(x_healthy, shape.rest_stated, unknowns);
+      }
+      for (std::size_t i = unknowns.insertion(0); i < unknowns.size(); ++i)
+        m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = (side[1][i] - side[0][i]) / (2 * steps[j]);
+    }
   }
 
   /// Insertions at an edge of the leaf stay there.

@@ -101,23 +101,32 @@ void solve_all(std::vector<std::vector<double>>& rates, const std::function<void
 
 std::vector<std::vector<double>> rest_shape_rates(
     const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
-    std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
+    std::span<const double> steps, Differences differences,
+    const std::function<std::span<const double>(std::span<const double>)>& forces_at,
     const std::function<void(std::vector<double>&)>& solve_four) {
   const int dofs = dof.empty() ? 0 : 1 + *std::max_element(dof.begin(), dof.end()), cols = mesh.columns();
   const std::vector<std::vector<std::size_t>> dofs_of = dofs_of_columns(mesh, dof);
   std::vector<std::vector<double>> rates(unknowns.size());
-  std::vector<double> there(z.begin(), z.end()), ahead(static_cast<std::size_t>(dofs));
+  std::vector<double> there(z.begin(), z.end()), ahead(static_cast<std::size_t>(dofs)), behind(ahead.size());
+  const auto put_forces = [&](std::vector<double>& forces) {
+    const std::span<const double> found = forces_at(there);
+    std::copy(found.begin(), found.end(), forces.begin());
+  };
+  const bool central = differences == Differences::central;
+  if (!central) put_forces(behind);
   for (const auto& group : independent_groups(mesh, unknowns)) {
     for (const std::size_t j : group) there[j] = z[j] + steps[j];
-    const auto forward = forces_at(there);
-    std::copy(forward.begin(), forward.end(), ahead.begin());
-    for (const std::size_t j : group) there[j] = z[j] - steps[j];
-    const std::span<const double> behind = forces_at(there);
+    put_forces(ahead);
+    if (central) {
+      for (const std::size_t j : group) there[j] = z[j] - steps[j];
+      put_forces(behind);
+    }
     for (const std::size_t j : group) {
       there[j] = z[j];
       std::vector<double>& rate = rates[j];
       rate.assign(static_cast<std::size_t>(dofs), 0.0);
-      const auto take = [&](std::size_t d) { rate[d] = (behind[d] - ahead[d]) / (2 * steps[j]); };
+      const double apart = (central ? 2 : 1) * steps[j];
+      const auto take = [&](std::size_t d) { rate[d] = (behind[d] - ahead[d]) / apart; };
       if (j == ShapeUnknowns::radius()) {
         for (std::size_t d = 0; d < rate.size(); ++d) take(d);
       } else {
@@ -128,7 +137,7 @@ std::vector<std::vector<double>> rest_shape_rates(
       }
     }
   }
-  solve_all(rates, solve_four);
+  if (solve_four) solve_all(rates, solve_four);
   return rates;
 }
 

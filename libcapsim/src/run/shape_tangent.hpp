@@ -5,9 +5,9 @@
 /// Model.   At rest g(x; z) = 0, with z the unloaded shape: equator radius, rim points, insertions on the leaf. A
 /// change dz
 ///          moves the rest shape by dx = -K^-1 (dg/dz) dz, with K the exact tangent at x. The columns of dg/dz are
-///          central differences of the forces: a rim point moves the nodes of its own column only, so that columns some
+///          differences of the forces: a rim point moves the nodes of its own column only, so that columns some
 ///          way apart are tried together, in a handful of pairs of evaluations whatever the mesh.
-/// Error.   The differences are good to some 1e-8 of a force (a step of a millionth of the eye): enough that Newton's
+/// Error.   Central differences are good to some 1e-8 of a force (a step of a millionth of the eye): enough that Newton's
 ///          method loses nothing.
 
 #include <functional>
@@ -43,12 +43,17 @@ inline constexpr double least_insertion = 0.02, most_insertion = 0.999;
 /// Groups of unknowns that no force feels two of.
 [[nodiscard]] std::vector<std::vector<std::size_t>> independent_groups(const Mesh& mesh, const ShapeUnknowns& unknowns);
 
+/// On both sides of z, or between z, whose forces are asked for first, and the side ahead: with half the evaluations,
+/// good to some 1e-6 of a force.
+enum class Differences { central, forward };
+
 /// dx / dz for every unknown z in turn, as degrees of freedom. `forces_at(z)` are the forces (by degree of freedom) on
 /// the bag held at its rest shape while its unloaded shape is z; `solve_four` applies K^-1 to four columns in place,
-/// b[4 * dof + k].
+/// b[4 * dof + k]. Null: -dg / dz is given as it is.
 [[nodiscard]] std::vector<std::vector<double>> rest_shape_rates(
     const Mesh& mesh, const ShapeUnknowns& unknowns, std::span<const int> dof, std::span<const double> z,
-    std::span<const double> steps, const std::function<std::span<const double>(std::span<const double>)>& forces_at,
+    std::span<const double> steps, Differences differences,
+    const std::function<std::span<const double>(std::span<const double>)>& forces_at,
     const std::function<void(std::vector<double>&)>& solve_four);
 
 }  // namespace capsim

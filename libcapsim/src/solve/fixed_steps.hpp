@@ -21,12 +21,19 @@ class FixedSteps {
   template <class Rate, class Row>
   void integrate(double from, const State& y, const State& rate_there, std::span<const double> ends, const Rate& rate,
                  State& end, std::span<const double> rows, const Row& row) {
-    const auto system = [&](const State& state, State& dydt, double day) { rate(day, state, dydt); };
+    int asked = 0;  // in this step, for rates
+    bool last_is_wanted = true;
+    const auto system = [&](const State& state, State& dydt, double day) {
+      if (++asked < rates_in_a_step || last_is_wanted) rate(day, state, dydt);
+    };
     for (State* v : {&y_, &y_new_, &dydt_, &dydt_new_}) v->resize(y.size());
     stepper_.adjust_size(y);
     const State *at = &y, *rate_at = &rate_there;
     std::size_t next = 0;
-    for (const double to : ends) {
+    for (const double& to : ends) {
+      // The rate at the end is for the next step, and for rows inside this one.
+      last_is_wanted = &to != &ends.back() || (next < rows.size() && rows[next] < to);
+      asked = 0;
       stepper_.do_step(system, *at, *rate_at, from, y_new_, dydt_new_, to - from);
       for (; next < rows.size() && rows[next] < to; ++next) {
         State& state = row(next);
@@ -43,6 +50,7 @@ class FixedSteps {
   }
 
  private:
+  static constexpr int rates_in_a_step = 6;  // the last at its end
   boost::numeric::odeint::runge_kutta_dopri5<State, double, State, double, ArrayAlgebra> stepper_;
   State y_, y_new_, dydt_, dydt_new_;
 };
