@@ -62,11 +62,9 @@ struct LargestLoad {
 };
 LargestLoad largest_load(const FinishedRun& run) {
   LargestLoad most;
-  for (std::size_t row = 0; row <= run.last(); ++row)
-    for (std::size_t hour = 0; hour < 12; ++hour) {
-      const double load = run.at("zonule_load_mN", row, hour);
-      if (load > most.load_mN) most = {load, hour, row};
-    }
+  const Series& loads = run.history().series("zonule_load_mN");
+  for (std::size_t i = 0; i < loads.values.size(); ++i)
+    if (loads.values[i] > most.load_mN) most = {loads.values[i], i % loads.columns, i / loads.columns};
   return most;
 }
 

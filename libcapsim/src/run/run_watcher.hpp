@@ -2,6 +2,7 @@
 #pragma once
 /// @file  What goes along with a run, step by step, and sees the discrete solution as it comes about.
 
+#include <array>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -9,9 +10,17 @@
 #include "capsim/history.hpp"
 #include "run/eye_parts.hpp"
 #include "run/eye_state.hpp"
-#include "solve/split_stepper.hpp"
 
 namespace capsim {
+
+/// A step in time that was accepted, and how it was integrated.
+struct StepTaken {
+  double day = 0;   ///< Its end.
+  double stop = 0;  ///< Where steps end at the latest: the next event, or the last day.
+  /// The prediction, and a correction for every rest.
+  std::size_t integrations = 0;
+  std::array<std::span<const double>, 3> inner_days;  ///< Ends of the inner steps of each.
+};
 
 class RunWatcher {
  public:
@@ -20,6 +29,7 @@ class RunWatcher {
     const EyeState& state;
     EyeParts& parts;
     std::span<const int> open_layers;
+    std::span<const Series> rows;  ///< Recorded so far.
   };
   virtual ~RunWatcher() = default;
   /// A tension ring was laid in at the end of surgery, or events acted; the rest that follows is still to be found.
@@ -32,7 +42,7 @@ class RunWatcher {
   /// A rest that the step under way has found, for a state that was tried.
   virtual void tried(const std::vector<double>& tissue, std::span<const double> x) = 0;
   /// A step was accepted: it rests on what was tried last. The eye still stands at its beginning. Parts may be changed.
-  virtual void stepped(const Eye& eye, const SplitStepper& steps, double stop) = 0;
+  virtual void stepped(const Eye& eye, const StepTaken& step) = 0;
   /// Whether the next row inside a step is of no interest: then it is neither brought to rest nor recorded, but told.
   [[nodiscard]] virtual bool passes_over_row() const noexcept = 0;
   virtual void passed_over_row() = 0;

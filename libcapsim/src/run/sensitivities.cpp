@@ -2,6 +2,7 @@
 #include "capsim/sensitivities.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -11,6 +12,7 @@
 #include "capsim/model_library.hpp"
 #include "capsim/simulation.hpp"
 #include "run/model_neighbours.hpp"
+#include "run/run_tape.hpp"
 #include "run/simulation_state.hpp"
 #include "run/tangent_run.hpp"
 #include "scenario/scenario_number.hpp"
@@ -24,14 +26,21 @@ class WatchedRun {
  public:
   static History run(std::shared_ptr<const Model> model, const SimulationExtras& extras, RunWatcher& watcher,
                      const ProgressCallback& progress) {
-    const double last = model->scenario().duration_days;
-    EyeParts parts(*model, law_of(model->scenario(), extras), extras.parts);
+    const auto start = std::chrono::steady_clock::now();
+    const double last = model->scenario().duration_days, build_seconds = model->build_seconds();
+    const auto law = law_of(model->scenario(), extras);
+    std::vector<Violation> violations;
+    for (const Event& event : model->scenario().events) find_unchangeable(event, *law, violations);
+    if (!violations.empty()) throw ScenarioError(std::move(violations));
+    EyeParts parts(*model, law, extras.parts);
     Recorder recorder(*model);
     EyeState state = at_end_of_surgery(*model, parts.tissue());
     Simulation::Impl impl(std::move(model), std::move(parts), std::move(recorder), std::move(state));
     impl.watcher_ = &watcher;
     impl.begin(progress);
     if (impl.now_.status == Status::completed) static_cast<void>(impl.run_to(last, progress));
+    impl.now_.diagnostics.wall_seconds =
+        build_seconds + std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     return impl.history();
   }
 };
@@ -103,19 +112,27 @@ std::vector<Chosen> choose(const Scenario& scenario, std::span<const std::string
   return all;
 }
 
+const Series& series_named(std::span<const Series> all, std::string_view name) {
+  return *std::find_if(all.begin(), all.end(), [&](const Series& series) { return series.name == name; });
+}
+bool has_series(std::span<const Series> all, std::string_view name) {
+  return std::any_of(all.begin(), all.end(), [&](const Series& series) { return series.name == name; });
+}
+
 /// Rows that outcomes are made of: ends, sides of events, round the days of losses, and those of the largest values.
-std::vector<char> rows_of_outcomes(const History& history) {
-  std::vector<char> wanted(history.rows(), 0);
+std::vector<char> rows_of_outcomes(std::span<const Series> all) {
+  const std::vector<double>&day = series_named(all, "day").values, &side = series_named(all, "event_side").values;
+  std::vector<char> wanted(day.size(), 0);
   if (wanted.empty()) return wanted;
   wanted.front() = wanted.back() = 1;
   for (std::size_t r = 0; r < wanted.size(); ++r)
-    if (history.value("event_side", r) != 0) wanted[r] = 1;
-  for (const double day : loss_days)
+    if (side[r] != 0) wanted[r] = 1;
+  for (const double loss : loss_days)
     for (std::size_t r = 1; r < wanted.size(); ++r)
-      if (history.day()[r] >= day - 1e-9 && history.day()[r - 1] < day) wanted[r] = wanted[r - 1] = 1;
+      if (day[r] >= loss - 1e-9 && day[r - 1] < loss) wanted[r] = wanted[r - 1] = 1;
   for (const char* name : {"zonule_load_mN", "rim_stretch_max", "cut_tip_release_mN"}) {
-    if (!history.has(name)) continue;
-    const Series& series = history.series(name);
+    if (!has_series(all, name)) continue;
+    const Series& series = series_named(all, name);
     if (series.columns == 0) continue;
     const auto most = std::max_element(series.values.begin(), series.values.end());
     wanted[static_cast<std::size_t>(most - series.values.begin()) / series.columns] = 1;
@@ -153,13 +170,12 @@ void want_days(std::span<const double> row_days, std::span<const double> chosen,
     }
 }
 
-/// Rows whose derivatives are asked for.
-std::vector<char> rows_wanted(const History& history, const SensitivityOptions& options) {
-  std::vector<char> wanted(history.rows(), 0);
-  if (options.outcomes) wanted = rows_of_outcomes(history);
-  if (options.series.empty()) return wanted;
-  if (options.series_days.empty()) std::fill(wanted.begin(), wanted.end(), 1);
-  want_days(history.day(), options.series_days, wanted);
+/// Rows whose derivatives are asked for, of those that a run has recorded so far; not every row is.
+std::vector<char> rows_wanted(std::span<const Series> all, const SensitivityOptions& options) {
+  const std::vector<double>& day = series_named(all, "day").values;
+  std::vector<char> wanted(day.size(), 0);
+  if (options.outcomes) wanted = rows_of_outcomes(all);
+  if (!options.series.empty()) want_days(day, options.series_days, wanted);
   return wanted;
 }
 
@@ -201,54 +217,48 @@ bool another_place(const Outcome& here, const Outcome& beside) {
   return here.unit == "h" && std::abs(beside.value - here.value) > far;
 }
 
-/// The rows of the run that its neighbours have too, series by series.
-std::vector<Series> rows_beside(const History& watched, const TangentRun& tangent) {
-  std::vector<Series> rows = watched.all_series();
-  for (Series& series : rows) {
-    std::vector<double> kept;
-    for (std::size_t r = 0; r < watched.rows(); ++r)
-      if (tangent.recorded_rows()[r].beside)
-        kept.insert(kept.end(), series.values.begin() + static_cast<std::ptrdiff_t>(r * series.columns),
-                    series.values.begin() + static_cast<std::ptrdiff_t>((r + 1) * series.columns));
-    series.values = std::move(kept);
-  }
-  return rows;
+/// Which rows of a history that has all of the run the neighbours have, too.
+std::vector<char> rows_beside(const History& history, const TangentRun& tangent) {
+  std::vector<char> beside(history.rows(), 0);
+  for (const TangentRun::Recorded& row : tangent.recorded_rows())
+    if (row.beside && row.number < beside.size()) beside[row.number] = 1;
+  return beside;
 }
 
 void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                            const std::vector<Series>& run_rows, Sensitivities& result) {
+                            const std::vector<char>& beside_rows, Sensitivities& result) {
   const std::size_t count = chosen.size(), values = result.outcomes.values.size();
   result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
-  const Outcomes here = outcomes(beside(result.history, run_rows, tangent.wanted()));
+  if (!tangent.followed()) return;
+  const std::vector<Outcome>& here = result.outcomes.values;
   for (std::size_t p = 0; p < count; ++p) {
-    const Outcomes there = outcomes(beside(result.history, tangent.rows(p), tangent.wanted()));
+    const Outcomes there = outcomes(beside(result.history, tangent.rows(p), beside_rows));
     // The same list at both, where the day in a name may be another by a hair.
-    if (here.values.size() != values || there.values.size() != values) continue;
+    if (there.values.size() != values) continue;
     for (std::size_t o = 0; o < values; ++o)
-      if (!another_place(here.values[o], there.values[o]))  // a jump has no derivative
-        result.by_outcome[o * count + p] = chosen[p].step.of(here.values[o].value, there.values[o].value);
+      if (!another_place(here[o], there.values[o]))  // a jump has no derivative
+        result.by_outcome[o * count + p] = chosen[p].step.of(here[o].value, there.values[o].value);
   }
 }
 
 void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                          const std::vector<std::string>& names, const std::vector<char>& wanted,
-                          const std::vector<Series>& run_rows, Sensitivities& result) {
+                          const std::vector<std::string>& names, const std::vector<char>& beside_rows,
+                          Sensitivities& result) {
   const std::vector<Series>& all = result.history.all_series();
   for (const std::string& name : names) {
     const auto s = static_cast<std::size_t>(
         std::find_if(all.begin(), all.end(), [&](const Series& x) { return x.name == name; }) - all.begin());
     Sensitivities::OfSeries of{name, all[s].columns, {}};
     of.values.assign(all[s].values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
-    const std::vector<double>& here = run_rows[s].values;
+    const std::vector<double>& here = all[s].values;
     for (std::size_t p = 0; p < chosen.size(); ++p) {
       const std::vector<double>& there = tangent.rows(p)[s].values;
-      std::size_t next = 0;  // the neighbours have those rows that were wanted
-      for (std::size_t r = 0; r < wanted.size(); ++r) {
-        if (wanted[r] == 0) continue;
-        if ((next + 1) * of.columns > std::min(here.size(), there.size())) break;
+      std::size_t next = 0;  // the neighbours have some of the rows only
+      for (std::size_t r = 0; r < beside_rows.size(); ++r) {
+        if (beside_rows[r] == 0) continue;
         for (std::size_t c = 0; c < of.columns; ++c)
           of.values[(r * of.columns + c) * chosen.size() + p] =
-              chosen[p].step.of(here[next * of.columns + c], there[next * of.columns + c]);
+              chosen[p].step.of(here[r * of.columns + c], there[next * of.columns + c]);
         ++next;
       }
     }
@@ -256,9 +266,10 @@ void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& 
   }
 }
 
-void check_series(const History& history, const std::vector<std::string>& names) {
+void check_series(const Model& model, const std::vector<std::string>& names) {
+  const Recorder recorder(model);
   for (const std::string& name : names)
-    if (!history.has(name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
+    if (!has_series(recorder.series(), name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
 }
 
 /// The neighbours of every parameter; throws with all that have none, and ModelError where the host says no.
@@ -313,29 +324,14 @@ void put_nearest(const KinkDistances& nearest, SensitivityParameter& parameter) 
   parameter.nearest_jump = nearest.jump;
 }
 
-/// What a run was found to be beside its outcomes; `beside`: which rows of the history the neighbours have.
+/// What a run was found to be beside its outcomes; `beside_rows`: which rows of the history the neighbours have.
 void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const std::vector<std::string>& series,
-            const std::vector<char>& beside, const std::vector<Series>& run_rows, Sensitivities& result) {
+            const std::vector<char>& beside_rows, Sensitivities& result) {
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
   for (std::size_t p = 0; p < chosen.size(); ++p) put_nearest(tangent.nearest_kinks(p), result.parameters[p]);
   result.kinks_passed = tangent.kinks_passed();
-  differentiate_series(tangent, chosen, series, beside, run_rows, result);
-}
-
-History plain_run(const std::shared_ptr<const Model>& model, const SimulationExtras& extras,
-                  const ProgressCallback& progress) {
-  Simulation simulation(model, extras, progress);
-  if (simulation.status() == Status::completed)
-    static_cast<void>(simulation.advance_to(model->scenario().duration_days, progress));
-  return simulation.history();
-}
-
-/// Why there are no derivatives where the run that carries them ended and the plain one went on.
-std::string ended_early(const History& watched) {
-  const double day = watched.rows() > 0 ? watched.day().back() : 0;
-  return with_numbers("the run that carries the derivatives ended after day %g (", {day}) + watched.message() +
-         "): there is no derivative after it";
+  differentiate_series(tangent, chosen, series, beside_rows, result);
 }
 
 /// What is left when the host wanted no more: the history as far as it went, and derivatives that are all missing.
@@ -389,40 +385,42 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
     result.outcomes = outcomes(result.history);
     return without_derivatives(options, std::move(result));
   }
+  check_series(*model, options.series);
   const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
 
-  // Where the rows that count are known beforehand, one run gives all.
-  if (!options.outcomes && !options.series_days.empty() && !options.extras) {
-    const std::vector<double> days = planned_days(scenario);
-    std::vector<char> wanted(days.size(), 0);
-    want_days(days, options.series_days, wanted);
+  // Where the rows that count are known beforehand the neighbours go along with the run, which need not have others.
+  const std::vector<double> days = planned_days(scenario);
+  const bool every_row = !options.series.empty() && options.series_days.empty();
+  if (every_row || (!options.outcomes && !options.extras)) {
+    std::vector<char> wanted(days.size() + 1, every_row ? 1 : 0);  // one more where it ends early
+    if (!every_row) want_days(days, options.series_days, wanted);
     TangentRun tangent(model, directions, std::move(wanted), energy);
     result.history = WatchedRun::run(model, extras, tangent, options.progress);
+    if (options.outcomes) result.outcomes = outcomes(result.history);
     if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-    if (as_planned(result.history, tangent, days)) {
-      check_series(result.history, options.series);
-      std::vector<char> beside;
-      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside.push_back(row.beside ? 1 : 0);
-      finish(tangent, chosen, options.series, beside, rows_beside(result.history, tangent), result);
+    if (every_row || as_planned(result.history, tangent, days)) {
+      std::vector<char> beside_rows;
+      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside ? 1 : 0);
+      finish(tangent, chosen, options.series, beside_rows, result);
+      if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
       return result;
     }
   }
 
-  result.history = plain_run(model, extras, options.progress);
+  RunTape tape([&options](std::span<const Series> rows) { return rows_wanted(rows, options); });
+  result.history = WatchedRun::run(model, extras, tape, options.progress);
   result.outcomes = outcomes(result.history);
   if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-  check_series(result.history, options.series);
-  TangentRun tangent(model, directions, rows_wanted(result.history, options), energy);
-  const History watched = WatchedRun::run(model, extras, tangent, options.progress);
-  if (watched.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-  const std::vector<Series> run_rows = rows_beside(watched, tangent);
-  finish(tangent, chosen, options.series, tangent.wanted(), run_rows, result);
-  // That run rests on fewer days. Where it ends before the plain one, rows are missing that outcomes are made of.
-  const bool whole = watched.status() == result.history.status();
-  if (!whole && result.message.empty()) result.message = ended_early(watched);
-  if (options.outcomes && whole && tangent.followed()) differentiate_outcomes(tangent, chosen, run_rows, result);
-  if (options.outcomes && !(whole && tangent.followed()))
-    result.by_outcome.assign(result.outcomes.values.size() * chosen.size(), std::numeric_limits<double>::quiet_NaN());
+  const std::vector<char> wanted = rows_wanted(result.history.all_series(), options);
+  TangentRun tangent(model, directions, wanted, energy);
+  const auto ask = [&](const RunWatcher::Eye& eye, double day, std::span<const double> x) {
+    return !options.progress ||
+           options.progress({day, scenario.duration_days, opening_area_mm2(model->mesh(), x, eye.open_layers)});
+  };
+  if (!tape.show(*model, extras, wanted, tangent, ask)) return without_derivatives(options, std::move(result));
+  const std::vector<char> beside_rows = rows_beside(result.history, tangent);
+  finish(tangent, chosen, options.series, beside_rows, result);
+  if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
   return result;
 }
 

@@ -113,7 +113,8 @@ bool Simulation::Impl::step(double stop) {
     case SplitStepper::Outcome::accepted:
       std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
       ++now_.diagnostics.steps;
-      watch(&RunWatcher::stepped, stepper_, stop);
+      watch(&RunWatcher::stepped, StepTaken{stepper_.day(), stop, stepper_.integrations(),
+                                            {stepper_.inner_days(0), stepper_.inner_days(1), stepper_.inner_days(2)}});
       return true;
     case SplitStepper::Outcome::no_rest:
       if (last_report_.end == EquilibriumEnd::interrupted) return cancel_inside_step();

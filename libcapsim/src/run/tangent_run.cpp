@@ -276,35 +276,37 @@ void TangentRun::integrate(Neighbour& n, const StretchTrail& trail, std::size_t 
                    });
 }
 
-std::vector<double> TangentRun::rows_inside(const Eye& eye, const SplitStepper& steps, double stop) const {
+// Days of the rows inside a step that are wanted.
+std::vector<double> TangentRun::rows_inside(const Eye& eye, const StepTaken& step) const {
   std::vector<double> days;
   const double interval = model_->scenario().output_every_days;
   double due = interval * (std::floor(eye.state.day / interval + 1e-9) + 1);
-  for (; due < steps.day() - same_day && due < stop - same_day; due += interval) days.push_back(due);
+  for (std::size_t row = rows_; due < step.day - same_day && due < step.stop - same_day; due += interval, ++row)
+    if (row_wanted(row)) days.push_back(due);
   return days;
 }
 
-void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop) {
+void TangentRun::stepped(const Eye& eye, const StepTaken& step) {
   if (!followed_) return;
-  const std::size_t rests = steps.integrations() - 1;
-  const std::vector<double> inside = rows_inside(eye, steps, stop);
-  each([&](Neighbour& n) { integrate(n, n.trail, StretchTrail::depth - 1, steps.inner_days(0), {}, n.tried); });
+  const std::size_t rests = step.integrations - 1;
+  const std::vector<double> inside = rows_inside(eye, step);
+  each([&](Neighbour& n) { integrate(n, n.trail, StretchTrail::depth - 1, step.inner_days[0], {}, n.tried); });
   for (std::size_t rest = 0; rest < rests; ++rest) {
     const Tried& found = tried_[2 - rests + rest];
     eye.parts.put_tissue(found.tissue);
-    eye.parts.set_day(steps.day());
+    eye.parts.set_day(step.day);
     each([&](Neighbour& n) {
       n.parts.put_tissue(n.tried);
-      n.parts.set_day(n.day_of(steps.day()));
+      n.parts.set_day(n.day_of(step.day));
     });
-    respond(eye, steps.day(), found.x);
+    respond(eye, step.day, found.x);
     const bool last = rest + 1 == rests;
     if (last) kinks_.follow(eye.parts, found.x);
     each([&](Neighbour& n) {
       n.parts.stretches(n.state.positions, stretches_);
       if (!last) n.kept = n.trail;
-      n.trail.push(n.day_of(steps.day()), stretches_);
-      integrate(n, n.trail, StretchTrail::depth, steps.inner_days(rest + 1),
+      n.trail.push(n.day_of(step.day), stretches_);
+      integrate(n, n.trail, StretchTrail::depth, step.inner_days[rest + 1],
                 last ? std::span<const double>(inside) : std::span<const double>(), n.corrected);
       if (last) return;
       std::swap(n.trail, n.kept);
@@ -313,15 +315,15 @@ void TangentRun::stepped(const Eye& eye, const SplitStepper& steps, double stop)
   }
   each([&](Neighbour& n) {
     std::swap(n.state.tissue, n.corrected);
-    n.state.day = n.day_of(steps.day());
+    n.state.day = n.day_of(step.day);
   });
   row_in_step_ = 0;
 }
 
 // ---- rows ------------------------------------------------------------------------------------------------------
 void TangentRun::row_inside(const Eye& eye, double day) {
-  const std::size_t row = row_in_step_++;
   if (!next_row_wanted() || !followed_) return;
+  const std::size_t row = row_in_step_++;  // of those that are wanted
   each([&](Neighbour& n) {
     n.parts.put_tissue(n.row_tissue[row]);
     n.parts.set_day(day);
@@ -329,10 +331,7 @@ void TangentRun::row_inside(const Eye& eye, double day) {
   respond(eye, day, eye.state.positions);
 }
 
-void TangentRun::passed_over_row() {
-  ++row_in_step_;
-  ++rows_;
-}
+void TangentRun::passed_over_row() { ++rows_; }
 
 void TangentRun::row_at_end(const Eye& eye) {
   if (!next_row_wanted() || !followed_) return;  // both sides of an event are always wanted

@@ -28,9 +28,11 @@
 #include "run/recorder.hpp"
 #include "run/run_watcher.hpp"
 #include "solve/fixed_steps.hpp"
+#include "solve/stretch_trail.hpp"
 
 namespace capsim {
 
+/// On its way, or on its tape.
 class TangentRun final : public RunWatcher {
  public:
   /// Adds the derivative of the forces of a host's part, which stands as `here` in the run; false: it is not told.
@@ -51,7 +53,6 @@ class TangentRun final : public RunWatcher {
 
   /// Rows of a neighbour: those that were wanted, in order.
   [[nodiscard]] const std::vector<Series>& rows(std::size_t direction) const;
-  [[nodiscard]] const std::vector<char>& wanted() const noexcept { return wanted_; }
   /// For each row that the run recorded, which of its rows that is, those that were passed over counted too, and
   /// whether the neighbours have it.
   struct Recorded {
@@ -73,7 +74,7 @@ class TangentRun final : public RunWatcher {
   void settled(const Eye& eye) override;
   void steps_begin(const Eye& eye) override;
   void tried(const std::vector<double>& tissue, std::span<const double> x) override;
-  void stepped(const Eye& eye, const SplitStepper& steps, double stop) override;
+  void stepped(const Eye& eye, const StepTaken& step) override;
   void row_inside(const Eye& eye, double day) override;
   void row_at_end(const Eye& eye) override;
   void recorded(const Eye& eye, EventSide side) override;
@@ -96,8 +97,9 @@ class TangentRun final : public RunWatcher {
   void add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
   void find_kinks(const Eye& eye);
-  [[nodiscard]] bool next_row_wanted() const noexcept { return rows_ < wanted_.size() && wanted_[rows_] != 0; }
-  [[nodiscard]] std::vector<double> rows_inside(const Eye& eye, const SplitStepper& steps, double stop) const;
+  [[nodiscard]] bool row_wanted(std::size_t row) const noexcept { return row < wanted_.size() && wanted_[row] != 0; }
+  [[nodiscard]] bool next_row_wanted() const noexcept { return row_wanted(rows_); }
+  [[nodiscard]] std::vector<double> rows_inside(const Eye& eye, const StepTaken& step) const;
   void integrate(Neighbour& n, const StretchTrail& trail, std::size_t points, std::span<const double> ends,
                  std::span<const double> rows, std::vector<double>& end);
 
