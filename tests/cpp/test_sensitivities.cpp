@@ -252,6 +252,35 @@ TEST_CASE("a_turned_and_a_mirrored_eye_have_turned_and_mirrored_derivatives", "[
     }
 }
 
+// An eye that is alike all round: hours, meridians and points tie but for what rounding leaves, which must not choose.
+TEST_CASE("of_hours_that_tie_the_largest_load_grows_as_that_which_grows_most", "[sensitivities]") {
+  Scenario s;
+  s.mesh = {24, 2, 2};  // every hour alike
+  s.lens.reset();
+  s.duration_days = 40;
+  s.output_every_days = 10;
+  std::vector<std::string> by;
+  for (int hour = 1; hour <= 12; ++hour) by.push_back("zonule.strength_by_hour." + std::to_string(hour));
+  const Sensitivities found = sensitivities(s, by, {{"zonule_load_mN", "zonule_load_max_mN"}, true});
+  const std::vector<double>&loads = found.by_series[0].values, &most = found.by_series[1].values;
+  const std::size_t last = found.history.rows() - 1;
+  for (std::size_t p = 0; p < by.size(); ++p) {
+    double largest = -1e9;
+    for (std::size_t hour = 0; hour < 12; ++hour)
+      largest = std::max(largest, loads[(last * 12 + hour) * by.size() + p]);
+    CHECK(most[last * by.size() + p] == Approx(largest));
+    // Hours differ in name only, and so do what they do to what is the same at all of them.
+    for (const std::string name : {"zonule_load_max_mN", "opening_min_diameter_mm", "clear_circle_diameter_mm",
+                                   "rim_overlap_min_mm", "rim_stretch_max", "opening_decentration_mm"}) {
+      CAPTURE(name, by[p]);
+      CHECK(derivative(found, name, by[p]) == Approx(derivative(found, name, by[2])).epsilon(1e-4).margin(1e-7));
+    }
+    CHECK(derivative(found, "opening_decentration_mm", by[p]) > 0);
+    for (const std::string name : {"zonule_load_max_hour", "opening_decentration_hour", "rim_overlap_min_hour"})
+      CHECK(std::isnan(derivative(found, name, by[p])));
+  }
+}
+
 TEST_CASE("a_clock_hour_that_jumps_to_another_has_no_derivative", "[sensitivities]") {
   Scenario s = tight_eye();  // even all round: any hour may have the largest load
   s.numerics = {};
@@ -336,6 +365,7 @@ TEST_CASE("derivatives_that_the_host_ends_are_all_missing_and_say_so", "[sensiti
   const std::vector<std::string> by{"contraction.signal_days"};
   SensitivityOptions options;
   options.series = {"opening_area_mm2"};
+  options.series_days = {20};
   int asked = 0, most = 0;  // 0: as often as it likes
   options.progress = [&](const Progress&) { return ++asked < most || most == 0; };
   const Sensitivities whole = sensitivities(s, by, options);

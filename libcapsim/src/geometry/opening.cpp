@@ -5,6 +5,8 @@
 #include <cmath>
 #include <limits>
 
+#include "geometry/edge_distances.hpp"
+
 namespace capsim {
 namespace {
 
@@ -271,6 +273,14 @@ double disc_area_inside(std::span<const Point> polygon, Point center, double rad
     area += (t0 > 0 ? sector(a, p) : 0) + 0.5 * cross(p, q) + (t1 < 1 ? sector(q, b) : 0);
   }
   return std::abs(area);
+}
+
+void edge_distances(std::span<const Point> polygon, std::vector<double>& distances) {
+  distances.clear();
+  if (winding(polygon, {0, 0}) < 1) return;
+  for (std::size_t i = 0; i < polygon.size(); ++i)
+    distances.push_back(
+        std::sqrt(squared_distance_to_segment({0, 0}, polygon[i], polygon[after(i, polygon.size())])));
 }
 
 double opening_area(std::span<const Point> nodes, int order, bool may_cross) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "run/tied_places.hpp"
 #include "text/number_in_text.hpp"
 
 namespace capsim {
@@ -43,6 +44,24 @@ Value shift_mm(const FinishedRun& run, const char* what) {
   return std::hypot(p.x - p0.x, p.y - p0.y);
 }
 
+// What is in the middle has no direction, and moves away whatever moves it.
+Value decentration_growth(const FinishedRun& run, const FinishedRun& beside, const char* what) {
+  const Place p = place(run, what, run.last()), q = place(beside, what, beside.last());
+  return growth_of_length(p.x, p.y, q.x, q.y);
+}
+
+Value hour_growth(const FinishedRun& run, const FinishedRun& beside, const char* what) {
+  const Place p = place(run, what, run.last());
+  if (std::hypot(p.x, p.y) < no_distance_mm) return none;
+  return *decentration_hour(beside, what) - *decentration_hour(run, what);
+}
+
+Value shift_growth(const FinishedRun& run, const FinishedRun& beside, const char* what) {
+  const Place p = place(run, what, run.last()), p0 = place(run, what, 0), q = place(beside, what, beside.last()),
+              q0 = place(beside, what, 0);
+  return growth_of_length(p.x - p0.x, p.y - p0.y, q.x - q0.x, q.y - q0.y);
+}
+
 Value nasal_mm(const FinishedRun& run, const char* what) {
   const Eye eye = run.history().scenario().eye;
   if (!is_there(run, what) || eye == Eye::unspecified) return none;
@@ -66,6 +85,34 @@ LargestLoad largest_load(const FinishedRun& run) {
   for (std::size_t i = 0; i < loads.values.size(); ++i)
     if (loads.values[i] > most.load_mN) most = {loads.values[i], i % loads.columns, i / loads.columns};
   return most;
+}
+
+/// Growth of the largest number of a series over the whole course.
+Value growth_of_most(const FinishedRun& run, const FinishedRun& beside, const char* series) {
+  return growth_of_largest(run.history().series(series).values, beside.history().series(series).values);
+}
+
+/// Whether the largest load is one of several: it has no place then.
+bool largest_load_ties(const FinishedRun& run) { return largest_ties(run.history().series("zonule_load_mN").values); }
+
+double largest_load_hour(const FinishedRun& run) {
+  const std::size_t hour = largest_load(run).hour;
+  return hour == 0 ? 12 : static_cast<double>(hour);
+}
+
+double largest_load_day(const FinishedRun& run) { return run.at("day", largest_load(run).row); }
+
+/// Growth of the smallest distance of a tip on the last day.
+Value growth_of_nearest(const FinishedRun& run, const FinishedRun& beside, const char* series, bool either_side) {
+  std::vector<double> here, there;
+  for (std::size_t c = 0; c < run.history().series(series).columns; ++c) {
+    here.push_back(run.end(series, c));
+    there.push_back(beside.end(series, c));
+    if (!either_side || here.back() >= 0) continue;
+    here.back() = -here.back();
+    there.back() = -there.back();
+  }
+  return growth_of_smallest(here, there);
 }
 
 Value loss_by_day(const FinishedRun& run, std::size_t k) {
@@ -150,31 +197,40 @@ constexpr ListedOutcome list[] = {
      [](In r, K) -> Value { return r.end("rim_overlap_min_hour"); }},
 
     {"opening_decentration_mm", "mm", down, "Distance of the opening's centre from the pupil centre on the last day.",
-     once, [](In r, K) { return decentration_mm(r, opening); }},
+     once, [](In r, K) { return decentration_mm(r, opening); },
+     [](In r, In b) { return decentration_growth(r, b, opening); }},
     {"opening_decentration_hour", "h", neither, "Clock hour towards which the opening has moved.", once,
-     [](In r, K) { return decentration_hour(r, opening); }},
+     [](In r, K) { return decentration_hour(r, opening); },
+     [](In r, In b) { return hour_growth(r, b, opening); }},
     {"opening_shift_mm", "mm", down, "Movement of the opening's centre since day 0.", once,
-     [](In r, K) { return shift_mm(r, opening); }},
+     [](In r, K) { return shift_mm(r, opening); },
+     [](In r, In b) { return shift_growth(r, b, opening); }},
     {"opening_nasal_mm", "mm", neither, "Nasal component of the opening's place; negative is temporal.", once,
      [](In r, K) { return nasal_mm(r, opening); }},
     {"opening_superior_mm", "mm", neither, "Upward component of the opening's place; negative is inferior.", once,
      [](In r, K) { return superior_mm(r, opening); }},
     {"lens_decentration_mm", "mm", down, "Distance of the optic's centre from the pupil centre on the last day.", once,
-     [](In r, K) { return decentration_mm(r, lens); }},
+     [](In r, K) { return decentration_mm(r, lens); },
+     [](In r, In b) { return decentration_growth(r, b, lens); }},
     {"lens_decentration_hour", "h", neither, "Clock hour towards which the optic has moved.", once,
-     [](In r, K) { return decentration_hour(r, lens); }},
+     [](In r, K) { return decentration_hour(r, lens); },
+     [](In r, In b) { return hour_growth(r, b, lens); }},
     {"lens_shift_mm", "mm", down, "Movement of the optic's centre since day 0.", once,
-     [](In r, K) { return shift_mm(r, lens); }},
+     [](In r, K) { return shift_mm(r, lens); },
+     [](In r, In b) { return shift_growth(r, b, lens); }},
     {"lens_nasal_mm", "mm", neither, "Nasal component of the optic's place; negative is temporal.", once,
      [](In r, K) { return nasal_mm(r, lens); }},
     {"lens_superior_mm", "mm", neither, "Upward component of the optic's place; negative is inferior.", once,
      [](In r, K) { return superior_mm(r, lens); }},
     {"equator_decentration_mm", "mm", down, "Distance of the bag's centre from the pupil centre on the last day.", once,
-     [](In r, K) { return decentration_mm(r, equator); }},
+     [](In r, K) { return decentration_mm(r, equator); },
+     [](In r, In b) { return decentration_growth(r, b, equator); }},
     {"equator_decentration_hour", "h", neither, "Clock hour towards which the bag has moved.", once,
-     [](In r, K) { return decentration_hour(r, equator); }},
+     [](In r, K) { return decentration_hour(r, equator); },
+     [](In r, In b) { return hour_growth(r, b, equator); }},
     {"equator_shift_mm", "mm", down, "Movement of the bag's centre since day 0.", once,
-     [](In r, K) { return shift_mm(r, equator); }},
+     [](In r, K) { return shift_mm(r, equator); },
+     [](In r, In b) { return shift_growth(r, b, equator); }},
     {"equator_nasal_mm", "mm", neither, "Nasal component of the bag's place; negative is temporal.", once,
      [](In r, K) { return nasal_mm(r, equator); }},
     {"equator_superior_mm", "mm", neither, "Upward component of the bag's place; negative is inferior.", once,
@@ -189,14 +245,14 @@ constexpr ListedOutcome list[] = {
     {"zonule_load_total_mN", "mN", down, "Sum of all zonular tensions on the last day.", once,
      [](In r, K) -> Value { return r.end("zonule_load_total_mN"); }},
     {"zonule_load_max_mN", "mN", down, "Largest load of one clock hour over the whole course.", once,
-     [](In r, K) -> Value { return largest_load(r).load_mN; }},
+     [](In r, K) -> Value { return largest_load(r).load_mN; },
+     [](In r, In b) { return growth_of_most(r, b, "zonule_load_mN"); }},
     {"zonule_load_max_hour", "h", neither, "Clock hour of that load.", once,
-     [](In r, K) -> Value {
-       const std::size_t hour = largest_load(r).hour;
-       return hour == 0 ? 12 : static_cast<double>(hour);
-     }},
+     [](In r, K) -> Value { return largest_load_hour(r); },
+     [](In r, In b) { return largest_load_ties(r) ? none : Value(largest_load_hour(b) - largest_load_hour(r)); }},
     {"zonule_load_max_day", "d", neither, "Day of that load.", once,
-     [](In r, K) -> Value { return r.at("day", largest_load(r).row); }},
+     [](In r, K) -> Value { return largest_load_day(r); },
+     [](In r, In b) { return largest_load_ties(r) ? none : Value(largest_load_day(b) - largest_load_day(r)); }},
     {"rim_tension_mN_per_mm", "mN/mm", neither, "Hoop tension at the rim on the last day.", once,
      [](In r, K) -> Value { return r.end("rim_tension_mN_per_mm"); }},
     {"ring_load_mN", "mN", neither, "Push of the tension ring on the last day.", once,
@@ -207,7 +263,8 @@ constexpr ListedOutcome list[] = {
     {"fibrous_tissue", "1", neither, "Mean fraction of the full fibrous thickness on the last day.", once,
      [](In r, K) -> Value { return r.end("fibrous_tissue"); }},
     {"rim_stretch_max", "1", neither, "Largest hoop stretch at the rim over the whole course.", once,
-     [](In r, K) -> Value { return r.most("rim_stretch_max"); }},
+     [](In r, K) -> Value { return r.most("rim_stretch_max"); },
+     [](In r, In b) { return growth_of_most(r, b, "rim_stretch_max"); }},
 
     {"relief_day_#_mm2", "mm2", up, "Area given back at once by the cuts of that day.", per_cuts,
      [](In r, K k) { return change(r, k, "opening_area_mm2"); }},
@@ -219,11 +276,14 @@ constexpr ListedOutcome list[] = {
     {"relief_kept_day_#_mm2", "mm2", up, "Area on the last day over that just before the cuts.", per_cuts, relief_kept},
     {"cut_tip_release_max_mN", "mN", down,
      "Largest energy release per mm of further cut at any tip, over the whole course.", once,
-     [](In r, K) { return r.history().cuts().empty() ? none : Value(r.most("cut_tip_release_mN")); }},
+     [](In r, K) { return r.history().cuts().empty() ? none : Value(r.most("cut_tip_release_mN")); },
+     [](In r, In b) { return growth_of_most(r, b, "cut_tip_release_mN"); }},
     {"cut_tip_to_optic_edge_mm", "mm", up, "Smallest distance of a tip from the edge of the optic on the last day.",
-     once, [](In r, K) { return nearest_tip(r, "cut_tip_to_optic_edge_mm", true); }},
+     once, [](In r, K) { return nearest_tip(r, "cut_tip_to_optic_edge_mm", true); },
+     [](In r, In b) { return growth_of_nearest(r, b, "cut_tip_to_optic_edge_mm", true); }},
     {"cut_tip_to_equator_mm", "mm", up, "Smallest distance of a tip from the equator on the last day.", once,
-     [](In r, K) { return nearest_tip(r, "cut_tip_to_equator_mm", false); }},
+     [](In r, K) { return nearest_tip(r, "cut_tip_to_equator_mm", false); },
+     [](In r, In b) { return growth_of_nearest(r, b, "cut_tip_to_equator_mm", false); }},
     {"runaway_margin", "1", up,
      "Times its present pull that the tissue could sustain for good; only where it was asked for.", once,
      [](In r, K) { return runaway_margin(r); }},

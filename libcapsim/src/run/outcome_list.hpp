@@ -65,6 +65,9 @@ struct ListedOutcome {
   OutcomeOf of;
   /// The value for the k-th number of the line; none where this run has no such outcome.
   std::optional<double> (*value)(const FinishedRun& run, std::size_t k);
+  /// How it grows from a run to one a step beside it, where rounding would choose in a difference of both: among places
+  /// that tie (tied_places.hpp). None: it has no derivative there. Null: the difference is right.
+  std::optional<double> (*growth)(const FinishedRun& run, const FinishedRun& beside) = nullptr;
 };
 [[nodiscard]] std::span<const ListedOutcome> listed_outcomes() noexcept;
 

@@ -2,6 +2,7 @@
 #include "run/recorder.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <stdexcept>
 #include <string>
 
@@ -42,6 +43,14 @@ std::size_t Recorder::memory_bytes() const noexcept {
   std::size_t doubles = 0;
   for (const Series& s : series_) doubles += s.values.capacity();
   return sizeof(double) * doubles + row_.memory_bytes();
+}
+
+void Recorder::record_area(const Snapshot& snapshot) {
+  const double area = row_.opening_area_mm2(snapshot.x, snapshot.open_layers);
+  ++rows_;
+  for (Series& series : series_)
+    series.values.resize(rows_ * series.columns,
+                         series.name == "opening_area_mm2" ? area : std::numeric_limits<double>::quiet_NaN());
 }
 
 void Recorder::record(const Snapshot& snapshot) {

@@ -19,6 +19,8 @@ class Recorder {
  public:
   explicit Recorder(const Model& model);
   void record(const Snapshot& snapshot);
+  /// A row of which nothing but the visible area is measured; its other numbers are none (NaN).
+  void record_area(const Snapshot& snapshot);
   /// Takes the last row back.
   void drop_last();
   /// Takes the memory of `more` rows.

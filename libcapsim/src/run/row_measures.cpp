@@ -3,8 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
+#include "geometry/edge_distances.hpp"
 #include "parts/surface.hpp"
+#include "run/tied_places.hpp"
 
 namespace capsim {
 namespace {
@@ -22,7 +25,8 @@ bool any_open(std::span<const int> open_layers) {
   return std::any_of(open_layers.begin(), open_layers.end(), [](int n) { return n > 0; });
 }
 
-RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
+// `stretches`: null, or where those of all points go.
+RowMeasures::Rim rim_state(const Model& model, const Snapshot& s, std::vector<double>* stretches) {
   const Mesh& mesh = model.mesh();
   const Patch& patch = mesh.anterior();
   const int per = patch.points_per_element, side = mesh.plan().order + 1;
@@ -63,6 +67,7 @@ RowMeasures::Rim rim_state(const Model& model, const Snapshot& s) {
       state.mean_stretch += w * stretch;
       state.tension += w * tension;
       state.most_stretch = std::max(state.most_stretch, stretch);
+      if (stretches != nullptr) stretches->push_back(stretch);
     }
   state.mean_stretch /= area;
   state.tension /= area;
@@ -100,20 +105,72 @@ double RowMeasures::opening_area_mm2(std::span<const double> x, std::span<const 
 }
 
 void RowMeasures::take(const Snapshot& snapshot) {
+  measure(snapshot, snapshot.run != nullptr);
+  if (snapshot.run != nullptr) follow_ties(*snapshot.run);
+}
+
+void RowMeasures::take_with_places(const Snapshot& snapshot) { measure(snapshot, true); }
+
+void RowMeasures::measure(const Snapshot& snapshot, bool with_places) {
   state_ = snapshot;
   const Mesh& mesh = model_->mesh();
   const int order = mesh.plan().order;
   const std::span<const Point> rim = rim_points(state_.x, state_.open_layers);
   opening_shape_ = measure_opening(rim, order, any_open(state_.open_layers), opening_);
+  if (with_places) {
+    put_chords(opening_.profile, places_.rim_chords);
+    edge_distances(opening_.polygon, places_.edges);
+  }
   capsim::rim_polygon(rim, order, 4, polygon_);
   positions(mesh.equator_nodes(), state_.x, equator_);
   equator_shape_ = measure_opening(equator_, order, false, opening_);
+  if (with_places) put_chords(opening_.profile, places_.equator_chords);
   const auto l = static_cast<std::size_t>(model_->lens_coordinate());
   optic_ = state_.lens != nullptr ? Point{state_.x[l], state_.x[l + 1]} : Point{0, 0};
   measure_load();
-  rim_state_ = rim_state(*model_, state_);
+  places_.rim_stretches.clear();
+  rim_state_ = rim_state(*model_, state_, with_places ? &places_.rim_stretches : nullptr);
   measure_tissue();
   measure_overlap();
+  if (with_places) put_overlaps();
+}
+
+void RowMeasures::put_chords(const std::vector<double>& profile, std::vector<double>& chords) {
+  chords.clear();
+  for (std::size_t k = 0; k < chord_meridians; ++k) chords.push_back(profile[k] + profile[k + chord_meridians]);
+}
+
+void RowMeasures::put_overlaps() {
+  places_.overlaps.clear();
+  for (const double distance : profile_) places_.overlaps.push_back(optic_radius_mm() - distance);
+}
+
+// Of places that tie in the run's row, the one ahead here; a place has no derivative then.
+void RowMeasures::follow_ties(const RowMeasures& run) {
+  const RowPlaces &was = run.places_, &is = places_;
+  const auto smallest = [](const std::vector<double>& here, const std::vector<double>& beside, double of_run,
+                           double& value, double* place) {
+    if (here.empty() || here.size() != beside.size()) return;
+    value = of_run + growth_of_smallest(here, beside);
+    if (place != nullptr && smallest_ties(here)) *place = std::numeric_limits<double>::quiet_NaN();
+  };
+  const auto largest = [](const std::vector<double>& here, const std::vector<double>& beside, double of_run,
+                          double& value, double* place) {
+    if (here.empty() || here.size() != beside.size()) return;
+    value = of_run + growth_of_largest(here, beside);
+    if (place != nullptr && largest_ties(here)) *place = std::numeric_limits<double>::quiet_NaN();
+  };
+  const auto diameters = [&](const std::vector<double>& here, const std::vector<double>& beside,
+                             const OpeningShape& of_run, OpeningShape& shape) {
+    smallest(here, beside, of_run.min_diameter_mm, shape.min_diameter_mm, &shape.min_meridian);
+    largest(here, beside, of_run.max_diameter_mm, shape.max_diameter_mm, &shape.max_meridian);
+  };
+  diameters(was.rim_chords, is.rim_chords, run.opening_shape_, opening_shape_);
+  diameters(was.equator_chords, is.equator_chords, run.equator_shape_, equator_shape_);
+  smallest(was.edges, is.edges, run.opening_shape_.clear_radius_mm, opening_shape_.clear_radius_mm, nullptr);
+  largest(was.rim_stretches, is.rim_stretches, run.rim_state_.most_stretch, rim_state_.most_stretch, nullptr);
+  smallest(was.overlaps, is.overlaps, run.overlap_.least, overlap_.least, &overlap_.least_hour);
+  load_.most = run.load_.most + growth_of_largest(run.load_.by_hour, load_.by_hour);
 }
 
 void RowMeasures::measure_load() {
@@ -187,6 +244,9 @@ double RowMeasures::tip_release_mN(std::size_t cut) {
 std::size_t RowMeasures::memory_bytes() const noexcept {
   std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
                         3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
+  for (const auto* places : {&places_.rim_chords, &places_.equator_chords, &places_.edges, &places_.rim_stretches,
+                             &places_.overlaps})
+    doubles += places->capacity();
   for (const auto* points : {&rim_, &equator_, &polygon_, &rays_, &opening_.polygon, &opening_.meridians})
     doubles += 2 * points->capacity();
   for (const Leaf::Region* region : {&tip_.ahead, &tip_.behind})

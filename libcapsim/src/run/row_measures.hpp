@@ -15,6 +15,8 @@
 
 namespace capsim {
 
+class RowMeasures;
+
 /// What the recorder looks at.
 struct Snapshot {
   double day = 0;
@@ -31,6 +33,12 @@ struct Snapshot {
   std::span<const int> open_layers;
   double energy = 0;
   double residual_mN = 0;
+  const RowMeasures* run = nullptr;  ///< Of an eye beside a run: the run's row, with its places. Null: of any other.
+};
+
+/// What the largest and smallest numbers of a row are chosen from.
+struct RowPlaces {
+  std::vector<double> rim_chords, equator_chords, edges, rim_stretches, overlaps;
 };
 
 /// Measures the state of one row. `take` first; what it leaves stays valid until the next one.
@@ -41,6 +49,8 @@ class RowMeasures {
 
   explicit RowMeasures(const Model& model);
   void take(const Snapshot& snapshot);
+  /// Measures the state of a row whose places neighbours are compared with (Snapshot::run).
+  void take_with_places(const Snapshot& snapshot);
 
   /// Area of the visible opening at x, without the rest of a row.
   [[nodiscard]] double opening_area_mm2(std::span<const double> x, std::span<const int> open_layers);
@@ -102,6 +112,10 @@ class RowMeasures {
   void measure_tissue();
   void sort_tissue_by_hour();
   void measure_overlap();
+  void measure(const Snapshot& snapshot, bool with_places);
+  static void put_chords(const std::vector<double>& profile, std::vector<double>& chords);
+  void put_overlaps();
+  void follow_ties(const RowMeasures& run);
 
   const Model* model_;
   Snapshot state_;
@@ -118,6 +132,7 @@ class RowMeasures {
   std::vector<unsigned char> tissue_hour_;  // of each point of the tissue; 0 is 12 o'clock
   OpeningWorkspace opening_;
   TipWorkspace tip_;
+  RowPlaces places_;
 };
 
 /// Area of the visible opening at x, without the rest of a row.

@@ -40,11 +40,11 @@ void RunTape::row_inside(const Eye& eye, double) { told_.emplace_back(RowInside{
 void RunTape::row_at_end(const Eye& eye) { told_.emplace_back(RowAtEnd{rest_of(eye)}); }
 
 void RunTape::recorded(const Eye& eye, EventSide side) {
-  const std::vector<char> asked = asked_(eye.rows);
+  const RowsWanted asked = asked_(eye.rows);
   const std::size_t latest = asked.size() - 1;
   if (!told_.empty() && std::holds_alternative<RowInside>(told_.back())) inside_.push_back({latest, told_.size() - 1});
   std::erase_if(inside_, [&](const KeptRow& kept) {
-    if (kept.row == latest || asked[kept.row] != 0) return false;
+    if (kept.row == latest || asked[kept.row] != RowUse::none) return false;
     std::get<RowInside>(told_[kept.told]).rest = {};
     return true;
   });
@@ -54,7 +54,7 @@ void RunTape::recorded(const Eye& eye, EventSide side) {
 /// An eye that stands where the run stood.
 class RunTape::Show {
  public:
-  Show(const Model& model, const SimulationExtras& extras, const std::vector<char>& wanted, RunWatcher& watcher)
+  Show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted, RunWatcher& watcher)
       : model_(model),
         wanted_(wanted),
         watcher_(watcher),
@@ -89,7 +89,7 @@ class RunTape::Show {
     watcher_.stepped(eye(), step);
   }
   void tell(const RowInside& inside) {
-    passes_over_ = wanted_[row_] == 0;
+    passes_over_ = wanted_[row_] == RowUse::none;
     if (passes_over_) return;
     stand(inside.rest);
     watcher_.row_inside(eye(), state_.day);
@@ -116,7 +116,7 @@ class RunTape::Show {
   }
 
   const Model& model_;
-  const std::vector<char>& wanted_;
+  const RowsWanted& wanted_;
   RunWatcher& watcher_;
   EyeParts parts_;
   EyeState state_;
@@ -126,7 +126,7 @@ class RunTape::Show {
   bool passes_over_ = false;
 };
 
-bool RunTape::show(const Model& model, const SimulationExtras& extras, const std::vector<char>& wanted,
+bool RunTape::show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted,
                    RunWatcher& watcher,
                    const std::function<bool(const Eye& eye, double day, std::span<const double> x)>& go_on) const {
   Show show(model, extras, wanted, watcher);

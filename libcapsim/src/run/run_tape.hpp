@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "capsim/simulation.hpp"
+#include "run/rows_wanted.hpp"
 #include "run/run_watcher.hpp"
 
 namespace capsim {
@@ -21,12 +22,12 @@ namespace capsim {
 class RunTape final : public RunWatcher {
  public:
   /// Which of the rows recorded so far may be asked for; the latest always may.
-  using Asked = std::function<std::vector<char>(std::span<const Series> rows)>;
+  using Asked = std::function<RowsWanted(std::span<const Series> rows)>;
   explicit RunTape(Asked asked) : asked_(std::move(asked)) {}
 
   /// Shows the run to a watcher, beside an eye of the same model and extras. Rows that are not `wanted` are passed
   /// over. `go_on` is asked at every step, with its day and positions; false where it ended the show.
-  [[nodiscard]] bool show(const Model& model, const SimulationExtras& extras, const std::vector<char>& wanted,
+  [[nodiscard]] bool show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted,
                           RunWatcher& watcher,
                           const std::function<bool(const Eye& eye, double day, std::span<const double> x)>& go_on) const;
 

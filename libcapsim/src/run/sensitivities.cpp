@@ -12,6 +12,8 @@
 #include "capsim/model_library.hpp"
 #include "capsim/simulation.hpp"
 #include "run/model_neighbours.hpp"
+#include "run/outcome_list.hpp"
+#include "run/rows_wanted.hpp"
 #include "run/run_tape.hpp"
 #include "run/simulation_state.hpp"
 #include "run/tangent_run.hpp"
@@ -112,73 +114,6 @@ std::vector<Chosen> choose(const Scenario& scenario, std::span<const std::string
   return all;
 }
 
-const Series& series_named(std::span<const Series> all, std::string_view name) {
-  return *std::find_if(all.begin(), all.end(), [&](const Series& series) { return series.name == name; });
-}
-bool has_series(std::span<const Series> all, std::string_view name) {
-  return std::any_of(all.begin(), all.end(), [&](const Series& series) { return series.name == name; });
-}
-
-/// Rows that outcomes are made of: ends, sides of events, round the days of losses, and those of the largest values.
-std::vector<char> rows_of_outcomes(std::span<const Series> all) {
-  const std::vector<double>&day = series_named(all, "day").values, &side = series_named(all, "event_side").values;
-  std::vector<char> wanted(day.size(), 0);
-  if (wanted.empty()) return wanted;
-  wanted.front() = wanted.back() = 1;
-  for (std::size_t r = 0; r < wanted.size(); ++r)
-    if (side[r] != 0) wanted[r] = 1;
-  for (const double loss : loss_days)
-    for (std::size_t r = 1; r < wanted.size(); ++r)
-      if (day[r] >= loss - 1e-9 && day[r - 1] < loss) wanted[r] = wanted[r - 1] = 1;
-  for (const char* name : {"zonule_load_mN", "rim_stretch_max", "cut_tip_release_mN"}) {
-    if (!has_series(all, name)) continue;
-    const Series& series = series_named(all, name);
-    if (series.columns == 0) continue;
-    const auto most = std::max_element(series.values.begin(), series.values.end());
-    wanted[static_cast<std::size_t>(most - series.values.begin()) / series.columns] = 1;
-  }
-  return wanted;
-}
-
-/// Days of the rows that a run will have, both sides of events, when it comes to its end.
-std::vector<double> planned_days(const Scenario& scenario) {
-  std::vector<double> of_events, days;
-  for (const Event& event : scenario.events) of_events.push_back(event.day);
-  std::sort(of_events.begin(), of_events.end());
-  const auto same = [](double a, double b) { return std::abs(a - b) < same_day; };
-  of_events.erase(std::unique(of_events.begin(), of_events.end(), same), of_events.end());
-  const auto quiet = [&](double day) {
-    return std::none_of(of_events.begin(), of_events.end(), [&](double e) { return same(e, day); });
-  };
-  const double last = scenario.duration_days, interval = scenario.output_every_days;
-  for (double row = 0; row * interval < last - same_day; ++row)
-    if (quiet(row * interval)) days.push_back(row * interval);
-  if (quiet(last)) days.push_back(last);
-  for (const double day : of_events) days.insert(days.end(), {day, day});
-  std::sort(days.begin(), days.end());
-  return days;
-}
-
-/// Adds the rows on either side of the chosen days.
-void want_days(std::span<const double> row_days, std::span<const double> chosen, std::vector<char>& wanted) {
-  for (const double day : chosen)
-    for (std::size_t r = 0; r < wanted.size(); ++r) {
-      const double here = row_days[r];
-      const bool last_before = here <= day + same_day && (r + 1 == wanted.size() || row_days[r + 1] > day + same_day);
-      const bool first_after = here >= day - same_day && (r == 0 || row_days[r - 1] < day - same_day);
-      if (last_before || first_after || std::abs(here - day) <= same_day) wanted[r] = 1;
-    }
-}
-
-/// Rows whose derivatives are asked for, of those that a run has recorded so far; not every row is.
-std::vector<char> rows_wanted(std::span<const Series> all, const SensitivityOptions& options) {
-  const std::vector<double>& day = series_named(all, "day").values;
-  std::vector<char> wanted(day.size(), 0);
-  if (options.outcomes) wanted = rows_of_outcomes(all);
-  if (!options.series.empty()) want_days(day, options.series_days, wanted);
-  return wanted;
-}
-
 /// Whether the rows that the run recorded are on the days on which they were expected.
 bool as_planned(const History& history, const TangentRun& tangent, const std::vector<double>& days) {
   const std::vector<TangentRun::Recorded>& rows = tangent.recorded_rows();
@@ -188,16 +123,17 @@ bool as_planned(const History& history, const TangentRun& tangent, const std::ve
   return true;
 }
 
-/// The history of a neighbour: its own rows where there are some, those of the run elsewhere.
-History beside(const History& run, const std::vector<Series>& rows, const std::vector<char>& wanted) {
+/// The history of a neighbour: its own numbers where there are some, those of the run elsewhere.
+History beside(const History& run, const std::vector<Series>& rows, const RowsWanted& beside_rows) {
   std::vector<Series> series = run.all_series();
   for (std::size_t s = 0; s < series.size(); ++s) {
-    std::size_t next = 0;
-    for (std::size_t r = 0; r < wanted.size(); ++r) {
-      if (wanted[r] == 0) continue;
-      if (next == rows[s].values.size() / rows[s].columns) break;
-      std::copy_n(&rows[s].values[next * rows[s].columns], rows[s].columns, &series[s].values[r * rows[s].columns]);
-      ++next;
+    const std::size_t columns = series[s].columns;
+    const bool is_area = series[s].name == "opening_area_mm2";
+    auto next = rows[s].values.begin();
+    for (std::size_t r = 0; r < beside_rows.size(); ++r) {
+      if (beside_rows[r] == RowUse::none) continue;
+      if (beside_rows[r] == RowUse::all || is_area) std::copy_n(next, columns, &series[s].values[r * columns]);
+      next += static_cast<std::ptrdiff_t>(columns);
     }
   }
   std::vector<CutRecord> cuts = run.cuts();
@@ -218,31 +154,42 @@ bool another_place(const Outcome& here, const Outcome& beside) {
 }
 
 /// Which rows of a history that has all of the run the neighbours have, too.
-std::vector<char> rows_beside(const History& history, const TangentRun& tangent) {
-  std::vector<char> beside(history.rows(), 0);
+RowsWanted rows_beside(const History& history, const TangentRun& tangent) {
+  RowsWanted beside(history.rows(), RowUse::none);
   for (const TangentRun::Recorded& row : tangent.recorded_rows())
-    if (row.beside && row.number < beside.size()) beside[row.number] = 1;
+    if (row.number < beside.size()) beside[row.number] = row.beside;
   return beside;
 }
 
+/// How much an outcome grows from the run to its neighbour; NaN where it has no derivative.
+double growth(const Outcome& here, const Outcome& beside, const FinishedRun& run, const FinishedRun& neighbour) {
+  constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+  if (another_place(here, beside)) return missing;  // a jump
+  const ListedOutcome* line = outcome_line(here.name);
+  if (line == nullptr || line->growth == nullptr) return beside.value - here.value;
+  return line->growth(run, neighbour).value_or(missing);
+}
+
 void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                            const std::vector<char>& beside_rows, Sensitivities& result) {
+                            const RowsWanted& beside_rows, Sensitivities& result) {
   const std::size_t count = chosen.size(), values = result.outcomes.values.size();
   result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
-  if (!tangent.followed()) return;
+  if (!tangent.followed() || result.history.rows() == 0) return;
   const std::vector<Outcome>& here = result.outcomes.values;
+  const FinishedRun run(result.history, nullptr);
   for (std::size_t p = 0; p < count; ++p) {
-    const Outcomes there = outcomes(beside(result.history, tangent.rows(p), beside_rows));
+    const History history = beside(result.history, tangent.rows(p), beside_rows);
+    const FinishedRun neighbour(history, nullptr);
+    const std::vector<Outcome> there = computed_outcomes(neighbour);
     // The same list at both, where the day in a name may be another by a hair.
-    if (there.values.size() != values) continue;
+    if (there.size() != values) continue;
     for (std::size_t o = 0; o < values; ++o)
-      if (!another_place(here[o], there.values[o]))  // a jump has no derivative
-        result.by_outcome[o * count + p] = chosen[p].step.of(here[o].value, there.values[o].value);
+      result.by_outcome[o * count + p] = chosen[p].step.of(0, growth(here[o], there[o], run, neighbour));
   }
 }
 
 void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                          const std::vector<std::string>& names, const std::vector<char>& beside_rows,
+                          const std::vector<std::string>& names, const RowsWanted& beside_rows,
                           Sensitivities& result) {
   const std::vector<Series>& all = result.history.all_series();
   for (const std::string& name : names) {
@@ -255,7 +202,7 @@ void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& 
       const std::vector<double>& there = tangent.rows(p)[s].values;
       std::size_t next = 0;  // the neighbours have some of the rows only
       for (std::size_t r = 0; r < beside_rows.size(); ++r) {
-        if (beside_rows[r] == 0) continue;
+        if (beside_rows[r] == RowUse::none) continue;
         for (std::size_t c = 0; c < of.columns; ++c)
           of.values[(r * of.columns + c) * chosen.size() + p] =
               chosen[p].step.of(here[r * of.columns + c], there[next * of.columns + c]);
@@ -269,7 +216,9 @@ void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& 
 void check_series(const Model& model, const std::vector<std::string>& names) {
   const Recorder recorder(model);
   for (const std::string& name : names)
-    if (!has_series(recorder.series(), name)) throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
+    if (std::none_of(recorder.series().begin(), recorder.series().end(),
+                     [&](const Series& series) { return series.name == name; }))
+      throw ArgumentError("sensitivities: this run has no series \"" + name + "\"");
 }
 
 /// The neighbours of every parameter; throws with all that have none, and ModelError where the host says no.
@@ -326,7 +275,7 @@ void put_nearest(const KinkDistances& nearest, SensitivityParameter& parameter) 
 
 /// What a run was found to be beside its outcomes; `beside_rows`: which rows of the history the neighbours have.
 void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const std::vector<std::string>& series,
-            const std::vector<char>& beside_rows, Sensitivities& result) {
+            const RowsWanted& beside_rows, Sensitivities& result) {
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
   for (std::size_t p = 0; p < chosen.size(); ++p) put_nearest(tangent.nearest_kinks(p), result.parameters[p]);
@@ -392,33 +341,36 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   const std::vector<double> days = planned_days(scenario);
   const bool every_row = !options.series.empty() && options.series_days.empty();
   if (every_row || (!options.outcomes && !options.extras)) {
-    std::vector<char> wanted(days.size() + 1, every_row ? 1 : 0);  // one more where it ends early
+    RowsWanted wanted(days.size() + 1, every_row ? RowUse::all : RowUse::none);  // one more where it ends early
     if (!every_row) want_days(days, options.series_days, wanted);
     TangentRun tangent(model, directions, std::move(wanted), energy);
     result.history = WatchedRun::run(model, extras, tangent, options.progress);
     if (options.outcomes) result.outcomes = outcomes(result.history);
     if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
     if (every_row || as_planned(result.history, tangent, days)) {
-      std::vector<char> beside_rows;
-      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside ? 1 : 0);
+      RowsWanted beside_rows;
+      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside);
       finish(tangent, chosen, options.series, beside_rows, result);
       if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
       return result;
     }
   }
 
-  RunTape tape([&options](std::span<const Series> rows) { return rows_wanted(rows, options); });
+  const auto rows_asked = [&](std::span<const Series> rows) {
+    return rows_wanted(rows, options.outcomes, options.series.empty() ? std::span<const double>() : options.series_days);
+  };
+  RunTape tape(rows_asked);
   result.history = WatchedRun::run(model, extras, tape, options.progress);
   result.outcomes = outcomes(result.history);
   if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-  const std::vector<char> wanted = rows_wanted(result.history.all_series(), options);
+  const RowsWanted wanted = rows_asked(result.history.all_series());
   TangentRun tangent(model, directions, wanted, energy);
   const auto ask = [&](const RunWatcher::Eye& eye, double day, std::span<const double> x) {
     return !options.progress ||
            options.progress({day, scenario.duration_days, opening_area_mm2(model->mesh(), x, eye.open_layers)});
   };
   if (!tape.show(*model, extras, wanted, tangent, ask)) return without_derivatives(options, std::move(result));
-  const std::vector<char> beside_rows = rows_beside(result.history, tangent);
+  const RowsWanted beside_rows = rows_beside(result.history, tangent);
   finish(tangent, chosen, options.series, beside_rows, result);
   if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
   return result;

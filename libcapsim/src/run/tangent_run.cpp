@@ -51,8 +51,12 @@ struct TangentRun::Carried {
 };
 
 TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions,
-                       std::vector<char> wanted, bool with_energy)
-    : model_(std::move(model)), wanted_(std::move(wanted)), with_energy_(with_energy), kinks_(*model_) {
+                       RowsWanted wanted, bool with_energy)
+    : model_(std::move(model)),
+      wanted_(std::move(wanted)),
+      with_energy_(with_energy),
+      kinks_(*model_),
+      run_row_(*model_) {
   const std::vector<PlacedAction> events = placed_events(*model_);
   carried_.reserve(directions.size());
   for (const Direction& d : directions) carried_.push_back({d.step, Neighbour(d, events), {}, d.host_rate, {}});
@@ -343,20 +347,28 @@ void TangentRun::row_at_end(const Eye& eye) {
 }
 
 void TangentRun::recorded(const Eye& eye, EventSide side) {
-  const bool wanted = next_row_wanted();
-  recorded_.push_back({rows_, wanted && followed_});
+  const RowUse use = next_row_wanted() && followed_ ? wanted_[rows_] : RowUse::none;
+  const bool area_alone = use == RowUse::area;
+  recorded_.push_back({rows_, use});
   ++rows_;
-  if (!wanted || !followed_) return;
+  if (use == RowUse::none) return;
   const double last = model_->scenario().duration_days;
   if (side != EventSide::none || recorded_.size() == 1 || eye.state.day >= last - same_day) find_kinks(eye);
-  each([&](Neighbour& n) {
-    Snapshot s = n.parts.seen();
-    s.day = n.day_of(eye.state.day);
+  const auto seen = [&](const EyeParts& parts, double day, std::span<const double> x, std::span<Part* const> all) {
+    Snapshot s = parts.seen();
+    s.day = day;
     s.side = side;
-    s.x = n.state.positions;
+    s.x = x;
     s.open_layers = eye.open_layers;
-    s.parts = n.all;
+    s.parts = {all.begin(), all.end()};
     s.residual_mN = eye.state.diagnostics.residual_mN;
+    return s;
+  };
+  if (!area_alone) run_row_.take_with_places(seen(eye.parts, eye.state.day, eye.state.positions, run_parts_));
+  each([&](Neighbour& n) {
+    Snapshot s = seen(n.parts, n.day_of(eye.state.day), n.state.positions, n.all);
+    if (area_alone) return n.recorder.record_area(s);
+    s.run = &run_row_;
     if (with_energy_) n.parts.each([&](const Part& part) { s.energy += part.energy(s.x); });
     n.recorder.record(s);
   });

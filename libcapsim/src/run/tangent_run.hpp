@@ -26,6 +26,7 @@
 #include "run/parameter_step.hpp"
 #include "run/placed_action.hpp"
 #include "run/recorder.hpp"
+#include "run/rows_wanted.hpp"
 #include "run/run_watcher.hpp"
 #include "solve/fixed_steps.hpp"
 #include "solve/stretch_trail.hpp"
@@ -47,17 +48,17 @@ class TangentRun final : public RunWatcher {
   };
   /// `wanted` says for each row of the run whether its derivatives are asked for; `with_energy`, whether that of the
   /// energy is among them.
-  TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions, std::vector<char> wanted,
+  TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions, RowsWanted wanted,
              bool with_energy);
   ~TangentRun() override;
 
   /// Rows of a neighbour: those that were wanted, in order.
   [[nodiscard]] const std::vector<Series>& rows(std::size_t direction) const;
   /// For each row that the run recorded, which of its rows that is, those that were passed over counted too, and
-  /// whether the neighbours have it.
+  /// what of it the neighbours have.
   struct Recorded {
     std::size_t number = 0;
-    bool beside = false;
+    RowUse beside = RowUse::none;
   };
   [[nodiscard]] const std::vector<Recorded>& recorded_rows() const noexcept { return recorded_; }
   /// How much parameter `direction` would have to change for the next kink of each kind on some row, to first order.
@@ -97,7 +98,9 @@ class TangentRun final : public RunWatcher {
   void add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
   void find_kinks(const Eye& eye);
-  [[nodiscard]] bool row_wanted(std::size_t row) const noexcept { return row < wanted_.size() && wanted_[row] != 0; }
+  [[nodiscard]] bool row_wanted(std::size_t row) const noexcept {
+    return row < wanted_.size() && wanted_[row] != RowUse::none;
+  }
   [[nodiscard]] bool next_row_wanted() const noexcept { return row_wanted(rows_); }
   [[nodiscard]] std::vector<double> rows_inside(const Eye& eye, const StepTaken& step) const;
   void integrate(Neighbour& n, const StretchTrail& trail, std::size_t points, std::span<const double> ends,
@@ -105,7 +108,7 @@ class TangentRun final : public RunWatcher {
 
   std::shared_ptr<const Model> model_;
   std::vector<Carried> carried_;
-  std::vector<char> wanted_;
+  RowsWanted wanted_;
   bool with_energy_, followed_ = true;
   std::size_t rows_ = 0, row_in_step_ = 0;
   std::vector<Recorded> recorded_;
@@ -123,6 +126,7 @@ class TangentRun final : public RunWatcher {
   LeafForceRates anterior_, posterior_;
   KinkWatch kinks_;
   KinksSeen kinks_here_, kinks_beside_;
+  RowMeasures run_row_;  // what ties in it, neighbours' rows choose from
   std::vector<Part*> run_parts_;
   std::size_t first_of_host_ = 0;                 // among them
   std::vector<std::vector<double>> forces_here_;  // of each of them, where some neighbour's is another
