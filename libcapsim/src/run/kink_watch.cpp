@@ -46,13 +46,12 @@ void KinkWatch::follow(const EyeParts& parts, std::span<const double> x) {
 // Chords through the centroid, as rows measure them.
 void KinkWatch::put_chords(std::span<const Point> nodes, int order, std::vector<double>& least,
                            std::vector<double>& most) {
-  rim_polygon(nodes, order, 4, polygon_);
-  radial_profile(polygon_, measure_opening(nodes, order, false).center_mm, chord_rays_, profile_);
+  static_cast<void>(measure_opening(nodes, order, false, opening_));
   constexpr std::size_t meridians = chord_meridians;
   least.resize(meridians);
   most.resize(meridians);
   for (std::size_t k = 0; k < meridians; ++k) {
-    least[k] = profile_[k] + profile_[k + meridians];
+    least[k] = opening_.profile[k] + opening_.profile[k + meridians];
     most[k] = -least[k];
   }
 }
@@ -72,10 +71,10 @@ void KinkWatch::look(const EyeParts& parts, std::span<const double> x, std::span
   put_chords(nodes_, order, seen.places[KinksSeen::equator_least], seen.places[KinksSeen::equator_most]);
   put_nodes(mesh.outline_nodes(open_layers));
   put_chords(nodes_, order, seen.places[KinksSeen::rim_least], seen.places[KinksSeen::rim_most]);
-  // The polygon is now that of the rim.
-  radial_profile(polygon_, {0, 0}, chord_rays_, seen.places[KinksSeen::clear_circle]);
+  const std::vector<Point>& rim = opening_.polygon;  // measured last
+  radial_profile(rim, {0, 0}, chord_rays_, seen.places[KinksSeen::clear_circle]);
   const auto optic = static_cast<std::size_t>(model_->lens_coordinate());
-  radial_profile(polygon_, parts.lens() != nullptr ? Point{x[optic], x[optic + 1]} : Point{0, 0}, overlap_rays_,
+  radial_profile(rim, parts.lens() != nullptr ? Point{x[optic], x[optic + 1]} : Point{0, 0}, overlap_rays_,
                  seen.places[KinksSeen::overlap]);
   for (double& distance : seen.places[KinksSeen::overlap]) distance = -distance;  // least overlap: the rim is farthest
   const std::array<double, 12> loads = parts.zonule().load_by_hour_mN(x);

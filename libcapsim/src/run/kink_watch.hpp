@@ -46,8 +46,8 @@ class KinkWatch {
   const Model* model_;
   KinkValues before_, now_;
   KinkCounts passed_;
-  std::vector<Point> chord_rays_, overlap_rays_, nodes_, polygon_;
-  std::vector<double> profile_;
+  std::vector<Point> chord_rays_, overlap_rays_, nodes_;
+  OpeningWorkspace opening_;
 };
 
 }  // namespace capsim

@@ -46,6 +46,7 @@ struct TangentRun::Carried {
   ParameterStep step;
   Neighbour neighbour;
   std::vector<std::size_t> moving;  // parts whose forces may differ from those of the run's
+  std::size_t set = 0;              // the same as one of the sets of them
   HostRate host_rate;
   KinkDistances nearest;
 };
@@ -59,7 +60,7 @@ TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Dir
       run_row_(*model_) {
   const std::vector<PlacedAction> events = placed_events(*model_);
   carried_.reserve(directions.size());
-  for (const Direction& d : directions) carried_.push_back({d.step, Neighbour(d, events), {}, d.host_rate, {}});
+  for (const Direction& d : directions) carried_.push_back({d.step, Neighbour(d, events), {}, 0, d.host_rate, {}});
   tangent_.settings().shift_mN_per_mm = 1e-8 * model_->force_scale_mN();
   tangent_.share_patterns(model_->patterns());
   full_.resize(static_cast<std::size_t>(model_->coordinates()));
@@ -117,6 +118,29 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
     if (differs(&part)) carried.moving.push_back(n.all.size());
     n.all.push_back(&part);
   });
+  const auto same = std::find_if(sets_.begin(), sets_.end(), [&](const MovingSet& s) { return s.parts == carried.moving; });
+  carried.set = static_cast<std::size_t>(same - sets_.begin());
+  if (same == sets_.end()) sets_.push_back({carried.moving, {}});
+}
+
+void TangentRun::set_dofs(const std::vector<int>& dof) {
+  coordinate_.assign(static_cast<std::size_t>(tangent_.dofs()), dof.size());
+  tied_coordinates_.clear();
+  for (std::size_t c = 0; c < dof.size(); ++c) {
+    if (dof[c] < 0) continue;
+    const auto d = static_cast<std::size_t>(dof[c]);
+    if (coordinate_[d] == dof.size())
+      coordinate_[d] = c;
+    else
+      tied_coordinates_.emplace_back(d, c);
+  }
+}
+
+// Every degree of freedom with its coordinates.
+template <class Visit>
+void TangentRun::each_free(const Visit& visit) const {
+  for (std::size_t d = 0; d < coordinate_.size(); ++d) visit(d, coordinate_[d]);
+  for (const auto& [d, c] : tied_coordinates_) visit(d, c);
 }
 
 // Leaves of the same material on another reference: exact, four parameters at a time.
@@ -153,10 +177,9 @@ void TangentRun::add_leaf_rates(const Eye& eye, std::size_t group) {
   anterior_.add(eye.parts.anterior(), leaf_rates_[group].anterior, leaf_forces_);
   if (eye.parts.posterior() != nullptr)
     posterior_.add(*eye.parts.posterior(), leaf_rates_[group].posterior, leaf_forces_);
-  for (std::size_t c = 0; c < full_.size(); ++c)
-    if (dof_[c] >= 0)
-      for (std::size_t lane = 0; lane < 4; ++lane)
-        sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] -= leaf_forces_[4 * c + lane];
+  each_free([this](std::size_t d, std::size_t c) {
+    for (std::size_t lane = 0; lane < 4; ++lane) sides_[4 * d + lane] -= leaf_forces_[4 * c + lane];
+  });
 }
 
 void TangentRun::settled(const Eye& eye) {
@@ -175,54 +198,73 @@ void TangentRun::settled(const Eye& eye) {
     std::replace_if(
         parts.begin(), parts.end(), [&](const Part* part) { return part == eye.parts.ring(); }, ring_.get());
   }
-  dof_ = model_->dof_map(eye.open_layers, eye.parts.lens() != nullptr, eye.parts.ring() != nullptr);
-  tangent_.set_system(std::move(parts), dof_);
-  sides_.assign(4 * static_cast<std::size_t>(tangent_.dofs()), 0.0);
+  const std::vector<int> dof =
+      model_->dof_map(eye.open_layers, eye.parts.lens() != nullptr, eye.parts.ring() != nullptr);
+  tangent_.set_system(std::move(parts), dof);
+  set_dofs(dof);
+  sides_.assign(4 * coordinate_.size(), 0.0);
+  sets_.clear();
   for (Carried& carried : carried_) choose_parts(eye, carried);
   if (leaf_rates_.empty()) find_leaf_rates(eye);
-  each([&](Neighbour& n) {
+  kinks_.forget();
+  kinks_.follow(eye.parts, eye.state.positions);
+  respond(eye, eye.state.day, eye.state.positions, [&](Neighbour& n) {
     n.state.day = n.day_of(eye.state.day);
     n.parts.put_tissue(n.state.tissue);
     n.parts.set_day(n.state.day);
   });
-  kinks_.forget();
-  kinks_.follow(eye.parts, eye.state.positions);
-  respond(eye, eye.state.day, eye.state.positions);
 }
 
 // ---- one rest --------------------------------------------------------------------------------------------------
 void TangentRun::find_forces_here(std::span<const double> x) {
   forces_here_.resize(run_parts_.size());
   for (std::vector<double>& forces : forces_here_) forces.clear();
-  for (const Carried& carried : carried_)
-    for (const std::size_t i : carried.moving) {
-      if (!forces_here_[i].empty()) continue;
-      forces_here_[i].assign(full_.size(), 0.0);
-      run_parts_[i]->gradient(x, forces_here_[i]);
+  for (MovingSet& set : sets_) {
+    set.forces_here.assign(full_.size(), 0.0);
+    for (const std::size_t i : set.parts) {
+      std::vector<double>& forces = forces_here_[i];
+      if (forces.empty()) {
+        forces.assign(full_.size(), 0.0);
+        run_parts_[i]->gradient(x, forces);
+      }
+      for (std::size_t c = 0; c < full_.size(); ++c) set.forces_here[c] += forces[c];
     }
+  }
 }
 
-void TangentRun::add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane) {
+void TangentRun::put_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane) {
+  const double step = carried.step.size;
+  const auto told = [&](std::size_t i) {
+    return i >= first_of_host_ && carried.host_rate(i - first_of_host_, *run_parts_[i], x, told_);
+  };
   std::fill(full_.begin(), full_.end(), 0.0);
-  std::fill(told_.begin(), told_.end(), 0.0);
-  for (const std::size_t i : carried.moving) {
-    if (i >= first_of_host_ && carried.host_rate && carried.host_rate(i - first_of_host_, *run_parts_[i], x, told_))
-      continue;
-    carried.neighbour.all[i]->gradient(x, full_);
-    for (std::size_t c = 0; c < full_.size(); ++c) full_[c] -= forces_here_[i][c];
+  if (!carried.host_rate) {
+    for (const std::size_t i : carried.moving) carried.neighbour.all[i]->gradient(x, full_);
+    const std::vector<double>& here = sets_[carried.set].forces_here;
+    for (std::size_t c = 0; c < full_.size(); ++c) full_[c] = (full_[c] - here[c]) / step;
+  } else {
+    std::fill(told_.begin(), told_.end(), 0.0);
+    for (const std::size_t i : carried.moving) {
+      if (told(i)) continue;
+      carried.neighbour.all[i]->gradient(x, full_);
+      for (std::size_t c = 0; c < full_.size(); ++c) full_[c] -= forces_here_[i][c];
+    }
+    for (std::size_t c = 0; c < full_.size(); ++c) full_[c] = full_[c] / step + told_[c];
   }
-  for (std::size_t c = 0; c < full_.size(); ++c)
-    if (dof_[c] >= 0) sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] -= full_[c] / carried.step.size + told_[c];
+  for (std::size_t d = 0; d < coordinate_.size(); ++d) sides_[4 * d + lane] = -full_[coordinate_[d]];
+  for (const auto& [d, c] : tied_coordinates_) sides_[4 * d + lane] -= full_[c];
 }
 
 void TangentRun::place(Carried& carried, std::span<const double> x, std::size_t lane) {
   std::vector<double>& there = carried.neighbour.state.positions;
-  for (std::size_t c = 0; c < x.size(); ++c)
-    there[c] = dof_[c] >= 0 ? x[c] + carried.step.size * sides_[4 * static_cast<std::size_t>(dof_[c]) + lane] : x[c];
+  std::copy(x.begin(), x.end(), there.begin());
+  each_free([&](std::size_t d, std::size_t c) { there[c] += carried.step.size * sides_[4 * d + lane]; });
 }
 
-// The eye's parts and the neighbours' hold the day and the tissue of this rest.
-void TangentRun::respond(const Eye& eye, double day, std::span<const double> x) {
+// The eye's parts hold the day and the tissue of this rest, and each neighbour's once it has been made ready. Four
+// neighbours are seen to at a time, from their tissue to what follows from their places, while they are at hand.
+void TangentRun::respond(const Eye& eye, double day, std::span<const double> x, const EachNeighbour& make_ready,
+                         const EachNeighbour& go_on) {
   if (!followed_ || carried_.empty()) return;
   if (ring_) ring_->set_day(day);
   if (!tangent_.factorize_at(x)) {
@@ -236,11 +278,17 @@ void TangentRun::respond(const Eye& eye, double day, std::span<const double> x) 
   find_forces_here(x);
   for (std::size_t first = 0; first < carried_.size(); first += 4) {
     const std::size_t count = std::min<std::size_t>(4, carried_.size() - first);
-    std::fill(sides_.begin(), sides_.end(), 0.0);
-    for (std::size_t lane = 0; lane < count; ++lane) add_force_rates(carried_[first + lane], x, lane);
+    if (count < 4) std::fill(sides_.begin(), sides_.end(), 0.0);
+    for (std::size_t lane = 0; lane < count; ++lane) {
+      make_ready(carried_[first + lane].neighbour);
+      put_force_rates(carried_[first + lane], x, lane);
+    }
     add_leaf_rates(eye, first / 4);
     tangent_.apply_inverse_four(sides_);
-    for (std::size_t lane = 0; lane < count; ++lane) place(carried_[first + lane], x, lane);
+    for (std::size_t lane = 0; lane < count; ++lane) {
+      place(carried_[first + lane], x, lane);
+      if (go_on) go_on(carried_[first + lane].neighbour);
+    }
   }
 }
 
@@ -294,19 +342,17 @@ void TangentRun::stepped(const Eye& eye, const StepTaken& step) {
   if (!followed_) return;
   const std::size_t rests = step.integrations - 1;
   const std::vector<double> inside = rows_inside(eye, step);
-  each([&](Neighbour& n) { integrate(n, n.trail, StretchTrail::depth - 1, step.inner_days[0], {}, n.tried); });
   for (std::size_t rest = 0; rest < rests; ++rest) {
     const Tried& found = tried_[2 - rests + rest];
+    const bool last = rest + 1 == rests;
     eye.parts.put_tissue(found.tissue);
     eye.parts.set_day(step.day);
-    each([&](Neighbour& n) {
+    const auto predict = [&](Neighbour& n) {
+      if (rest == 0) integrate(n, n.trail, StretchTrail::depth - 1, step.inner_days[0], {}, n.tried);
       n.parts.put_tissue(n.tried);
       n.parts.set_day(n.day_of(step.day));
-    });
-    respond(eye, step.day, found.x);
-    const bool last = rest + 1 == rests;
-    if (last) kinks_.follow(eye.parts, found.x);
-    each([&](Neighbour& n) {
+    };
+    const auto correct = [&](Neighbour& n) {
       n.parts.stretches(n.state.positions, stretches_);
       if (!last) n.kept = n.trail;
       n.trail.push(n.day_of(step.day), stretches_);
@@ -315,8 +361,11 @@ void TangentRun::stepped(const Eye& eye, const StepTaken& step) {
       if (last) return;
       std::swap(n.trail, n.kept);
       std::swap(n.tried, n.corrected);
-    });
+    };
+    respond(eye, step.day, found.x, predict, correct);
+    if (last) kinks_.follow(eye.parts, found.x);
   }
+  if (!followed_) return;
   each([&](Neighbour& n) {
     std::swap(n.state.tissue, n.corrected);
     n.state.day = n.day_of(step.day);
@@ -328,22 +377,20 @@ void TangentRun::stepped(const Eye& eye, const StepTaken& step) {
 void TangentRun::row_inside(const Eye& eye, double day) {
   if (!next_row_wanted() || !followed_) return;
   const std::size_t row = row_in_step_++;  // of those that are wanted
-  each([&](Neighbour& n) {
+  respond(eye, day, eye.state.positions, [&](Neighbour& n) {
     n.parts.put_tissue(n.row_tissue[row]);
     n.parts.set_day(day);
   });
-  respond(eye, day, eye.state.positions);
 }
 
 void TangentRun::passed_over_row() { ++rows_; }
 
 void TangentRun::row_at_end(const Eye& eye) {
   if (!next_row_wanted() || !followed_) return;  // both sides of an event are always wanted
-  each([&](Neighbour& n) {
+  respond(eye, eye.state.day, eye.state.positions, [](Neighbour& n) {
     n.parts.put_tissue(n.state.tissue);
     n.parts.set_day(n.state.day);
   });
-  respond(eye, eye.state.day, eye.state.positions);
 }
 
 void TangentRun::recorded(const Eye& eye, EventSide side) {

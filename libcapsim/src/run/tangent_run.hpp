@@ -17,6 +17,7 @@
 #include <functional>
 #include <memory>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "capsim/equilibrium.hpp"
@@ -93,9 +94,13 @@ class TangentRun final : public RunWatcher {
   void choose_parts(const Eye& eye, Carried& carried);
   void find_leaf_rates(const Eye& eye);
   void add_leaf_rates(const Eye& eye, std::size_t group);
-  void respond(const Eye& eye, double day, std::span<const double> x);
+  void set_dofs(const std::vector<int>& dof);
+  template <class Visit>
+  void each_free(const Visit& visit) const;
+  void respond(const Eye& eye, double day, std::span<const double> x, const EachNeighbour& make_ready,
+               const EachNeighbour& go_on = {});
   void find_forces_here(std::span<const double> x);
-  void add_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane);
+  void put_force_rates(const Carried& carried, std::span<const double> x, std::size_t lane);
   void place(Carried& carried, std::span<const double> x, std::size_t lane);
   void find_kinks(const Eye& eye);
   [[nodiscard]] bool row_wanted(std::size_t row) const noexcept {
@@ -114,7 +119,9 @@ class TangentRun final : public RunWatcher {
   std::vector<Recorded> recorded_;
   Equilibrium tangent_;
   std::unique_ptr<Part> ring_;  // a copy of the run's, whose contact has couplings of its own
-  std::vector<int> dof_;
+  // The first coordinate of each degree of freedom; and the degree of freedom and place of every other one tied to it.
+  std::vector<std::size_t> coordinate_;
+  std::vector<std::pair<std::size_t, std::size_t>> tied_coordinates_;
   std::array<Tried, 2> tried_;  // the latest last
   FixedSteps steps_;
   /// The two leaves' answer to a moving reference, for four parameters at a time; empty where no leaf's changes.
@@ -130,6 +137,11 @@ class TangentRun final : public RunWatcher {
   std::vector<Part*> run_parts_;
   std::size_t first_of_host_ = 0;                 // among them
   std::vector<std::vector<double>> forces_here_;  // of each of them, where some neighbour's is another
+  struct MovingSet {
+    std::vector<std::size_t> parts;
+    std::vector<double> forces_here;  // of all of them
+  };
+  std::vector<MovingSet> sets_;  // of parts that differ: neighbours share a few
   std::vector<double> full_, told_, sides_, leaf_forces_, polynomial_, stretches_, ends_;
 };
 
