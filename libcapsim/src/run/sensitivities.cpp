@@ -123,16 +123,22 @@ bool as_planned(const History& history, const TangentRun& tangent, const std::ve
   return true;
 }
 
-/// The history of a neighbour: its own numbers where there are some, those of the run elsewhere.
+/// The history of a neighbour: its own numbers where there are some, those of the run elsewhere; without outlines, which
+/// no outcome is made of.
 History beside(const History& run, const std::vector<Series>& rows, const RowsWanted& beside_rows) {
-  std::vector<Series> series = run.all_series();
-  for (std::size_t s = 0; s < series.size(); ++s) {
-    const std::size_t columns = series[s].columns;
-    const bool is_area = series[s].name == "opening_area_mm2";
+  std::vector<Series> series;
+  for (std::size_t s = 0; s < rows.size(); ++s) {
+    const Series& of_run = run.all_series()[s];
+    if (of_run.axis == Axis::rim_point || of_run.axis == Axis::equator_point || of_run.axis == Axis::ring_point)
+      continue;
+    series.push_back(of_run);
+    std::vector<double>& values = series.back().values;
+    const std::size_t columns = of_run.columns;
+    const bool is_area = of_run.name == "opening_area_mm2";
     auto next = rows[s].values.begin();
     for (std::size_t r = 0; r < beside_rows.size(); ++r) {
       if (beside_rows[r] == RowUse::none) continue;
-      if (beside_rows[r] == RowUse::all || is_area) std::copy_n(next, columns, &series[s].values[r * columns]);
+      if (beside_rows[r] == RowUse::all || is_area) std::copy_n(next, columns, &values[r * columns]);
       next += static_cast<std::ptrdiff_t>(columns);
     }
   }

@@ -11,6 +11,17 @@
 
 namespace capsim {
 
+namespace {
+
+/// Of a law whose families of fibres partly do not pull, those that do: nothing follows from the others.
+std::shared_ptr<const ContractionLaw> lean_law_of(const Scenario& scenario, const SimulationExtras& extras) {
+  std::shared_ptr<const ContractionLaw> law = law_of(scenario, extras);
+  std::shared_ptr<const ContractionLaw> lean = law->without_idle_variables();
+  return lean ? lean : law;
+}
+
+}  // namespace
+
 /// An eye on the tangent of the run, at a nearby value of one parameter.
 struct TangentRun::Neighbour {
   std::shared_ptr<const Model> model;
@@ -26,7 +37,7 @@ struct TangentRun::Neighbour {
 
   Neighbour(const Direction& d, const std::vector<PlacedAction>& run_events)
       : model(d.model),
-        parts(*model, law_of(model->scenario(), d.extras), d.extras.parts),
+        parts(*model, lean_law_of(model->scenario(), d.extras), d.extras.parts),
         state(at_end_of_surgery(*model, parts.tissue())),
         recorder(*model),
         events(placed_events(*model)) {
