@@ -121,3 +121,86 @@ def test_influence_is_drawn_with_its_sentences_and_cautions(influence):
     assert "not for treating a patient" in words
     bars = [bar.get_height() for bar in figure.axes[0].patches[:12]]
     assert np.allclose(bars, 0.1 * np.abs(influence["lens_decentration_mm"]["zonule"]))
+
+
+class Strand(capsim.Part):
+    """From node 10 to the wall of the eye, the stiffer the more the zonule pulls."""
+
+    name = "strand"
+    anchor = np.array([7.5, 0.0])
+    per_pull = 0.02
+
+    def __init__(self, pull_mN):
+        self.stiffness = self.per_pull * pull_mN
+
+    def couplings(self, x):
+        return [[20, 21]]
+
+    def energy(self, x):
+        return 0.5 * self.stiffness * float(((x[20:22] - self.anchor) ** 2).sum())
+
+    def gradient(self, x):
+        g = np.zeros_like(x)
+        g[20:22] = self.stiffness * (x[20:22] - self.anchor)
+        return g
+
+    def hessian(self, x):
+        return [self.stiffness * np.eye(2)]
+
+
+def test_parts_written_in_python_go_along_and_may_tell_their_own_derivatives():
+    eye = BASE.with_({"events": [], "numerics.time_tolerance": 1e-8, "numerics.force_tolerance": 1e-10})
+    by, outcome = "zonule.pull_mN", "lens_decentration_mm"
+    told = []
+
+    def extras(scenario, x):
+        assert x.ndim == 1 and np.isfinite(x).all()
+        return [Strand(scenario.zonule.pull_mN)], None
+
+    def force_rate(path, number, part, x):
+        told.append((path, number, part.name))
+        rate = np.zeros_like(x)
+        rate[20:22] = part.per_pull * (x[20:22] - part.anchor)
+        return rate
+
+    def by_run(pull):
+        simulation = capsim.Simulation(eye.with_({by: pull}), parts=[Strand(pull)])
+        simulation.advance_to(eye.duration_days)
+        return capsim.outcomes(simulation.history())[outcome]
+
+    pull, step = eye.zonule.pull_mN, 0.05
+    expected = (by_run(pull + step) - by_run(pull - step)) / (2 * step)
+    differenced = capsim.sensitivities(eye, [by], [outcome], extras=extras)
+    own = capsim.sensitivities(eye, [by], [outcome], extras=extras, force_rate=force_rate)
+    without = capsim.sensitivities(eye, [by], [outcome])
+    assert float(differenced[outcome][0]) == pytest.approx(expected, rel=1e-3)
+    assert float(own[outcome][0]) == pytest.approx(float(differenced[outcome][0]), rel=1e-5)
+    assert abs(float(without[outcome][0]) - expected) > 0.1 * abs(expected)
+    assert set(told) == {(by, 0, "strand")}
+    with pytest.raises(ValueError, match="numbers"):
+        capsim.sensitivities(eye, [by], [outcome], extras=extras, force_rate=lambda *_: np.zeros(3))
+
+
+def test_a_law_written_in_python_goes_along():
+    class Follow(capsim.ContractionLaw):
+        name, variables = "follow", 1
+
+        def __init__(self, speed):
+            self.speed = speed
+
+        def start(self, cells):
+            return np.zeros((1, len(cells)))
+
+        def rate(self, day, y, stretches):
+            return self.speed * (1 - y)
+
+        def apply(self, y):
+            return {"fraction": y[0], "natural_stretch": np.full((4, y.shape[1]), 0.95)}
+
+    eye = BASE.with_({"events": [], "duration_days": 10})
+    by = "contraction.tissue_per_day"
+    data = capsim.sensitivities(
+        eye, [by], ["fibrous_tissue"], extras=lambda scenario, x: ([], Follow(scenario.contraction.tissue_per_day))
+    )
+    speed = eye.contraction.tissue_per_day  # f = 1 - exp(-speed t) at every point
+    assert float(data.fibrous_tissue[0]) == pytest.approx(10 * np.exp(-10 * speed), rel=1e-3)

@@ -126,6 +126,8 @@ def sensitivities(
     outcomes: bool = True,
     series_days: list[float] = ...,
     library: ModelLibrary | None = None,
+    extras: Callable[[Scenario, NDArray[np.float64]], tuple[list[Any], Any]] | None = None,
+    force_rate: Callable[[str, int, Any, NDArray[np.float64]], NDArray[np.float64] | None] | None = None,
 ) -> tuple[
     History,
     list[tuple[str, float, bool, float, float, float, float]],

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,9 +12,10 @@ import numpy as np
 from . import _core
 from .errors import ArgumentError
 from .history import History
+from .host_parts import ContractionLaw, FloatArray, Part
 from .labelled import attributes_of, shaped
 from .optional import needed
-from .scenario import Scenario, native
+from .scenario import Scenario, native, of_native
 from .spelling import did_you_mean
 from .units import quotients
 
@@ -34,6 +35,9 @@ def sensitivities(
     parameters: Sequence[str],
     outcomes: Sequence[str] | None = None,
     series: Sequence[str] = (),
+    *,
+    extras: Callable[[Scenario, FloatArray], tuple[Sequence[Part], ContractionLaw | None]] | None = None,
+    force_rate: Callable[[str, int, Part, FloatArray], FloatArray | None] | None = None,
 ) -> xarray.Dataset:
     """Runs a scenario once and differentiates the run by real numbers of the scenario.
 
@@ -48,6 +52,12 @@ def sensitivities(
     row). ``kinks_passed`` (dimension ``kink``) is how many the run went through on its way. ``one_sided`` marks
     parameters at the low end of what they may be.
 
+    Parts and a law written in Python go along: `extras` is called with a scenario and the coordinates of its eye as
+    stated (as `Part` has them), for the run and for the eye beside it by each parameter, a hair elsewhere, and gives the
+    parts and the law, or None, of that eye; as many parts each time. They are differenced. ``force_rate(path, number,
+    part, x)`` may tell the derivative of the gradient of part `number` by a parameter itself, [coordinates], and give
+    None where it does not.
+
     Raises `ScenarioError` for a wrong scenario, and for parameters that are not there or by which a run can't be
     differentiated, all at once; `ArgumentError` for unknown outcomes and series.
 
@@ -59,7 +69,11 @@ def sensitivities(
         raise ArgumentError("sensitivities: parameters must be a list of paths, not one text")
     xarray_ = needed("xarray", "derivatives as labelled arrays")
     native_history, by, names, of_outcomes, of_series, message, passed = _core.sensitivities(
-        native(scenario), list(parameters), list(series)
+        native(scenario),
+        list(parameters),
+        list(series),
+        extras=None if extras is None else _made_by(extras),
+        force_rate=force_rate,
     )
     history = History(native_history)
     paths = [path for path, *_ in by]
@@ -103,6 +117,18 @@ def sensitivities(
     if message:
         attributes["derivatives"] = message
     return xarray_.Dataset(variables, coordinates, attributes)  # type: ignore[no-any-return]
+
+
+def _made_by(
+    extras: Callable[[Scenario, FloatArray], tuple[Sequence[Part], ContractionLaw | None]],
+) -> Callable[[_core.Scenario, FloatArray], tuple[list[Part], ContractionLaw | None]]:
+    """The same for scenarios of the core."""
+
+    def made(scenario: _core.Scenario, x: FloatArray) -> tuple[list[Part], ContractionLaw | None]:
+        parts, law = extras(of_native(scenario, frozen=True), x)
+        return list(parts), law
+
+    return made
 
 
 def _asked_for(names: list[str], asked: Sequence[str] | None) -> list[int]:

@@ -103,6 +103,7 @@ class HostPart : public Part {
     const py::gil_scoped_acquire python;
     (*held_).attr("set_day")(day);
   }
+  [[nodiscard]] py::object object() const { return *held_; }
 
  private:
   Held held_;
@@ -174,5 +175,14 @@ std::shared_ptr<const ContractionLaw> host_law(py::object law) {
   const auto variables = law.attr("variables").cast<std::size_t>();
   return std::make_shared<HostLaw>(Held(std::move(law)), std::move(name), variables);
 }
+
+SimulationExtras host_extras(const py::list& parts, const py::object& law) {
+  SimulationExtras extras;
+  for (const py::handle& part : parts) extras.parts.push_back(host_part(py::reinterpret_borrow<py::object>(part)));
+  if (!law.is_none()) extras.law = host_law(law);
+  return extras;
+}
+
+py::object object_of(const Part& part) { return dynamic_cast<const HostPart&>(part).object(); }
 
 }  // namespace capsim::python

@@ -12,10 +12,15 @@
 
 #include "capsim/contraction_law.hpp"
 #include "capsim/part.hpp"
+#include "capsim/simulation.hpp"
 
 namespace capsim::python {
 
 [[nodiscard]] std::shared_ptr<const Part> host_part(pybind11::object part);
 [[nodiscard]] std::shared_ptr<const ContractionLaw> host_law(pybind11::object law);
+/// Parts of a list, and a law or None.
+[[nodiscard]] SimulationExtras host_extras(const pybind11::list& parts, const pybind11::object& law);
+/// The Python object that a part of `host_part` holds.
+[[nodiscard]] pybind11::object object_of(const Part& part);
 
 }  // namespace capsim::python

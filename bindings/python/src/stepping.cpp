@@ -52,13 +52,6 @@ std::vector<RelaxingCuts> cuts_of(const std::vector<Scenario>& scenarios) {
   return cuts;
 }
 
-SimulationExtras extras_of(const py::list& parts, const py::object& law) {
-  SimulationExtras extras;
-  for (const py::handle& part : parts) extras.parts.push_back(host_part(py::reinterpret_borrow<py::object>(part)));
-  if (!law.is_none()) extras.law = host_law(law);
-  return extras;
-}
-
 /// The model of a scenario; an eye without a rest state raises capsim.SolveError.
 std::shared_ptr<const Model> model_of(const Scenario& scenario, const std::vector<Scenario>& possible,
                                       bool ring_possible, StepWatcher& signals) {
@@ -76,7 +69,7 @@ std::shared_ptr<const Model> model_of(const Scenario& scenario, const std::vecto
 /// The relaxing cuts of `possible` may be made later.
 Stepping begin(const Scenario& scenario, const std::vector<Scenario>& possible, bool ring_possible,
                const py::list& parts, const py::object& law) {
-  const SimulationExtras extras = extras_of(parts, law);
+  const SimulationExtras extras = host_extras(parts, law);
   StepWatcher signals{py::none()};
   auto model = model_of(scenario, possible, ring_possible, signals);
   const py::gil_scoped_release others_may_run;
@@ -85,7 +78,7 @@ Stepping begin(const Scenario& scenario, const std::vector<Scenario>& possible, 
 
 Stepping restore(const Scenario& scenario, const std::vector<Scenario>& possible, bool ring_possible,
                  const py::list& parts, const py::object& law, const py::bytes& bytes) {
-  const SimulationExtras extras = extras_of(parts, law);
+  const SimulationExtras extras = host_extras(parts, law);
   const std::string text = bytes;
   Simulation::check_checkpoint(text);  // before a model is built for them
   StepWatcher signals{py::none()};

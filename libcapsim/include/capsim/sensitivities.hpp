@@ -13,7 +13,9 @@
 ///          zonules whose bundles fail, and cells or tissue at zero where none can form.
 /// Kinks.   Where a bundle goes slack, a leaf wrinkles, a contact opens, or another chord becomes the smallest, the
 ///          derivative is that of the branch the run has taken. nearest_slack, nearest_wrinkle, nearest_contact and
-///          nearest_jump say how far that is from changing; kinks_passed, how often it changed on the way.
+///          nearest_jump say how far that is from changing; kinks_passed, how often it changed on the way. Of hours,
+///          meridians and points that tie for the largest or smallest number the one counts that is ahead at a larger
+///          value of the parameter, and where it is has no derivative.
 /// Host.    Parts and laws of a host go along: made anew for the eye beside each parameter, and differenced, or told by
 ///          a derivative of their own.
 /// Reference. Theory: section 16.
@@ -56,13 +58,13 @@ using HostForceRate = std::function<bool(std::string_view path, std::size_t part
 struct SensitivityOptions {
   std::vector<std::string> series;  ///< Series whose derivatives are asked for.
   bool outcomes = true;
-  /// Days on which those series are asked for: rows on either side of each are differentiated, and no others but for
-  /// outcomes (NaN). Empty: every row. Without outcomes this saves a run: the history then need not have other rows,
-  /// and derivatives are those of a run that does not come to rest for them (within the time tolerance of others).
+  /// Days on which those series are asked for: rows on either side of each are differentiated, and no others but some
+  /// of outcomes (NaN). Empty: every row. Without outcomes the history need not have other rows, and derivatives are
+  /// those of a run that does not come to rest for them (within the time tolerance of others).
   std::vector<double> series_days = {};
-  /// Called while the model and its neighbours are made (day 0), and as that of `simulate` in the run, which most often
-  /// is run twice: alone, and beside its neighbours. False ends it: `message` says so, the history is what there was,
-  /// and all derivatives are missing (NaN).
+  /// Called while the model and its neighbours are made (day 0), as that of `simulate` in the run, and where it is gone
+  /// through once more, beside its neighbours, at every step. False ends it: `message` says so, the history is what
+  /// there was, and all derivatives are missing (NaN).
   ProgressCallback progress = {};
   /// Unloaded shapes and patterns of equations that were found before, for many runs of similar eyes (a fit); no digit
   /// depends on it. Null: none.
@@ -80,7 +82,7 @@ struct Sensitivities {
   Outcomes outcomes;  ///< Of that run, when they are asked for.
   std::vector<SensitivityParameter> parameters;
   /// Derivative of outcome o by parameter p at [o * parameters + p]; NaN where an outcome is not there on both sides,
-  /// or is a clock hour that jumps.
+  /// or is a clock hour that jumps or ties with another.
   std::vector<double> by_outcome;
   /// Derivatives of one series: [(row * columns + column) * parameters + p].
   struct OfSeries {
