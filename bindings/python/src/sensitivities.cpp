@@ -70,8 +70,8 @@ py::tuple sensitivities_of(const Scenario& scenario, const std::vector<std::stri
   Sensitivities found;
   {
     StepWatcher signals{py::none()};
-    const SensitivityOptions options{series,  outcomes,          days,
-                                     std::ref(signals), library, extras_by(extras), force_rate_by(force_rate)};
+    const SensitivityOptions options{
+        series, outcomes, days, std::ref(signals), library, extras_by(extras), force_rate_by(force_rate)};
     const py::gil_scoped_release others_may_run;
     found = capsim::sensitivities(scenario, parameters, options);
   }

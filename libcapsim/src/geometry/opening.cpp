@@ -279,8 +279,7 @@ void edge_distances(std::span<const Point> polygon, std::vector<double>& distanc
   distances.clear();
   if (winding(polygon, {0, 0}) < 1) return;
   for (std::size_t i = 0; i < polygon.size(); ++i)
-    distances.push_back(
-        std::sqrt(squared_distance_to_segment({0, 0}, polygon[i], polygon[after(i, polygon.size())])));
+    distances.push_back(std::sqrt(squared_distance_to_segment({0, 0}, polygon[i], polygon[after(i, polygon.size())])));
 }
 
 double opening_area(std::span<const Point> nodes, int order, bool may_cross) {

@@ -244,8 +244,8 @@ double RowMeasures::tip_release_mN(std::size_t cut) {
 std::size_t RowMeasures::memory_bytes() const noexcept {
   std::size_t doubles = profile_.capacity() + opening_.profile.capacity() + opening_.heights.capacity() +
                         3 * opening_.edges.capacity() + tip_.shift.capacity() + tip_.fields.fraction.capacity();
-  for (const auto* places : {&places_.rim_chords, &places_.equator_chords, &places_.edges, &places_.rim_stretches,
-                             &places_.overlaps})
+  for (const auto* places :
+       {&places_.rim_chords, &places_.equator_chords, &places_.edges, &places_.rim_stretches, &places_.overlaps})
     doubles += places->capacity();
   for (const auto* points : {&rim_, &equator_, &polygon_, &rays_, &opening_.polygon, &opening_.meridians})
     doubles += 2 * points->capacity();

@@ -25,8 +25,8 @@ using RowsWanted = std::vector<RowUse>;
 /// Adds the rows on either side of the chosen days.
 void want_days(std::span<const double> row_days, std::span<const double> chosen, RowsWanted& wanted);
 
-/// Of the rows recorded so far those that are asked for. Outcomes are made of the ends, the sides of events, those round
-/// the days of losses, and those of the largest values.
+/// Of the rows recorded so far those that are asked for. Outcomes are made of the ends, the sides of events, those
+/// round the days of losses, and those of the largest values.
 [[nodiscard]] RowsWanted rows_wanted(std::span<const Series> all, bool outcomes, std::span<const double> chosen_days);
 
 }  // namespace capsim

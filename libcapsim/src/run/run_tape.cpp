@@ -126,8 +126,7 @@ class RunTape::Show {
   bool passes_over_ = false;
 };
 
-bool RunTape::show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted,
-                   RunWatcher& watcher,
+bool RunTape::show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted, RunWatcher& watcher,
                    const std::function<bool(const Eye& eye, double day, std::span<const double> x)>& go_on) const {
   Show show(model, extras, wanted, watcher);
   for (const Told& told : told_) {

@@ -27,9 +27,9 @@ class RunTape final : public RunWatcher {
 
   /// Shows the run to a watcher, beside an eye of the same model and extras. Rows that are not `wanted` are passed
   /// over. `go_on` is asked at every step, with its day and positions; false where it ended the show.
-  [[nodiscard]] bool show(const Model& model, const SimulationExtras& extras, const RowsWanted& wanted,
-                          RunWatcher& watcher,
-                          const std::function<bool(const Eye& eye, double day, std::span<const double> x)>& go_on) const;
+  [[nodiscard]] bool show(
+      const Model& model, const SimulationExtras& extras, const RowsWanted& wanted, RunWatcher& watcher,
+      const std::function<bool(const Eye& eye, double day, std::span<const double> x)>& go_on) const;
 
   void ring_laid(const Eye& eye) override;
   void acted(const Eye& eye, std::size_t first_event, std::size_t count) override;

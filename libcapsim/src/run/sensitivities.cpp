@@ -123,8 +123,8 @@ bool as_planned(const History& history, const TangentRun& tangent, const std::ve
   return true;
 }
 
-/// The history of a neighbour: its own numbers where there are some, those of the run elsewhere; without outlines, which
-/// no outcome is made of.
+/// The history of a neighbour: its own numbers where there are some, those of the run elsewhere; without outlines,
+/// which no outcome is made of.
 History beside(const History& run, const std::vector<Series>& rows, const RowsWanted& beside_rows) {
   std::vector<Series> series;
   for (std::size_t s = 0; s < rows.size(); ++s) {
@@ -176,8 +176,8 @@ double growth(const Outcome& here, const Outcome& beside, const FinishedRun& run
   return line->growth(run, neighbour).value_or(missing);
 }
 
-void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                            const RowsWanted& beside_rows, Sensitivities& result) {
+void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>& chosen, const RowsWanted& beside_rows,
+                            Sensitivities& result) {
   const std::size_t count = chosen.size(), values = result.outcomes.values.size();
   result.by_outcome.assign(values * count, std::numeric_limits<double>::quiet_NaN());
   if (!tangent.followed() || result.history.rows() == 0) return;
@@ -195,8 +195,7 @@ void differentiate_outcomes(const TangentRun& tangent, const std::vector<Chosen>
 }
 
 void differentiate_series(const TangentRun& tangent, const std::vector<Chosen>& chosen,
-                          const std::vector<std::string>& names, const RowsWanted& beside_rows,
-                          Sensitivities& result) {
+                          const std::vector<std::string>& names, const RowsWanted& beside_rows, Sensitivities& result) {
   const std::vector<Series>& all = result.history.all_series();
   for (const std::string& name : names) {
     const auto s = static_cast<std::size_t>(
@@ -363,7 +362,8 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
   }
 
   const auto rows_asked = [&](std::span<const Series> rows) {
-    return rows_wanted(rows, options.outcomes, options.series.empty() ? std::span<const double>() : options.series_days);
+    return rows_wanted(rows, options.outcomes,
+                       options.series.empty() ? std::span<const double>() : options.series_days);
   };
   RunTape tape(rows_asked);
   result.history = WatchedRun::run(model, extras, tape, options.progress);

@@ -7,7 +7,8 @@
 ///          moves the rest shape by dx = -K^-1 (dg/dz) dz, with K the exact tangent at x. The columns of dg/dz are
 ///          differences of the forces: a rim point moves the nodes of its own column only, so that columns some
 ///          way apart are tried together, in a handful of pairs of evaluations whatever the mesh.
-/// Error.   Central differences are good to some 1e-8 of a force (a step of a millionth of the eye): enough that Newton's
+/// Error.   Central differences are good to some 1e-8 of a force (a step of a millionth of the eye): enough that
+/// Newton's
 ///          method loses nothing.
 
 #include <functional>

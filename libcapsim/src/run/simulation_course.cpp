@@ -113,7 +113,9 @@ bool Simulation::Impl::step(double stop) {
     case SplitStepper::Outcome::accepted:
       std::copy(now_.positions.begin(), now_.positions.end(), step_positions_.begin());
       ++now_.diagnostics.steps;
-      watch(&RunWatcher::stepped, StepTaken{stepper_.day(), stop, stepper_.integrations(),
+      watch(&RunWatcher::stepped, StepTaken{stepper_.day(),
+                                            stop,
+                                            stepper_.integrations(),
                                             {stepper_.inner_days(0), stepper_.inner_days(1), stepper_.inner_days(2)}});
       return true;
     case SplitStepper::Outcome::no_rest:

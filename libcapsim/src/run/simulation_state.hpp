@@ -192,7 +192,8 @@ struct Simulation::Impl {
   /// Tells the watcher, if there is one.
   template <class... Parameters, class... Arguments>
   void watch(void (RunWatcher::*tell)(const RunWatcher::Eye&, Parameters...), Arguments&&... arguments) {
-    if (watcher_ != nullptr) (watcher_->*tell)({now_, parts_, open_layers_, recorder_.series()}, std::forward<Arguments>(arguments)...);
+    if (watcher_ != nullptr)
+      (watcher_->*tell)({now_, parts_, open_layers_, recorder_.series()}, std::forward<Arguments>(arguments)...);
   }
 
   static constexpr double share_of_one = 0.1;      // of the budget, for one equilibrium

@@ -13,9 +13,11 @@ namespace capsim {
 
 namespace {
 
-/// Of a law whose families of fibres partly do not pull, those that do: nothing follows from the others.
+/// The host's law; of the library's, whose families of fibres partly do not pull, those that do: nothing follows from
+/// the others.
 std::shared_ptr<const ContractionLaw> lean_law_of(const Scenario& scenario, const SimulationExtras& extras) {
   std::shared_ptr<const ContractionLaw> law = law_of(scenario, extras);
+  if (extras.law) return law;
   std::shared_ptr<const ContractionLaw> lean = law->without_idle_variables();
   return lean ? lean : law;
 }
@@ -62,8 +64,8 @@ struct TangentRun::Carried {
   KinkDistances nearest;
 };
 
-TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions,
-                       RowsWanted wanted, bool with_energy)
+TangentRun::TangentRun(std::shared_ptr<const Model> model, const std::vector<Direction>& directions, RowsWanted wanted,
+                       bool with_energy)
     : model_(std::move(model)),
       wanted_(std::move(wanted)),
       with_energy_(with_energy),
@@ -129,7 +131,8 @@ void TangentRun::choose_parts(const Eye& eye, Carried& carried) {
     if (differs(&part)) carried.moving.push_back(n.all.size());
     n.all.push_back(&part);
   });
-  const auto same = std::find_if(sets_.begin(), sets_.end(), [&](const MovingSet& s) { return s.parts == carried.moving; });
+  const auto same =
+      std::find_if(sets_.begin(), sets_.end(), [&](const MovingSet& s) { return s.parts == carried.moving; });
   carried.set = static_cast<std::size_t>(same - sets_.begin());
   if (same == sets_.end()) sets_.push_back({carried.moving, {}});
 }

@@ -44,8 +44,8 @@ inline constexpr double no_distance_mm = 1e-6;
 }
 [[nodiscard]] inline bool smallest_ties(std::span<const double> numbers) noexcept {
   const double least = *std::min_element(numbers.begin(), numbers.end());
-  return std::count_if(numbers.begin(), numbers.end(),
-                       [&](double v) { return v - least < tied * std::abs(least); }) > 1;
+  return std::count_if(numbers.begin(), numbers.end(), [&](double v) { return v - least < tied * std::abs(least); }) >
+         1;
 }
 
 /// The same of the length of a vector.
