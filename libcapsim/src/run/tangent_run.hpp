@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: BSD-3-Clause
 #pragma once
-/// @file  The tangent of a run: goes along with it and carries the derivatives by every parameter.
+/// @file  The tangent of a run: goes along with it, or with its tape, and carries the derivatives by every parameter.
 ///
 /// Model.   Each parameter p has a neighbour, an eye at p + step. Its tissue is integrated over the very steps that the
 ///          run takes, outer and inner, with its own law and its own polynomials. It never searches for a rest: where
@@ -34,7 +34,6 @@
 
 namespace capsim {
 
-/// On its way, or on its tape.
 class TangentRun final : public RunWatcher {
  public:
   /// Adds the derivative of the forces of a host's part, which stands as `here` in the run; false: it is not told.
