@@ -94,7 +94,7 @@ test("a_study_of_visits_tells_for_each_visit_how_many_eyes_it_is_the_first_to_fi
 });
 
 test("influence_of_the_hours_is_that_of_the_native_library_and_is_said_of_the_hour_that_matters_most", () => {
-  // Uneven, so that no two hours tie for the largest load: of a tie rounding decides which derivative is told.
+  // Uneven, so that no two hours tie: which one matters most is then told by rounding.
   const eye = {
     ...short,
     mesh: { around: 24, radial: 4 },

@@ -309,6 +309,65 @@ Sensitivities without_derivatives(const SensitivityOptions& options, Sensitiviti
   return result;
 }
 
+/// What the two ways below are given.
+struct WhatToRun {
+  const std::shared_ptr<const Model>& model;
+  const std::vector<TangentRun::Direction>& directions;
+  const SimulationExtras& extras;
+  const std::vector<Chosen>& chosen;
+  const SensitivityOptions& options;
+  [[nodiscard]] bool with_energy() const {
+    return std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
+  }
+};
+
+/// The neighbours go along with the run; false where its rows are others than those that were planned.
+bool along_with_run(const WhatToRun& what, bool every_row, Sensitivities& result) {
+  const SensitivityOptions& options = what.options;
+  const std::vector<double> days = planned_days(what.model->scenario());
+  RowsWanted wanted(days.size() + 1, every_row ? RowUse::all : RowUse::none);  // one more where it ends early
+  if (!every_row) want_days(days, options.series_days, wanted);
+  TangentRun tangent(what.model, what.directions, std::move(wanted), what.with_energy());
+  result.history = WatchedRun::run(what.model, what.extras, tangent, options.progress);
+  if (options.outcomes) result.outcomes = outcomes(result.history);
+  if (result.history.status() == Status::cancelled) {
+    result = without_derivatives(options, std::move(result));
+    return true;
+  }
+  if (!every_row && !as_planned(result.history, tangent, days)) return false;
+  RowsWanted beside_rows;
+  for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside);
+  finish(tangent, what.chosen, options.series, beside_rows, result);
+  if (options.outcomes) differentiate_outcomes(tangent, what.chosen, beside_rows, result);
+  return true;
+}
+
+/// The run alone, and then the neighbours along with its tape, once it is known which rows count.
+void along_with_tape(const WhatToRun& what, Sensitivities& result) {
+  const SensitivityOptions& options = what.options;
+  const Model& model = *what.model;
+  const auto rows_asked = [&](std::span<const Series> rows) {
+    return rows_wanted(rows, options.outcomes,
+                       options.series.empty() ? std::span<const double>() : options.series_days);
+  };
+  RunTape tape(rows_asked);
+  result.history = WatchedRun::run(what.model, what.extras, tape, options.progress);
+  result.outcomes = outcomes(result.history);
+  const auto ask = [&](const RunWatcher::Eye& eye, double day, std::span<const double> x) {
+    return !options.progress ||
+           options.progress({day, model.scenario().duration_days, opening_area_mm2(model.mesh(), x, eye.open_layers)});
+  };
+  const RowsWanted wanted = rows_asked(result.history.all_series());
+  TangentRun tangent(what.model, what.directions, wanted, what.with_energy());
+  if (result.history.status() == Status::cancelled || !tape.show(model, what.extras, wanted, tangent, ask)) {
+    result = without_derivatives(options, std::move(result));
+    return;
+  }
+  const RowsWanted beside_rows = rows_beside(result.history, tangent);
+  finish(tangent, what.chosen, options.series, beside_rows, result);
+  if (options.outcomes) differentiate_outcomes(tangent, what.chosen, beside_rows, result);
+}
+
 }  // namespace
 
 void check_sensitivity_parameters(const Scenario& scenario, std::span<const std::string> parameters) {
@@ -340,45 +399,11 @@ Sensitivities sensitivities(const Scenario& scenario, std::span<const std::strin
     return without_derivatives(options, std::move(result));
   }
   check_series(*model, options.series);
-  const bool energy = std::count(options.series.begin(), options.series.end(), "energy_uJ") > 0;
-
+  const WhatToRun what{model, directions, extras, chosen, options};
   // Where the rows that count are known beforehand the neighbours go along with the run, which need not have others.
-  const std::vector<double> days = planned_days(scenario);
   const bool every_row = !options.series.empty() && options.series_days.empty();
-  if (every_row || (!options.outcomes && !options.extras)) {
-    RowsWanted wanted(days.size() + 1, every_row ? RowUse::all : RowUse::none);  // one more where it ends early
-    if (!every_row) want_days(days, options.series_days, wanted);
-    TangentRun tangent(model, directions, std::move(wanted), energy);
-    result.history = WatchedRun::run(model, extras, tangent, options.progress);
-    if (options.outcomes) result.outcomes = outcomes(result.history);
-    if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-    if (every_row || as_planned(result.history, tangent, days)) {
-      RowsWanted beside_rows;
-      for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside);
-      finish(tangent, chosen, options.series, beside_rows, result);
-      if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
-      return result;
-    }
-  }
-
-  const auto rows_asked = [&](std::span<const Series> rows) {
-    return rows_wanted(rows, options.outcomes,
-                       options.series.empty() ? std::span<const double>() : options.series_days);
-  };
-  RunTape tape(rows_asked);
-  result.history = WatchedRun::run(model, extras, tape, options.progress);
-  result.outcomes = outcomes(result.history);
-  if (result.history.status() == Status::cancelled) return without_derivatives(options, std::move(result));
-  const RowsWanted wanted = rows_asked(result.history.all_series());
-  TangentRun tangent(model, directions, wanted, energy);
-  const auto ask = [&](const RunWatcher::Eye& eye, double day, std::span<const double> x) {
-    return !options.progress ||
-           options.progress({day, scenario.duration_days, opening_area_mm2(model->mesh(), x, eye.open_layers)});
-  };
-  if (!tape.show(*model, extras, wanted, tangent, ask)) return without_derivatives(options, std::move(result));
-  const RowsWanted beside_rows = rows_beside(result.history, tangent);
-  finish(tangent, chosen, options.series, beside_rows, result);
-  if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
+  if ((every_row || (!options.outcomes && !options.extras)) && along_with_run(what, every_row, result)) return result;
+  along_with_tape(what, result);
   return result;
 }
 
