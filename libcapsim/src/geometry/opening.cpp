@@ -311,7 +311,8 @@ OpeningShape measure_opening(std::span<const Point> nodes, int order, bool may_c
   if (std::abs(m.area) > 1e-12) s.center_mm = {m.x / m.area, m.y / m.area};
   s.equivalent_diameter_mm = 2 * std::sqrt(s.area_mm2 / pi);
   s.min_diameter_mm = std::numeric_limits<double>::infinity();
-  if (workspace.meridians.empty()) workspace.meridians = ray_directions(2 * chord_meridians);
+  static const std::vector<Point> meridians = ray_directions(2 * chord_meridians);  // for the many eyes beside a run
+  if (workspace.meridians.empty()) workspace.meridians = meridians;
   radial_profile(polygon, s.center_mm, workspace.meridians, workspace.profile);
   const std::vector<double>& profile = workspace.profile;
   for (int k = 0; k < chord_meridians; ++k) {

@@ -216,7 +216,8 @@ void RowMeasures::measure_tissue() {
 
 void RowMeasures::measure_overlap() {
   constexpr int rays = overlap_rays;
-  if (rays_.empty()) rays_ = ray_directions(rays);
+  static const std::vector<Point> directions = ray_directions(rays);
+  if (rays_.empty()) rays_ = directions;
   radial_profile(polygon_, optic_, rays_, profile_);
   overlap_ = {};
   overlap_.least = 1e9;
