@@ -150,6 +150,21 @@ def counted(all_ends: list[End], first: int) -> dict[str, Any]:
     }
 
 
+def _row(stratum: str, counts: dict[str, Any]) -> str:
+    eyes, done = counts["eyes"], counts["ends"].get("completed", 0)
+    others = ", ".join(
+        f"{status} {count} ({100 * count / eyes:.2g} %)"
+        for status, count in counts["ends"].items()
+        if status not in ("completed", REFUSED)
+    )
+    work = counts["work"]
+    return (
+        f"| {stratum} | {eyes} from number {counts['first']} | {100 * done / eyes:.2f} % "
+        f"| {100 * counts['ends'].get(REFUSED, 0) / eyes:.2f} % | {others or 'none'} "
+        f"| {work['median']:.0f} | {work['p99']:.0f} | {work['most']:.0f} |"
+    )
+
+
 def page(record: dict[str, Any]) -> str:
     """The page of the record."""
     lines = [
@@ -171,31 +186,19 @@ def page(record: dict[str, Any]) -> str:
         "What does not fit together is set back to the default before an eye is counted. Refused are eyes whose capsule can't carry the pull",
         "that is stated: `check` says so before any work, with the limit. Work is counted in factorizations, that of the search for the",
         "unloaded shape included. The aim is 99.7 % of clinical eyes completed, 97 % of the whole range completed or refused, and the 99th",
-        "percentile of clinical work within 20 times the median.",
+        "percentile of clinical work within 20 times the median. Of a stratum the latest run comes first, then the one before it: other eyes, an",
+        "older build.",
         "",
         "| stratum | eyes | completed | refused | other ends | work: median | 99 of 100 | most |",
         "|---|---|---|---|---|---|---|---|",
     ]
     for stratum in STRATA:
-        if stratum not in record["strata"]:
-            continue
-        row = record["strata"][stratum]
-        all_eyes, done = row["eyes"], row["ends"].get("completed", 0)
-        others = ", ".join(
-            f"{status} {count} ({100 * count / all_eyes:.2g} %)"
-            for status, count in row["ends"].items()
-            if status not in ("completed", REFUSED)
-        )
-        work = row["work"]
-        lines.append(
-            f"| {stratum} | {all_eyes} from number {row['first']} | {100 * done / all_eyes:.2f} % "
-            f"| {100 * row['ends'].get(REFUSED, 0) / all_eyes:.2f} % | {others or 'none'} "
-            f"| {work['median']:.0f} | {work['p99']:.0f} | {work['most']:.0f} |"
-        )
+        lines += [_row(stratum, counts) for counts in record["strata"].get(stratum, [])]
     unanswered = [
         f"- {stratum} {e['number']}, {e['status']}: {e['message']}"
         for stratum in ("clinical", "whole_bag")
-        for e in record["strata"].get(stratum, {}).get("not_completed", [])[:30]
+        for counts in record["strata"].get(stratum, [])
+        for e in counts["not_completed"][:30]
     ]
     if unanswered:
         lines += ["", "Clinical eyes that did not complete, with what their runs say:", "", *unanswered]
@@ -203,10 +206,12 @@ def page(record: dict[str, Any]) -> str:
 
 
 def _keep(strata: dict[str, Any]) -> None:
-    old = json.loads(RECORD.read_text())["strata"] if RECORD.exists() else {}
-    record = {"strata": {s: (old | strata)[s] for s in STRATA if s in old | strata}}
-    RECORD.write_text(json.dumps(record, indent=1) + "\n")
-    PAGE.write_text(page(record))
+    """What was counted, and of each stratum what was counted before it on other eyes: a run that met fewer does not hide it."""
+    record = json.loads(RECORD.read_text())["strata"] if RECORD.exists() else {}
+    for stratum, counts in strata.items():
+        record[stratum] = [counts, *(c for c in record.get(stratum, []) if c["first"] != counts["first"])][:2]
+    RECORD.write_text(json.dumps({"strata": {s: record[s] for s in STRATA if s in record}}, indent=1) + "\n")
+    PAGE.write_text(page(json.loads(RECORD.read_text())))
 
 
 def _shrink_into(folder: Path, failures: list[End]) -> None:
