@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: BSD-3-Clause
 // Tissue on both leaves outside the optic and the bond between them: parts, closed forms, whole runs.
 #include <Eigen/Dense>
+#include <algorithm>
 #include <numeric>
 
 #include "capsim/cuts.hpp"
@@ -9,6 +10,7 @@
 #include "capsim/model.hpp"
 #include "capsim/simulation.hpp"
 #include "comparison.hpp"
+#include "run/bag_sites.hpp"
 #include "stretched_annulus.hpp"
 #include "worked_eyes.hpp"
 
@@ -201,6 +203,38 @@ TEST_CASE("the_rim_beyond_the_contact_has_fewer_points_unless_its_law_grows_the_
   const Growing growing(s.contraction);
   CHECK_FALSE(model.rim_beyond(&growing));
   CHECK(model.make_fibrous_tissue(&growing)->points() == model.initial_cells().size());
+}
+
+// Found by the campaign (whole_bag 900313): of an unloaded leaf drawn out far over five missing hours ten of the 2 x 2
+// points had a negative area, whose tissue pushed until no time step was short enough.
+TEST_CASE("no_tissue_lies_where_the_unloaded_leaf_is_folded", "[model][bag_tissue]") {
+  Scenario s = fusing_eye();
+  s.mesh = MeshSpec::standard();
+  s.bag.equator_diameter_mm = 10.08;
+  s.opening.diameter_mm = 4.98;
+  s.lens->optic_diameter_mm = 5.5;
+  s.capsule.modulus_kPa = 562;
+  s.capsule.anterior_thickness_um = 11.1;
+  s.capsule.posterior_thickness_um = 3.31;
+  s.zonule.pull_mN = 39.6;
+  s.zonule.strength = 0.524;
+  s.zonule.interpolation = HourInterpolation::smooth;
+  s.zonule.strength_by_hour = {{9, 0}, {10, 0}, {11, 0}, {12, 0}, {1, 0}, {2, 0.262}};
+  const Model model(s);
+  REQUIRE(model.bag_sites().size() == 2);
+  int folded = 0;
+  for (const TissueSite& site : model.bag_sites()) {
+    const int per = site.patch->points_per_element;
+    for (std::size_t k = 0; k < site.cells.size(); ++k) {
+      const int element = site.first + static_cast<int>(k) / per, point = static_cast<int>(k) % per;
+      if (has_area(*site.patch, element, point)) continue;
+      ++folded;
+      CHECK(site.cells[k] == 0);
+    }
+  }
+  const Patch fours = model.mesh().anterior().with_four_points(model.mesh().reference());
+  CHECK(std::any_of(fours.weights.begin(), fours.weights.end(), [](double w) { return w < 0; }));
+  CHECK(folded > 0);
 }
 
 TEST_CASE("no_tissue_outside_the_optic_without_modulus_posterior_leaf_or_lens", "[model][bag_tissue]") {

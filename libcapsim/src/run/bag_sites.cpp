@@ -70,6 +70,7 @@ namespace {
 
 // Share of what one of 2 x 2 points stands for, half of its element across, that lies between two circles at rest.
 double covered(const Patch& patch, std::span<const double> rest, int element, int point, double inner, double outer) {
+  if (!has_area(patch, element, point)) return 0;
   const int n = patch.nodes_per_element;
   const double eta = GaussLine(2).at[point % 2];
   const auto radius_at = [&](double xi) {

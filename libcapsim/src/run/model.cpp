@@ -236,6 +236,7 @@ std::vector<double> Model::rim_cells(const Patch& leaf, int first_layer, int las
           const double rim = rim_distance(scenario_.opening, std::atan2(p[1] - center[1], p[0] - center[0]));
           zone *= std::exp(-std::max(from_center - rim, 0.0) / *spec.band_width_mm);
         }
+        if (!has_area(leaf, mesh_->element(l, s), q)) zone = 0;
         cells.push_back(zone *
                         by_hour_average(spec.cells_left_by_hour, spec.cells_left, spec.interpolation, angle, 0.02));
       }
