@@ -359,6 +359,30 @@ TEST_CASE("what_a_run_has_no_derivative_by_is_refused_by_its_path", "[sensitivit
   CHECK_THROWS_AS(sensitivities(s, right, {{"opening_aera_mm2"}, true}), ArgumentError);
 }
 
+TEST_CASE("rows_that_no_outcome_needs_can_be_forgotten_while_a_run_is_kept", "[sensitivities]") {
+  // More rows inside steps than a tape keeps before it asks which of them count. Reference: the neighbours along with
+  // the run itself, at every row.
+  Scenario s = tight_eye();
+  s.numerics = {};
+  s.output_every_days = 0.2;
+  const std::vector<std::string> by{"contraction.signal_days", "zonule.pull_mN"};
+  const Sensitivities kept = sensitivities(s, by);
+  SensitivityOptions every_row;
+  every_row.series = {"opening_area_mm2"};
+  const Sensitivities beside = sensitivities(s, by, every_row);
+  REQUIRE(kept.history.rows() == 201);
+  REQUIRE(kept.by_outcome.size() == beside.by_outcome.size());
+  int told = 0;
+  for (std::size_t i = 0; i < kept.by_outcome.size(); ++i) {
+    CAPTURE(i);
+    REQUIRE(std::isnan(kept.by_outcome[i]) == std::isnan(beside.by_outcome[i]));
+    if (std::isnan(kept.by_outcome[i])) continue;
+    ++told;
+    CHECK(kept.by_outcome[i] == Approx(beside.by_outcome[i]).epsilon(1e-6).margin(1e-9));
+  }
+  CHECK(told > 20);
+}
+
 TEST_CASE("derivatives_that_the_host_ends_are_all_missing_and_say_so", "[sensitivities]") {
   Scenario s = tight_eye();
   s.numerics = {};

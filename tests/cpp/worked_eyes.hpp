@@ -77,6 +77,21 @@ inline Scenario quick_eye() {
   return s;
 }
 
+/// The everyday eye whose leaves fuse outside the optic.
+inline Scenario fusing_eye(ContractionKind law = ContractionKind::fibre_remodelling) {
+  Scenario s = quick_eye();
+  s.duration_days = 90;
+  s.zonule.pull_mN = 22.1;
+  s.contraction.law = law;
+  s.contraction.active_tension_mN_per_mm = 2.7;
+  s.contraction.locked_modulus_kPa = 30000;
+  s.bag_tissue.fibre_modulus_kPa = 225;
+  s.bag_tissue.active_tension_mN_per_mm = 1;
+  s.bag_tissue.bond_kPa_per_mm = 20;
+  s.bag_tissue.haptic_bond_mN_per_mm = 5;
+  return s;
+}
+
 /// Area loss [%] since day 0 on an output day.
 inline double loss_percent(const History& history, double day) {
   return 100 * (1 - history.value("opening_area_mm2", history.row_at(day)) / history.value("opening_area_mm2", 0));

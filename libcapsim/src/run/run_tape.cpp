@@ -40,15 +40,22 @@ void RunTape::row_inside(const Eye& eye, double) { told_.emplace_back(RowInside{
 void RunTape::row_at_end(const Eye& eye) { told_.emplace_back(RowAtEnd{rest_of(eye)}); }
 
 void RunTape::recorded(const Eye& eye, EventSide side) {
-  const RowsWanted asked = asked_(eye.rows);
-  const std::size_t latest = asked.size() - 1;
-  if (!told_.empty() && std::holds_alternative<RowInside>(told_.back())) inside_.push_back({latest, told_.size() - 1});
+  const std::size_t row = rows_++;
+  if (!told_.empty() && std::holds_alternative<RowInside>(told_.back())) inside_.push_back({row, told_.size() - 1});
+  if (inside_.size() > most_inside_) drop_rows(eye.rows);
+  told_.emplace_back(Recorded{side, eye.state.day, eye.state.diagnostics.residual_mN});
+}
+
+// Rests of rows inside steps that nobody can ask for any more. Which these are is found from all rows, hence now and
+// then.
+void RunTape::drop_rows(std::span<const Series> rows) {
+  const RowsWanted asked = asked_(rows);
   std::erase_if(inside_, [&](const KeptRow& kept) {
-    if (kept.row == latest || asked[kept.row] != RowUse::none) return false;
+    if (kept.row + 1 == rows_ || asked[kept.row] != RowUse::none) return false;
     std::get<RowInside>(told_[kept.told]).rest = {};
     return true;
   });
-  told_.emplace_back(Recorded{side, eye.state.day, eye.state.diagnostics.residual_mN});
+  most_inside_ = inside_.size() + usual_inside;
 }
 
 /// An eye that stands where the run stood.

@@ -79,6 +79,9 @@ class RunTape final : public RunWatcher {
   using Told = std::variant<RingLaid, Acted, Settled, StepsBegin, Step, RowInside, RowAtEnd, Recorded>;
   class Show;
 
+  static constexpr std::size_t usual_inside = 64;  // rests of rows, before it is asked which of them count
+
+  void drop_rows(std::span<const Series> rows);
   [[nodiscard]] static Rest rest_of(const Eye& eye) { return {eye.state.day, eye.state.tissue, eye.state.positions}; }
 
   Asked asked_;
@@ -88,6 +91,7 @@ class RunTape final : public RunWatcher {
     std::size_t row, told;
   };
   std::vector<KeptRow> inside_;  // rows inside steps whose rest is kept
+  std::size_t rows_ = 0, most_inside_ = usual_inside;
 };
 
 }  // namespace capsim

@@ -278,14 +278,15 @@ void put_nearest(const KinkDistances& nearest, SensitivityParameter& parameter) 
   parameter.nearest_jump = nearest.jump;
 }
 
-/// What a run was found to be beside its outcomes; `beside_rows`: which rows of the history the neighbours have.
-void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const std::vector<std::string>& series,
+/// Derivatives and kinks of a run; `beside_rows`: which rows of the history the neighbours have.
+void finish(const TangentRun& tangent, const std::vector<Chosen>& chosen, const SensitivityOptions& options,
             const RowsWanted& beside_rows, Sensitivities& result) {
   if (!tangent.followed())
     result.message = "the stiffness at rest is not positive definite from some day on: there is no derivative after it";
   for (std::size_t p = 0; p < chosen.size(); ++p) put_nearest(tangent.nearest_kinks(p), result.parameters[p]);
   result.kinks_passed = tangent.kinks_passed();
-  differentiate_series(tangent, chosen, series, beside_rows, result);
+  differentiate_series(tangent, chosen, options.series, beside_rows, result);
+  if (options.outcomes) differentiate_outcomes(tangent, chosen, beside_rows, result);
 }
 
 /// What is left when the host wanted no more: the history as far as it went, and derivatives that are all missing.
@@ -337,8 +338,7 @@ bool along_with_run(const WhatToRun& what, bool every_row, Sensitivities& result
   if (!every_row && !as_planned(result.history, tangent, days)) return false;
   RowsWanted beside_rows;
   for (const TangentRun::Recorded& row : tangent.recorded_rows()) beside_rows.push_back(row.beside);
-  finish(tangent, what.chosen, options.series, beside_rows, result);
-  if (options.outcomes) differentiate_outcomes(tangent, what.chosen, beside_rows, result);
+  finish(tangent, what.chosen, options, beside_rows, result);
   return true;
 }
 
@@ -364,8 +364,7 @@ void along_with_tape(const WhatToRun& what, Sensitivities& result) {
     return;
   }
   const RowsWanted beside_rows = rows_beside(result.history, tangent);
-  finish(tangent, what.chosen, options.series, beside_rows, result);
-  if (options.outcomes) differentiate_outcomes(tangent, what.chosen, beside_rows, result);
+  finish(tangent, what.chosen, options, beside_rows, result);
 }
 
 }  // namespace

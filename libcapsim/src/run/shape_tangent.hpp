@@ -3,13 +3,11 @@
 /// @file  How a bag at rest answers to a change of its unloaded shape.
 ///
 /// Model.   At rest g(x; z) = 0, with z the unloaded shape: equator radius, rim points, insertions on the leaf. A
-/// change dz
-///          moves the rest shape by dx = -K^-1 (dg/dz) dz, with K the exact tangent at x. The columns of dg/dz are
-///          differences of the forces: a rim point moves the nodes of its own column only, so that columns some
-///          way apart are tried together, in a handful of pairs of evaluations whatever the mesh.
+///          change dz moves the rest shape by dx = -K^-1 (dg/dz) dz, with K the exact tangent at x. The columns of
+///          dg/dz are differences of the forces: a rim point moves the nodes of its own column only, so that columns
+///          some way apart are tried together, in a handful of evaluations whatever the mesh.
 /// Error.   Central differences are good to some 1e-8 of a force (a step of a millionth of the eye): enough that
-/// Newton's
-///          method loses nothing.
+///          Newton's method loses nothing.
 
 #include <functional>
 #include <span>
